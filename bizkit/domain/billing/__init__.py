@@ -1,0 +1,1 @@
+"""What is owed: billing plan, tax, invoice, payment."""

@@ -1,0 +1,83 @@
+"""Dates and terms. A date is a calendar day in the studio's own time zone; the clock is never read here.
+
+Ends are inclusive: a licence of 12 months from 1 July runs to 30 June, both days included.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date, timedelta
+
+from dateutil.relativedelta import relativedelta
+
+from bizkit.domain.errors import BadInput
+
+#: Answers "does nobody work on this day?": weekends and public holidays of the studio's place.
+DayOff = Callable[[date], bool]
+
+ONE_DAY = timedelta(days=1)
+
+
+def weekend(day: date) -> bool:
+    """Saturday or Sunday: the plain `DayOff` where no public holidays are known."""
+    return day.weekday() >= 5
+
+
+def term_end(start: date, months: int) -> date:
+    """Last day (inclusive) of a term of `months` months that begins on `start`.
+
+    Corresponding-date rule (Dodds v Walker [1981] 1 WLR 1027): the term ends on the day before the one with the
+    same number; where the last month is too short for it, on the last day of that month.
+
+    >>> term_end(date(2026, 7, 1), 12)
+    datetime.date(2027, 6, 30)
+    >>> term_end(date(2026, 1, 31), 1)
+    datetime.date(2026, 2, 28)
+    """
+    if months < 1:
+        raise BadInput(wanted="a term of one month or more", got=months, field="months")
+    corresponding = start + relativedelta(months=months)
+    if corresponding.day < start.day:
+        return corresponding
+    return corresponding - ONE_DAY
+
+
+def add_working_days(start: date, days: int, day_off: DayOff = weekend) -> date:
+    """The day `days` working days after `start`; `start` itself does not count. Zero is `start`.
+
+    Negative `days` count back. Raises BadInput when no working day is found within ten years.
+
+    >>> add_working_days(date(2027, 6, 4), 1)
+    datetime.date(2027, 6, 7)
+    """
+    step = ONE_DAY if days >= 0 else -ONE_DAY
+    day, left, guard = start, abs(days), 0
+    while left:
+        day += step
+        guard += 1
+        if guard > 3653:
+            raise BadInput(wanted="a working day within ten years", got="none", field="holidays")
+        if not day_off(day):
+            left -= 1
+    return day
+
+
+def working_days_between(start: date, end: date, day_off: DayOff = weekend) -> int:
+    """Working days after `start` up to and including `end`; zero when `end` is not after `start`."""
+    return sum(1 for day in days_through(start + ONE_DAY, end) if not day_off(day))
+
+
+def days_through(start: date, end: date) -> Iterator[date]:
+    """Every day from `start` to `end`, both included; none when `end` is before `start`."""
+    day = start
+    while day <= end:
+        yield day
+        day += ONE_DAY
+
+
+def iso_date(text: str, *, field: str = "date", where: str = "") -> date:
+    """A date from `YYYY-MM-DD`. Raises BadInput otherwise."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise BadInput(wanted="a date as YYYY-MM-DD", got=text, field=field, where=where) from None

@@ -1,0 +1,47 @@
+"""One priced line: what, how many, at what rate, how much, and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from bizkit.domain.money import Money, plain
+from bizkit.domain.pricing.working import Working
+
+#: Sections in the order they are printed.
+SECTIONS = ("crew", "kit", "travel", "post", "licence", "weather", "fees", "discount")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of an estimate. `amount` is rounded to the minor unit; `rate` may be exact.
+
+    section: one of `SECTIONS`. unit: the trade's word, singular ("day", "hour", "mile", "licence").
+    """
+
+    section: str
+    item: str
+    quantity: Decimal
+    unit: str
+    rate: Money
+    amount: Money
+    working: Working
+
+    @property
+    def why(self) -> str:
+        """The rule and the numbers used, as one sentence."""
+        return self.working.text
+
+    def data(self) -> dict[str, Any]:
+        """As JSON-ready data; amounts and quantities as strings."""
+        return {
+            "section": self.section,
+            "item": self.item,
+            "quantity": plain(self.quantity),
+            "unit": self.unit,
+            "rate": self.rate.text,
+            "amount": self.amount.text,
+            "why": self.why,
+            "working": self.working.data(),
+        }

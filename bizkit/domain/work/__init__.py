@@ -1,0 +1,1 @@
+"""What was promised and what was sent: deliverables, versions, review rounds."""

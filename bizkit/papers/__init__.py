@@ -1,0 +1,1 @@
+"""A frozen document in, PDF bytes out."""

@@ -1,0 +1,1 @@
+"""One function a verb. The only rooms that join domain, store and papers."""
