@@ -1,0 +1,175 @@
+"""Opening a book and working in it.
+
+A write is one unit of work: `with book.work() as work:` begins, and commits only if the block ends well. Writers
+take turns on both engines (SQLite: BEGIN IMMEDIATE; PostgreSQL: one advisory lock), so numbers and the chain of
+issued documents never collide.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.store.schema import HEAD
+
+#: Any fixed number: the name of the advisory lock that writers to a PostgreSQL book take in turn.
+WRITE_LOCK = 0x62697A6B
+
+#: Seconds a writer waits for another before giving up.
+WAIT_S = 30
+
+
+class Book:
+    """The records of one studio."""
+
+    def __init__(self, engine: Engine, name: str) -> None:
+        self._engine = engine
+        self.name = name
+
+    @classmethod
+    def create(cls, url: str) -> Book:
+        """A new book at `url`. Raises RuleBroken when one is there already."""
+        book = cls(_engine(url), _name(url))
+        with book._begin(writes=True) as work:
+            if _revision(work) is not None:
+                raise RuleBroken(f"{book.name}: a book is there already; nothing was changed")
+            _migrate(work)
+        return book
+
+    @classmethod
+    def open(cls, url: str) -> Book:
+        """The book at `url`, brought up to date when it was made by an older bizkit.
+
+        Raises BadInput when there is none, RuleBroken when a newer bizkit made it.
+        """
+        name = _name(url)
+        parsed = make_url(url)
+        if parsed.get_backend_name() == "sqlite" and not Path(parsed.database or "").is_file():
+            raise BadInput(wanted="a book", got="no file", where=name, hint="Make a studio with: bizkit init FOLDER")
+        book = cls(_engine(url), name)
+        with book.read() as work:
+            revision = _revision(work)
+        if revision is None:
+            raise BadInput(wanted="a book", got="a database without one", where=name)
+        if revision != HEAD:
+            if revision > HEAD:
+                raise RuleBroken(
+                    f"{name}: this book was made by a newer bizkit (book {revision}, this bizkit knows {HEAD}): "
+                    "update bizkit, nothing was changed"
+                )
+            with book._begin(writes=True) as work:
+                _migrate(work)
+        return book
+
+    @contextmanager
+    def work(self) -> Iterator[Connection]:
+        """A unit of work: committed when the block ends well, rolled back when it raises."""
+        with self._begin(writes=True) as connection:
+            yield connection
+
+    @contextmanager
+    def read(self) -> Iterator[Connection]:
+        """A consistent look at the book; nothing is written."""
+        with self._begin(writes=False) as connection:
+            yield connection
+
+    @contextmanager
+    def _begin(self, *, writes: bool) -> Iterator[Connection]:
+        try:
+            with self._engine.connect() as plain:
+                connection = plain.execution_options(bizkit_writes=writes)
+                with connection.begin() as transaction:
+                    if connection.dialect.name == "postgresql":
+                        if writes:
+                            connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": WRITE_LOCK})
+                        else:
+                            connection.execute(text("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY"))
+                    yield connection
+                    if not writes:
+                        transaction.rollback()
+        except DBAPIError as error:
+            raise _in_one_line(error, self.name) from error
+
+    def close(self) -> None:
+        """Let go of the file or the server."""
+        self._engine.dispose()
+
+
+def _engine(url: str) -> Engine:
+    try:
+        engine = create_engine(url)
+    except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
+        raise BadInput(
+            wanted="a database URL such as sqlite:///book.sqlite or postgresql+psycopg://host/name",
+            got=_name(url),
+            field="book.url",
+            hint=f"{error}",
+        ) from None
+    if engine.dialect.name == "sqlite":
+
+        @event.listens_for(engine, "connect")
+        def _settle(connection, _record):  # type: ignore[no-untyped-def]
+            connection.isolation_level = None  # we say BEGIN ourselves
+            connection.execute(f"PRAGMA busy_timeout = {WAIT_S * 1000}")
+            connection.execute("PRAGMA foreign_keys = ON")
+            connection.execute("PRAGMA synchronous = FULL")
+            connection.execute("PRAGMA recursive_triggers = ON")
+
+        @event.listens_for(engine, "begin")
+        def _begin(connection: Connection) -> None:
+            writes = connection.get_execution_options().get("bizkit_writes", False)
+            connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+    elif engine.dialect.name != "postgresql":
+        raise BadInput(wanted="SQLite or PostgreSQL", got=engine.dialect.name, field="book.url")
+    return engine
+
+
+def _name(url: str) -> str:
+    """The book as named in messages: the file name, or the URL without its password."""
+    try:
+        parsed = make_url(url)
+    except ArgumentError:
+        return url
+    if parsed.get_backend_name() == "sqlite":
+        return Path(parsed.database or "").name
+    return parsed.render_as_string(hide_password=True)
+
+
+def _revision(work: Connection) -> str | None:
+    if not inspect(work).has_table("alembic_version"):
+        return None
+    return work.execute(text("SELECT version_num FROM alembic_version")).scalar_one_or_none()
+
+
+def _migrate(work: Connection) -> None:
+    import logging
+
+    from alembic import command
+    from alembic.config import Config
+
+    logging.getLogger("alembic").setLevel(logging.WARNING)
+    config = Config()
+    config.set_main_option("script_location", str(Path(__file__).parent / "migrations").replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    config.attributes["connection"] = work
+    command.upgrade(config, "head")
+
+
+def _in_one_line(error: DBAPIError, name: str) -> Exception:
+    said = str(error.orig).strip().splitlines()[0] if error.orig else str(error)
+    if "never changes" in said:
+        return RuleBroken(f"{name}: {said}: issued papers and records are corrected by new ones")
+    if "locked" in said or "busy" in said:
+        return RuleBroken(f"{name}: another bizkit is writing in the book for over {WAIT_S} s: try again")
+    if "not a database" in said or "malformed" in said:
+        return RuleBroken(f"{name}: {said}: this is no book, or it is damaged; restore it from a copy")
+    if "readonly" in said or "read-only" in said:
+        return RuleBroken(f"{name}: the book cannot be written: check the folder's permissions")
+    return RuleBroken(f"{name}: {said}")

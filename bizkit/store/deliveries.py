@@ -1,0 +1,58 @@
+"""Deliverables, their versions and their review rounds: plain rows in and out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Connection, insert, select, update
+
+from bizkit.store.canonical import canonical, parsed
+from bizkit.store.schema import deliverable, review_round, version
+
+Row = dict[str, Any]
+
+
+def add_deliverable(work: Connection, row: Row) -> None:
+    """Write one deliverable."""
+    work.execute(insert(deliverable).values({**row, "data": canonical(row["data"])}))
+
+
+def deliverables(work: Connection, job: str | None = None) -> list[Row]:
+    """Deliverables in order, of one job or all, each with its `versions` and `review_rounds`."""
+    query = select(deliverable).order_by(deliverable.c.job, deliverable.c.position)
+    sent = select(version).order_by(version.c.number)
+    rounds = select(review_round).order_by(review_round.c.number)
+    if job is not None:
+        query = query.where(deliverable.c.job == job)
+        sent = sent.where(version.c.job == job)
+        rounds = rounds.where(review_round.c.job == job)
+    versions_of: dict[tuple[str, str], list[Row]] = {}
+    for row in work.execute(sent).mappings():
+        versions_of.setdefault((row["job"], row["deliverable"]), []).append({**row, "data": parsed(row["data"])})
+    rounds_of: dict[tuple[str, str], list[Row]] = {}
+    for row in work.execute(rounds).mappings():
+        rounds_of.setdefault((row["job"], row["deliverable"]), []).append({**row, "data": parsed(row["data"])})
+    return [
+        {
+            **row,
+            "data": parsed(row["data"]),
+            "versions": versions_of.get((row["job"], row["key"]), []),
+            "review_rounds": rounds_of.get((row["job"], row["key"]), []),
+        }
+        for row in work.execute(query).mappings()
+    ]
+
+
+def add_version(work: Connection, row: Row) -> None:
+    """Write one version sent."""
+    work.execute(insert(version).values({**row, "data": canonical(row["data"])}))
+
+
+def add_round(work: Connection, row: Row) -> None:
+    """Write one round of client notes."""
+    work.execute(insert(review_round).values({**row, "data": canonical(row["data"])}))
+
+
+def approve(work: Connection, job: str, key: str, on: str) -> None:
+    """Mark a deliverable as approved."""
+    work.execute(update(deliverable).where(deliverable.c.job == job, deliverable.c.key == key).values(approved_on=on))

@@ -1,0 +1,22 @@
+"""The history: one append-only row for everything that happened."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Connection, insert, select
+
+from bizkit.store.canonical import canonical, parsed
+from bizkit.store.schema import event
+from bizkit.store.stamp import Stamp
+
+
+def record(work: Connection, stamp: Stamp, verb: str, subject: str, **data: Any) -> None:
+    """Write down that `stamp.who` did `verb` to `subject` (a job key, a document number)."""
+    work.execute(insert(event).values(at=stamp.at, by=stamp.who, verb=verb, subject=subject, data=canonical(data)))
+
+
+def history(work: Connection, subject: str) -> list[dict[str, Any]]:
+    """Everything that happened to `subject`, oldest first."""
+    rows = work.execute(select(event).where(event.c.subject == subject).order_by(event.c.id)).mappings()
+    return [{**row, "data": parsed(row["data"])} for row in rows]

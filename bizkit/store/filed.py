@@ -1,0 +1,36 @@
+"""Which files the studio keeps in its papers folder, each with its SHA-256."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Connection, insert, select
+
+from bizkit.store.schema import filed
+from bizkit.store.stamp import Stamp
+
+
+def add_filed(
+    work: Connection, stamp: Stamp, *, sha256: str, file: str, size: int, kind: str, about: str, name: str
+) -> None:
+    """Record a file. file: its path inside the studio folder; about: the document number or holding it belongs to."""
+    work.execute(
+        insert(filed).values(
+            sha256=sha256,
+            file=file,
+            bytes=size,
+            kind=kind,
+            about=about,
+            name=name,
+            recorded_at=stamp.at,
+            recorded_by=stamp.who,
+        )
+    )
+
+
+def all_filed(work: Connection, about: str | None = None) -> list[dict[str, Any]]:
+    """Every file on record in the order filed, of one document or holding when `about` is given."""
+    query = select(filed).order_by(filed.c.id)
+    if about is not None:
+        query = query.where(filed.c.about == about)
+    return [dict(row) for row in work.execute(query).mappings()]

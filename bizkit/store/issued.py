@@ -1,0 +1,149 @@
+"""Issued documents: numbered without a gap, never changed, each chained to the one before.
+
+A document's SHA-256 is taken over its canonical JSON together with the SHA-256 of the document issued before it,
+so changing, removing or reordering any of them shows from there on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, RowMapping, func, insert, select
+
+from bizkit.store.canonical import canonical, parsed, sha256
+from bizkit.store.schema import issued
+from bizkit.store.stamp import Stamp
+
+#: What the first document is chained to.
+START = "0" * 64
+
+
+@dataclass(frozen=True, slots=True)
+class Issued:
+    """One issued document as the book holds it; `document` is its frozen content."""
+
+    position: int
+    kind: str
+    series: str
+    number: str
+    revision: int
+    key: str
+    issued_on: str
+    document: dict[str, Any]
+    sha256: str
+
+
+def count_in_series(work: Connection, series: str) -> int:
+    """How many numbers of `series` are used up (revisions of one number count once)."""
+    return work.execute(
+        select(func.count(func.distinct(issued.c.number))).where(issued.c.series == series)
+    ).scalar_one()
+
+
+def issue(
+    work: Connection,
+    stamp: Stamp,
+    *,
+    kind: str,
+    series: str,
+    key: str,
+    document: dict[str, Any],
+    number: Callable[[int], str] | str,
+    revision: int = 1,
+) -> Issued:
+    """Freeze `document`. The next number of `series` is drawn here, in the caller's transaction.
+
+    number: a function from the running number (1 for the first of the series) to the printed one, or a number
+    already in use when this is a further revision of it. `number`, `revision` and `issued_on` are set in the
+    document.
+    """
+    drawn = number if isinstance(number, str) else number(count_in_series(work, series) + 1)
+    content = {**document, "number": drawn, "revision": revision, "issued_on": stamp.on.isoformat()}
+    last = work.execute(
+        select(issued.c.position, issued.c.sha256).order_by(issued.c.position.desc()).limit(1)
+    ).one_or_none()
+    position, previous = (last.position + 1, last.sha256) if last else (1, START)
+    text = canonical(content)
+    row = {
+        "position": position,
+        "kind": kind,
+        "series": series,
+        "number": drawn,
+        "revision": revision,
+        "key": key,
+        "issued_on": stamp.on.isoformat(),
+        "recorded_at": stamp.at,
+        "recorded_by": stamp.who,
+        "document": text,
+        "previous": previous,
+    }
+    row["sha256"] = link(row)
+    work.execute(insert(issued).values(row))
+    return Issued(position, kind, series, drawn, revision, key, stamp.on.isoformat(), content, row["sha256"])
+
+
+def link(row: dict[str, Any] | RowMapping) -> str:
+    """The SHA-256 that ties one row to its content and to the row before it."""
+    names = ("position", "kind", "series", "number", "revision", "key", "issued_on", "recorded_at", "recorded_by")
+    head = canonical({**{name: row[name] for name in names}, "document": sha256(row["document"])})
+    return sha256(f"{row['previous']}\n{head}")
+
+
+def latest(work: Connection, *, kind: str, key: str) -> Issued | None:
+    """The newest document of `kind` under `key`, or None."""
+    query = select(issued).where(issued.c.kind == kind, issued.c.key == key)
+    row = work.execute(query.order_by(issued.c.position.desc()).limit(1)).mappings().one_or_none()
+    return _issued(row) if row else None
+
+
+def by_number(work: Connection, number: str, revision: int | None = None) -> Issued | None:
+    """The document with `number`; its newest revision unless one is given."""
+    query = select(issued).where(issued.c.number == number)
+    if revision is not None:
+        query = query.where(issued.c.revision == revision)
+    row = work.execute(query.order_by(issued.c.revision.desc()).limit(1)).mappings().one_or_none()
+    return _issued(row) if row else None
+
+
+def of_kind(work: Connection, *kinds: str, key: str | None = None) -> list[Issued]:
+    """Every document of these kinds in the order issued, of one job when `key` is given."""
+    query = select(issued).where(issued.c.kind.in_(kinds)).order_by(issued.c.position)
+    if key is not None:
+        query = query.where(issued.c.key == key)
+    return [_issued(row) for row in work.execute(query).mappings()]
+
+
+def faults(work: Connection) -> list[str]:
+    """What is wrong in the chain, one line each; empty when every document is as it was issued."""
+    found: list[str] = []
+    previous, expected = START, 1
+    for row in work.execute(select(issued).order_by(issued.c.position)).mappings():
+        name = f"{row['kind']} {row['number']}" + (f" revision {row['revision']}" if row["revision"] > 1 else "")
+        if row["position"] != expected:
+            found.append(f"{name}: stands at position {row['position']}, wanted {expected}: a document is missing")
+        if row["previous"] != previous:
+            found.append(f"{name}: does not follow the document before it")
+        if link(row) != row["sha256"]:
+            found.append(f"{name}: its content is not what was issued")
+        content = parsed(row["document"])
+        for member in ("number", "revision", "issued_on"):
+            if content.get(member) != row[member]:
+                found.append(f"{name}: {member} in the document is {content.get(member)}, in the book {row[member]}")
+        previous, expected = row["sha256"], row["position"] + 1
+    return found
+
+
+def _issued(row: RowMapping) -> Issued:
+    return Issued(
+        row["position"],
+        row["kind"],
+        row["series"],
+        row["number"],
+        row["revision"],
+        row["key"],
+        row["issued_on"],
+        parsed(row["document"]),
+        row["sha256"],
+    )

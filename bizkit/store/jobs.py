@@ -1,0 +1,78 @@
+"""Jobs, their shoot days, stages and holdings: plain rows in and out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Connection, insert, select, update
+
+from bizkit.store.canonical import canonical, parsed
+from bizkit.store.schema import holding, job, shoot_day, stage
+
+Row = dict[str, Any]
+
+
+def open_job(work: Connection, row: Row, *, days: list[Row], stages: list[Row]) -> None:
+    """Write a job with its shoot days and billing stages. `row["licence"]` is data or None."""
+    work.execute(insert(job).values({**row, "licence": canonical(row["licence"])}))
+    for position, day in enumerate(days, start=1):
+        work.execute(
+            insert(shoot_day).values({**day, "job": row["key"], "position": position, "data": canonical(day["data"])})
+        )
+    for position, one in enumerate(stages, start=1):
+        work.execute(insert(stage).values({**one, "job": row["key"], "position": position}))
+
+
+def jobs(work: Connection, key: str | None = None) -> list[Row]:
+    """Every job in the order opened, or the one of `key`."""
+    query = select(job).order_by(job.c.opened_on, job.c.key)
+    if key is not None:
+        query = query.where(job.c.key == key)
+    return [{**row, "licence": parsed(row["licence"])} for row in work.execute(query).mappings()]
+
+
+def shoot_days(work: Connection, key: str) -> list[Row]:
+    """The job's days in order."""
+    query = select(shoot_day).where(shoot_day.c.job == key).order_by(shoot_day.c.position)
+    return [{**row, "data": parsed(row["data"])} for row in work.execute(query).mappings()]
+
+
+def stages(work: Connection, key: str | None = None) -> list[Row]:
+    """Billing stages in order, of one job or all."""
+    query = select(stage).order_by(stage.c.job, stage.c.position)
+    if key is not None:
+        query = query.where(stage.c.job == key)
+    return [dict(row) for row in work.execute(query).mappings()]
+
+
+def set_stage_invoice(work: Connection, key: str, position: int, number: str) -> None:
+    """Tie a stage to the invoice that bills it."""
+    work.execute(update(stage).where(stage.c.job == key, stage.c.position == position).values(invoice=number))
+
+
+def close_job(work: Connection, key: str, on: str) -> None:
+    """Mark a job as closed."""
+    work.execute(update(job).where(job.c.key == key).values(closed_on=on))
+
+
+def add_holding(work: Connection, row: Row) -> int:
+    """Write a holding; returns its id. `row["data"]` is the holding's own data."""
+    done = work.execute(insert(holding).values({**row, "data": canonical(row["data"])}).returning(holding.c.id))
+    return int(done.scalar_one())
+
+
+def set_holding(work: Connection, holding_id: int, **values: Any) -> None:
+    """Change columns of a holding (status, expiry, data)."""
+    if "data" in values:
+        values["data"] = canonical(values["data"])
+    work.execute(update(holding).where(holding.c.id == holding_id).values(values))
+
+
+def holdings(work: Connection, *, key: str | None = None, kinds: tuple[str, ...] | None = None) -> list[Row]:
+    """Holdings by id, of one job and of some kinds when asked."""
+    query = select(holding).order_by(holding.c.id)
+    if key is not None:
+        query = query.where(holding.c.job == key)
+    if kinds is not None:
+        query = query.where(holding.c.kind.in_(kinds))
+    return [{**row, "data": parsed(row["data"])} for row in work.execute(query).mappings()]

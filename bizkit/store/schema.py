@@ -1,0 +1,261 @@
+"""The tables of a book, and the guards that keep its records from changing.
+
+Money is stored as whole minor units beside its currency; rates, percents and quantities as exact decimal text;
+dates as ISO text (a calendar day has no time zone); moments as ISO text in UTC.
+
+`issued`, `event`, `payment` and `filed` are append-only: triggers abort every UPDATE and DELETE, and on SQLite
+any INSERT that would take over an existing row through OR REPLACE. Drafts live in a table of their own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from sqlalchemy import (
+    CheckConstraint,
+    Column,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Index,
+    Integer,
+    MetaData,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+#: The migration that these tables match; a test compares them.
+HEAD = "0001"
+
+metadata = MetaData()
+
+#: Quotes being written. One per key; replaced freely until sent.
+draft = Table(
+    "draft",
+    metadata,
+    Column("key", Text, primary_key=True),
+    Column("brief_file", Text, nullable=False),
+    Column("brief", Text, nullable=False),
+    Column("card", Text, nullable=False),
+    Column("document", Text, nullable=False),
+    Column("drafted_at", Text, nullable=False),
+    Column("drafted_by", Text, nullable=False),
+)
+
+#: Documents that left the studio, in the order issued, each chained to the one before by its SHA-256.
+issued = Table(
+    "issued",
+    metadata,
+    Column("position", Integer, primary_key=True, autoincrement=False),
+    Column("kind", Text, nullable=False),
+    Column("series", Text, nullable=False),
+    Column("number", Text, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("key", Text, nullable=False),
+    Column("issued_on", Text, nullable=False),
+    Column("recorded_at", Text, nullable=False),
+    Column("recorded_by", Text, nullable=False),
+    Column("document", Text, nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("previous", Text, nullable=False),
+    UniqueConstraint("number", "revision", name="issued_number"),
+    Index("issued_kind_key", "kind", "key"),
+    Index("issued_series", "series"),
+)
+
+#: What the client said to one revision of a quote.
+answer = Table(
+    "answer",
+    metadata,
+    Column("number", Text, primary_key=True),
+    Column("revision", Integer, primary_key=True, autoincrement=False),
+    Column("answer", Text, nullable=False),
+    Column("on", Text, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("data", Text, nullable=False),
+    CheckConstraint("answer in ('accepted', 'declined', 'cancelled')", name="answer_known"),
+)
+
+job = Table(
+    "job",
+    metadata,
+    Column("key", Text, primary_key=True),
+    Column("title", Text, nullable=False),
+    Column("client", Text, nullable=False),
+    Column("quote_number", Text, nullable=False, unique=True),
+    Column("quote_revision", Integer, nullable=False),
+    Column("opened_on", Text, nullable=False),
+    Column("closed_on", Text, nullable=False, default=""),
+    Column("currency", Text, nullable=False),
+    Column("net_minor", Integer, nullable=False),
+    Column("licence", Text, nullable=False),
+)
+
+shoot_day = Table(
+    "shoot_day",
+    metadata,
+    Column("job", Text, ForeignKey("job.key"), primary_key=True),
+    Column("position", Integer, primary_key=True, autoincrement=False),
+    Column("on", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("place", Text, nullable=False),
+    Column("data", Text, nullable=False),
+)
+
+deliverable = Table(
+    "deliverable",
+    metadata,
+    Column("job", Text, ForeignKey("job.key"), primary_key=True),
+    Column("key", Text, primary_key=True),
+    Column("position", Integer, nullable=False),
+    Column("title", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("quantity", Integer, nullable=False),
+    Column("spec", Text, nullable=False),
+    Column("rounds", Integer, nullable=False),
+    Column("due_days", Integer),
+    Column("due_on", Text, nullable=False),
+    Column("approved_on", Text, nullable=False, default=""),
+    Column("data", Text, nullable=False),
+)
+
+#: One file offered for a deliverable: v1, v2...
+version = Table(
+    "version",
+    metadata,
+    Column("job", Text, primary_key=True),
+    Column("deliverable", Text, primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("sent_on", Text, nullable=False),
+    Column("sent_to", Text, nullable=False),
+    Column("file", Text, nullable=False),
+    Column("bytes", Integer),
+    Column("sha256", Text, nullable=False),
+    Column("note", Text, nullable=False),
+    Column("data", Text, nullable=False),
+    ForeignKeyConstraint(["job", "deliverable"], ["deliverable.job", "deliverable.key"]),
+)
+
+#: One set of client notes on a version.
+review_round = Table(
+    "review_round",
+    metadata,
+    Column("job", Text, primary_key=True),
+    Column("deliverable", Text, primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("version", Integer, nullable=False),
+    Column("received_on", Text, nullable=False),
+    Column("notes", Text, nullable=False),
+    Column("data", Text, nullable=False),
+    ForeignKeyConstraint(["job", "deliverable"], ["deliverable.job", "deliverable.key"]),
+)
+
+#: One stage of a job's billing plan; `invoice` is empty until it is issued.
+stage = Table(
+    "stage",
+    metadata,
+    Column("job", Text, ForeignKey("job.key"), primary_key=True),
+    Column("position", Integer, primary_key=True, autoincrement=False),
+    Column("title", Text, nullable=False),
+    Column("percent", Text, nullable=False),
+    Column("due_when", Text, nullable=False),
+    Column("net_minor", Integer, nullable=False),
+    Column("invoice", Text, nullable=False, default=""),
+)
+
+#: Money received against an invoice; a negative amount takes a wrong entry back or records a refund.
+payment = Table(
+    "payment",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("invoice", Text, nullable=False, index=True),
+    Column("on", Text, nullable=False),
+    Column("amount_minor", Integer, nullable=False),
+    Column("currency", Text, nullable=False),
+    Column("reference", Text, nullable=False),
+    Column("recorded_at", Text, nullable=False),
+    Column("recorded_by", Text, nullable=False),
+)
+
+#: A right the studio holds, linked to a job. `data` is the holding as the rights rules read it.
+holding = Table(
+    "holding",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("job", Text, ForeignKey("job.key"), nullable=False, index=True),
+    Column("kind", Text, nullable=False),
+    Column("subject", Text, nullable=False),
+    Column("status", Text, nullable=False),
+    Column("signed_on", Text, nullable=False),
+    Column("expires_on", Text, nullable=False),
+    Column("paper", Text, nullable=False),
+    Column("data", Text, nullable=False),
+)
+
+#: Files kept under their SHA-256 in the papers folder: issued PDFs and signed scans.
+filed = Table(
+    "filed",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("sha256", Text, nullable=False, index=True),
+    Column("file", Text, nullable=False),
+    Column("bytes", Integer, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("about", Text, nullable=False, index=True),
+    Column("name", Text, nullable=False),
+    Column("recorded_at", Text, nullable=False),
+    Column("recorded_by", Text, nullable=False),
+)
+
+#: What happened, by whom, when: written in the same transaction as the thing itself.
+event = Table(
+    "event",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("at", Text, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("verb", Text, nullable=False),
+    Column("subject", Text, nullable=False, index=True),
+    Column("data", Text, nullable=False),
+)
+
+#: Tables whose rows never change, each with the columns that name a row.
+APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {
+    "issued": (("position",), ("number", "revision")),
+    "event": (("id",),),
+    "payment": (("id",),),
+    "filed": (("id",),),
+}
+
+
+def guards(dialect: str, tables: dict[str, tuple[tuple[str, ...], ...]]) -> Iterator[str]:
+    """DDL that makes `tables` append-only on `dialect` ("sqlite" or "postgresql")."""
+    if dialect == "postgresql":
+        yield (
+            "CREATE OR REPLACE FUNCTION bizkit_refuse_change() RETURNS trigger LANGUAGE plpgsql AS "
+            "$$ BEGIN RAISE EXCEPTION '% never changes', TG_TABLE_NAME; END $$"
+        )
+        for table in tables:
+            yield (
+                f"CREATE TRIGGER {table}_kept BEFORE UPDATE OR DELETE ON {table} "
+                "FOR EACH ROW EXECUTE FUNCTION bizkit_refuse_change()"
+            )
+            yield (
+                f"CREATE TRIGGER {table}_kept_whole BEFORE TRUNCATE ON {table} "
+                "FOR EACH STATEMENT EXECUTE FUNCTION bizkit_refuse_change()"
+            )
+        return
+    for table, keys in tables.items():
+        for verb in ("UPDATE", "DELETE"):
+            yield (
+                f"CREATE TRIGGER {table}_kept_{verb.lower()} BEFORE {verb} ON {table} "
+                f"BEGIN SELECT RAISE(ABORT, '{table} never changes'); END"
+            )
+        for number, columns in enumerate(keys):
+            same = " AND ".join(f'"{column}" = NEW."{column}"' for column in columns)
+            yield (
+                f"CREATE TRIGGER {table}_kept_insert_{number} BEFORE INSERT ON {table} "
+                f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) "
+                f"BEGIN SELECT RAISE(ABORT, '{table} never changes'); END"
+            )
