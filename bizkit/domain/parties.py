@@ -1,0 +1,379 @@
+"""The two sides of every paper: the studio and its client, as their settings files say.
+
+`studio.toml`                                   `clients/KEY.toml`
+
+    name = "Gannet & Lark Films"                    name = "Skerrow Islands Tourism"
+    address = ["2 Slipway", "Port Skerrow"]         contact = "Una Flett"
+    country = "GB"                                  address = ["1 Harbour Street", "Skerrow"]
+    subdivision = "SCT"                             country = "GB"
+    currency = "GBP"                                business = true
+    [tax]                                           payment_days = 30
+    registered = true
+    number = "GB980780684"
+    [bank]
+    iban = "GB29 NWBK 6016 1331 9268 19"
+    [numbers]
+    invoice = "GL-{year}-{number:04}"
+
+Whether an IBAN or a tax number is a real one needs a library, so it is checked by `bizkit.exchange.identifiers`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import Any, Final
+
+from bizkit.domain.billing.numbering import Numbers
+from bizkit.domain.errors import BadInput
+from bizkit.domain.fields import Fields
+from bizkit.domain.money import minor_digits
+from bizkit.domain.tables.countries import COUNTRIES, EU, vat_prefix
+
+PAPER_SIZES: Final = ("A4", "Letter")
+#: How a due date is counted; `bizkit.domain.billing.terms` works it out.
+COUNTED_IN: Final = ("days", "working_days", "days_end_of_month")
+ACCOUNTING: Final = ("invoice", "cash")
+
+#: Countries that write the town before the postcode. Universal Postal Union addressing guides, from memory.
+TOWN_FIRST: Final = frozenset({"AU", "CA", "GB", "IE", "IN", "NZ", "US", "ZA"})
+#: Countries whose VAT numbers begin with letters (Directive 2006/112/EC article 215; United Kingdom by custom).
+LETTERED: Final = EU | {"GB"}
+
+_ACCENT = re.compile(r"#[0-9a-fA-F]{6}")
+_LOCALE = re.compile(r"[a-z]{2,3}(_[A-Z][a-z]{3})?(_[A-Z]{2}|_[0-9]{3})?")
+_LANGUAGE = re.compile(r"[a-z]{2,3}")
+_EMAIL = re.compile(r"[^@\s<>,;]+@[^@\s<>,;]+\.[^@\s<>,;]+")
+_SUBDIVISION = re.compile(r"[A-Z0-9]{1,3}")
+_ENDPOINT = re.compile(r"[0-9A-Z]{2,4}:\S+")
+
+
+@dataclass(frozen=True, slots=True)
+class Bank:
+    """Where money is paid to. `iban` and `bic` without spaces, in capitals; empty where there is none."""
+
+    account_name: str = ""
+    iban: str = ""
+    bic: str = ""
+    bank: str = ""
+
+    @classmethod
+    def read(cls, fields: Fields) -> Bank:
+        """From the `[bank]` table."""
+        bank = cls(
+            account_name=fields.text("account_name", "", blank=True),
+            iban=compact(fields.text("iban", "", blank=True)),
+            bic=compact(fields.text("bic", "", blank=True)),
+            bank=fields.text("bank", "", blank=True),
+        )
+        fields.done()
+        return bank
+
+    def data(self) -> dict[str, str]:
+        """The document's `bank` member."""
+        return {"account_name": self.account_name, "iban": self.iban, "bic": self.bic, "bank": self.bank}
+
+
+@dataclass(frozen=True, slots=True)
+class TaxStatus:
+    """How the studio stands towards value added tax (or what its country calls it).
+
+    registered: whether it charges the tax at all. registered_from: first day (inclusive) it did, None for always.
+    number: with the country's letters ("GB980780684"). standard_rate, reduced_rate: percent, None to take the dated
+    table's. accounting: tax falls due by "invoice" or, in a cash scheme, by payment ("cash").
+    flat_rate: percent of a flat-rate scheme applied to gross turnover, None outside it.
+    note: own wording where no tax is charged because the studio is not registered.
+    """
+
+    registered: bool = False
+    registered_from: date | None = None
+    name: str = "VAT"
+    number: str = ""
+    standard_rate: Decimal | None = None
+    reduced_rate: Decimal | None = None
+    accounting: str = "invoice"
+    flat_rate: Decimal | None = None
+    note: str = ""
+
+    @classmethod
+    def read(cls, fields: Fields, country: str) -> TaxStatus:
+        """From the `[tax]` table. Raises BadInput when registered without a number."""
+        status = cls(
+            registered=fields.flag("registered", False),
+            registered_from=fields.day("registered_from", None),
+            name=fields.text("name", "VAT"),
+            number=tax_number(fields.text("number", "", blank=True), country),
+            standard_rate=_rate(fields, "standard_rate"),
+            reduced_rate=_rate(fields, "reduced_rate"),
+            accounting=fields.choice("accounting", ACCOUNTING, "invoice"),
+            flat_rate=_rate(fields, "flat_rate"),
+            note=fields.text("note", "", blank=True),
+        )
+        if status.registered and not status.number:
+            raise fields.wrong(
+                "number", "the tax number of a registered studio", "nothing", "Or set registered = false"
+            )
+        fields.done()
+        return status
+
+    def registered_on(self, day: date) -> bool:
+        """Whether the studio charges tax on that day."""
+        return self.registered and (self.registered_from is None or day >= self.registered_from)
+
+
+@dataclass(frozen=True, slots=True)
+class Studio:
+    """The business using bizkit. `logo` is a file name in the studio folder; `payment_days` are calendar days.
+
+    endpoint: electronic address as SCHEME:ID by the EAS code list ("0088:5060012349998"), empty for the email.
+    """
+
+    name: str
+    country: str
+    address: tuple[str, ...] = ()
+    city: str = ""
+    postcode: str = ""
+    subdivision: str = ""
+    email: str = ""
+    phone: str = ""
+    website: str = ""
+    company_number: str = ""
+    endpoint: str = ""
+    people: tuple[str, ...] = ()
+    currency: str = "GBP"
+    locale: str = "en_GB"
+    language: str = "en"
+    paper_size: str = "A4"
+    accent: str = "#0b6e6e"
+    logo: str = ""
+    payment_days: int = 30
+    payment_counted_in: str = "days"
+    tax: TaxStatus = field(default_factory=TaxStatus)
+    bank: Bank = field(default_factory=Bank)
+    numbers: Numbers = field(default_factory=Numbers)
+
+    @classmethod
+    def read(cls, fields: Fields) -> Studio:
+        """From the tree of `studio.toml`. Raises BadInput naming file and field, also for unknown keys."""
+        country = _country(fields)
+        studio = cls(
+            name=fields.text("name"),
+            country=country,
+            address=fields.texts("address", ()),
+            city=fields.text("city", "", blank=True),
+            postcode=fields.text("postcode", "", blank=True),
+            subdivision=_matching(fields, "subdivision", _SUBDIVISION, "a subdivision such as SCT (ISO 3166-2)"),
+            email=_email(fields),
+            phone=fields.text("phone", "", blank=True),
+            website=fields.text("website", "", blank=True),
+            company_number=fields.text("company_number", "", blank=True),
+            endpoint=_endpoint(fields),
+            people=fields.texts("people", ()),
+            currency=_currency(fields),
+            locale=_locale(fields, "en_GB"),
+            language=_matching(fields, "language", _LANGUAGE, "a language code such as en", "en"),
+            paper_size=fields.choice("paper_size", PAPER_SIZES, "A4"),
+            accent=_matching(fields, "accent", _ACCENT, "a colour such as #0b6e6e", "#0b6e6e").lower(),
+            logo=fields.text("logo", "", blank=True),
+            payment_days=fields.whole("payment_days", 30, most=365),
+            payment_counted_in=fields.choice("payment_counted_in", COUNTED_IN, "days"),
+            tax=TaxStatus.read(fields.table("tax", optional=True), country),
+            bank=Bank.read(fields.table("bank", optional=True)),
+            numbers=Numbers.read(fields.table("numbers", optional=True)),
+        )
+        fields.done()
+        return studio
+
+    @property
+    def postal(self) -> tuple[str, ...]:
+        """Address lines as printed: the address, then postcode and city where they are given apart."""
+        return postal_lines(self.address, self.city, self.postcode, self.country)
+
+    def data(self, *, logo_sha256: str = "") -> dict[str, Any]:
+        """The `studio` member of a document. `logo_sha256`: of the logo as filed, empty for none."""
+        return {
+            "name": self.name,
+            "address": list(self.postal),
+            "city": self.city,
+            "postcode": self.postcode,
+            "country": self.country,
+            "email": self.email,
+            "phone": self.phone,
+            "website": self.website,
+            "people": list(self.people),
+            "tax_number": self.tax.number,
+            "company_number": self.company_number,
+            "endpoint": self.endpoint,
+            "accent": self.accent,
+            "logo": logo_sha256,
+            "bank": self.bank.data(),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Client:
+    """Who commissions. None or empty where the studio's own setting holds.
+
+    business: a business, as against a consumer. business_evidence: what shows it, kept for clients abroad
+    ("VAT number checked with the tax office on 2027-01-12", "company register extract").
+    buyer_reference: what the client wants on every invoice so that it finds its way (EN 16931 BT-10).
+    """
+
+    key: str
+    name: str
+    country: str
+    contact: str = ""
+    address: tuple[str, ...] = ()
+    city: str = ""
+    postcode: str = ""
+    email: str = ""
+    phone: str = ""
+    tax_number: str = ""
+    company_number: str = ""
+    endpoint: str = ""
+    business: bool = True
+    business_evidence: str = ""
+    currency: str = ""
+    locale: str = ""
+    language: str = ""
+    payment_days: int | None = None
+    payment_counted_in: str = ""
+    purchase_order: str = ""
+    buyer_reference: str = ""
+
+    @classmethod
+    def read(cls, fields: Fields, *, key: str = "") -> Client:
+        """From the tree of `clients/KEY.toml`; `key` is the file's name. Raises BadInput naming file and field."""
+        country = _country(fields)
+        has_days = "payment_days" in fields
+        client = cls(
+            key=key,
+            name=fields.text("name"),
+            country=country,
+            contact=fields.text("contact", "", blank=True),
+            address=fields.texts("address", ()),
+            city=fields.text("city", "", blank=True),
+            postcode=fields.text("postcode", "", blank=True),
+            email=_email(fields),
+            phone=fields.text("phone", "", blank=True),
+            tax_number=tax_number(fields.text("tax_number", "", blank=True), country),
+            company_number=fields.text("company_number", "", blank=True),
+            endpoint=_endpoint(fields),
+            business=fields.flag("business", True),
+            business_evidence=fields.text("business_evidence", "", blank=True),
+            currency=_currency(fields, default=""),
+            locale=_locale(fields, ""),
+            language=_matching(fields, "language", _LANGUAGE, "a language code such as en"),
+            payment_days=fields.whole("payment_days", 0, most=365) if has_days else None,
+            payment_counted_in=fields.choice("payment_counted_in", COUNTED_IN, None) or "",
+            purchase_order=fields.text("purchase_order", "", blank=True),
+            buyer_reference=fields.text("buyer_reference", "", blank=True),
+        )
+        fields.done()
+        return client
+
+    @property
+    def postal(self) -> tuple[str, ...]:
+        """Address lines as printed: the address, then postcode and city where they are given apart."""
+        return postal_lines(self.address, self.city, self.postcode, self.country)
+
+    def data(self) -> dict[str, Any]:
+        """The `client` member of a document."""
+        return {
+            "key": self.key,
+            "name": self.name,
+            "contact": self.contact,
+            "address": list(self.postal),
+            "city": self.city,
+            "postcode": self.postcode,
+            "country": self.country,
+            "email": self.email,
+            "tax_number": self.tax_number,
+            "company_number": self.company_number,
+            "endpoint": self.endpoint,
+        }
+
+
+def compact(text: str) -> str:
+    """Without spaces, dots and hyphens, in capitals.
+
+    >>> compact("gb29 nwbk 6016 1331 9268 19")
+    'GB29NWBK60161331926819'
+    """
+    return re.sub(r"[\s.\-]", "", text).upper()
+
+
+def tax_number(text: str, country: str) -> str:
+    """A tax number without spaces, with the country's letters where the country writes them before VAT numbers.
+
+    Only the shape is put right; whether the number is a real one is another question. Numbers of countries outside
+    the VAT areas of the European Union and the United Kingdom stay as they are.
+
+    >>> tax_number("980 7806 84", "GB")
+    'GB980780684'
+    """
+    number = compact(text)
+    prefix = vat_prefix(country)
+    if not number or country not in LETTERED or number.startswith((prefix, "XI")):
+        return number
+    return prefix + number
+
+
+def postal_lines(address: tuple[str, ...], city: str, postcode: str, country: str) -> tuple[str, ...]:
+    """Address lines with postcode and city as the last one, where those are given apart.
+
+    >>> postal_lines(("Strandgata 1",), "Bergen", "5003", "NO")
+    ('Strandgata 1', '5003 Bergen')
+    """
+    parts = (city, postcode) if country in TOWN_FIRST else (postcode, city)
+    last = " ".join(part for part in parts if part)
+    return (*address, last) if last else address
+
+
+def _country(fields: Fields) -> str:
+    code = fields.text("country").upper()
+    if code not in COUNTRIES:
+        raise fields.wrong("country", "a country code such as GB (ISO 3166-1)", code, _country_hint(code))
+    return code
+
+
+def _country_hint(code: str) -> str:
+    return {"UK": "The United Kingdom is GB", "EL": "Greece is GR", "EN": "England is in GB"}.get(code, "")
+
+
+def _currency(fields: Fields, default: str = "GBP") -> str:
+    code = fields.text("currency", default, blank=True).upper()
+    if code:
+        try:
+            minor_digits(code)
+        except BadInput as error:
+            raise fields.wrong("currency", error.wanted, code) from None
+    return code
+
+
+def _rate(fields: Fields, key: str) -> Decimal | None:
+    return fields.number(key, most=100) if key in fields else None
+
+
+def _matching(fields: Fields, key: str, pattern: re.Pattern[str], wanted: str, default: str = "") -> str:
+    text = fields.text(key, default, blank=True)
+    if text and not pattern.fullmatch(text):
+        raise fields.wrong(key, wanted, text)
+    return text or default
+
+
+def _locale(fields: Fields, default: str) -> str:
+    given = fields.text("locale", default, blank=True).replace("-", "_")
+    if given and not _LOCALE.fullmatch(given):
+        raise fields.wrong("locale", "a locale such as en_GB", given)
+    return given or default
+
+
+def _email(fields: Fields) -> str:
+    return _matching(fields, "email", _EMAIL, "an address such as office@example.com")
+
+
+def _endpoint(fields: Fields) -> str:
+    return _matching(fields, "endpoint", _ENDPOINT, "an electronic address as SCHEME:ID, such as 0088:5060012349998")
