@@ -20,9 +20,12 @@ from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.tables.currencies import MINOR_UNITS
 
+#: Digits before the point; with the 28 that Decimal keeps, ten are left behind it.
+LARGEST_DIGITS = 18
+
 
 def decimal(value: Decimal | int | str) -> Decimal:
-    """An exact Decimal from text, int or Decimal. Floats and bools are refused, so is anything not finite.
+    """An exact Decimal from text, int or Decimal. Floats, bools, infinities and giants are refused.
 
     >>> decimal("0.1")
     Decimal('0.1')
@@ -38,6 +41,8 @@ def decimal(value: Decimal | int | str) -> Decimal:
         raise BadInput(wanted="an exact number (text, whole number or decimal)", got=value) from None
     if not number.is_finite():
         raise BadInput(wanted="a finite number", got=value)
+    if number and number.adjusted() >= LARGEST_DIGITS:
+        raise BadInput(wanted=f"a number of {LARGEST_DIGITS} digits or fewer before the point", got=value)
     return number
 
 
@@ -76,7 +81,8 @@ class Money:
 
     def __init__(self, amount: Decimal | int | str, currency: str) -> None:
         minor_digits(currency)
-        object.__setattr__(self, "amount", decimal(amount))
+        exact = decimal(amount)
+        object.__setattr__(self, "amount", exact if exact else exact.copy_abs())  # nothing has no sign
         object.__setattr__(self, "currency", currency)
 
     @classmethod
