@@ -3,7 +3,7 @@
 Source: Unicode CLDR 48 (package cldr-core 48.2.0), supplemental data "territoryContainment", read 2026-11-25: the
 UN M49 regions with the ISO 3166-1 countries below them. Left out: rows of deprecated codes, and the eight leaves that
 CLDR adds but ISO 3166-1 does not list (AC, CP, CQ, DG, EA, IC, TA, XK), which leaves the 249 assigned codes; with
-them "Outlying Oceania" is left out, so that Antarctica stands outside the five regions as in UN M49. Added to the euro
+them goes "Outlying Oceania", so that Antarctica stands outside the five regions as in UN M49. Added to the euro
 area, where CLDR 48 lags: Croatia (since 1 January 2023, from memory) and Bulgaria (since 1 January 2026, decision of
 the Council of the European Union of 8 July 2025 as reported by the press). English names: the CLDR "en" territory
 names. This is the state of a list, not an opinion about any border.
