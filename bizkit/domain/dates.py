@@ -36,7 +36,10 @@ def term_end(start: date, months: int) -> date:
     """
     if months < 1:
         raise BadInput(wanted="a term of one month or more", got=months, field="months")
-    corresponding = start + relativedelta(months=months)
+    try:
+        corresponding = start + relativedelta(months=months)
+    except (ValueError, OverflowError):
+        raise BadInput(wanted="a term that ends before the year 10000", got=months, field="months") from None
     if corresponding.day < start.day:
         return corresponding
     return corresponding - ONE_DAY
@@ -78,6 +81,8 @@ def days_through(start: date, end: date) -> Iterator[date]:
 def iso_date(text: str, *, field: str = "date", where: str = "") -> date:
     """A date from `YYYY-MM-DD`. Raises BadInput otherwise."""
     try:
-        return date.fromisoformat(text)
+        if text[4:8:3] == "--":  # the other ISO 8601 forms that Python reads are nobody's habit here
+            return date.fromisoformat(text)
     except ValueError:
-        raise BadInput(wanted="a date as YYYY-MM-DD", got=text, field=field, where=where) from None
+        pass
+    raise BadInput(wanted="a date as YYYY-MM-DD", got=text, field=field, where=where)
