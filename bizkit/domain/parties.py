@@ -33,8 +33,8 @@ from bizkit.domain.money import minor_digits
 from bizkit.domain.tables.countries import COUNTRIES, EU, vat_prefix
 
 PAPER_SIZES: Final = ("A4", "Letter")
-#: How a due date is counted; `bizkit.domain.billing.terms` works it out.
-COUNTED_IN: Final = ("days", "working_days", "days_end_of_month")
+#: How a due date is counted; `bizkit.domain.billing.payment.due_date` works it out.
+COUNTED_IN: Final = ("days", "working_days", "days_after_month_end")
 ACCOUNTING: Final = ("invoice", "cash")
 
 #: Countries that write the town before the postcode. Universal Postal Union addressing guides, from memory.
@@ -84,7 +84,8 @@ class TaxStatus:
     number: with the country's letters ("GB980780684"). standard_rate, reduced_rate: percent, None to take the dated
     table's. accounting: tax falls due by "invoice" or, in a cash scheme, by payment ("cash").
     flat_rate: percent of a flat-rate scheme applied to gross turnover, None outside it.
-    note: own wording where no tax is charged because the studio is not registered.
+    note, reverse_charge_note, outside_scope_note: own wording where no tax is charged because the studio is not
+    registered, the client abroad accounts for it, or the supply is outside the tax's scope; empty for the usual ones.
     """
 
     registered: bool = False
@@ -96,6 +97,8 @@ class TaxStatus:
     accounting: str = "invoice"
     flat_rate: Decimal | None = None
     note: str = ""
+    reverse_charge_note: str = ""
+    outside_scope_note: str = ""
 
     @classmethod
     def read(cls, fields: Fields, country: str) -> TaxStatus:
@@ -110,6 +113,8 @@ class TaxStatus:
             accounting=fields.choice("accounting", ACCOUNTING, "invoice"),
             flat_rate=_rate(fields, "flat_rate"),
             note=fields.text("note", "", blank=True),
+            reverse_charge_note=fields.text("reverse_charge_note", "", blank=True),
+            outside_scope_note=fields.text("outside_scope_note", "", blank=True),
         )
         if status.registered and not status.number:
             raise fields.wrong(
@@ -128,6 +133,7 @@ class Studio:
     """The business using bizkit. `logo` is a file name in the studio folder; `payment_days` are calendar days.
 
     endpoint: electronic address as SCHEME:ID by the EAS code list ("0088:5060012349998"), empty for the email.
+    book_url: the database of a team's book, empty for book.sqlite in the studio folder.
     """
 
     name: str
@@ -153,6 +159,7 @@ class Studio:
     tax: TaxStatus = field(default_factory=TaxStatus)
     bank: Bank = field(default_factory=Bank)
     numbers: Numbers = field(default_factory=Numbers)
+    book_url: str = ""
 
     @classmethod
     def read(cls, fields: Fields) -> Studio:
@@ -182,6 +189,7 @@ class Studio:
             tax=TaxStatus.read(fields.table("tax", optional=True), country),
             bank=Bank.read(fields.table("bank", optional=True)),
             numbers=Numbers.read(fields.table("numbers", optional=True)),
+            book_url=_book_url(fields.table("book", optional=True)),
         )
         fields.done()
         return studio
@@ -351,6 +359,12 @@ def _currency(fields: Fields, default: str = "GBP") -> str:
         except BadInput as error:
             raise fields.wrong("currency", error.wanted, code) from None
     return code
+
+
+def _book_url(fields: Fields) -> str:
+    url = fields.text("url", "", blank=True)
+    fields.done()
+    return url
 
 
 def _rate(fields: Fields, key: str) -> Decimal | None:

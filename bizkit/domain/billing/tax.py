@@ -1,0 +1,257 @@
+"""Which tax an invoice bears, and how much of it per category.
+
+The category is one letter code of EN 16931 (UNTDID 5305): S taxed, Z zero rate, E exempt, AE reverse charge,
+O outside the scope, G export, K supply within the European Union (goods).
+
+Rules
+* Services to a business are supplied where the business belongs: VAT Act 1994 s. 7A(2)(a) and VAT Notice 741A;
+  Directive 2006/112/EC article 44. No tax of the studio's country; keep evidence that the client is a business.
+* Services to a consumer are supplied where the studio belongs: s. 7A(2)(b); article 45. Licences of copyright to
+  consumers in other countries may differ (Schedule 4A para 16; article 59): ask an accountant.
+* Between two countries of the European Union, and between one of them and the United Kingdom, the client accounts
+  for the tax; the invoice says so: article 226(11a) and article 196; VAT Act 1994 s. 8.
+* Tax is worked out once per category and rate on the sum of its rounded lines: EN 16931 BR-CO-17.
+
+None of this is tax advice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from typing import Final
+
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.money import Money, decimal, percent, plain, total
+from bizkit.domain.parties import Client, Studio
+from bizkit.domain.tables.countries import in_eu
+from bizkit.domain.tables.tax_rates import REDUCED_RATES, STANDARD_RATES, WITHOUT_TAX, rate_on
+
+#: Categories in the order they are printed.
+CATEGORIES: Final = ("S", "Z", "E", "AE", "K", "G", "O")
+#: Categories under which no tax is charged and the reason must be said (EN 16931 BR-E-10, BR-AE-10, BR-O-10...).
+NEEDS_NOTE: Final = ("E", "AE", "K", "G", "O")
+#: Kinds of supply a line can be, where the whole invoice is a domestic one.
+KINDS: Final = ("standard", "reduced", "zero", "exempt")
+
+#: Places whose tax is that of a neighbour: Isle of Man Act 1979 s. 6; Directive 2006/112/EC article 7.
+TAXED_AS: Final[dict[str, str]] = {"IM": "GB", "MC": "FR"}
+
+NO_ADVICE: Final = "This is no tax advice: have it checked by an accountant."
+
+
+@dataclass(frozen=True, slots=True)
+class TaxTreatment:
+    """How a supply is taxed. rate: percent. note: wording for the invoice, empty where tax is charged.
+
+    rule: the reason, with its source, for the person who asks why.
+    """
+
+    category: str
+    name: str
+    rate: Decimal
+    note: str
+    rule: str
+
+    def of_kind(self, kind: str, studio: Studio, on: date, note: str = "") -> TaxTreatment:
+        """The treatment of one line that is not of the standard rate; only a domestic supply has such lines.
+
+        kind: one of `KINDS`. note: the wording for an exempt line. Raises BadInput and RuleBroken.
+        """
+        if kind not in KINDS:
+            raise BadInput(wanted=f"one of {', '.join(KINDS)}", got=kind, field="tax")
+        if kind == "standard" or self.category != "S":
+            return self
+        if kind == "reduced":
+            return replace(self, rate=reduced_rate(studio, on), rule=f"Reduced rate of {studio.country}")
+        if kind == "zero":
+            return replace(self, category="Z", rate=Decimal(0), rule="Zero rate")
+        if not note:
+            raise RuleBroken("an exempt line must say why it is exempt: add the wording (EN 16931 BR-E-10)")
+        return replace(self, category="E", rate=Decimal(0), note=note, rule="Exempt supply")
+
+
+def standard_rate(studio: Studio, on: date) -> Decimal:
+    """Percent in force on that day: the studio's own setting, else the dated table. Raises BadInput for neither."""
+    if studio.tax.standard_rate is not None:
+        return studio.tax.standard_rate
+    country = TAXED_AS.get(studio.country, studio.country)
+    found = rate_on(STANDARD_RATES.get(country, ()), on)
+    if found is None:
+        raise BadInput(
+            wanted=f"a standard {studio.tax.name} rate of {studio.country} on {on}",
+            got="none in the table",
+            field="tax.standard_rate",
+            where="studio.toml",
+            hint="Write standard_rate there",
+        )
+    return found
+
+
+def reduced_rate(studio: Studio, on: date) -> Decimal:
+    """As `standard_rate`, for the reduced rate."""
+    if studio.tax.reduced_rate is not None:
+        return studio.tax.reduced_rate
+    country = TAXED_AS.get(studio.country, studio.country)
+    found = rate_on(REDUCED_RATES.get(country, ()), on)
+    if found is None:
+        raise BadInput(
+            wanted=f"a reduced {studio.tax.name} rate of {studio.country} on {on}",
+            got="none in the table",
+            field="tax.reduced_rate",
+            where="studio.toml",
+            hint="Write reduced_rate there",
+        )
+    return found
+
+
+def treatment(studio: Studio, client: Client, on: date) -> TaxTreatment:
+    """How the studio's services to this client are taxed on that day (the tax point).
+
+    Raises RuleBroken for a business abroad without evidence that it is one, BadInput where the rate is not known.
+    """
+    name = studio.tax.name
+    if not studio.tax.registered_on(on):
+        if studio.country in WITHOUT_TAX:
+            note = studio.tax.note or f"No {name} is charged"
+            rule = f"{studio.country} has no value added tax"
+        else:
+            note = studio.tax.note or f"No {name} charged: the supplier is not registered for {name}"
+            rule = f"studio not registered for {name} on {on}"
+        return TaxTreatment("O", name, Decimal(0), note, rule)
+
+    home = TAXED_AS.get(studio.country, studio.country)
+    away = TAXED_AS.get(client.country, client.country)
+    if home == away:
+        return TaxTreatment(
+            "S", name, standard_rate(studio, on), "", f"supplied within {home}: standard rate on {on}"
+        )
+    if not client.business:
+        rule = (
+            "services to a consumer are supplied where the studio belongs (VATA 1994 s. 7A(2)(b); Directive "
+            "2006/112/EC art. 45); licences of copyright to consumers abroad may differ"
+        )
+        return TaxTreatment("S", name, standard_rate(studio, on), "", rule)
+
+    both_account = _reverse_charges(home, on) and _reverse_charges(away, on)
+    if both_account and client.tax_number:
+        note = studio.tax.reverse_charge_note or f"Reverse charge: the customer is to account for {name}"
+        rule = (
+            "services to a business are taxed at the customer, who accounts for the tax "
+            "(Directive 2006/112/EC art. 44, 196; VATA 1994 s. 7A, 8)"
+        )
+        return TaxTreatment("AE", name, Decimal(0), note, rule)
+    if not client.business_evidence:
+        wanted = "its VAT number or business_evidence" if both_account else "business_evidence"
+        raise RuleBroken(
+            f"{client.name} is abroad ({client.country}) and nothing shows that it is a business: write {wanted} in "
+            "its client file, or business = false to charge tax (VAT Notice 741A)"
+        )
+    scope = f"{'UK' if home == 'GB' else home} {name}"
+    note = studio.tax.outside_scope_note or f"Outside the scope of {scope}: supplied where the customer belongs"
+    rule = (
+        "services to a business are supplied where it belongs (VATA 1994 s. 7A(2)(a), Notice 741A; Directive art. 44)"
+    )
+    return TaxTreatment("O", name, Decimal(0), note, rule)
+
+
+def _reverse_charges(country: str, on: date) -> bool:
+    return country == "GB" or in_eu(country, on)
+
+
+@dataclass(frozen=True, slots=True)
+class TaxLine:
+    """Tax of one category and rate: `amount` is `rate` percent of `base`, rounded once."""
+
+    category: str
+    name: str
+    rate: Decimal
+    base: Money
+    amount: Money
+    note: str = ""
+
+    def data(self) -> dict[str, str]:
+        """The entry of a document's `taxes`."""
+        return {
+            "category": self.category,
+            "name": self.name,
+            "rate": plain(self.rate),
+            "base": self.base.text,
+            "amount": self.amount.text,
+            "note": self.note,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Taxed:
+    """An amount and how it is taxed: a line, or (negative) an allowance. `amount` is rounded."""
+
+    category: str
+    rate: Decimal
+    amount: Money
+    note: str = ""
+
+    @classmethod
+    def by(cls, how: TaxTreatment, amount: Money) -> Taxed:
+        """`amount` under a treatment."""
+        return cls(how.category, how.rate, amount, how.note)
+
+
+def tax_lines(taxed: Iterable[Taxed], currency: str, *, name: str = "VAT") -> tuple[TaxLine, ...]:
+    """Tax per category and rate on the sums of rounded amounts, highest rate of S first.
+
+    Raises BadInput for an unknown category; RuleBroken for a rate where none may be, a missing note, or a supply
+    outside the scope mixed with others (EN 16931 BR-O-11 to BR-O-14 allow no mix).
+
+    >>> [line.amount.text for line in tax_lines([Taxed("S", Decimal(14), Money("2141.05", "EUR"))], "EUR")]
+    ['299.75']
+    """
+    sums: dict[tuple[str, Decimal], Money] = {}
+    notes: dict[str, str] = {}
+    for part in taxed:
+        if part.category not in CATEGORIES:
+            raise BadInput(wanted=f"a tax category of {', '.join(CATEGORIES)}", got=part.category, field="category")
+        rate = decimal(part.rate)
+        if (part.category == "S") != (rate > 0):
+            raise RuleBroken(
+                f"category {part.category} at {plain(rate)} %: only S has a rate, and always (EN 16931 BR-S-5)"
+            )
+        rate = rate.normalize()
+        key = (part.category, rate)
+        sums[key] = sums.get(key, Money(0, currency)) + part.amount.rounded()
+        if part.note:
+            notes.setdefault(part.category, part.note)
+    categories = {category for category, _ in sums}
+    if "O" in categories and len(categories) > 1:
+        raise RuleBroken(
+            "an invoice outside the scope of tax cannot bear taxed lines too: issue two invoices (EN 16931 BR-O-11)"
+        )
+    for category in categories:
+        if category in NEEDS_NOTE and not notes.get(category):
+            raise RuleBroken(
+                f"category {category} charges no tax: say why on the invoice (EN 16931 BR-{category}-10)"
+            )
+    return tuple(
+        TaxLine(category, name, rate, base, percent(base, rate), notes.get(category, ""))
+        for (category, rate), base in sorted(
+            sums.items(), key=lambda item: (CATEGORIES.index(item[0][0]), -item[0][1])
+        )
+    )
+
+
+def tax_total(lines: Iterable[TaxLine], currency: str) -> Money:
+    """All tax of an invoice: the sum of its rounded lines (EN 16931 BR-CO-14)."""
+    return total((line.amount for line in lines), currency)
+
+
+def tax_within(gross: Money, rate: Decimal) -> Money:
+    """The tax contained in an amount that includes it: at 20 % one sixth.
+
+    Source: archived HMRC page "Calculating VAT"; VAT Act 1994 s. 19(2).
+
+    >>> tax_within(Money("120", "GBP"), Decimal(20))
+    Money('20.00', 'GBP')
+    """
+    return Money(gross.amount * rate / (100 + rate), gross.currency).rounded()
