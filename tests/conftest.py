@@ -10,8 +10,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 ON_CI = os.environ.get("CI") == "true"
+
+# A busy machine must fail no property for being slow; CI draws the same examples every time.
+settings.register_profile("bizkit", deadline=None, derandomize=ON_CI, print_blob=True)
+settings.load_profile("bizkit")
 
 
 def refuse_skip(report: pytest.TestReport | pytest.CollectReport) -> None:
