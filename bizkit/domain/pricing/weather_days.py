@@ -6,7 +6,7 @@ A **good** day is one with a camera in the water; a **rough** day is any other. 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -15,6 +15,7 @@ from types import MappingProxyType
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.pricing.weather_chance import DayOdds
+from bizkit.domain.pricing.weather_observations import ObservationRules, Observations
 
 #: month 1..12 -> chance
 Monthly = Mapping[int, Fraction]
@@ -43,7 +44,8 @@ class WeatherRequest:
     still serves dry scenes. in_a_row: the water days must follow each other. confidence: how sure the plan should
     be. hold_days: hold days agreed already; None means as many as the confidence asks. hold_percent: of a full
     day. charge: one of `CHARGES`. if_it_fails: one of `IF_IT_FAILS`; if_it_fails_words: the studio's own sentence
-    in its place. cost_if_it_fails: what a failed window costs the studio, in the card's currency.
+    in its place. cost_if_it_fails: what a failed window costs the studio, in the card's currency. observations:
+    how to get the chances from past days, where the brief asks for that; past: those days, once read (`observed`).
     """
 
     starts: date | None
@@ -63,6 +65,8 @@ class WeatherRequest:
     if_it_fails: str
     if_it_fails_words: str
     cost_if_it_fails: Decimal
+    observations: ObservationRules | None = None
+    past: Observations | None = None
     where: str = ""
     path: str = "weather"
 
@@ -73,8 +77,8 @@ class WeatherRequest:
         Keys, all optional: from, to (dates, both included) or days; water_days, dry_days; chance (a number, or by
         month as {5 = 0.6, 6 = 0.7}) and memory; or after_good and after_bad (numbers or by month); dry_chance;
         in_a_row; confidence (0.9); hold_days; hold_percent (50, common practice); charge ("booked"); if_it_fails
-        ("move"), if_it_fails_words; cost_if_it_fails (0). The chances may be left out here only when past
-        observations fill them in (`observed`). Raises BadInput.
+        ("move"), if_it_fails_words; cost_if_it_fails (0); a table [observations] in place of the chances. Raises
+        BadInput.
         """
         starts, window_days = _window(fields)
         after_good, after_bad = _monthly(fields, "after_good"), _monthly(fields, "after_bad")
@@ -104,12 +108,27 @@ class WeatherRequest:
             if_it_fails=fields.choice("if_it_fails", IF_IT_FAILS, "move"),
             if_it_fails_words=fields.text("if_it_fails_words", ""),
             cost_if_it_fails=fields.number("cost_if_it_fails", 0),
+            observations=ObservationRules.read(fields.table("observations")) if "observations" in fields else None,
             where=fields.where,
             path=fields.path,
         )
         fields.done()
+        if request.observations and (request.chance or request.after_good or request.memory):
+            raise request.wrong("observations", "either observations or chances typed in", "both")
         request._agree()
         return request
+
+    def observed(self, past: Observations) -> WeatherRequest:
+        """This request with the chances that past days show. A dry_chance in the brief outranks the observed one."""
+        months = {month: Fraction(chance) for month, chance in past.chance.items()}
+        dry = {month: Fraction(chance) for month, chance in past.dry.items()}
+        return replace(
+            self,
+            chance=months,
+            memory=Fraction(past.memory),
+            dry=self.dry if self.dry is not CERTAIN or not dry else dry,
+            past=past,
+        )
 
     def wrong(self, key: str, wanted: str, got: object, hint: str = "") -> BadInput:
         """The error to raise for `key` of this table."""
@@ -164,16 +183,27 @@ class WeatherRequest:
         return DayOdds(chance + self.memory * (1 - chance), chance * (1 - self.memory), dry)
 
     def _pick(self, key: str, table: Monthly, month: int) -> Fraction:
+        if self.observations is not None and not table:
+            raise self.wrong("observations", "the past days to be read before the plan is made", "none")
         if not table:
             raise self.wrong(key, "the chance of a workable water day, 0..1", "nothing", hint=f"Add {key} = 0.6")
         if month:
             if month not in table:
-                known = ", ".join(str(each) for each in sorted(table))
-                raise self.wrong(key, f"a chance for month {month}, which the window reaches", f"months {known}")
+                raise self._no_month(key, month, table)
             return table[month]
         if len(set(table.values())) > 1:
             raise self.wrong(key, "one number", "a chance by month", hint="Give the window as from and to dates")
         return next(iter(table.values()))
+
+    def _no_month(self, key: str, month: int, table: Monthly) -> BadInput:
+        if self.observations is not None and self.past is not None:
+            got = f"{self.past.days.get(month, 0)} days"
+            least = self.observations.least_days
+            return self.wrong(
+                "observations", f"{least} days observed in month {month}, which the window reaches", got
+            )
+        known = ", ".join(str(each) for each in sorted(table))
+        return self.wrong(key, f"a chance for month {month}, which the window reaches", f"months {known}")
 
 
 def _window(fields: Fields) -> tuple[date | None, int | None]:

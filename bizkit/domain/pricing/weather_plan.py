@@ -18,20 +18,10 @@ from bizkit.domain.pricing.working import Working
 #: Days shown in the chart after the ones booked, where the window has them.
 DAYS_BEYOND = 2
 
-_MONTHS = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-]
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
 
 _IF_IT_FAILS = {
     "move": "the days still missing move to a new window that suits both of us, priced from the same rate card.",
