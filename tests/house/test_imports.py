@@ -20,13 +20,15 @@ MAY_IMPORT = {
 
 #: What the domain may use of the standard library: nothing that reads files, the clock, the locale or chance.
 PURE = {
-    "__future__", "abc", "bisect", "collections", "copy", "dataclasses", "datetime", "decimal", "difflib", "enum",
-    "fractions", "functools", "hashlib", "heapq", "itertools", "json", "math", "operator", "re", "string", "textwrap",
-    "types", "typing", "unicodedata",
+    "__future__", "abc", "bisect", "calendar", "collections", "copy", "dataclasses", "datetime", "decimal", "difflib",
+    "enum", "fractions", "functools", "hashlib", "heapq", "itertools", "json", "math", "operator", "re", "string",
+    "textwrap", "types", "typing", "unicodedata",
 }  # fmt: skip
 
 NEVER_CALLED = {"open", "input", "print", "eval", "exec", "__import__"}
 CLOCK = {"today", "now", "utcnow", "fromtimestamp"}
+#: Names of months and days in the language of whoever runs it.
+LOCAL_NAMES = {"strftime", "month_name", "month_abbr", "day_name", "day_abbr"}
 #: strftime codes whose outcome depends on the locale
 LOCAL_CODES = ("%a", "%A", "%b", "%B", "%c", "%x", "%X", "%p")
 
@@ -69,13 +71,13 @@ def impure(path: str, source: str) -> list[str]:
     wrong = [
         f"{path} imports {name}"
         for name in imported(path, source)
-        if name.split(".")[0] not in PURE | {"bizkit", "dateutil"}
+        if name.split(".")[0] not in PURE | {"bizkit", "dateutil"} or name.split(".")[-1] in LOCAL_NAMES
     ]
     for node in ast.walk(ast.parse(source)):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in NEVER_CALLED:
             wrong.append(f"{path}:{node.lineno} calls {node.func.id}")
         elif isinstance(node, ast.Attribute) and (
-            node.attr == "strftime"
+            node.attr in LOCAL_NAMES
             or (node.attr in CLOCK and ast.unparse(node.value).rpartition(".")[2] in {"date", "datetime"})
         ):
             wrong.append(f"{path}:{node.lineno} uses {ast.unparse(node)}")
@@ -142,6 +144,8 @@ def test_an_import_downwards_passes():
         "from datetime import date\ndate.today()",
         "import datetime\nclock = datetime.datetime.now",
         "day.strftime('%d')",
+        "import calendar\ncalendar.month_name[5]",
+        "from calendar import day_abbr",
         "f'{day:%d %B %Y}'",
     ],
 )
