@@ -36,10 +36,14 @@ class Book:
     def create(cls, url: str) -> Book:
         """A new book at `url`. Raises RuleBroken when one is there already."""
         book = cls(_engine(url), _name(url))
-        with book._begin(writes=True) as work:
-            if _revision(work) is not None:
-                raise RuleBroken(f"{book.name}: a book is there already; nothing was changed")
-            _migrate(work)
+        try:
+            with book._begin(writes=True) as work:
+                if _revision(work) is not None:
+                    raise RuleBroken(f"{book.name}: a book is there already; nothing was changed")
+                _migrate(work)
+        except BaseException:
+            book.close()
+            raise
         return book
 
     @classmethod
@@ -53,19 +57,26 @@ class Book:
         if parsed.get_backend_name() == "sqlite" and not Path(parsed.database or "").is_file():
             raise BadInput(wanted="a book", got="no file", where=name, hint="Make a studio with: bizkit init FOLDER")
         book = cls(_engine(url), name)
-        with book.read() as work:
+        try:
+            book._bring_up_to_date()
+        except BaseException:
+            book.close()
+            raise
+        return book
+
+    def _bring_up_to_date(self) -> None:
+        with self.read() as work:
             revision = _revision(work)
         if revision is None:
-            raise BadInput(wanted="a book", got="a database without one", where=name)
+            raise BadInput(wanted="a book", got="a database without one", where=self.name)
+        if revision > HEAD:
+            raise RuleBroken(
+                f"{self.name}: this book was made by a newer bizkit (book {revision}, this bizkit knows {HEAD}): "
+                "update bizkit, nothing was changed"
+            )
         if revision != HEAD:
-            if revision > HEAD:
-                raise RuleBroken(
-                    f"{name}: this book was made by a newer bizkit (book {revision}, this bizkit knows {HEAD}): "
-                    "update bizkit, nothing was changed"
-                )
-            with book._begin(writes=True) as work:
+            with self._begin(writes=True) as work:
                 _migrate(work)
-        return book
 
     @contextmanager
     def work(self) -> Iterator[Connection]:

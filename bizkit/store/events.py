@@ -20,3 +20,9 @@ def history(work: Connection, subject: str) -> list[dict[str, Any]]:
     """Everything that happened to `subject`, oldest first."""
     rows = work.execute(select(event).where(event.c.subject == subject).order_by(event.c.id)).mappings()
     return [{**row, "data": parsed(row["data"])} for row in rows]
+
+
+def of_verb(work: Connection, *verbs: str) -> list[dict[str, Any]]:
+    """Everything of these kinds that ever happened, oldest first."""
+    rows = work.execute(select(event).where(event.c.verb.in_(verbs)).order_by(event.c.id)).mappings()
+    return [{**row, "data": parsed(row["data"])} for row in rows]

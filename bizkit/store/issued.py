@@ -6,7 +6,6 @@ so changing, removing or reordering any of them shows from there on.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -48,40 +47,35 @@ def issue(
     *,
     kind: str,
     series: str,
+    number: str,
     key: str,
     document: dict[str, Any],
-    number: Callable[[int], str] | str,
     revision: int = 1,
 ) -> Issued:
-    """Freeze `document`. The next number of `series` is drawn here, in the caller's transaction.
+    """Freeze `document` under `number`, which the caller drew in this same transaction.
 
-    number: a function from the running number (1 for the first of the series) to the printed one, or a number
-    already in use when this is a further revision of it. `number`, `revision` and `issued_on` are set in the
-    document.
+    `number`, `revision` and `issued_on` (the stamp's day) are set in the document.
     """
-    drawn = number if isinstance(number, str) else number(count_in_series(work, series) + 1)
-    content = {**document, "number": drawn, "revision": revision, "issued_on": stamp.on.isoformat()}
+    content = {**document, "number": number, "revision": revision, "issued_on": stamp.on.isoformat()}
     last = work.execute(
         select(issued.c.position, issued.c.sha256).order_by(issued.c.position.desc()).limit(1)
     ).one_or_none()
-    position, previous = (last.position + 1, last.sha256) if last else (1, START)
-    text = canonical(content)
-    row = {
-        "position": position,
+    row: dict[str, Any] = {
+        "position": last.position + 1 if last else 1,
         "kind": kind,
         "series": series,
-        "number": drawn,
+        "number": number,
         "revision": revision,
         "key": key,
         "issued_on": stamp.on.isoformat(),
         "recorded_at": stamp.at,
         "recorded_by": stamp.who,
-        "document": text,
-        "previous": previous,
+        "document": canonical(content),
+        "previous": last.sha256 if last else START,
     }
     row["sha256"] = link(row)
     work.execute(insert(issued).values(row))
-    return Issued(position, kind, series, drawn, revision, key, stamp.on.isoformat(), content, row["sha256"])
+    return Issued(row["position"], kind, series, number, revision, key, stamp.on.isoformat(), content, row["sha256"])
 
 
 def link(row: dict[str, Any] | RowMapping) -> str:
@@ -94,6 +88,13 @@ def link(row: dict[str, Any] | RowMapping) -> str:
 def latest(work: Connection, *, kind: str, key: str) -> Issued | None:
     """The newest document of `kind` under `key`, or None."""
     query = select(issued).where(issued.c.kind == kind, issued.c.key == key)
+    row = work.execute(query.order_by(issued.c.position.desc()).limit(1)).mappings().one_or_none()
+    return _issued(row) if row else None
+
+
+def last_of_series(work: Connection, series: str) -> Issued | None:
+    """The document of `series` issued last, or None."""
+    query = select(issued).where(issued.c.series == series, issued.c.revision == 1)
     row = work.execute(query.order_by(issued.c.position.desc()).limit(1)).mappings().one_or_none()
     return _issued(row) if row else None
 
@@ -113,6 +114,11 @@ def of_kind(work: Connection, *kinds: str, key: str | None = None) -> list[Issue
     if key is not None:
         query = query.where(issued.c.key == key)
     return [_issued(row) for row in work.execute(query).mappings()]
+
+
+def every(work: Connection) -> list[Issued]:
+    """Every issued document in the order issued."""
+    return [_issued(row) for row in work.execute(select(issued).order_by(issued.c.position)).mappings()]
 
 
 def faults(work: Connection) -> list[str]:

@@ -164,7 +164,8 @@ stage = Table(
     Column("invoice", Text, nullable=False, default=""),
 )
 
-#: Money received against an invoice; a negative amount takes a wrong entry back or records a refund.
+#: Money received against an invoice, in its currency; a negative amount takes a wrong entry back or is a refund.
+#: fee: what a bank kept on the way. received: what reached the account where that is another currency.
 payment = Table(
     "payment",
     metadata,
@@ -173,6 +174,9 @@ payment = Table(
     Column("on", Text, nullable=False),
     Column("amount_minor", Integer, nullable=False),
     Column("currency", Text, nullable=False),
+    Column("fee_minor", Integer, nullable=False, default=0),
+    Column("received_minor", Integer),
+    Column("received_currency", Text, nullable=False, default=""),
     Column("reference", Text, nullable=False),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),

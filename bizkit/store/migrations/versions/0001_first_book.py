@@ -10,7 +10,7 @@ down_revision = None
 branch_labels = None
 depends_on = None
 
-APPEND_ONLY = {
+APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {
     "issued": (("position",), ("number", "revision")),
     "event": (("id",),),
     "payment": (("id",),),
@@ -110,6 +110,9 @@ def upgrade() -> None:
         sa.Column("on", sa.Text(), nullable=False),
         sa.Column("amount_minor", sa.Integer(), nullable=False),
         sa.Column("currency", sa.Text(), nullable=False),
+        sa.Column("fee_minor", sa.Integer(), nullable=False),
+        sa.Column("received_minor", sa.Integer(), nullable=True),
+        sa.Column("received_currency", sa.Text(), nullable=False),
         sa.Column("reference", sa.Text(), nullable=False),
         sa.Column("recorded_at", sa.Text(), nullable=False),
         sa.Column("recorded_by", sa.Text(), nullable=False),
