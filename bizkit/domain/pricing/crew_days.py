@@ -1,0 +1,212 @@
+"""Crew days of a brief as priced lines: equal days of one person are one line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, time
+from decimal import Decimal
+from itertools import pairwise
+
+from bizkit.domain.dates import DayOff
+from bizkit.domain.errors import BadInput
+from bizkit.domain.money import Money
+from bizkit.domain.pricing.crew_pay import (
+    DayPay,
+    RoleRate,
+    Shape,
+    day_pay,
+    in_hours,
+    role_rate,
+    shape,
+    short_rest_minutes,
+    shown,
+)
+from bizkit.domain.pricing.crew_terms import CrewTerms
+from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.shoot_day import MINUTES_A_DAY, CrewEntry, ShootDay, minute_of_day
+from bizkit.domain.pricing.working import Working
+
+
+@dataclass(slots=True)
+class _Group:
+    """Like days of one person (or of like unnamed people)."""
+
+    person: str
+    role: RoleRate
+    pay: DayPay
+    kinds: dict[str, int] = field(default_factory=dict)
+    dates: list[date] = field(default_factory=list)
+
+    @property
+    def quantity(self) -> int:
+        return sum(self.kinds.values())
+
+
+def crew_lines(
+    terms: CrewTerms, days: Sequence[ShootDay], words: Mapping[str, str], *, holiday: DayOff, where: str = ""
+) -> list[Line]:
+    """One line for each person, roles and pay of a day, in the order of the brief; hold days under "weather".
+
+    Raises NotFound for an unknown role, BadInput when one person is paid two whole days on one date.
+    """
+    rates: dict[tuple[str, ...], RoleRate] = {}
+    pays: dict[tuple[tuple[str, ...], Shape], DayPay] = {}
+    groups: dict[tuple[object, ...], _Group] = {}
+    rests = _short_rests(terms, days)
+    _refuse_paid_twice(days, where)
+    for day in days:
+        for number in range(day.count):
+            on = day.dates()[number] if day.date else None
+            plain_form = shape(terms, day, on, holiday) if day.crew else None
+            for entry in day.crew:
+                assert plain_form is not None
+                if entry.roles not in rates:
+                    rates[entry.roles] = role_rate(terms, entry.roles, words, field=entry.field, where=where)
+                rest = rests.get((day.field, number, _who(entry)), 0)
+                form = replace(plain_form, short_rest=rest) if rest else plain_form
+                pay = pays.get((entry.roles, form))
+                if pay is None:
+                    pay = pays[entry.roles, form] = day_pay(terms, rates[entry.roles], form)
+                like = "shoot" if not pay.notes else day.kind
+                key = (entry.person, entry.roles, like, pay.paid_as, pay.notes, pay.amount.amount)
+                group = groups.setdefault(key, _Group(entry.person, rates[entry.roles], pay))
+                group.kinds[day.kind] = group.kinds.get(day.kind, 0) + entry.people
+                if on:
+                    group.dates.append(on)
+    return [_line(group, words) for group in groups.values()]
+
+
+def overrun(
+    terms: CrewTerms,
+    planned: ShootDay,
+    *,
+    call: time,
+    wrap: time,
+    words: Mapping[str, str],
+    holiday: DayOff,
+    meal_hours: Decimal | None = None,
+    wrapped_before: tuple[date, time] | None = None,
+    where: str = "",
+) -> list[Line]:
+    """What a day really cost over the plan: one line for each crew entry paid more by the real call and wrap.
+
+    planned: one day of the accepted brief (its `date` is the day's date). wrapped_before: date and time of the wrap
+    before this call, for the rest rule; None when there was none close by. A day that ran shorter gives no line: the
+    day rate stands.
+    """
+    actual = replace(planned, hours=None, call=call, wrap=wrap, meal_hours=meal_hours or planned.meal_hours)
+    rest = 0
+    if wrapped_before and planned.date:
+        call_at = planned.date.toordinal() * MINUTES_A_DAY + minute_of_day(call)
+        wrap_at = wrapped_before[0].toordinal() * MINUTES_A_DAY + minute_of_day(wrapped_before[1])
+        if wrap_at >= call_at:
+            raise BadInput(wanted="a call after the last wrap", got=f"wrap {wrapped_before[0]} {wrapped_before[1]}")
+        rest = short_rest_minutes(terms, call_at - wrap_at)
+    before = shape(terms, planned, planned.date, holiday)
+    after = shape(terms, actual, planned.date, holiday, rest)
+    lines = []
+    for entry in planned.crew:
+        role = role_rate(terms, entry.roles, words, field=entry.field, where=where)
+        plan, real = day_pay(terms, role, before), day_pay(terms, role, after)
+        more = real.amount - plan.amount
+        if more.amount <= 0:
+            continue
+        exact = more * entry.people
+        text = f"{call:%H:%M} to {wrap:%H:%M} pays {shown(real.amount)}, planned were {shown(plan.amount)}"
+        if entry.people > 1:
+            text += f"; {entry.people} people x {shown(more)}"
+        working = Working(
+            f"{text} = {shown(exact)} more",
+            "crew.overrun",
+            exact,
+            inputs=(("call", f"{call:%H:%M}"), ("wrap", f"{wrap:%H:%M}"), ("planned", plan.amount.text)),
+            parts=real.parts,
+        )
+        item = _item(entry.person, role, _notes(real, words))
+        lines.append(Line("crew", item, Decimal(entry.people), "day", more, exact.rounded(), working))
+    return lines
+
+
+def day_cost(
+    terms: CrewTerms, day: ShootDay, words: Mapping[str, str], *, kind: str, holiday: DayOff, where: str = ""
+) -> Money:
+    """What the crew of `day` costs for one plain day of `kind` (the price of holding them: kind "hold"), exact."""
+    currency = next(iter(terms.roles.values())).day_rate.currency
+    whole = Money(0, currency)
+    form = Shape(kind, None, "day", terms.day_minutes)
+    for entry in day.crew:
+        role = role_rate(terms, entry.roles, words, field=entry.field, where=where)
+        whole = whole + day_pay(terms, role, form).amount * entry.people
+    return whole
+
+
+def _line(group: _Group, words: Mapping[str, str]) -> Line:
+    pay, quantity = group.pay, group.quantity
+    exact = pay.amount * quantity
+    count = " and ".join(f"{number} {kind} day" + ("s" if number > 1 else "") for kind, number in group.kinds.items())
+    steps = "; ".join(part.text for part in pay.parts)
+    text = f"{count} x {shown(pay.amount)}: {steps}" if quantity > 1 or len(pay.parts) > 1 else f"{count}: {steps}"
+    inputs = [("days", str(quantity)), ("rate per day", pay.amount.text)]
+    if group.dates:
+        inputs.append(("dates", ", ".join(str(day) for day in sorted(set(group.dates)))))
+    working = Working(text, "crew.day", exact, inputs=tuple(inputs), parts=pay.parts)
+    section = "weather" if set(group.kinds) == {"hold"} else "crew"
+    item = _item(group.person, group.role, _notes(pay, words))
+    return Line(section, item, Decimal(quantity), "day", pay.amount, exact.rounded(), working)
+
+
+def _item(person: str, role: RoleRate, notes: str) -> str:
+    title = f"{person}: {role.title}" if person else role.title
+    return f"{title} ({notes})" if notes else title
+
+
+def _notes(pay: DayPay, words: Mapping[str, str]) -> str:
+    return ", ".join(words[note].replace("{hours}", in_hours(pay.overtime_minutes)) for note in pay.notes)
+
+
+def _who(entry: CrewEntry) -> str:
+    return entry.person or "/".join(entry.roles)
+
+
+def _short_rests(terms: CrewTerms, days: Sequence[ShootDay]) -> dict[tuple[str, int, str], int]:
+    """Minutes of rest missing before a day, by (day, number within it, who). Days without a date are apart."""
+    if not terms.rest.bands:
+        return {}
+    calls: dict[str, list[tuple[int, int, str, int]]] = {}
+    for index, day in enumerate(days):
+        span = day.minutes_on_set
+        if span is None or day.call is None:
+            continue
+        first = day.date.toordinal() if day.date else -(index + 1) * 1000
+        for number in range(day.count):
+            at = (first + number) * MINUTES_A_DAY + minute_of_day(day.call)
+            for entry in day.crew:
+                calls.setdefault(_who(entry), []).append((at, at + span, day.field, number))
+    short: dict[tuple[str, int, str], int] = {}
+    for who, spans in calls.items():
+        spans.sort()
+        for (_, wrap, _, _), (call, _, field_, number) in pairwise(spans):
+            missing = short_rest_minutes(terms, max(0, call - wrap))
+            if missing:
+                short[field_, number, who] = missing
+    return short
+
+
+def _refuse_paid_twice(days: Sequence[ShootDay], where: str) -> None:
+    paid: dict[tuple[str, date], str] = {}
+    for day in days:
+        if day.half_day or day.by_hour or (day.kind == "travel" and day.hours is not None):
+            continue
+        for entry in day.crew:
+            for on in day.dates() if entry.person else ():
+                if (entry.person, on) in paid:
+                    also = f"{entry.person} on {on} is also in {paid[entry.person, on]}"
+                    raise BadInput(
+                        wanted=f"one whole day a person and date ({also})",
+                        got="two",
+                        field=entry.field,
+                        where=where,
+                        hint="Put all roles in one entry, or mark the days half_day",
+                    )
+                paid[entry.person, on] = day.field

@@ -1,0 +1,286 @@
+"""What one person is paid for one day, and why: the day rate for the roles, overtime, uplifts, short rest.
+
+Overtime, night and rest count in basic hours: the day rate divided by the hours of a day, whatever share of the
+rate the kind of day pays. They are on labour only; kit knows no overtime.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from bizkit.domain.dates import DayOff
+from bizkit.domain.errors import NotFound
+from bizkit.domain.money import Money, plain
+from bizkit.domain.pricing.bands import hours_to_minutes
+from bizkit.domain.pricing.crew_terms import CrewTerms, Role
+from bizkit.domain.pricing.shoot_day import KINDS, MINUTES_A_DAY, SHOOT_KINDS, ShootDay, minute_of_day
+from bizkit.domain.pricing.working import Working
+
+#: How basic hour and overtime hour follow from the day rate.
+OVERTIME_SOURCE = "Recommended Terms for Engaging Crew on the Production of Commercials (1 Sep 2014), cl. 2.1.1"
+REST_SOURCE = "time off the clock, T1.5 / T2 / T3 by successive hour: union guide to TV drama terms, 2017"
+COMMON = "common practice"
+
+#: How a sentence calls a day paid at less (or more) than the day rate.
+LABELS = {kind: f"{kind} day" for kind in KINDS} | {"half_day": "half day", "short_travel": "short travel day"}
+
+#: Kinds of day without overtime: nobody is on set.
+_NO_OVERTIME = frozenset({"travel", "hold"})
+
+
+@dataclass(frozen=True, slots=True)
+class RoleRate:
+    """The day rate of one person in all of their roles."""
+
+    title: str
+    lead: Role
+    rate: Money
+    working: Working
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """All that makes one paid day differ from another.
+
+    kind: kind of day. worked: minutes of work, None for a plain day. mode: "day", "half_day" or "by_hour". basic:
+    minutes the day rate buys. uplift: "", "saturday", "sunday" or "holiday". night: minutes inside the night
+    window. short_rest: minutes of due rest missing before the call.
+    """
+
+    kind: str
+    worked: int | None
+    mode: str
+    basic: int
+    abroad: bool = False
+    uplift: str = ""
+    night: int = 0
+    short_rest: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class DayPay:
+    """One person's pay for one day. notes: keys of `words` that say how it departs from a plain day."""
+
+    amount: Money
+    paid_as: str
+    overtime_minutes: int
+    notes: tuple[str, ...]
+    parts: tuple[Working, ...]
+
+
+def role_rate(
+    terms: CrewTerms, roles: Sequence[str], words: Mapping[str, str], *, field: str, where: str
+) -> RoleRate:
+    """The rate for one person in `roles`. Several roles: a fixed rate where the card has one for exactly these,
+    else the highest day rate plus the card's percentage of it for each further role.
+
+    Raises NotFound for a role the card does not know.
+    """
+    found = []
+    for name in roles:
+        if name not in terms.roles:
+            raise NotFound("role", name, terms.roles, field=f"{field}.roles", where=where)
+        found.append(terms.roles[name])
+    title = _listed([role.title for role in found], words["and"])
+    if len(found) == 1:
+        rate = found[0].day_rate
+        return RoleRate(title, found[0], rate, Working(f"{title} {rate} a day", "crew.rate", rate))
+    lead = max(found, key=lambda role: role.day_rate.amount)
+    names = frozenset(roles)
+    for fixed in terms.fixed:
+        if fixed.roles == names:
+            text = f"{fixed.day_rate} a day, the fixed rate for {title} in one person"
+            return RoleRate(
+                fixed.title or title, lead, fixed.day_rate, Working(text, "crew.fixed_rate", fixed.day_rate)
+            )
+    others = [role.title for role in found if role is not lead]
+    percent = terms.extra_role_percent
+    rate = lead.day_rate * (1 + percent * len(others) / 100)
+    each = f"{plain(percent)} %" if len(others) == 1 else f"{len(others)} x {plain(percent)} %"
+    text = f"{lead.title} {lead.day_rate}, the highest rate, + {each} of it for {_listed(others, words['and'])}"
+    inputs = (*((role.title, role.day_rate.text) for role in found), ("percent a further role", plain(percent)))
+    return RoleRate(
+        title, lead, rate, Working(f"{text} = {shown(rate)} a day", "crew.several_roles", rate, COMMON, inputs)
+    )
+
+
+def shape(terms: CrewTerms, day: ShootDay, on: date | None, holiday: DayOff, short_rest: int = 0) -> Shape:
+    """The shape of `day` on the date `on` (None while open: no weekend or holiday uplift)."""
+    worked = _worked(terms, day)
+    basic = terms.continuous_minutes if day.continuous else terms.day_minutes
+    night = 0
+    if day.call is not None and day.kind not in _NO_OVERTIME:
+        if terms.late_call and day.call >= terms.late_call.start:
+            basic = min(basic, terms.late_call.minutes)
+        night = _night_minutes(terms, day)
+    mode = "half_day" if day.half_day else "by_hour" if day.by_hour else "day"
+    uplift = _uplift(terms, on, holiday) if on is not None and day.kind != "hold" else ""
+    return Shape(day.kind, worked, mode, basic, day.abroad, uplift, night, short_rest)
+
+
+def day_pay(terms: CrewTerms, role: RoleRate, form: Shape) -> DayPay:
+    """What `role` is paid for a day of this shape, exact, with the steps."""
+    rate = role.rate
+    base, paid_as, parts = _base(terms, role, form)
+    plain_day = paid_as in SHOOT_KINDS and form.mode == "day" and terms.pay_percent(role.lead, paid_as) == 100
+    notes = [] if plain_day else [paid_as]
+    basic_minutes = Decimal(0)
+    overtime = 0
+    if form.worked is not None and form.kind not in _NO_OVERTIME and paid_as not in ("half_day", "by_hour"):
+        over = max(0, form.worked - form.basic)
+        overtime = -(-over // terms.step_minutes) * terms.step_minutes if terms.overtime.bands else 0
+    hour = Money(rate.amount * 60 / terms.day_minutes, rate.currency)
+    if overtime:
+        basic_minutes += _ladder(parts, rate, terms, terms.overtime.split(overtime), overtime, "overtime", hour)
+        notes.append("overtime")
+    if form.uplift:
+        percent = _uplift_percent(terms, form.uplift)
+        extra = base * (percent / 100)
+        parts.append(
+            Working(
+                f"+ {plain(percent)} % {form.uplift.capitalize()} uplift on {shown(base)} = {shown(extra)}",
+                f"crew.{form.uplift}",
+                extra,
+                inputs=(("percent", plain(percent)), ("base", base.text)),
+            )
+        )
+        base = base + extra
+        notes.append(form.uplift)
+    if form.night and terms.night:
+        weighted = form.night * terms.night.percent / 100
+        basic_minutes += weighted
+        extra = Money(rate.amount * weighted / terms.day_minutes, rate.currency)
+        parts.append(
+            Working(
+                f"+ {in_hours(form.night)} h at night with {plain(terms.night.percent)} % of {shown(hour)} an hour "
+                f"= {shown(extra)}",
+                "crew.night",
+                extra,
+                inputs=(("night hours", in_hours(form.night)), ("percent", plain(terms.night.percent))),
+            )
+        )
+        notes.append("night")
+    if form.short_rest and terms.rest.bands:
+        basic_minutes += _ladder(parts, rate, terms, terms.rest.split(form.short_rest), form.short_rest, "rest", hour)
+        notes.append("rest")
+    extra = Money(rate.amount * basic_minutes / terms.day_minutes, rate.currency)
+    return DayPay(base + extra, paid_as, overtime, tuple(notes), tuple(parts))
+
+
+def short_rest_minutes(terms: CrewTerms, rested_minutes: int) -> int:
+    """Minutes missing from the rest due between wrap and the next call."""
+    return max(0, terms.rest_minutes - rested_minutes)
+
+
+def _base(terms: CrewTerms, role: RoleRate, form: Shape) -> tuple[Money, str, list[Working]]:
+    """The pay before overtime and uplifts; how the day is paid; the steps."""
+    rate, worked = role.rate, form.worked
+    if form.mode == "by_hour" and worked is not None and worked < terms.day_minutes:
+        minutes = max(worked, terms.minimum_minutes)
+        amount = Money(rate.amount * minutes / terms.day_minutes, rate.currency)
+        text = f"{in_hours(minutes)} h of {shown(rate)} for {in_hours(terms.day_minutes)} h = {shown(amount)}"
+        if minutes > worked:
+            text += f" (the minimum call, {in_hours(worked)} h worked)"
+        return amount, "by_hour", [role.working, Working(text, "crew.minimum_call", amount, COMMON)]
+    kind = form.kind
+    if form.mode == "half_day" and (worked is None or worked <= terms.half_day_minutes):
+        kind = "half_day"
+    elif kind == "travel" and not form.abroad and worked is not None and worked <= terms.short_travel_minutes:
+        kind = "short_travel"
+    percent = terms.pay_percent(role.lead, kind)
+    if percent == 100:
+        return rate, kind, [role.working]
+    amount = rate * (percent / 100)
+    label = LABELS[kind]
+    text = f"a {label} is paid at {plain(percent)} % of {shown(rate)} = {shown(amount)}"
+    step = Working(text, f"crew.{kind}", amount, COMMON, (("percent", plain(percent)), ("day rate", rate.text)))
+    return amount, kind, [role.working, step]
+
+
+def _ladder(
+    parts: list[Working],
+    rate: Money,
+    terms: CrewTerms,
+    split: list[tuple[int, Decimal]],
+    minutes: int,
+    rule: str,
+    hour: Money,
+) -> Decimal:
+    """Adds the step for overtime or rest; returns the basic minutes it is worth."""
+    weighted = sum((length * factor for length, factor in split), Decimal(0))
+    amount = Money(rate.amount * weighted / terms.day_minutes, rate.currency)
+    bands = " + ".join(f"{in_hours(length)} h at {plain(factor)} x {shown(hour)}" for length, factor in split)
+    name = "overtime" if rule == "overtime" else f"rest short by {in_hours(minutes)} h"
+    inputs = (("basic hour", hour.text), ("hours", in_hours(minutes)), ("basic hours paid", in_hours(weighted)))
+    source = OVERTIME_SOURCE if rule == "overtime" else REST_SOURCE
+    parts.append(Working(f"+ {name}: {bands} = {shown(amount)}", f"crew.{rule}", amount, source, inputs))
+    return weighted
+
+
+def _worked(terms: CrewTerms, day: ShootDay) -> int | None:
+    """Minutes of work: as said, or from call to wrap less the meal (none on a continuous day)."""
+    if day.hours is not None:
+        return hours_to_minutes(day.hours)
+    span = day.minutes_on_set
+    if span is None:
+        return None
+    meal = terms.meal_minutes if day.meal_hours is None else hours_to_minutes(day.meal_hours)
+    if day.continuous or day.half_day or day.by_hour or day.kind in _NO_OVERTIME:
+        meal = 0 if day.meal_hours is None else meal
+    return max(0, span - meal)
+
+
+def _night_minutes(terms: CrewTerms, day: ShootDay) -> int:
+    span = day.minutes_on_set
+    if terms.night is None or day.call is None or span is None:
+        return 0
+    call = minute_of_day(day.call)
+    start = minute_of_day(terms.night.start)
+    length = (minute_of_day(terms.night.end) - start) % MINUTES_A_DAY
+    return sum(
+        max(0, min(call + span, start + shift + length) - max(call, start + shift))
+        for shift in (-MINUTES_A_DAY, 0, MINUTES_A_DAY)
+    )
+
+
+def _uplift(terms: CrewTerms, on: date, holiday: DayOff) -> str:
+    """The dearest uplift that applies on this date, or ""."""
+    best, name = Decimal(0), ""
+    for key, applies in (
+        ("saturday", on.weekday() == 5),
+        ("sunday", on.weekday() == 6),
+        ("holiday", terms.holiday_percent > 0 and holiday(on)),
+    ):
+        if applies and _uplift_percent(terms, key) > best:
+            best, name = _uplift_percent(terms, key), key
+    return name
+
+
+def _uplift_percent(terms: CrewTerms, name: str) -> Decimal:
+    return {"saturday": terms.saturday_percent, "sunday": terms.sunday_percent, "holiday": terms.holiday_percent}[
+        name
+    ]
+
+
+def shown(amount: Money) -> str:
+    """An amount for a sentence: at most two decimals more than the currency has, cut where they are zeros."""
+    rounded = amount.rounded()
+    if rounded.amount == amount.amount:
+        return str(rounded)
+    digits = len(rounded.text.partition(".")[2]) + 2
+    return f"{amount.currency} {plain(amount.amount.quantize(Decimal(1).scaleb(-digits)))}"
+
+
+def in_hours(minutes: int | Decimal) -> str:
+    """Minutes as hours in short text: 150 -> '2.5'."""
+    return plain((Decimal(minutes) / 60).quantize(Decimal("0.01")))
+
+
+def _listed(names: Sequence[str], joined_by: str) -> str:
+    """ "Director", "Director and editor", "Director, camera and editor"."""
+    if len(names) == 1:
+        return names[0]
+    return f"{', '.join(names[:-1])} {joined_by} {names[-1]}"

@@ -1,0 +1,162 @@
+"""Day bundles and retainers: days a client has bought ahead, drawn down job by job."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.fields import Fields
+from bizkit.domain.money import Money, plain, total
+from bizkit.domain.pricing.crew_pay import Shape, day_pay, role_rate, shown
+from bizkit.domain.pricing.crew_terms import CrewTerms
+from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.shoot_day import SHOOT_KINDS, ShootDay
+from bizkit.domain.pricing.working import Working
+
+
+@dataclass(frozen=True, slots=True)
+class Deal:
+    """`days` crew days bought ahead by a client, for shoot days in the roles of `covers`, from starts to ends
+    (both included; None: open).
+    """
+
+    key: str
+    title: str
+    client: str
+    days: Decimal
+    covers: frozenset[str]
+    starts: date | None
+    ends: date | None
+
+    @classmethod
+    def read(cls, key: str, fields: Fields, roles: Mapping[str, object]) -> Deal:
+        """One [deals.NAME] table of the card."""
+        covers = fields.texts("covers")
+        for role in covers:
+            if role not in roles:
+                raise fields.unknown("covers", "role", role, roles)
+        deal = cls(
+            key,
+            fields.text("title"),
+            fields.text("client"),
+            fields.number("days"),
+            frozenset(covers),
+            fields.day("starts", None),
+            fields.day("ends", None),
+        )
+        fields.done()
+        if deal.starts and deal.ends and deal.ends < deal.starts:
+            raise fields.wrong("ends", f"a day on or after starts ({deal.starts})", deal.ends)
+        return deal
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """What a job takes from a deal: days drawn, days of the deal left after, days wanted beyond it."""
+
+    drawn: Decimal
+    left: Decimal
+    beyond: Decimal
+    text: str
+
+
+def draw(deal: Deal, *, wanted: Decimal, used_before: Decimal, on: date | None = None) -> Draw:
+    """Draws `wanted` days, as far as the deal has them. on: the day they are worked, None while it is open.
+
+    Raises RuleBroken outside the deal's dates, BadInput when more was used before than was bought.
+
+    >>> deal = Deal("year", "Kelp year", "skerrow", Decimal(12), frozenset({"director"}), None, None)
+    >>> draw(deal, wanted=Decimal(5), used_before=Decimal(9)).text
+    'Kelp year: 12 days bought, 9 used before, 3 drawn now, 0 left; 2 beyond it'
+    """
+    if used_before < 0 or used_before > deal.days:
+        raise BadInput(
+            wanted=f"0 to {plain(deal.days)} days used before", got=plain(used_before), field=f"deals.{deal.key}"
+        )
+    if on and ((deal.starts and on < deal.starts) or (deal.ends and on > deal.ends)):
+        raise RuleBroken(
+            f"{deal.title} runs from {deal.starts or 'any day'} to {deal.ends or 'any day'}, the job is on {on}: "
+            "leave [deal] out of the brief, or agree new dates on the card"
+        )
+    drawn = min(wanted, deal.days - used_before)
+    left, beyond = deal.days - used_before - drawn, wanted - drawn
+    text = (
+        f"{deal.title}: {plain(deal.days)} days bought, {plain(used_before)} used before, {plain(drawn)} drawn now, "
+        f"{plain(left)} left"
+    )
+    return Draw(drawn, left, beyond, text + (f"; {plain(beyond)} beyond it" if beyond else ""))
+
+
+@dataclass(frozen=True, slots=True)
+class DealRequest:
+    """The [deal] table of a brief: the deal's name and the most days to draw (None: as many as it covers)."""
+
+    name: str
+    days: Decimal | None
+    used_before: Decimal
+    where: str
+
+    @classmethod
+    def read(cls, fields: Fields) -> DealRequest:
+        """`name`, `days`, and `used_before` where the book does not know better."""
+        request = cls(
+            fields.text("name"),
+            fields.number("days") if "days" in fields else None,
+            fields.number("used_before", 0),
+            fields.where,
+        )
+        fields.done()
+        return request
+
+
+def deal_line(
+    deals: Mapping[str, Deal],
+    request: DealRequest,
+    terms: CrewTerms,
+    days: Sequence[ShootDay],
+    words: Mapping[str, str],
+    *,
+    client: str,
+) -> Line | None:
+    """The credit for crew days already paid: the plain pay of the first water and dry days in covered roles.
+
+    Overtime, uplifts, kit and costs of those days are still charged. Raises NotFound for an unknown deal, RuleBroken
+    for another client's.
+    """
+    if request.name not in deals:
+        raise NotFound("deal", request.name, deals, field="deal.name", where=request.where)
+    deal = deals[request.name]
+    if client != deal.client:
+        raise RuleBroken(f"{deal.title} belongs to {deal.client}, this brief is for {client}: leave [deal] out")
+    covered: list[Money] = []
+    dates: list[date] = []
+    for day in days:
+        if day.kind not in SHOOT_KINDS or day.half_day or day.by_hour:
+            continue
+        for entry in day.crew:
+            if frozenset(entry.roles) <= deal.covers:
+                role = role_rate(terms, entry.roles, words, field=entry.field, where=request.where)
+                pay = day_pay(terms, role, Shape(day.kind, None, "day", terms.day_minutes)).amount
+                covered.extend([pay] * (day.count * entry.people))
+                dates.extend(day.dates())
+    wanted = Decimal(len(covered)) if request.days is None else min(Decimal(len(covered)), request.days)
+    taken = draw(deal, wanted=wanted, used_before=request.used_before, on=min(dates) if dates else None)
+    whole = int(taken.drawn)
+    if not whole:
+        return None
+    exact = -total(covered[:whole], covered[0].currency)
+    text = f"{taken.text}; {whole} crew days already paid = {shown(exact)}"
+    inputs = (("days drawn", str(whole)), ("days left", plain(deal.days - request.used_before - whole)))
+    item = words["deal"].replace("{deal}", deal.title)
+    return Line(
+        "discount",
+        item,
+        Decimal(1),
+        "flat",
+        exact,
+        exact.rounded(),
+        Working(text, "discount.deal", exact, inputs=inputs),
+    )

@@ -1,0 +1,173 @@
+"""A brief priced against a rate card: lines with amounts and the reason for each. Tax comes later."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from bizkit.domain.dates import DayOff, weekend
+from bizkit.domain.errors import BadInput
+from bizkit.domain.money import Money, plain, total
+from bizkit.domain.pricing.brief import Brief
+from bizkit.domain.pricing.card import RateCard
+from bizkit.domain.pricing.costs import cost_lines
+from bizkit.domain.pricing.crew_days import crew_lines, day_cost
+from bizkit.domain.pricing.deal import deal_line
+from bizkit.domain.pricing.discount import discount_lines
+from bizkit.domain.pricing.fees import contingency_line, minimum_line, rush_line
+from bizkit.domain.pricing.kit_care import care_warnings
+from bizkit.domain.pricing.kit_days import deposits, kit_lines
+from bizkit.domain.pricing.line import SECTIONS, Line
+from bizkit.domain.pricing.options import chosen_brief
+from bizkit.domain.pricing.post import post_lines
+from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
+from bizkit.domain.pricing.weather_plan import WeatherPlan, weather_plan
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """Priced lines in one currency, in the order of `SECTIONS`; `net` is the sum of their rounded amounts.
+
+    chosen: keys of the options that are in it. weather: the plan where the brief asks for one. deposit: to be taken
+    for kit and given back, no part of the price. warnings: what the studio should know before sending.
+    """
+
+    currency: str
+    lines: tuple[Line, ...]
+    chosen: tuple[str, ...]
+    weather: WeatherPlan | None
+    deposit: Money | None
+    warnings: tuple[str, ...]
+
+    @property
+    def net(self) -> Money:
+        """Sum of the rounded lines, before tax."""
+        return total((line.amount for line in self.lines), self.currency)
+
+    def section_totals(self) -> dict[str, Money]:
+        """Section -> sum of its lines, for the sections that have any, in printed order."""
+        sums: dict[str, Money] = {}
+        for line in self.lines:
+            sums[line.section] = sums.get(line.section, Money(0, self.currency)) + line.amount
+        return sums
+
+    def data(self) -> dict[str, Any]:
+        """As JSON-ready data; amounts and quantities as strings."""
+        return {
+            "currency": self.currency,
+            "lines": [line.data() for line in self.lines],
+            "sections": {section: amount.text for section, amount in self.section_totals().items()},
+            "net": self.net.text,
+            "chosen": list(self.chosen),
+            "weather": None if self.weather is None else self.weather.data(),
+            "deposit": None if self.deposit is None else self.deposit.text,
+            "warnings": list(self.warnings),
+        }
+
+
+def price(card: RateCard, brief: Brief, *, day_off: DayOff = weekend, holiday: DayOff | None = None) -> Estimate:
+    """Prices `brief` against `card`.
+
+    A brief that still has choices (A, B, C) is priced with the first of them and without add-ons. day_off: weekends
+    and public holidays of the studio, for working days. holiday: public holidays alone, for the uplift; left out, it
+    is any day off from Monday to Friday. Raises BadInput where the brief asks for what the card cannot price,
+    RuleBroken where the card forbids it.
+    """
+    brief = chosen_brief(brief)
+    is_holiday = holiday or (lambda day: day.weekday() < 5 and day_off(day))
+    currency = _currency(card, brief)
+    words, days = card.words, brief.days
+    lines = crew_lines(card.crew, days, words, holiday=is_holiday, where=brief.where)
+    lines += kit_lines(card.kit, days, words, where=brief.where)
+    known = list(dict.fromkeys((card.currency, currency)))
+    lines += cost_lines(card.costs, brief.parts.costs, words, currency=currency, known_currencies=known)
+    lines += post_lines(card.post, brief.parts.post)
+    plan = _weather(card, brief, is_holiday)
+    if plan and plan.line:
+        lines.append(plan.line)
+    if brief.deal:
+        drawn = deal_line(card.deals, brief.deal, card.crew, days, words, client=brief.client)
+        lines += [drawn] if drawn else []
+    minimum = card.fees.minimum
+    deposit = deposits(card.kit, days)
+    if brief.exchange and currency != card.currency:
+        lines = [brief.exchange.line(line, currency) for line in lines]
+        minimum = brief.exchange.money(minimum, currency)
+        deposit = brief.exchange.money(deposit, currency) if deposit else None
+    rush = rush_line(
+        card.fees, lines, words, currency=currency, rush=brief.rush, asked_on=brief.asked_on,
+        first_day=brief.first_shoot_date, day_off=day_off,
+    )  # fmt: skip
+    lines += [rush] if rush else []
+    percent = card.fees.contingency_percent if brief.contingency_percent is None else brief.contingency_percent
+    contingency = contingency_line(percent, lines, words, currency=currency)
+    lines += [contingency] if contingency else []
+    minimum_fee = minimum_line(minimum, lines, words) if lines else None
+    lines += [minimum_fee] if minimum_fee else []
+    by_days = card.discount.for_days(brief.count(*SHOOT_KINDS))
+    discounts = [found for found in (by_days, brief.discount) if found]
+    off, warnings = discount_lines(
+        card.discount, discounts, lines, words, currency=currency, minimum=minimum, where=brief.where
+    )
+    lines += off
+    order = {section: number for number, section in enumerate(SECTIONS)}
+    lines.sort(key=lambda line: order[line.section])
+    return Estimate(
+        currency=currency,
+        lines=tuple(lines),
+        chosen=brief.chosen,
+        weather=plan,
+        deposit=deposit.rounded() if deposit else None,
+        warnings=(*_plan_warnings(card, brief, plan), *care_warnings(card.kit, days), *warnings),
+    )
+
+
+def _currency(card: RateCard, brief: Brief) -> str:
+    if not brief.currency or brief.currency == card.currency:
+        return card.currency
+    if brief.exchange is None:
+        raise BadInput(
+            wanted=f"{card.currency}, the currency of the rate card {card.name}",
+            got=brief.currency,
+            field="currency",
+            where=brief.where,
+            hint="To quote in another currency, add [exchange] with rate, on and source",
+        )
+    return brief.currency
+
+
+def _weather(card: RateCard, brief: Brief, holiday: DayOff) -> WeatherPlan | None:
+    """The weather plan; a hold day keeps the crew and kit of the dearest shoot day."""
+    if brief.weather is None:
+        return None
+    dearest = Money(0, card.currency)
+    for day in brief.days:
+        if day.kind in SHOOT_KINDS:
+            crew = day_cost(card.crew, day, card.words, kind=day.kind, holiday=holiday, where=brief.where)
+            kit = total((card.kit.items[key].day_rate * many for key, many in day.kit.items()), card.currency)
+            dearest = max(dearest, crew + kit, key=lambda money: money.amount)
+    return weather_plan(
+        brief.weather, water_days=brief.count("water"), dry_days=brief.count("dry"), hold_day_cost=dearest
+    )
+
+
+def _plan_warnings(card: RateCard, brief: Brief, plan: WeatherPlan | None) -> list[str]:
+    warnings = []
+    first: date | None = brief.first_shoot_date
+    if first and first < card.valid_from:
+        warnings.append(f"the rate card {card.name} begins on {card.valid_from}, the shoot on {first}")
+    if plan and plan.line and brief.count("hold"):
+        warnings.append(
+            f"the brief has {brief.count('hold')} hold days of its own beside the weather plan's "
+            f"{plain(plan.line.quantity)}: both are priced"
+        )
+    if plan and not plan.reached:
+        warnings.append("the weather window does not reach the confidence asked for: see the weather plan")
+    return warnings
+
+
+def sections_in_order(totals: Mapping[str, Money]) -> list[tuple[str, Money]]:
+    """Section totals as printed: in the order of `SECTIONS`."""
+    return [(section, totals[section]) for section in SECTIONS if section in totals]

@@ -1,0 +1,53 @@
+"""A card in one currency, a quote in another: lines converted at a rate somebody recorded, never fetched."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from bizkit.domain.fields import Fields
+from bizkit.domain.money import Money, plain
+from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.working import Working
+
+
+@dataclass(frozen=True, slots=True)
+class ExchangeRate:
+    """1 unit of the card's currency is `rate` units of the quote's, on the date `on`, as `source` says."""
+
+    rate: Decimal
+    on: date
+    source: str
+
+    @classmethod
+    def read(cls, fields: Fields) -> ExchangeRate:
+        """The [exchange] table of a brief: rate, on, source; all three must be typed."""
+        exchange = cls(fields.number("rate"), fields.day("on"), fields.text("source"))
+        if exchange.rate == 0:
+            raise fields.wrong("rate", "a rate above 0", exchange.rate)
+        fields.done()
+        return exchange
+
+    def money(self, amount: Money, currency: str) -> Money:
+        """`amount` in `currency`, exact; as it is where it is in `currency` already."""
+        return amount if amount.currency == currency else Money(amount.amount * self.rate, currency)
+
+    def line(self, line: Line, currency: str) -> Line:
+        """The line in `currency`, rounded once, its first working kept underneath."""
+        if line.amount.currency == currency:
+            return line
+        before = line.working.amount or line.amount
+        exact = self.money(before, currency)
+        text = f"{line.why}; at {plain(self.rate)} {currency} for 1 {before.currency} ({self.on}, {self.source})"
+        inputs = (("rate", plain(self.rate)), ("on", str(self.on)))
+        working = Working(text, "exchange", exact, self.source, inputs, (line.working,))
+        return Line(
+            line.section,
+            line.item,
+            line.quantity,
+            line.unit,
+            self.money(line.rate, currency),
+            exact.rounded(),
+            working,
+        )

@@ -1,0 +1,110 @@
+"""Fees on top of the priced lines: rush uplift, contingency, minimum fee."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from bizkit.domain.dates import DayOff, working_days_between
+from bizkit.domain.fields import Fields
+from bizkit.domain.money import Money, plain, total
+from bizkit.domain.pricing.crew_pay import COMMON, shown
+from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.working import Working
+
+#: Sections that are the studio's own work and kit; costs, licence and weather are not.
+OWN_WORK = ("crew", "kit", "post")
+#: What a rush makes dearer: people's time.
+RUSHED = ("crew", "post")
+#: What a contingency is kept for.
+AT_RISK = ("crew", "kit", "travel", "post")
+
+
+@dataclass(frozen=True, slots=True)
+class FeeTerms:
+    """The card's [fees]. rush_working_days: notice under which a job counts as a rush. minimum: of a whole job."""
+
+    minimum: Money
+    rush_percent: Decimal
+    rush_working_days: int
+    contingency_percent: Decimal
+
+    @classmethod
+    def read(cls, fields: Fields, currency: str) -> FeeTerms:
+        """The [fees] table of the card; no fees where it is absent."""
+        table = fields.table("fees", optional=True)
+        terms = cls(
+            minimum=table.money("minimum", currency, 0),
+            rush_percent=table.number("rush_percent", 0),
+            rush_working_days=table.whole("rush_working_days", 0, most=250),
+            contingency_percent=table.number("contingency_percent", 0, most=100),
+        )
+        table.done()
+        return terms
+
+
+def section_sum(lines: Sequence[Line], sections: Sequence[str], currency: str) -> Money:
+    """Sum of the rounded lines of these sections."""
+    return total((line.amount for line in lines if line.section in sections), currency)
+
+
+def rush_line(
+    terms: FeeTerms,
+    lines: Sequence[Line],
+    words: Mapping[str, str],
+    *,
+    currency: str,
+    rush: bool | None,
+    asked_on: date | None,
+    first_day: date | None,
+    day_off: DayOff,
+) -> Line | None:
+    """The uplift on crew and post where the brief says `rush`, or the notice between asked_on and first_day (working
+    days after the one, the other included) is shorter than the card's. `rush` false is never a rush.
+    """
+    if not terms.rush_percent or rush is False:
+        return None
+    why = "the brief says rush"
+    if rush is None:
+        if asked_on is None or first_day is None:
+            return None
+        notice = working_days_between(asked_on, first_day, day_off)
+        if notice >= terms.rush_working_days:
+            return None
+        why = f"{notice} working days from {asked_on} to {first_day}, under {terms.rush_working_days}"
+    return _percent_line(
+        terms.rush_percent, section_sum(lines, RUSHED, currency), "crew and post", words["rush"], "fees.rush", why
+    )
+
+
+def contingency_line(
+    percent: Decimal, lines: Sequence[Line], words: Mapping[str, str], *, currency: str
+) -> Line | None:
+    """`percent` of crew, kit, travel and post."""
+    if not percent:
+        return None
+    base = section_sum(lines, AT_RISK, currency)
+    return _percent_line(percent, base, "crew, kit, travel and post", words["contingency"], "fees.contingency", "")
+
+
+def minimum_line(minimum: Money, lines: Sequence[Line], words: Mapping[str, str]) -> Line | None:
+    """What is missing to the minimum fee: crew, kit, post and fees together never cost less."""
+    own = section_sum(lines, (*OWN_WORK, "fees"), minimum.currency)
+    missing = minimum - own
+    if missing.amount <= 0:
+        return None
+    text = f"crew, kit, post and fees are {own}, the minimum is {shown(minimum)}: {shown(missing)} more"
+    inputs = (("minimum", minimum.text), ("own work", own.text))
+    working = Working(text, "fees.minimum", missing, COMMON, inputs)
+    return Line("fees", words["minimum"], Decimal(1), "flat", missing, missing.rounded(), working)
+
+
+def _percent_line(percent: Decimal, base: Money, of: str, item: str, rule: str, why: str) -> Line | None:
+    exact = base * (percent / 100)
+    if not exact:
+        return None
+    text = f"{plain(percent)} % of {of}, {base} = {shown(exact)}" + (f" ({why})" if why else "")
+    inputs = (("percent", plain(percent)), ("base", base.text))
+    return Line("fees", item, Decimal(1), "flat", exact, exact.rounded(), Working(text, rule, exact, COMMON, inputs))

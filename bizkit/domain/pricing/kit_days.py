@@ -1,0 +1,237 @@
+"""Kit days of a brief as priced lines: chargeable days by the week rule, spares, insurance, pay-back.
+
+The week rule: in any 7 days from the first day of hire at most `week_days` are charged; the next 7 begin with the
+first day used after them. With 4 to the week, 3, 5, 7, 8 and 14 days in a row are 3, 4, 4, 5 and 8 chargeable days.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.money import Money, plain, total
+from bizkit.domain.pricing.crew_pay import COMMON, shown
+from bizkit.domain.pricing.kit_terms import Item, KitTerms
+from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.shoot_day import ShootDay
+from bizkit.domain.pricing.working import Working
+
+WEEK_SOURCE = "location-sound handbook ch. 8: a week most often billed as 4 days; pro rata after is common practice"
+
+#: Calendar day (proleptic ordinal) -> what it counts as: 1 for a whole hire day.
+Used = Mapping[int, Decimal]
+
+
+@dataclass(slots=True)
+class _Hire:
+    """One item (or its spare) over the whole brief: by unit, the days it is used."""
+
+    item: Item
+    units: list[dict[int, Decimal]] = field(default_factory=list)
+
+
+def chargeable_days(used: Used, week_days: Decimal, weekend_days: Decimal | None = None) -> Decimal:
+    """Chargeable days for one unit used on these days (see the week rule above).
+
+    weekend_days: what a Saturday and Sunday both used count as together, None for each by itself.
+    """
+    days = sorted(used)
+    counts = dict(used)
+    if weekend_days is not None:
+        for day in days:
+            if date.fromordinal(day).weekday() == 5 and day + 1 in counts:
+                both = min(counts[day] + counts[day + 1], weekend_days)
+                counts[day], counts[day + 1] = both, Decimal(0)
+    whole, week, start = Decimal(0), Decimal(0), None
+    for day in days:
+        if start is None or day >= start + 7:
+            whole += min(week, week_days)
+            week, start = Decimal(0), day
+        week += counts[day]
+    return whole + min(week, week_days)
+
+
+def days_in_a_row(days: int) -> Used:
+    """`days` whole hire days, one after the other, beginning on a Monday."""
+    return {date(2001, 1, 1).toordinal() + number: Decimal(1) for number in range(days)}
+
+
+def price_by_value(item: Item, days: int) -> Money:
+    """Hire of a unit for `days` days by the item's percentages of its value; each full ladder starts anew.
+
+    Common practice: 20,000 at 3/6/8/9/10/11/12 % is 600 for 1 day, 1,600 for 3, 2,000 for 5, 2,400 for 7.
+    """
+    assert item.value is not None
+    rounds, rest = divmod(days, len(item.ladder))
+    percent = item.ladder[-1] * rounds + (item.ladder[rest - 1] if rest else 0)
+    return item.value * (percent / 100)
+
+
+def kit_lines(terms: KitTerms, days: Sequence[ShootDay], words: Mapping[str, str], *, where: str = "") -> list[Line]:
+    """One line for each item or bundle, one for its spares, and one for the insurance where the card has it.
+
+    Raises NotFound for a name the card does not know.
+    """
+    lines: list[Line] = []
+    insured: list[tuple[Money, Money]] = []
+    for key, hire in _hires(terms, days, "kit", where).items():
+        line, unit_days = _line(terms, hire, hire.item.title)
+        lines.append(line)
+        if terms.insurance_percent_of_value_per_day:
+            value = terms.value_of(key)
+            if value is None:
+                raise BadInput(
+                    wanted="the replacement value of everything insured by value",
+                    got="nothing",
+                    field=f"kit.{key}.value",
+                )
+            insured.append((value, value * unit_days))
+    for hire in _hires(terms, days, "spares", where).values():
+        line, _ = _line(terms, hire, f"{hire.item.title} ({words['spare']})", terms.spare_percent)
+        lines.append(line)
+    lines = [line for line in lines if line.quantity]
+    return lines + _insurance(terms, lines, insured, words)
+
+
+def deposits(terms: KitTerms, days: Sequence[ShootDay]) -> Money | None:
+    """Deposits to take for the kit of a brief, each item once a unit; None when the card asks for none.
+
+    A deposit goes back to the client: it is no part of the price.
+    """
+    amounts = [hire.item.deposit * len(hire.units) for hire in _hires(terms, days, "kit", "").values()]
+    found = [amount for amount in amounts if amount]
+    return total(found, found[0].currency) if found else None
+
+
+@dataclass(frozen=True, slots=True)
+class PayBack:
+    """Hire days until an item has earned its price, and how many of them are still to come."""
+
+    days_needed: int
+    days_left: int
+    earned: Money
+    working: Working
+
+
+def pay_back(item: Item, days_hired: Decimal, week_days: Decimal = Decimal(7)) -> PayBack:
+    """When `item` has paid for itself at its day rate, after `days_hired` chargeable days (from the book).
+
+    Raises BadInput for an item without a value, or hired for nothing.
+    """
+    if item.value is None:
+        raise BadInput(wanted="the replacement value", got="nothing", field=f"kit.{item.key}.value")
+    if item.day_rate.amount <= 0:
+        raise BadInput(wanted="a day rate above zero", got=item.day_rate, field=f"kit.{item.key}.day_rate")
+    needed = int(-(-item.value.amount // item.day_rate.amount))
+    earned = item.day_rate * days_hired
+    left = max(0, int(-((earned.amount - item.value.amount) // item.day_rate.amount)))
+    text = (
+        f"{item.title}: {item.value} / {shown(item.day_rate)} a day = {needed} hire days; "
+        f"{plain(days_hired)} hired, {left} to go"
+    )
+    return PayBack(needed, left, earned, Working(text, "kit.pay_back", item.value, COMMON))
+
+
+def _hires(terms: KitTerms, days: Sequence[ShootDay], which: str, where: str) -> dict[str, _Hire]:
+    hires: dict[str, _Hire] = {}
+    open_day = 0
+    for day in days:
+        wanted: Mapping[str, int] = getattr(day, which)
+        # Days without a date count as one run, on the calendar's first (impossible) years.
+        first = day.date.toordinal() if day.date else 1 + open_day
+        open_day += 0 if day.date else day.count
+        counts_as = terms.percent[day.kind] / 100
+        for key, quantity in wanted.items():
+            if key not in terms.items:
+                raise NotFound("kit item or bundle", key, terms.items, field=f"{day.field}.{which}", where=where)
+            hire = hires.setdefault(key, _Hire(terms.items[key]))
+            while len(hire.units) < quantity:
+                hire.units.append({})
+            for unit in hire.units[:quantity]:
+                for on in range(first, first + day.count):
+                    unit[on] = max(unit.get(on, Decimal(0)), counts_as)
+    return hires
+
+
+def _line(terms: KitTerms, hire: _Hire, title: str, percent: Decimal = Decimal(100)) -> tuple[Line, Decimal]:
+    """The line, and the unit-days it is out."""
+    item = hire.item
+    days_out = [sum(unit.values(), Decimal(0)) for unit in hire.units]
+    share = percent / 100
+    extra = f", {plain(percent)} % of it as a spare" if percent != 100 else ""
+    if item.ladder:
+        return _line_by_value(hire, title, share, extra), sum(days_out, Decimal(0))
+    charged = [chargeable_days(unit, item.week_days, terms.weekend_days) for unit in hire.units]
+    quantity = sum(charged, Decimal(0))
+    rate = item.day_rate * share
+    exact = rate * quantity
+    text = f"{_units(days_out)} used"
+    if charged != days_out:
+        text += f", {_units(charged)} charged ({plain(item.week_days)} in any 7 days)"
+    text = f"{text}: {plain(quantity)} x {shown(rate)} ({item.rate_text}{extra}) = {shown(exact)}"
+    inputs = (
+        ("days used", " + ".join(plain(out) for out in days_out)),
+        ("days charged", plain(quantity)),
+        ("day rate", rate.text),
+        ("chargeable days in 7", plain(item.week_days)),
+    )
+    working = Working(text, "kit.sub_hire" if item.sub_hired else "kit.day", exact, WEEK_SOURCE, inputs)
+    return Line("kit", title, quantity, "day", rate, exact.rounded(), working), sum(days_out, Decimal(0))
+
+
+def _line_by_value(hire: _Hire, title: str, share: Decimal, extra: str) -> Line:
+    item = hire.item
+    prices = []
+    for unit in hire.units:
+        days = int(sum(unit.values(), Decimal(0)).to_integral_value(rounding="ROUND_CEILING"))
+        prices.append(price_by_value(item, days) * share)
+    exact = total(prices, item.day_rate.currency)
+    ladder = "/".join(plain(step) for step in item.ladder)
+    out = _units([Decimal(len(unit)) for unit in hire.units])
+    text = f"{out}: {ladder} % of the value of {item.value} by day{extra}"
+    working = Working(
+        f"{text} = {shown(exact)}",
+        "kit.percent_of_value",
+        exact,
+        COMMON,
+        (("value", str(item.value)), ("percent by day", ladder)),
+    )
+    same = len({price.amount for price in prices}) == 1
+    quantity = Decimal(len(prices)) if same else Decimal(1)
+    return Line("kit", title, quantity, "hire", prices[0] if same else exact, exact.rounded(), working)
+
+
+def _insurance(
+    terms: KitTerms, lines: Sequence[Line], insured: Iterable[tuple[Money, Money]], words: Mapping[str, str]
+) -> list[Line]:
+    if not lines:
+        return []
+    currency = lines[0].amount.currency
+    if terms.insurance_percent_of_hire:
+        base, percent, of = (
+            total((line.amount for line in lines), currency),
+            terms.insurance_percent_of_hire,
+            "the kit hire",
+        )
+    elif terms.insurance_percent_of_value_per_day:
+        base = total((value_days for _, value_days in insured), currency)
+        percent, of = terms.insurance_percent_of_value_per_day, "replacement value x days,"
+    else:
+        return []
+    exact = base * (percent / 100)
+    if not exact:
+        return []
+    text = f"{plain(percent)} % of {of} {base} = {shown(exact)}"
+    working = Working(text, "kit.insurance", exact, inputs=(("percent", plain(percent)), ("base", base.text)))
+    return [Line("kit", words["insurance"], Decimal(1), "flat", exact, exact.rounded(), working)]
+
+
+def _units(days: Sequence[Decimal]) -> str:
+    """ "5 days", "2 x 5 days", "5 + 3 days"."""
+    if len(set(days)) == 1:
+        one = f"{plain(days[0])} day" + ("" if days[0] == 1 else "s")
+        return one if len(days) == 1 else f"{len(days)} x {one}"
+    return " + ".join(plain(count) for count in days) + " days"
