@@ -1,0 +1,209 @@
+"""What a client pays who cancels or postpones: a percentage of each shoot day by how late the notice comes, and every
+cost already spent in full.
+
+The scale is the studio's own data. Notice counts from the day it is given; the shoot day itself never counts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from itertools import pairwise
+from types import MappingProxyType
+from typing import Any
+
+from bizkit.domain.dates import DayOff, weekend
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.fields import Fields
+from bizkit.domain.money import Money, plain, total
+from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.working import Working
+
+COUNTINGS = ("working", "calendar")
+COUNTS_TO = ("first_day", "each_day")
+KINDS = ("cancel", "postpone")
+
+#: What printed items are made of, in English; another language gives its own.
+WORDS: Mapping[str, str] = MappingProxyType(
+    {
+        "cancelled_day": "Cancelled shoot day {date}",
+        "postponed_day": "Postponed shoot day {date}",
+        "spent": "Already spent: {what}",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class NoticeStep:
+    """`percent` of a shoot day's price is due where notice is `notice_days` or more, up to the next longer step."""
+
+    notice_days: int
+    percent: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class CancellationFee:
+    """The fee: `lines` for an invoice (section "fees"), their sum, and how it came about."""
+
+    kind: str
+    amount: Money
+    lines: tuple[Line, ...]
+    working: Working
+
+    def data(self) -> dict[str, Any]:
+        """As JSON-ready data."""
+        return {
+            "kind": self.kind,
+            "amount": self.amount.text,
+            "currency": self.amount.currency,
+            "lines": [line.data() for line in self.lines],
+            "working": self.working.data(),
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class CancellationScale:
+    """A studio's scale.
+
+    counting: in "working" or "calendar" days. counts_notice_day: whether the day of notice itself counts.
+    counts_to: notice is counted to the first shoot day for all of them, or to each on its own. cancel, postpone:
+    steps from the longest notice to none.
+    """
+
+    counting: str
+    counts_notice_day: bool
+    counts_to: str
+    cancel: tuple[NoticeStep, ...]
+    postpone: tuple[NoticeStep, ...]
+
+    @classmethod
+    def read(cls, fields: Fields) -> CancellationScale:
+        """From the card's [cancellation] table.
+
+        Keys: counting ("working"), counts_notice_day (true), counts_to ("first_day"), steps such as
+        [{notice_days = 5, percent = 0}, {notice_days = 0, percent = 100}], and postponement_steps in the same form
+        (those of cancellation where left out). Raises BadInput for a step given twice, a percentage that falls as
+        notice gets shorter, or no step for no notice at all.
+        """
+        cancel = _steps(fields, "steps")
+        scale = cls(
+            counting=fields.choice("counting", COUNTINGS, "working"),
+            counts_notice_day=fields.flag("counts_notice_day", True),
+            counts_to=fields.choice("counts_to", COUNTS_TO, "first_day"),
+            cancel=cancel,
+            postpone=_steps(fields, "postponement_steps") if "postponement_steps" in fields else cancel,
+        )
+        fields.done()
+        return scale
+
+    def notice_days(self, notice_on: date, shoot_on: date, day_off: DayOff = weekend) -> int:
+        """Days of notice from `notice_on` to `shoot_on`, the shoot day not counted.
+
+        >>> scale = CancellationScale("working", True, "first_day", (), ())
+        >>> scale.notice_days(date(2027, 5, 7), date(2027, 5, 14))
+        5
+        """
+        days = range(notice_on.toordinal() + (not self.counts_notice_day), shoot_on.toordinal())
+        if self.counting == "calendar":
+            return len(days)
+        return sum(1 for day in days if not day_off(date.fromordinal(day)))
+
+    def percent(self, kind: str, notice_days: int) -> Decimal:
+        """Percentage due for `kind` ("cancel" or "postpone") at so many days of notice."""
+        steps = self.cancel if kind == "cancel" else self.postpone
+        return next(step.percent for step in steps if notice_days >= step.notice_days)
+
+    def fee(
+        self,
+        kind: str,
+        shoot_days: Sequence[tuple[date, Money]],
+        *,
+        notice_on: date,
+        spent: Sequence[tuple[str, Money]] = (),
+        day_off: DayOff = weekend,
+        words: Mapping[str, str] = WORDS,
+    ) -> CancellationFee:
+        """The fee for cancelling or postponing `shoot_days` (day, its quoted price) by notice on `notice_on`.
+
+        spent: costs already spent, charged in full. One rounding a day. Raises BadInput for an unknown kind or no
+        shoot day, RuleBroken for a shoot day before the notice and for costs below zero.
+        """
+        if kind not in KINDS:
+            raise BadInput(wanted=f"one of {', '.join(KINDS)}", got=kind, field="kind")
+        if not shoot_days:
+            raise BadInput(wanted="one shoot day or more", got="none", field="shoot_days")
+        days = sorted(shoot_days, key=lambda each: each[0])
+        past = [day.isoformat() for day, _ in days if day < notice_on]
+        if past:
+            raise RuleBroken(
+                f"shoot days before the notice of {notice_on} cannot be cancelled or postponed: {', '.join(past)}. "
+                "Bill them as worked, or correct the date of notice"
+            )
+        lines = []
+        for day, price in days:
+            counted_to = days[0][0] if self.counts_to == "first_day" else day
+            notice = self.notice_days(notice_on, counted_to, day_off)
+            lines.append(self._day_line(kind, day, price, notice_on, notice, words))
+        for what, cost in spent:
+            if cost.amount < 0:
+                raise RuleBroken(f"costs already spent are zero or more, not {cost} for {what}")
+            working = Working(f"{what}: {cost}, already spent, in full", "cancellation.spent", cost)
+            lines.append(
+                Line("fees", words["spent"].format(what=what), Decimal(1), "cost", cost, cost.rounded(), working)
+            )
+        kept = tuple(line for line in lines if line.amount)
+        currency = days[0][1].currency
+        amount = total((line.amount for line in lines), currency).rounded()
+        verb = "Cancelling" if kind == "cancel" else "Postponing"
+        text = f"{verb} {len(days)} shoot {'day' if len(days) == 1 else 'days'} by notice on {notice_on} = {amount}"
+        working = Working(text, f"cancellation.{kind}", amount, parts=tuple(line.working for line in lines))
+        return CancellationFee(kind, amount, kept, working)
+
+    def _day_line(
+        self, kind: str, day: date, price: Money, notice_on: date, notice: int, words: Mapping[str, str]
+    ) -> Line:
+        share = self.percent(kind, notice)
+        quantity = share * Decimal("0.01")
+        exact = price * quantity
+        counted = f"{notice} {self.counting} {'day' if notice == 1 else 'days'} of notice"
+        working = Working(
+            text=f"{day}: {counted} = {plain(share)}% of {price}",
+            rule=f"cancellation.{kind}_day",
+            amount=exact,
+            inputs=(
+                ("shoot_day", day.isoformat()),
+                ("notice_on", notice_on.isoformat()),
+                ("notice_days", str(notice)),
+                ("counting", self.counting),
+                ("counts_to", self.counts_to),
+                ("percent", plain(share)),
+                ("price", price.text),
+            ),
+        )
+        item = words["cancelled_day" if kind == "cancel" else "postponed_day"].format(date=day.isoformat())
+        return Line("fees", item, quantity, "day", price, exact.rounded(), working)
+
+
+def _steps(fields: Fields, key: str) -> tuple[NoticeStep, ...]:
+    """Steps from the longest notice to none, whatever their order in the file."""
+    found: dict[int, Decimal] = {}
+    for row in fields.rows(key):
+        notice = row.whole("notice_days", most=3650)
+        if notice in found:
+            raise row.wrong("notice_days", "each notice once", f"{notice} again")
+        found[notice] = row.number("percent", most=100)
+        row.done()
+    if 0 not in found:
+        known = ", ".join(str(days) for days in sorted(found)) or "no steps"
+        raise fields.wrong(key, "a step for no notice at all (notice_days = 0)", known)
+    ordered = sorted(found.items(), reverse=True)
+    for (longer, less), (shorter, more) in pairwise(ordered):
+        if more < less:
+            raise fields.wrong(
+                key,
+                f"{plain(less)}% or more at {shorter} days, as at {longer} days; shorter notice never costs less",
+                f"{plain(more)}%",
+            )
+    return tuple(NoticeStep(notice, share) for notice, share in ordered)
