@@ -51,8 +51,11 @@ def test_help_is_light(tmp_path):
 
 def test_pricing_a_brief_is_light(tmp_path):
     run = "from bizkit.cli.main import run; run()"
-    loaded_by(run, "init", "my-studio", folder=tmp_path)
-    brief = next((tmp_path / "my-studio").rglob("*brief*.toml"))
-    loaded = loaded_by(run, "--studio", str(tmp_path / "my-studio"), "price", str(brief), folder=tmp_path)
-    assert "bizkit" in loaded
-    assert loaded & HEAVY == set()
+    assert "sqlalchemy" in loaded_by(run, "init", "my-studio", folder=tmp_path)
+    studio = tmp_path / "my-studio"
+    briefs = sorted(studio.glob("briefs/*.toml"))
+    assert briefs
+    for brief in briefs:
+        loaded = loaded_by(run, "price", str(brief), folder=studio)
+        assert "bizkit" in loaded
+        assert loaded & HEAVY == set()

@@ -48,7 +48,8 @@ def own_files(folder: Path) -> Iterator[Path]:
 
 
 def test_everything_public_has_a_docstring(modules):
-    assert [line for path, source in modules.items() for line in without_docstring(path, source)] == []
+    missing = [line for path, source in modules.items() for line in without_docstring(path, source)]
+    assert not missing, "\n".join(missing)
 
 
 def test_no_module_is_over_400_lines(modules):
