@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
 
+from bizkit.domain.billing.tax import TAXED_AS
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.tables.countries import EU
@@ -52,7 +53,8 @@ def _taxed(document: Document) -> bool:
 
 
 def _home_tax_said(document: Document) -> bool:
-    home = TAX_CURRENCY.get(document["studio"]["country"])
+    country = document["studio"]["country"]
+    home = TAX_CURRENCY.get(TAXED_AS.get(country, country))
     if not _taxed(document) or home is None or home == document["currency"]:
         return True
     return bool(document.get("tax_at_home")) and document["tax_at_home"]["currency"] == home

@@ -127,7 +127,7 @@ class Balance:
 
 
 def balance(owed: Owed, payments: Sequence[Payment], credits: Sequence[Money] = ()) -> Balance:
-    """What is left to pay. credits: gross of each credit note of this invoice. Raises RuleBroken for mixed currencies."""
+    """What is left to pay. credits: gross of each credit note of it. Raises RuleBroken for a second currency."""
     currency = owed.due.currency
     paid = total((payment.amount for payment in payments), currency)
     credited = total(credits, currency)

@@ -1,0 +1,94 @@
+"""Numbers with check digits."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from stdnum import iso11649
+
+from bizkit.domain.errors import BadInput
+from bizkit.domain.parties import Bank, Client, Studio, TaxStatus
+from bizkit.exchange.identifiers import (
+    check_bic,
+    check_client,
+    check_creditor_reference,
+    check_iban,
+    check_studio,
+    check_tax_number,
+    creditor_reference,
+)
+
+
+def test_the_published_sample_iban_is_valid_and_one_digit_off_is_not():
+    # ISO 13616 sample; python-stdnum and schwifty agree.
+    assert check_iban("GB29 NWBK 6016 1331 9268 19") == "GB29NWBK60161331926819"
+    with pytest.raises(BadInput, match="wanted an IBAN whose check digits agree, got GB29NWBK60161331926818"):
+        check_iban("GB29NWBK60161331926818")
+
+
+def test_the_published_creditor_reference_is_valid():
+    # ISO 11649 sample.
+    assert check_creditor_reference("RF18539007547034") == "RF18539007547034"
+    with pytest.raises(BadInput, match="wanted a creditor reference"):
+        check_creditor_reference("RF19539007547034")
+
+
+def test_the_sample_vat_number_is_valid():
+    # python-stdnum's own example of a British number.
+    assert check_tax_number("GB", "GB980780684") == "GB980780684"
+    with pytest.raises(BadInput, match="wanted a VAT number of GB"):
+        check_tax_number("GB", "GB980780685")
+
+
+@pytest.mark.parametrize(
+    ("country", "number"),
+    # python-stdnum documentation, one example each
+    [
+        ("DE", "DE136695976"),
+        ("AT", "ATU13585627"),
+        ("IE", "IE6433435F"),
+        ("GR", "EL094259216"),
+        ("NL", "NL004495445B01"),
+    ],
+)
+def test_european_numbers_are_checked_by_their_own_rule(country, number):
+    assert check_tax_number(country, number) == number
+    wrong = number[:6] + str((int(number[6]) + 1) % 10) + number[7:]
+    with pytest.raises(BadInput, match=f"VAT number of {country}"):
+        check_tax_number(country, wrong)
+
+
+def test_numbers_of_other_countries_are_taken_as_they_are():
+    assert check_tax_number("US", "12-3456789") == "123456789"
+
+
+def test_a_bank_code_has_8_or_11_characters():
+    assert check_bic("nwbkgb2l") == "NWBKGB2L"
+    with pytest.raises(BadInput, match="bic: wanted a BIC"):
+        check_bic("NWBK")
+
+
+@settings(max_examples=60)
+@given(st.from_regex(r"[A-Z]{2,4}-20[0-9]{2}-[0-9]{4,6}", fullmatch=True))
+def test_references_made_here_pass_the_check_of_another_library(number):
+    reference = creditor_reference(number)
+    assert iso11649.is_valid(reference)
+    assert reference[4:] == number.replace("-", "")
+
+
+def test_a_reference_of_nothing_or_too_much_is_refused():
+    for number in ("--", "A" * 22):
+        with pytest.raises(BadInput, match="wanted 1 to 21 letters and digits"):
+            creditor_reference(number)
+
+
+def test_the_settings_of_studio_and_client_are_checked_with_file_and_field():
+    studio = Studio("A", "GB", tax=TaxStatus(registered=True, number="GB980780684"))
+    check_studio(studio)
+    with pytest.raises(BadInput, match=r"studio\.toml: bank\.iban: wanted an IBAN"):
+        check_studio(replace(studio, bank=Bank(iban="GB29NWBK60161331926818")))
+    with pytest.raises(BadInput, match=r"studio\.toml: tax\.number: wanted a VAT number of GB"):
+        check_studio(replace(studio, tax=TaxStatus(registered=True, number="GB980780683")))
+    with pytest.raises(BadInput, match=r"clients/kelp\.toml: tax_number: wanted a VAT number of IE"):
+        check_client(Client("kelp", "Kelp", "IE", tax_number="IE6433435G"))
