@@ -1,0 +1,122 @@
+"""Media as a tree: a grant of a branch is a grant of the leaves it has on the day of the grant, frozen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.fields import Fields
+from bizkit.domain.tables.media import MEDIA
+
+
+@dataclass(frozen=True, slots=True)
+class Medium:
+    """One row of the tree. `under` is the code of the branch it lies under, empty at the top."""
+
+    code: str
+    under: str
+    label: str
+    meaning: str
+
+
+class MediaTree:
+    """The media a studio deals in.
+
+    >>> sorted(MEDIA_TREE.leaves("online"))
+    ['owned_channels', 'paid_online', 'paid_social']
+    >>> MEDIA_TREE.read(["paid socail"], field="licence.media")
+    Traceback (most recent call last):
+    bizkit.domain.errors.NotFound: licence.media: wanted a known medium, got paid socail. Did you mean paid_social?
+    """
+
+    __slots__ = ("_by_code", "_leaves", "_order")
+
+    def __init__(self, media: Iterable[Medium]) -> None:
+        self._by_code = {medium.code: medium for medium in media}
+        branches = {medium.under for medium in self._by_code.values()}
+        leaves: dict[str, set[str]] = {code: set() for code in self._by_code}
+        for code in self._by_code:
+            if code in branches:
+                continue
+            above = code
+            while above:
+                leaves[above].add(code)
+                above = self._by_code[above].under
+        self._leaves = {code: frozenset(below) for code, below in leaves.items()}
+        self._order = {code: place for place, code in enumerate(self._walk(""))}
+
+    def _walk(self, under: str) -> Iterable[str]:
+        for medium in self._by_code.values():
+            if medium.under == under:
+                yield medium.code
+                yield from self._walk(medium.code)
+
+    def __iter__(self) -> Iterator[Medium]:
+        """Media from the top down, each branch followed by what lies under it."""
+        return iter(self._by_code[code] for code in self._order)
+
+    def __contains__(self, code: object) -> bool:
+        return code in self._by_code
+
+    def medium(self, code: str) -> Medium:
+        """The row of `code`. Raises NotFound."""
+        if code not in self._by_code:
+            raise NotFound("medium", code, self._by_code)
+        return self._by_code[code]
+
+    def leaves(self, code: str) -> frozenset[str]:
+        """The leaves at or under `code`. Raises NotFound."""
+        return self._leaves[self.medium(code).code]
+
+    def read(self, names: Iterable[str], *, field: str = "media", where: str = "") -> frozenset[str]:
+        """The leaves named by codes or labels, branches spread out. Raises NotFound, BadInput when there are none."""
+        labels = {medium.label: medium.code for medium in self._by_code.values()}
+        found: set[str] = set()
+        for name in names:
+            plain = " ".join(name.lower().split())
+            code = labels.get(plain, plain.replace(" ", "_").replace("-", "_"))
+            if code not in self._by_code:
+                raise NotFound("medium", name, self._by_code, field=field, where=where)
+            found |= self._leaves[code]
+        if not found:
+            raise BadInput(wanted="one medium or more", got="none", field=field, where=where)
+        return frozenset(found)
+
+    def sorted(self, codes: Iterable[str]) -> list[str]:
+        """Codes in the order of the tree; unknown ones (of a tree that has changed since) last, by name."""
+        return sorted(codes, key=lambda code: (self._order.get(code, len(self._order)), code))
+
+    def labels(self, codes: Iterable[str]) -> list[str]:
+        """What to call a set of leaves, whole branches by the name of the branch.
+
+        >>> MEDIA_TREE.labels({"owned_channels", "paid_social", "paid_online", "cinema"})
+        ['online', 'cinema']
+        """
+        left = set(codes)
+        found: list[str] = []
+        for code in self._order:
+            below = self._leaves[code]
+            if below and below <= left:
+                found.append(code)
+                left -= below
+        return [self._by_code[code].label for code in found] + sorted(left)
+
+    def with_own(self, fields: Fields) -> MediaTree:
+        """This tree with a studio's own media from `[media.NAME]` tables: `label`, `meaning`, `under`.
+
+        A new medium becomes part of the branch for grants from now on; grants already made name their leaves.
+        """
+        rows = dict(self._by_code)
+        branches = {medium.under for medium in rows.values() if medium.under}
+        for code, table in fields.tables("media"):
+            if code in rows:
+                raise table.wrong("", "a new name for your own medium", code, hint="This name is taken")
+            under = table.choice("under", sorted(branches), "all")
+            rows[code] = Medium(code, under, table.text("label", code.replace("_", " ")), table.text("meaning"))
+            table.done()
+        return MediaTree(rows.values())
+
+
+#: The tree as shipped.
+MEDIA_TREE = MediaTree(Medium(*row) for row in MEDIA)
