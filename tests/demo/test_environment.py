@@ -1,6 +1,8 @@
 """The checkout's own environment is made once and then left alone; the demo removes nothing but its own studio."""
 
+import ast
 import importlib.util
+import runpy
 import shutil
 import sys
 from importlib.machinery import SourceFileLoader
@@ -93,3 +95,13 @@ def test_the_demo_never_writes_over_a_file(demo, tmp_path):
     (tmp_path / "studio").write_text("mine")
     with pytest.raises(demo.environment.Failed, match="no demo made it"):
         demo.clear(tmp_path / "studio")
+
+
+@pytest.mark.parametrize("script", ["demo/run", "tests/run"])
+def test_an_older_python_is_told_so_in_one_line(script, monkeypatch):
+    path = DEMO.parent / script
+    ast.parse(path.read_text(encoding="utf-8"), feature_version=(3, 7))
+    monkeypatch.setattr(sys, "version_info", (3, 10, 4, "final", 0))
+    with pytest.raises(SystemExit) as stopped:
+        runpy.run_path(str(path), run_name="__main__")
+    assert stopped.value.code == "bizkit needs Python 3.11 or newer; this is Python 3.10"
