@@ -1,0 +1,173 @@
+"""From a document to block markup: the paper's template, found and filled.
+
+A template is `<language>/<kind>.xml.j2`, in Jinja2's language, and yields the block markup of `markup.py`. The
+studio's own folder is asked first, then the shipped one. Every value is escaped: a name is data, whatever it holds.
+"""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ET
+from collections.abc import Iterable, Mapping, Sequence
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from jinja2 import ChainableUndefined, FileSystemLoader, TemplateError, TemplateNotFound, UndefinedError
+from jinja2.sandbox import ImmutableSandboxedEnvironment
+from markupsafe import Markup
+
+from bizkit import resources
+from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.money import decimal
+from bizkit.papers.fonts import readable
+from bizkit.papers.locale import Drawn
+
+#: Stands for a line end inside a value, because line ends of the template itself mean nothing.
+LINE_END = "\N{LINE SEPARATOR}"
+
+
+class Missing(ChainableUndefined):
+    """A field that the document lacks: false and empty in a condition, an error when printed."""
+
+    def __str__(self) -> str:
+        raise UndefinedError(self._undefined_message)
+
+    def __html__(self) -> str:
+        raise UndefinedError(self._undefined_message)
+
+
+def fill(document: Mapping[str, Any], own: Path | None) -> ET.Element:
+    """The block markup of `document`. Raises BadInput, NotFound for an unknown kind or language."""
+    shipped = resources.templates() / "papers"
+    kind, language = str(document.get("kind", "")), str(document.get("language", ""))
+    folders = [folder for folder in (own, shipped) if folder is not None]
+    name = _find(kind, language, folders, own)
+    drawn = Drawn(str(document.get("locale", "")), language)
+    environment = _environment(folders, drawn, str(document.get("currency", "")))
+    where = f"{kind} {document.get('number', '')}".strip()
+    try:
+        text = environment.get_template(name).render(_clean(document))
+    except UndefinedError as error:
+        raise BadInput(wanted="a field that the paper prints", got=error, where=where) from None
+    except TemplateNotFound as error:
+        raise BadInput(wanted="a template", got=error.name, where=name) from None
+    except TemplateError as error:
+        raise BadInput(wanted="a template in Jinja2's language", got=error, where=name) from None
+    except (TypeError, AttributeError, KeyError, ZeroDivisionError) as error:
+        raise BadInput(wanted="a document in the shape of its kind", got=error, where=where) from error
+    try:
+        return ET.fromstring(text)
+    except ET.ParseError as error:
+        raise BadInput(wanted="block markup (XML)", got=error, where=name) from None
+
+
+def _find(kind: str, language: str, folders: Sequence[Path], own: Path | None) -> str:
+    """The template's name below one of `folders`."""
+    name = f"{language}/{kind}.xml.j2"
+    if own and (own / f"{kind}.xml.j2").is_file():
+        raise BadInput(
+            wanted=f"the studio's own template in the folder of its language, {name}",
+            got=f"{kind}.xml.j2",
+            where=str(own),
+            hint="Move it there",
+        )
+    plain = re.fullmatch(r"[a-z][a-z_]*", kind) and re.fullmatch(r"[A-Za-z][A-Za-z_-]*", language)
+    if plain and any((folder / name).is_file() for folder in folders):
+        return name
+    languages = {path.name for folder in folders for path in folder.glob("*") if any(path.glob("*.xml.j2"))}
+    if language not in languages:
+        raise NotFound("language of papers", language, languages, field="language")
+    kinds = {
+        path.name.removesuffix(".xml.j2") for folder in folders for path in (folder / language).glob("[a-z]*.xml.j2")
+    }
+    raise NotFound("kind of paper", kind, kinds - {"words"}, field="kind")
+
+
+def _environment(folders: Sequence[Path], drawn: Drawn, currency: str) -> ImmutableSandboxedEnvironment:
+    environment = ImmutableSandboxedEnvironment(
+        loader=FileSystemLoader([str(folder) for folder in folders]),
+        autoescape=True,
+        undefined=Missing,
+        finalize=_printed,
+    )
+    environment.filters.update(
+        money=lambda amount, of=currency: drawn.money(amount, of),
+        figure=lambda amount, of=currency: drawn.figure(amount, of),
+        number=lambda quantity: drawn.number(str(quantity)),
+        percent=drawn.percent,
+        share=drawn.share,
+        date=drawn.date,
+        weekday=drawn.weekday,
+        short_date=drawn.short_date,
+        country=drawn.country,
+        plural=lambda quantity: drawn.plural(str(quantity)),
+        by=by,
+        add=add,
+        spaced=spaced,
+        named=named,
+    )
+    environment.tests.update(
+        a_date=lambda value: bool(re.fullmatch(r"\d{4}-\d\d-\d\d", str(value))),
+        nil=lambda amount: decimal(amount) == 0,
+        negative=lambda amount: decimal(amount) < 0,
+    )
+    return environment
+
+
+def _printed(value: Any) -> Any:
+    """What `{{ value }}` prints before it is escaped."""
+    if isinstance(value, Markup | Missing):
+        return value
+    return "" if value is None else str(value).replace("\n", LINE_END)
+
+
+def _clean(value: Any) -> Any:
+    """The document with every text made readable (see `fonts.readable`)."""
+    if isinstance(value, str):
+        return readable(value)
+    if isinstance(value, Mapping):
+        return {key: _clean(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_clean(item) for item in value]
+    return value
+
+
+def by(rows: Iterable[Mapping[str, Any]], key: str) -> list[tuple[Any, list[Mapping[str, Any]]]]:
+    """`rows` gathered by their `key`, groups in the order they first come.
+
+    >>> by([{"a": 1}, {"a": 2}, {"a": 1}], "a")
+    [(1, [{'a': 1}, {'a': 1}]), (2, [{'a': 2}])]
+    """
+    groups: dict[Any, list[Mapping[str, Any]]] = {}
+    for row in rows:
+        groups.setdefault(row.get(key, ""), []).append(row)
+    return list(groups.items())
+
+
+def add(rows: Iterable[Mapping[str, Any]], key: str) -> str:
+    """The exact sum of the amounts under `key`, as text.
+
+    >>> add([{"amount": "0.10"}, {"amount": "0.20"}], "amount")
+    '0.30'
+    """
+    return f"{sum((decimal(row[key]) for row in rows), Decimal(0)):f}"
+
+
+def spaced(text: str) -> str:
+    """An IBAN or creditor reference in groups of four.
+
+    >>> spaced("GB29NWBK60161331926819")
+    'GB29 NWBK 6016 1331 9268 19'
+    """
+    plain = "".join(text.split())
+    return " ".join(plain[i : i + 4] for i in range(0, len(plain), 4))
+
+
+def named(key: str, names: Mapping[str, Any]) -> Any:
+    """The wording for `key` in `names`; a key without wording is printed in plain words.
+
+    >>> named("paid_social", {}), named("kit", {"kit": "Equipment"})
+    ('paid social', 'Equipment')
+    """
+    return names.get(key, str(key).replace("_", " "))
