@@ -82,7 +82,7 @@ class Fonts:
         raise Undrawable(
             character,
             "is in no font at hand",
-            "Write it in Latin letters, or put a .ttf font that has it into the fonts folder of the studio's papers",
+            "Write it in Latin letters, or put a .ttf font that has it into fonts/ beside the studio's own templates",
         )
 
 
