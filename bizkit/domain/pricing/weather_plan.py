@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal, localcontext
@@ -13,21 +14,11 @@ from bizkit.domain.money import Money, plain, round_half_away
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.weather_chance import Outlook, outlook
 from bizkit.domain.pricing.weather_days import LONGEST_WINDOW, WeatherRequest
+from bizkit.domain.pricing.weather_words import WEATHER_WORDS, counted, written
 from bizkit.domain.pricing.working import Working
 
 #: Days shown in the chart after the ones booked, where the window has them.
 DAYS_BEYOND = 2
-
-_MONTHS = (
-    *("January", "February", "March", "April", "May", "June"),
-    *("July", "August", "September", "October", "November", "December"),
-)
-
-_IF_IT_FAILS = {
-    "move": "the days still missing move to a new window that suits both of us, priced from the same rate card.",
-    "extend": "more hold days are added one at a time at the same rate, for as long as crew and kit are free.",
-    "stop": "we deliver from what has been shot, and shoot days that did not take place are not charged.",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +30,7 @@ class WeatherPlan:
     four decimals so that it never promises more than it is. expected_hold_days: days of the booked ones that are
     spent waiting, on average, to four decimals; expected_lost_days: water days worked for nothing because a run
     was broken (in_a_row only). expected_hold_cost: both, hold days at the hold rate and lost days at the full one.
+    expected_extra_income: the part of it that the client pays beyond the quoted line.
     chance_of_failing: of not being finished within the booked days, rounded up. expected_failing_cost: that chance
     of the request's cost_if_it_fails. reached: whether the booked days give the confidence asked for.
     """
@@ -54,6 +46,7 @@ class WeatherPlan:
     expected_hold_days: Decimal
     expected_lost_days: Decimal
     expected_hold_cost: Money
+    expected_extra_income: Money
     chance_of_failing: Decimal
     expected_failing_cost: Money
     reached: bool
@@ -83,18 +76,26 @@ class WeatherPlan:
             "expected_hold_days": str(self.expected_hold_days),
             "expected_lost_days": str(self.expected_lost_days),
             "expected_hold_cost": self.expected_hold_cost.text,
+            "expected_extra_income": self.expected_extra_income.text,
             "chance_of_failing": str(self.chance_of_failing),
             "expected_failing_cost": self.expected_failing_cost.text,
             "reached": self.reached,
         }
 
 
-def weather_plan(request: WeatherRequest, *, water_days: int, dry_days: int, hold_day_cost: Money) -> WeatherPlan:
+def weather_plan(
+    request: WeatherRequest,
+    *,
+    water_days: int,
+    dry_days: int,
+    hold_day_cost: Money,
+    words: Mapping[str, str] = WEATHER_WORDS,
+) -> WeatherPlan:
     """The plan for `request`; `water_days` and `dry_days` are the brief's, used where the request names none.
 
     hold_day_cost: price of one full day of the crew and kit that wait; a hold day costs the request's hold_percent
-    of it. Raises BadInput for a window shorter than the days needed or a month without a chance, RuleBroken when no
-    window is given and no number of days is enough.
+    of it. words: the sentences, in the language of the quote. Raises BadInput for a window shorter than the days
+    needed or a month without a chance, RuleBroken when no window is given and no number of days is enough.
     """
     water = water_days if request.water_days is None else request.water_days
     dry = dry_days if request.dry_days is None else request.dry_days
@@ -107,7 +108,9 @@ def weather_plan(request: WeatherRequest, *, water_days: int, dry_days: int, hol
     failing = 1 - view.chance(booked)
     currency = hold_day_cost.currency
     priced = {"booked": Decimal(booked - needed), "expected": _nearest(idle, 2), "used": Decimal(0)}
-    line = _line(request, view, booked, needed, priced[request.charge], hold_rate, hold_day_cost)
+    line = _line(
+        request, view, booked, needed, priced[request.charge], hold_rate, hold_day_cost, words["weather_item"]
+    )
     shown = range(needed, min(view.days, booked + DAYS_BEYOND) + 1)
     return WeatherPlan(
         request=request,
@@ -116,11 +119,14 @@ def weather_plan(request: WeatherRequest, *, water_days: int, dry_days: int, hol
         booked_days=booked,
         hold_rate=hold_rate,
         line=line,
-        sentences=_sentences(request, view, water, dry, booked, hold_rate, line),
+        sentences=_sentences(request, view, water, dry, booked, hold_rate, line, words),
         chart=tuple((days, _down(view.chance(days))) for days in shown),
         expected_hold_days=_nearest(idle, 4),
         expected_lost_days=_nearest(lost, 4),
         expected_hold_cost=_share(hold_rate, idle, hold_day_cost, lost),
+        expected_extra_income=_share(
+            hold_day_cost, lost, hold_rate, idle if request.charge == "used" else Fraction(0)
+        ),
         chance_of_failing=1 - _down(1 - failing),
         expected_failing_cost=_share(Money(request.cost_if_it_fails, currency), failing),
         reached=view.chance(booked) >= request.confidence,
@@ -149,7 +155,7 @@ def _booked(request: WeatherRequest, water: int, dry: int) -> tuple[Outlook, int
             return view, window
         if length == LONGEST_WINDOW:
             raise RuleBroken(
-                f"even {LONGEST_WINDOW} days do not make it {_percent(request.confidence)} sure that "
+                f"even {LONGEST_WINDOW} days do not make it {_percent(request.confidence)}% sure that "
                 f"{water} water and {dry} dry days are shot: name a window, ask for less, or lower the confidence"
             )
         length = min(LONGEST_WINDOW, 2 * length)
@@ -163,6 +169,7 @@ def _line(
     quantity: Decimal,
     hold_rate: Money,
     full_day: Money,
+    item: str,
 ) -> Line | None:
     """The priced line, or None when no hold day is priced."""
     if quantity == 0:
@@ -174,7 +181,7 @@ def _line(
         what += f" expected on average of {booked - needed} kept free"
     working = Working(
         text=f"{what} x {hold_rate} ({plain(request.hold_percent)}% of a full day, {full_day}); "
-        f"{booked} days kept free for {needed} needed, {sure} sure",
+        f"{booked} days kept free for {needed} needed, {sure}% sure",
         rule=f"weather.hold_{request.charge}",
         amount=amount,
         source="common practice",
@@ -187,7 +194,7 @@ def _line(
             ("full_day", full_day.text),
         ),
     )
-    return Line("weather", "Weather hold days", quantity, "day", hold_rate, amount.rounded(), working)
+    return Line("weather", item, quantity, "day", hold_rate, amount.rounded(), working)
 
 
 def _sentences(
@@ -198,58 +205,53 @@ def _sentences(
     booked: int,
     hold_rate: Money,
     line: Line | None,
+    words: Mapping[str, str],
 ) -> tuple[str, ...]:
     """The plan in plain words for the quote."""
-    kinds = [f"{count} {kind} {_days(count)}" for count, kind in ((water, "water"), (dry, "dry")) if count]
     hold = booked - water - dry
-    when = _when(request.starts, booked)
-    spare = f"{hold} of them hold {_days(hold)}" if hold else "none of them a hold day"
-    result = [f"The shoot needs {' and '.join(kinds)}. We keep {booked} {_days(booked)} free{when}, {spare}."]
-    if request.in_a_row and water > 1:
-        result.append(
-            "The water days must follow each other; a run broken by weather starts again. "
-            "A water day shot and then lost to a broken run is a shoot day and is charged as one."
+    needed = [counted(words, kind, count) for kind, count in (("water_days", water), ("dry_days", dry)) if count]
+    spare = {0: "weather_no_hold", 1: "weather_one_hold"}.get(hold, "weather_hold")
+    result = [
+        words["weather_keep"].format(
+            needed=words["weather_and"].format(first=needed[0], second=needed[1]) if len(needed) > 1 else needed[0],
+            days=counted(words, "days", booked),
+            when=_when(request.starts, booked, words),
+            hold=words[spare].format(count=hold),
         )
+    ]
+    if request.in_a_row and water > 1:
+        result.append(words["weather_in_a_row"])
     if water and dry:
-        result.append("Dry scenes are shot on days that are too rough for the water.")
+        result.append(words["weather_dry_on_rough"])
     chance = view.chance(booked)
-    sure = f"The chance of finishing within those days is {_percent(_floor4(chance))}"
-    if chance < request.confidence:
-        sure += f", less than the {_percent(request.confidence)} we aim for"
-    result.append(sure + ".")
+    sure = "weather_sure" if chance >= request.confidence else "weather_less_sure"
+    result.append(words[sure].format(chance=_percent(_floor4(chance)), aim=_percent(request.confidence)))
     if hold:
-        result.append(_charge(request, hold, hold_rate.rounded(), line))
+        charge = request.charge if line is not None or request.charge == "used" else "booked"
+        result.append(
+            words[f"weather_{charge}"].format(
+                rate=hold_rate.rounded(),
+                percent=plain(request.hold_percent),
+                days=counted(words, "days", line.quantity) if line else "",
+                count=hold,
+            )
+        )
     if chance < 1:
-        words = request.if_it_fails_words or _IF_IT_FAILS[request.if_it_fails]
-        result.append(f"If the weather still fails: {words}")
+        what = request.if_it_fails_words or words[f"weather_{request.if_it_fails}"]
+        result.append(words["weather_fails"].format(what=what))
     return tuple(result)
 
 
-def _charge(request: WeatherRequest, hold: int, rate: Money, line: Line | None) -> str:
-    """How hold days are charged, as a sentence."""
-    share = f"{plain(request.hold_percent)}% of a full day"
-    if request.charge == "used":
-        return f"Each hold day used is charged at {rate} ({share}); those not used cost nothing."
-    if request.charge == "booked" or line is None:
-        return f"Each hold day is charged at {rate} ({share}), used or not, because no other work is taken for it."
-    return (
-        f"The hold days are a fixed price: {plain(line.quantity)} {_days(line.quantity)} at {rate} ({share}), "
-        f"the number used on average, however many of the {hold} are used."
-    )
-
-
-def _when(starts: date | None, days: int) -> str:
+def _when(starts: date | None, days: int, words: Mapping[str, str]) -> str:
     if starts is None:
         return ""
-    ends = starts + timedelta(days=days - 1)
-    return f" on {_day(starts)}" if days == 1 else f" from {_day(starts)} to {_day(ends)}"
+    if days == 1:
+        return words["weather_on"].format(day=written(words, starts))
+    last = starts + timedelta(days=days - 1)
+    return words["weather_from"].format(first=written(words, starts), last=written(words, last))
 
 
-def _day(day: date) -> str:
-    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
-
-
-def _days(count: Decimal | int) -> str:
+def _days(count: Decimal) -> str:
     return "day" if count == 1 else "days"
 
 
@@ -263,8 +265,8 @@ def _down(chance: Fraction) -> Decimal:
 
 
 def _percent(chance: Fraction) -> str:
-    """A chance as whole percent, rounded down: "90%"."""
-    return f"{chance.numerator * 100 // chance.denominator}%"
+    """A chance as whole percent, rounded down: "90"."""
+    return str(chance.numerator * 100 // chance.denominator)
 
 
 def _exact(number: Fraction) -> Decimal:

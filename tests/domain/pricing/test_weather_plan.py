@@ -16,6 +16,7 @@ from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.weather_days import WeatherRequest
 from bizkit.domain.pricing.weather_plan import WeatherPlan, weather_plan
+from bizkit.domain.pricing.weather_words import WEATHER_WORDS
 
 
 def plan(toml: str, water: int = 3, dry: int = 0, day: str = "1250") -> WeatherPlan:
@@ -122,12 +123,24 @@ def test_days_in_a_row_charge_the_lost_days_in_full_on_average() -> None:
     quoted = plan("chance = 0.5\nin_a_row = true\ndays = 2", 2, 0, "1000")
     assert (quoted.expected_hold_days, quoted.expected_lost_days) == (Decimal("1.0000"), Decimal("0.2500"))
     assert quoted.expected_hold_cost == Money("750.00", "GBP")
+    # Hold days booked are in the quote already; the lost quarter of a day comes on top.
+    assert quoted.expected_extra_income == Money("250.00", "GBP")
     assert "a run broken by weather starts again" in quoted.sentences[1]
 
 
 def test_the_studios_own_words_are_used_for_a_failed_window() -> None:
     quoted = plan("chance = 0.6\nif_it_fails_words = 'we talk on the phone the same evening.'")
     assert quoted.sentences[-1] == "If the weather still fails: we talk on the phone the same evening."
+
+
+def test_the_sentences_follow_the_language_of_the_quote() -> None:
+    german = dict(WEATHER_WORDS)
+    german["weather_keep"] = "Gebraucht werden {needed}. Frei gehalten werden {days}{when}, {hold}."
+    german["weather_water_days"], german["weather_days"] = "{count} Wassertage", "{count} Tage"
+    german["weather_hold"] = "davon {count} Reservetage"
+    request = WeatherRequest.read(Fields({"chance": Decimal("0.6")}, where="b.toml", path="weather"))
+    quoted = weather_plan(request, water_days=3, dry_days=0, hold_day_cost=Money("1", "EUR"), words=german)
+    assert quoted.sentences[0] == ("Gebraucht werden 3 Wassertage. Frei gehalten werden 7 Tage, davon 4 Reservetage.")
 
 
 @pytest.mark.parametrize(
