@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from bizkit.domain.errors import BadInput
+from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import minor_digits
 from bizkit.domain.pricing.costs import Cost
@@ -15,33 +15,46 @@ from bizkit.domain.pricing.deal import DealRequest
 from bizkit.domain.pricing.deliverable import Deliverable, slug
 from bizkit.domain.pricing.discount import Discount
 from bizkit.domain.pricing.exchange_rate import ExchangeRate
+from bizkit.domain.pricing.journeys import Journey
 from bizkit.domain.pricing.post import PostTask
 from bizkit.domain.pricing.shoot_day import SHOOT_KINDS, ShootDay
 from bizkit.domain.pricing.stages import Stage, read_stages
 from bizkit.domain.pricing.weather_days import WeatherRequest
+from bizkit.domain.pricing.weather_observations import Observations
+from bizkit.domain.rights.licence import LicenceRequest
 
 OPTION_KINDS = ("choice", "addon")
 
 
 @dataclass(frozen=True, slots=True)
 class Parts:
-    """The tables that a brief and each of its options may have."""
+    """The tables that a brief and each of its options may have.
+
+    hold_percent_said: whether the weather table names its own, which then outranks the card's.
+    """
 
     days: tuple[ShootDay, ...]
     post: tuple[PostTask, ...]
     costs: tuple[Cost, ...]
+    mileage: tuple[Journey, ...]
     deliverables: tuple[Deliverable, ...]
+    licence: LicenceRequest | None
     weather: WeatherRequest | None
+    hold_percent_said: bool
 
     @classmethod
     def read(cls, fields: Fields) -> Parts:
         """Raises BadInput when dated days run backwards or two deliverables share a key."""
+        weather = fields.table("weather") if "weather" in fields else None
         parts = cls(
             days=tuple(ShootDay.read(row) for row in fields.rows("days")),
             post=tuple(PostTask.read(row) for row in fields.rows("post")),
             costs=tuple(Cost.read(row) for row in fields.rows("costs")),
+            mileage=tuple(Journey.read(row) for row in fields.rows("mileage")),
             deliverables=tuple(Deliverable.read(row) for row in fields.rows("deliverables")),
-            weather=WeatherRequest.read(fields.table("weather")) if "weather" in fields else None,
+            licence=LicenceRequest.read(fields.table("licence")) if "licence" in fields else None,
+            weather=WeatherRequest.read(weather) if weather else None,
+            hold_percent_said=weather is not None and "hold_percent" in weather,
         )
         last: date | None = None
         for number, day in enumerate(parts.days, start=1):
@@ -57,13 +70,16 @@ class Parts:
         return parts
 
     def with_option(self, other: Parts) -> Parts:
-        """These parts and those of an option; its weather replaces this one's."""
+        """These parts and those of an option, whose licence and weather plan come in place of these."""
         return Parts(
             self.days + other.days,
             self.post + other.post,
             self.costs + other.costs,
+            self.mileage + other.mileage,
             self.deliverables + other.deliverables,
+            other.licence or self.licence,
             other.weather or self.weather,
+            other.hold_percent_said if other.weather else self.hold_percent_said,
         )
 
 
@@ -134,7 +150,6 @@ class Brief:
             parts=Parts.read(fields),
             options={key: _option(key, table) for key, table in fields.tables("options")},
         )
-        fields.table("licence", optional=True)
         fields.done()
         _check(fields, brief)
         return brief
@@ -150,6 +165,11 @@ class Brief:
         return self.parts.deliverables
 
     @property
+    def licence(self) -> LicenceRequest | None:
+        """What the client wants to be allowed."""
+        return self.parts.licence
+
+    @property
     def weather(self) -> WeatherRequest | None:
         """The weather plan asked for."""
         return self.parts.weather
@@ -163,6 +183,20 @@ class Brief:
     def last_shoot_date(self) -> date | None:
         """The last dated water or dry day."""
         return max((day.last_date for day in self.days if day.last_date and day.kind in SHOOT_KINDS), default=None)
+
+    def day_on(self, on: date) -> ShootDay:
+        """The (first) day of the brief that falls on this date, by itself. Raises NotFound."""
+        for day in self.days:
+            if on in day.dates():
+                return replace(day, date=on, count=1)
+        known = [str(each) for day in self.days for each in day.dates()]
+        raise NotFound("day of the brief", on, known, field="days", where=self.where)
+
+    def observed(self, past: Observations) -> Brief:
+        """The brief with the weather chances that past days show, where it asks for them."""
+        if self.weather is None or self.weather.observations is None:
+            return self
+        return replace(self, parts=replace(self.parts, weather=self.weather.observed(past)))
 
     def count(self, *kinds: str) -> int:
         """How many days of these kinds there are."""
@@ -181,6 +215,12 @@ def _option(key: str, fields: Fields) -> Option:
     return option
 
 
+def _licences(brief: Brief) -> list[tuple[str, LicenceRequest | None]]:
+    """Each licence asked for, with its table's name."""
+    asked = [(f"options.{option.key}.licence", option.parts.licence) for option in brief.options.values()]
+    return [("licence", brief.licence), *asked]
+
+
 def _check(fields: Fields, brief: Brief) -> None:
     keys = {deliverable.key: "deliverables" for deliverable in brief.deliverables}
     for option in brief.options.values():
@@ -189,6 +229,10 @@ def _check(fields: Fields, brief: Brief) -> None:
                 wanted = f"a deliverable key that {keys[deliverable.key]} does not have"
                 raise fields.wrong(f"options.{option.key}.deliverables", wanted, deliverable.key)
             keys[deliverable.key] = f"options.{option.key}"
+    for table, licence in _licences(brief):
+        for work in licence.works if licence else ():
+            if work not in keys:
+                raise fields.unknown(f"{table}.works", "deliverable", work, keys)
     first = brief.first_shoot_date
     if brief.asked_on and first and brief.asked_on > first:
         raise fields.wrong("asked_on", f"a date on or before the first shoot day ({first})", brief.asked_on)

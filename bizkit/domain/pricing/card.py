@@ -9,14 +9,18 @@ from datetime import date
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import minor_digits
+from bizkit.domain.pricing.cancellation import CancellationScale
 from bizkit.domain.pricing.costs import CostKind
 from bizkit.domain.pricing.crew_terms import CrewTerms
 from bizkit.domain.pricing.deal import Deal
 from bizkit.domain.pricing.discount import DiscountTerms
 from bizkit.domain.pricing.fees import FeeTerms
+from bizkit.domain.pricing.journeys import read_mileage
 from bizkit.domain.pricing.kit_terms import KitTerms
+from bizkit.domain.pricing.mileage import MileageTable
 from bizkit.domain.pricing.post import PostWork
 from bizkit.domain.pricing.stages import Stage, read_stages
+from bizkit.domain.pricing.usage_rates import UsageRates
 from bizkit.domain.pricing.words import read_words
 
 
@@ -44,6 +48,9 @@ class RateCard:
     fees: FeeTerms
     discount: DiscountTerms
     deals: Mapping[str, Deal]
+    mileage: MileageTable | None
+    usage: UsageRates | None
+    cancellation: CancellationScale | None
 
     @classmethod
     def read(cls, fields: Fields) -> RateCard:
@@ -71,8 +78,9 @@ class RateCard:
             fees=FeeTerms.read(fields, currency),
             discount=DiscountTerms.read(fields),
             deals={key: Deal.read(key, row, crew.roles) for key, row in fields.tables("deals")},
+            mileage=read_mileage(fields, currency),
+            usage=UsageRates.read(fields.table("usage"), currency) if "usage" in fields else None,
+            cancellation=CancellationScale.read(fields.table("cancellation")) if "cancellation" in fields else None,
         )
-        for later in ("usage", "cancellation", "postponement", "mileage"):
-            fields.table(later, optional=True)
         fields.done()
         return card

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 from bizkit.domain.dates import DayOff, weekend
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import Money, plain, total
+from bizkit.domain.pricing.booking import bookings, conflicts, owned_kit
 from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
 from bizkit.domain.pricing.costs import cost_lines
@@ -17,12 +17,14 @@ from bizkit.domain.pricing.crew_days import crew_lines, day_cost
 from bizkit.domain.pricing.deal import deal_line
 from bizkit.domain.pricing.discount import discount_lines
 from bizkit.domain.pricing.fees import contingency_line, minimum_line, rush_line
+from bizkit.domain.pricing.journeys import journey_lines
 from bizkit.domain.pricing.kit_care import care_warnings
 from bizkit.domain.pricing.kit_days import deposits, kit_lines
 from bizkit.domain.pricing.line import SECTIONS, Line
 from bizkit.domain.pricing.options import chosen_brief
 from bizkit.domain.pricing.post import post_lines
 from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
+from bizkit.domain.pricing.usage_fee import usage_lines
 from bizkit.domain.pricing.weather_plan import WeatherPlan, weather_plan
 
 
@@ -83,7 +85,10 @@ def price(card: RateCard, brief: Brief, *, day_off: DayOff = weekend, holiday: D
     lines += kit_lines(card.kit, days, words, where=brief.where)
     known = list(dict.fromkeys((card.currency, currency)))
     lines += cost_lines(card.costs, brief.parts.costs, words, currency=currency, known_currencies=known)
+    lines += journey_lines(card.mileage, brief.parts.mileage, words["mileage"])
     lines += post_lines(card.post, brief.parts.post)
+    if brief.licence and card.usage:
+        lines += usage_lines(card.usage, brief.licence, brief.deliverables)
     plan = _weather(card, brief, is_holiday)
     if plan and plan.line:
         lines.append(plan.line)
@@ -148,16 +153,19 @@ def _weather(card: RateCard, brief: Brief, holiday: DayOff) -> WeatherPlan | Non
             crew = day_cost(card.crew, day, card.words, kind=day.kind, holiday=holiday, where=brief.where)
             kit = total((card.kit.items[key].day_rate * many for key, many in day.kit.items()), card.currency)
             dearest = max(dearest, crew + kit, key=lambda money: money.amount)
-    return weather_plan(
-        brief.weather, water_days=brief.count("water"), dry_days=brief.count("dry"), hold_day_cost=dearest
-    )
+    request = brief.weather
+    if not brief.parts.hold_percent_said:
+        request = replace(request, hold_percent=card.crew.percent["hold"])
+    return weather_plan(request, water_days=brief.count("water"), dry_days=brief.count("dry"), hold_day_cost=dearest)
 
 
 def _plan_warnings(card: RateCard, brief: Brief, plan: WeatherPlan | None) -> list[str]:
-    warnings = []
+    warnings = [conflict.text for conflict in conflicts(bookings(card.kit, brief, brief.key), owned_kit(card.kit))]
     first: date | None = brief.first_shoot_date
     if first and first < card.valid_from:
         warnings.append(f"the rate card {card.name} begins on {card.valid_from}, the shoot on {first}")
+    if brief.licence and not card.usage:
+        warnings.append(f"the licence has no price of its own: the rate card {card.name} has no [usage]")
     if plan and plan.line and brief.count("hold"):
         warnings.append(
             f"the brief has {brief.count('hold')} hold days of its own beside the weather plan's "
@@ -166,8 +174,3 @@ def _plan_warnings(card: RateCard, brief: Brief, plan: WeatherPlan | None) -> li
     if plan and not plan.reached:
         warnings.append("the weather window does not reach the confidence asked for: see the weather plan")
     return warnings
-
-
-def sections_in_order(totals: Mapping[str, Money]) -> list[tuple[str, Money]]:
-    """Section totals as printed: in the order of `SECTIONS`."""
-    return [(section, totals[section]) for section in SECTIONS if section in totals]

@@ -27,6 +27,7 @@ ENGLISH: Mapping[str, str] = {
     "rest": "short rest",
     "spare": "spare",
     "insurance": "Kit insurance",
+    "mileage": "Mileage",
     "minimum": "Minimum fee",
     "rush": "Rush uplift",
     "contingency": "Contingency",

@@ -1,0 +1,97 @@
+"""Who and what is needed on which day, and where two jobs need the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from bizkit.domain.pricing.brief import Brief
+from bizkit.domain.pricing.kit_terms import KitTerms
+
+
+@dataclass(frozen=True, slots=True)
+class Booking:
+    """`quantity` of a resource on one date for one job. kind: "person" or "kit". hold: kept free, not yet sure."""
+
+    kind: str
+    resource: str
+    date: date
+    job: str
+    quantity: int = 1
+    hold: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """More wanted on one date than there is. jobs: in the order they were booked, with "(hold)" after a hold."""
+
+    kind: str
+    resource: str
+    date: date
+    jobs: tuple[str, ...]
+    wanted: int
+    at_hand: int
+
+    @property
+    def text(self) -> str:
+        """As one sentence.
+
+        >>> Conflict("person", "Rowan Lark", date(2027, 5, 10), ("kelp", "otters (hold)"), 2, 1).text
+        'Rowan Lark is booked twice on 2027-05-10: kelp, otters (hold)'
+        """
+        jobs = ", ".join(self.jobs)
+        if self.kind == "person":
+            times = "twice" if self.wanted == 2 else f"{self.wanted} times"
+            return f"{self.resource} is booked {times} on {self.date}: {jobs}"
+        return f"{self.wanted} x {self.resource} wanted on {self.date}, {self.at_hand} at hand: {jobs}"
+
+
+def bookings(kit: KitTerms, brief: Brief, job: str, *, hold: bool = False) -> list[Booking]:
+    """Every named person and every owned item that the dated days of `brief` need, bundles taken apart.
+
+    Sub-hired items and unnamed people are left out: there are as many as asked for. hold: whether the whole job is
+    only pencilled in; its hold days always are.
+    """
+    people: dict[tuple[str, date], bool] = {}
+    things: dict[tuple[str, date], tuple[int, bool]] = {}
+    for day in brief.days:
+        pencilled = hold or day.kind == "hold"
+        pieces: dict[str, int] = {}
+        for wanted in (day.kit, day.spares):
+            for name, quantity in wanted.items():
+                for key, count in kit.pieces(name, quantity).items():
+                    if not kit.items[key].sub_hired:
+                        pieces[key] = pieces.get(key, 0) + count
+        for on in day.dates():
+            for entry in day.crew:
+                if entry.person:
+                    people[entry.person, on] = people.get((entry.person, on), True) and pencilled
+            for key, count in pieces.items():
+                before, was_hold = things.get((key, on), (0, True))
+                things[key, on] = (before + count, was_hold and pencilled)
+    found = [Booking("person", who, on, job, 1, pencil) for (who, on), pencil in people.items()]
+    return found + [Booking("kit", key, on, job, many, pencil) for (key, on), (many, pencil) in things.items()]
+
+
+def conflicts(booked: Iterable[Booking], owned: Mapping[str, int]) -> list[Conflict]:
+    """Where more is booked than there is, by date, then name. owned: item -> how many (1 where not said).
+
+    A person can be in one place a day; the same job twice on a date is one booking for them.
+    """
+    days: dict[tuple[date, str, str], list[Booking]] = {}
+    for booking in booked:
+        days.setdefault((booking.date, booking.kind, booking.resource), []).append(booking)
+    found = []
+    for (on, kind, resource), same in sorted(days.items(), key=lambda entry: entry[0]):
+        jobs = tuple(dict.fromkeys(f"{each.job} (hold)" if each.hold else each.job for each in same))
+        at_hand = 1 if kind == "person" else owned.get(resource, 1)
+        wanted = len({each.job for each in same}) if kind == "person" else sum(each.quantity for each in same)
+        if wanted > at_hand:
+            found.append(Conflict(kind, resource, on, jobs, wanted, at_hand))
+    return found
+
+
+def owned_kit(kit: KitTerms) -> dict[str, int]:
+    """Item -> how many the studio owns; sub-hired items and bundles left out."""
+    return {key: item.owned for key, item in kit.items.items() if item.owned}
