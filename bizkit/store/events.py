@@ -11,7 +11,7 @@ from bizkit.store.schema import event
 from bizkit.store.stamp import Stamp
 
 
-def record(work: Connection, stamp: Stamp, verb: str, subject: str, **data: Any) -> None:
+def record(work: Connection, stamp: Stamp, verb: str, subject: str, /, **data: Any) -> None:
     """Write down that `stamp.who` did `verb` to `subject` (a job key, a document number)."""
     work.execute(insert(event).values(at=stamp.at, by=stamp.who, verb=verb, subject=subject, data=canonical(data)))
 

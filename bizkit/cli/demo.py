@@ -1,0 +1,39 @@
+"""`bizkit demo`: an invented job from brief to paid invoice."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from bizkit.cli.show import JsonOption, say
+
+app = typer.Typer(add_completion=False)
+
+
+@app.command()
+def demo(
+    folder: Annotated[Path, typer.Argument(help="A new folder for the demo studio.")] = Path("bizkit-demo"),
+    as_json: JsonOption = False,
+) -> None:
+    """Play an invented job from brief to paid invoice and leave the folder to look at."""
+    from bizkit.services.playing import leftovers, play
+
+    steps = []
+    for step in play(folder):
+        steps.append({"on": step.on.isoformat(), "command": step.command, "outcome": step.outcome})
+        if not as_json:
+            say(f"{step.on}  $ {step.command}")
+            say(f"            {step.outcome}")
+    papers = leftovers(folder)
+    if as_json:
+        import json
+
+        print(json.dumps({"folder": str(folder), "steps": steps, "papers": papers}, ensure_ascii=False, indent=2))
+        return
+    say("")
+    say(f"Everything is invented. Look at the papers in {folder / 'papers'}:")
+    for name in papers:
+        say(f"  {name}")
+    say(f"Go on from here: cd {folder} && bizkit status --on 2027-07-20")

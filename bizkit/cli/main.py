@@ -1,0 +1,94 @@
+"""`bizkit`: the root of the command line. Each command's module is imported only when it is called."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+from typing import Any
+
+import typer
+from typer.core import TyperCommand, TyperGroup
+
+from bizkit import __version__
+from bizkit.domain.errors import BizkitError
+
+#: command -> (module, what it does); in the order of a job.
+COMMANDS: dict[str, tuple[str, str]] = {
+    "init": ("init", "Make a studio folder with a starter rate card, a sample brief and an empty book."),
+    "rates": ("rates", "Look at the rate card and check it."),
+    "price": ("price", "Price a brief without storing anything; every line says why."),
+    "quote": ("quote", "Draft, send, accept or decline quotes."),
+    "job": ("job", "Jobs being carried out: what is done, what is missing."),
+    "deliverable": ("deliverable", "Promised cuts and stills: versions, notes, approval."),
+    "invoice": ("invoice", "Issue the stage that is due, record payments."),
+    "release": ("release", "Releases signed by the people in the work."),
+    "permission": ("permission", "Permissions for the places where the work was shot."),
+    "status": ("status", "One screen: owed to me, due from me, papers missing, papers ending."),
+    "verify": ("verify", "Check every issued document and every filed paper against the book."),
+    "papers": ("papers", "Make issued PDFs again from the book."),
+    "demo": ("demo", "Play an invented job from brief to paid invoice and leave the folder to look at."),
+}
+
+
+class OnDemand(TyperGroup):
+    """A group whose commands are imported when called; listing them imports nothing."""
+
+    _listing = False
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Command names in the order of a job."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """The command itself, or while help is drawn a bare stand-in with its one line."""
+        if cmd_name not in COMMANDS:
+            return None
+        module, does = COMMANDS[cmd_name]
+        if self._listing:
+            return TyperCommand(cmd_name, help=does, short_help=does)
+        app = importlib.import_module(f"bizkit.cli.{module}").app
+        command = typer.main.get_command(app)
+        command.name = cmd_name
+        return command
+
+    def format_help(self, ctx: Any, formatter: Any) -> None:
+        """Draw the help without importing the commands."""
+        self._listing = True
+        try:
+            super().format_help(ctx, formatter)
+        finally:
+            self._listing = False
+
+
+app = typer.Typer(
+    cls=OnDemand,
+    no_args_is_help=True,
+    add_completion=True,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"bizkit {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def root(
+    version: bool = typer.Option(False, "--version", callback=_version, is_eager=True, help="Say the version."),
+) -> None:
+    """The business side of film and photo work: price it, track it, invoice it, prove the rights."""
+
+
+def run() -> None:
+    """The entry point. One clear line for a wrong input (exit code 2) or a broken rule (exit code 1)."""
+    try:
+        app(prog_name="bizkit")
+    except BizkitError as error:
+        print(f"bizkit: {error}", file=sys.stderr)
+        sys.exit(error.exit_code)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(141)

@@ -1,0 +1,75 @@
+"""`bizkit permission`: permissions for places."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from bizkit.cli.holdings import added, holding_table
+from bizkit.cli.release import JobArgument, written
+from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, show, studio_folder
+
+app = typer.Typer(
+    help="Permissions for the places where the work was shot.", no_args_is_help=True, add_completion=False
+)
+
+PlaceOption = Annotated[str, typer.Option("--place", help="The place as the job's days name it.")]
+
+
+@app.command()
+def add(
+    job: JobArgument,
+    place: PlaceOption,
+    by: Annotated[str, typer.Option("--by", help="Who gives leave.")] = "",
+    signed: Annotated[str, typer.Option("--signed", metavar="YYYY-MM-DD", help="When it was signed.")] = "",
+    scan: Annotated[Path | None, typer.Option("--scan", help="The signed paper: PDF, PNG or JPEG.")] = None,
+    media: Annotated[list[str] | None, typer.Option("--media", help="A medium it allows; again for more.")] = None,
+    where: Annotated[list[str] | None, typer.Option("--where", help="A country or region; again for more.")] = None,
+    starts: Annotated[str, typer.Option("--from", metavar="YYYY-MM-DD", help="First day it allows.")] = "",
+    until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
+    condition: Annotated[list[str] | None, typer.Option("--condition", help="A condition; again for more.")] = None,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """File a signed permission; without --signed and --scan, note that one is still to be signed."""
+    from bizkit.services.holdings import PERMISSION, add_holding_paper, read_signed
+
+    signed_paper = read_signed(
+        signed=signed, scan=scan, by=by, media=media, where=where, starts=starts, until=until, conditions=condition
+    )
+    show(
+        add_holding_paper(studio_folder(studio), PERMISSION, job, place, day(on), signed=signed_paper), as_json, added
+    )
+
+
+@app.command("list")
+def list_(
+    job: Annotated[str | None, typer.Argument(metavar="[JOB]", help="One job; without it all of them.")] = None,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Permissions on file: place, when signed, what they allow, when they end."""
+    from bizkit.services.holdings import PERMISSION, list_holdings
+
+    def text(rows: list[dict[str, Any]]) -> list[str]:
+        return holding_table(rows) or ["No permissions on file."]
+
+    show(list_holdings(studio_folder(studio), (PERMISSION,), day(on), job), as_json, text)
+
+
+@app.command()
+def form(
+    job: JobArgument,
+    place: PlaceOption = "",
+    out: Annotated[Path | None, typer.Option("--out", help="Where to write it; without it in forms/.")] = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write the permission as a PDF to be signed, filled in as far as the job knows."""
+    from bizkit.services.forms import write_form
+
+    show(write_form(studio_folder(studio), "location_permission", job, subject=place, out=out), as_json, written)

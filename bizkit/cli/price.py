@@ -1,0 +1,105 @@
+"""`bizkit price`: what a brief costs, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, show, studio_folder, table
+
+app = typer.Typer(add_completion=False)
+
+
+@app.command()
+def price(
+    brief: Annotated[Path, typer.Argument(help="The brief, a TOML file; also by name from briefs/.")],
+    why: Annotated[int | None, typer.Option("--why", metavar="LINE", help="Explain one line as a tree.")] = None,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Price a brief without storing anything; every line says why."""
+    from bizkit.domain.errors import BadInput
+    from bizkit.services.quotes import price_brief
+
+    document = price_brief(studio_folder(studio), brief, day(on)).document
+    if why is not None:
+        lines = document["lines"]
+        if not 1 <= why <= len(lines):
+            raise BadInput(wanted=f"a line from 1 to {len(lines)}", got=why, field="--why")
+        show(lines[why - 1], as_json, explain)
+        return
+    data = {
+        name: document[name]
+        for name in ("title", "currency", "lines", "net", "taxes", "tax", "gross", "stages", "warnings", "weather")
+    }
+    show(data, as_json, priced)
+
+
+def priced(document: dict[str, Any]) -> Iterator[str]:
+    """A priced document as lines of text: each line with its reason, then the sums."""
+    currency = document["currency"]
+    section = ""
+    number_width = len(str(len(document["lines"])))
+    for number, line in enumerate(document["lines"], start=1):
+        if line["section"] != section:
+            if section:
+                yield ""
+            section = line["section"]
+            yield section.upper()
+        quantity = f"{line['quantity']} {line['unit']}"
+        yield f"  {number:>{number_width}}  {line['item']:<44} {quantity:>12} {line['amount']:>12}"
+        yield f"  {'':>{number_width}}    {line['why']}"
+    yield ""
+    sums = [["Net", amount(document["net"], currency)]]
+    for tax in document["taxes"]:
+        label = f"{tax['name']} {tax['rate']} %" if tax["category"] == "S" else tax["note"] or tax["name"]
+        sums.append([label, amount(tax["amount"], currency)])
+    sums.append(["Total", amount(document["gross"], currency)])
+    yield from table(sums, right=[1])
+    if document.get("stages"):
+        yield ""
+        yield "STAGES"
+        yield from table(
+            [
+                [
+                    stage["title"],
+                    f"{stage['percent']} %",
+                    stage["when"].replace("_", " "),
+                    amount(stage["amount"], currency),
+                ]
+                for stage in document["stages"]
+            ],
+            right=[1, 3],
+            indent=2,
+        )
+    weather = document.get("weather")
+    if weather:
+        yield ""
+        yield "WEATHER PLAN"
+        for sentence in weather["sentences"]:
+            yield f"  {sentence}"
+    for warning in document.get("warnings", []):
+        yield ""
+        yield f"Look: {warning}"
+
+
+def explain(line: dict[str, Any]) -> Iterator[str]:
+    """One line's working as an indented tree."""
+    yield f"{line['item']}: {line['quantity']} {line['unit']} -> {line['amount']}"
+    yield from _tree(line["working"], 1)
+
+
+def _tree(working: dict[str, Any], depth: int) -> Iterator[str]:
+    space = "  " * depth
+    result = f" = {amount(working['amount'], working['currency'])}" if "amount" in working else ""
+    yield f"{space}{working['text']}{result}"
+    source = f"; source: {working['source']}" if working.get("source") else ""
+    yield f"{space}  rule {working['rule']}{source}"
+    for name, value in working.get("inputs", {}).items():
+        yield f"{space}  {name}: {value}"
+    for part in working.get("parts", []):
+        yield from _tree(part, depth + 1)

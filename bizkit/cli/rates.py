@@ -1,0 +1,30 @@
+"""`bizkit rates`: the rate card."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import typer
+
+from bizkit.cli.show import JsonOption, StudioOption, show, studio_folder
+
+app = typer.Typer(help="Look at the rate card and check it.", no_args_is_help=True, add_completion=False)
+
+
+@app.callback()
+def rates() -> None:
+    """Look at the rate card and check it."""
+
+
+@app.command()
+def check(studio: StudioOption = None, as_json: JsonOption = False) -> None:
+    """Read the whole rate card and say what is wrong, or what is on it."""
+    from bizkit.services.rates import check_rates
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        yield f"{data['name']}, in {data['currency']} from {data['from']}: nothing wrong"
+        for name, count in data["counts"].items():
+            yield f"  {count:>3} {name}"
+
+    show(check_rates(studio_folder(studio)), as_json, text)

@@ -1,0 +1,91 @@
+"""`bizkit release`: releases of the people in the work."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from bizkit.cli.holdings import added, holding_table
+from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, show, studio_folder
+
+app = typer.Typer(help="Releases signed by the people in the work.", no_args_is_help=True, add_completion=False)
+
+JobArgument = Annotated[str, typer.Argument(metavar="JOB", help="The job's key.")]
+WhoOption = Annotated[str, typer.Option("--who", help="The person in the work.")]
+GuardianOption = Annotated[
+    str, typer.Option("--guardian", help="Parent or guardian who signs for somebody under 18.")
+]
+
+
+@app.command()
+def add(
+    job: JobArgument,
+    who: WhoOption,
+    signed: Annotated[str, typer.Option("--signed", metavar="YYYY-MM-DD", help="When it was signed.")] = "",
+    scan: Annotated[Path | None, typer.Option("--scan", help="The signed paper: PDF, PNG or JPEG.")] = None,
+    born: Annotated[str, typer.Option("--born", metavar="YYYY-MM-DD", help="Date of birth, where under 18.")] = "",
+    guardian: GuardianOption = "",
+    media: Annotated[list[str] | None, typer.Option("--media", help="A medium it allows; again for more.")] = None,
+    where: Annotated[list[str] | None, typer.Option("--where", help="A country or region; again for more.")] = None,
+    starts: Annotated[str, typer.Option("--from", metavar="YYYY-MM-DD", help="First day it allows.")] = "",
+    until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
+    condition: Annotated[list[str] | None, typer.Option("--condition", help="A condition; again for more.")] = None,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """File a signed release; without --signed and --scan, note that one is still to be signed.
+
+    Without --media and --where it allows all media in the whole world, as the printed release says.
+    """
+    from bizkit.services.holdings import RELEASE, add_holding_paper, read_signed
+
+    signed_paper = read_signed(
+        signed=signed, scan=scan, guardian=guardian, born=born, media=media, where=where, starts=starts, until=until,
+        conditions=condition,
+    )  # fmt: skip
+    show(add_holding_paper(studio_folder(studio), RELEASE, job, who, day(on), signed=signed_paper), as_json, added)
+
+
+@app.command("list")
+def list_(
+    job: Annotated[str | None, typer.Argument(metavar="[JOB]", help="One job; without it all of them.")] = None,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Releases on file: who, when signed, what they allow, when they end."""
+    from bizkit.services.holdings import RELEASE, list_holdings
+
+    def text(rows: list[dict[str, Any]]) -> list[str]:
+        return holding_table(rows) or ["No releases on file."]
+
+    show(list_holdings(studio_folder(studio), (RELEASE,), day(on), job), as_json, text)
+
+
+@app.command()
+def form(
+    job: JobArgument,
+    who: WhoOption = "",
+    guardian: GuardianOption = "",
+    under_18: Annotated[bool, typer.Option("--under-18", help="With the part that a guardian signs.")] = False,
+    out: Annotated[Path | None, typer.Option("--out", help="Where to write it; without it in forms/.")] = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write the release as a PDF to be signed, filled in as far as the job knows."""
+    from bizkit.services.forms import write_form
+
+    folder = studio_folder(studio)
+    done = write_form(folder, "model_release", job, subject=who, guardian=guardian, minor=under_18, out=out)
+    show(done, as_json, written)
+
+
+def written(data: dict[str, Any]) -> list[str]:
+    """What was written, and the caution that goes with it."""
+    return [
+        f"Wrote {data['file']}",
+        "It is a template: have a lawyer check it for your place before you rely on it.",
+    ]

@@ -1,0 +1,108 @@
+"""Printing: plain aligned text for people, JSON for programs. And the options every command shares."""
+
+from __future__ import annotations
+
+import sys
+import unicodedata
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from bizkit.services.studio_folder import StudioFolder
+
+StudioOption = Annotated[
+    Path | None, typer.Option("--studio", help="The studio folder. Without it: BIZKIT_STUDIO, else here or above.")
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON; amounts are strings.")]
+OnOption = Annotated[
+    str | None, typer.Option("--on", metavar="YYYY-MM-DD", help="The day it counts for. Without it: today.")
+]
+ReasonOption = Annotated[str, typer.Option("--reason", help="Why; kept in the book.")]
+
+
+def studio_folder(studio: Path | None) -> StudioFolder:
+    """The studio the command works in. Raises BadInput when there is none."""
+    from bizkit.services.studio_folder import StudioFolder
+
+    return StudioFolder.find(studio)
+
+
+def day(text: str | None) -> date:
+    """The day given with --on, or today. Raises BadInput."""
+    if text is None:
+        return date.today()
+    from bizkit.domain.dates import iso_date
+
+    return iso_date(text, field="--on")
+
+
+def show(data: Any, as_json: bool, text: Callable[[Any], Iterable[str]]) -> None:
+    """Print `data` as JSON, or as the lines that `text` makes of it."""
+    if as_json:
+        import json
+
+        print(json.dumps(data, ensure_ascii=False, indent=2))
+        return
+    for line in text(data):
+        print(_printable(line))
+
+
+def say(line: str) -> None:
+    """Print one line of text."""
+    print(_printable(line))
+
+
+def amount(text: str, currency: str) -> str:
+    """`GBP 1,234.50` from the plain amount.
+
+    >>> amount("-1234.5", "GBP")
+    'GBP -1,234.5'
+    """
+    whole, dot, part = text.partition(".")
+    sign = "-" if whole.startswith("-") else ""
+    digits = whole.lstrip("-")
+    grouped = f"{int(digits):,}" if digits.isdecimal() else digits
+    return f"{currency} {sign}{grouped}{dot}{part}"
+
+
+def table(rows: Sequence[Sequence[str]], *, right: Iterable[int] = (), indent: int = 0) -> list[str]:
+    """Rows as aligned columns two spaces apart; `right` names the columns set flush right."""
+    if not rows:
+        return []
+    flush = set(right)
+    widths = [max(width(row[i]) for row in rows) for i in range(len(rows[0]))]
+    lines = []
+    for row in rows:
+        cells = []
+        for i, cell in enumerate(row):
+            gap = " " * (widths[i] - width(cell))
+            cells.append(gap + cell if i in flush else cell + gap)
+        lines.append((" " * indent + "  ".join(cells)).rstrip())
+    return lines
+
+
+def width(text: str) -> int:
+    """Columns that `text` takes on a terminal.
+
+    >>> width("a\\u0301b"), width("海")
+    (2, 2)
+    """
+    return sum(
+        0 if unicodedata.combining(ch) else 2 if unicodedata.east_asian_width(ch) in "WF" else 1 for ch in text
+    )
+
+
+def shorten(text: str, columns: int) -> str:
+    """`text` cut to `columns` with an ellipsis."""
+    return text if len(text) <= columns else text[: columns - 1].rstrip() + "…"
+
+
+def _printable(line: str) -> str:
+    """Without control characters, and in what the terminal can draw."""
+    safe = "".join(ch if ch.isprintable() or ch == "\t" else "�" for ch in line)
+    encoding = sys.stdout.encoding or "utf-8"
+    return safe.encode(encoding, "replace").decode(encoding)

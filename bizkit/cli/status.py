@@ -1,0 +1,89 @@
+"""`bizkit status`: the whole business on one screen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, Any
+
+import typer
+
+from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+
+app = typer.Typer(add_completion=False)
+
+
+@app.command()
+def status(
+    within: Annotated[int, typer.Option("--within", help="Days ahead to look for what ends or falls due.")] = 60,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """One screen: owed to me, due from me, papers missing, papers ending."""
+    from bizkit.services.status import studio_status
+
+    show(studio_status(studio_folder(studio), day(on), within), as_json, _screen)
+
+
+def _screen(data: dict[str, Any]) -> Iterator[str]:
+    yield f"{data['studio']}, {data['on']}"
+    yield ""
+    totals = ", ".join(amount(one["owed"], one["currency"]) for one in data["owed_totals"]) or "nothing"
+    yield f"OWED TO ME: {totals}"
+    yield from table(
+        [
+            [
+                row["number"],
+                shorten(row["client"], 30),
+                amount(row["balance"], row["currency"]),
+                f"{row['days_late']} days late" if row["days_late"] else f"to pay by {row['due_on']}",
+            ]
+            for row in data["owed"]
+        ],
+        right=[2],
+        indent=2,
+    )
+    if data["to_invoice"]:
+        yield ""
+        yield "TO INVOICE NOW"
+        yield from table(
+            [
+                [row["job"], row["title"], amount(row["net"], row["currency"]), row["why"]]
+                for row in data["to_invoice"]
+            ],
+            right=[2],
+            indent=2,
+        )
+    yield ""
+    yield "DUE FROM ME" if data["due"] else "DUE FROM ME: nothing"
+    yield from table(
+        [
+            [
+                row["job"],
+                shorten(row["title"], 34),
+                row["state"],
+                f"{row['days_late']} days late" if row["days_late"] else row["due"] or "no date yet",
+            ]
+            for row in data["due"]
+        ],
+        indent=2,
+    )
+    if data["quotes"]:
+        yield ""
+        yield "QUOTES WAITING FOR AN ANSWER"
+        yield from table(
+            [
+                [row["number"], shorten(row["client"], 30), amount(row["gross"], row["currency"]), row["until"]]
+                for row in data["quotes"]
+            ],
+            right=[2],
+            indent=2,
+        )
+    yield ""
+    yield "PAPERS MISSING" if data["missing"] else "PAPERS MISSING: none"
+    yield from table([[row["job"], row["missing"]] for row in data["missing"]], indent=2)
+    yield ""
+    yield (
+        f"ENDING WITHIN {data['within']} DAYS" if data["ending"] else f"ENDING WITHIN {data['within']} DAYS: nothing"
+    )
+    yield from table([[row["on"], row["job"], row["what"]] for row in data["ending"]], indent=2)

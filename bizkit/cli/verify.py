@@ -1,0 +1,27 @@
+"""`bizkit verify`: is everything as it was issued and filed?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import typer
+
+from bizkit.cli.show import JsonOption, StudioOption, show, studio_folder
+
+app = typer.Typer(add_completion=False)
+
+
+@app.command()
+def verify(studio: StudioOption = None, as_json: JsonOption = False) -> None:
+    """Check every issued document and every filed paper against the book. Exit code 1 when something is wrong."""
+    from bizkit.services.verifying import verify_book
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        yield f"{data['documents']} issued documents and {data['papers']} filed papers checked"
+        yield from data["faults"] or ["Nothing is wrong"]
+
+    data = verify_book(studio_folder(studio))
+    show(data, as_json, text)
+    if data["faults"]:
+        raise typer.Exit(1)

@@ -1,0 +1,110 @@
+"""The quote as a document: one priced brief for one client, as JSON-ready data that is frozen when sent."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from typing import Any
+
+from bizkit.domain.billing.plan import BillingPlan, Stage, stage_amounts
+from bizkit.domain.billing.tax import TaxLine
+from bizkit.domain.errors import BadInput
+from bizkit.domain.money import total
+from bizkit.domain.parties import Client, Studio
+from bizkit.domain.pricing.brief import Brief
+from bizkit.domain.pricing.card import RateCard
+from bizkit.domain.pricing.estimate import Estimate
+
+
+def billing_plan(card: RateCard, brief: Brief) -> BillingPlan:
+    """The billing stages: the brief's own, else the card's, else everything on delivery."""
+    stages = brief.stages or card.stages
+    if not stages:
+        return BillingPlan.whole()
+    return BillingPlan(tuple(Stage(stage.title, stage.percent, str(stage.when)) for stage in stages))
+
+
+def valid_until(issued_on: date, valid_days: int) -> date:
+    """Last day (inclusive) on which a quote sent on `issued_on` can be accepted."""
+    return issued_on + timedelta(days=valid_days)
+
+
+def quote_document(
+    studio: Studio,
+    client: Client,
+    card: RateCard,
+    brief: Brief,
+    estimate: Estimate,
+    taxes: Sequence[TaxLine],
+    *,
+    card_sha256: str,
+    brief_sha256: str,
+    brief_file: str = "",
+) -> dict[str, Any]:
+    """Everything the quote says, except the number, revision and dates that sending gives it.
+
+    Raises BadInput when the client is billed in another currency than the estimate.
+    """
+    if client.currency and client.currency != estimate.currency:
+        raise BadInput(
+            wanted=f"{client.currency}, the client's currency",
+            got=estimate.currency,
+            field="currency",
+            where=brief_file or "brief",
+            hint="Give the brief a recorded exchange rate, or change the client's currency",
+        )
+    tax = total((line.amount for line in taxes), estimate.currency)
+    stages = stage_amounts({(line.category, line.rate): line.base for line in taxes}, billing_plan(card, brief))
+    licence = brief.licence.data() if brief.licence else None
+    if licence is not None:
+        licence = {"licensee": client.name, **licence}
+        licence["licensee"] = licence["licensee"] or client.name
+    return {
+        "kind": "quote",
+        "language": client.language or studio.language,
+        "locale": client.locale or studio.locale,
+        "paper_size": studio.paper_size,
+        "studio": studio.data(),
+        "client": client.data(),
+        "job": brief.key,
+        "title": brief.title,
+        "summary": brief.summary,
+        "days": [
+            {
+                "date": day.date.isoformat() if day.date else "",
+                "count": day.count,
+                "kind": day.kind,
+                "place": day.place,
+                "note": day.note,
+            }
+            for day in brief.days
+        ],
+        "currency": estimate.currency,
+        "lines": [line.data() for line in estimate.lines],
+        "net": estimate.net.text,
+        "taxes": [line.data() for line in taxes],
+        "tax": tax.text,
+        "gross": (estimate.net + tax).text,
+        "deliverables": [
+            {
+                "key": one.key,
+                "title": one.title,
+                "kind": one.kind,
+                "quantity": one.quantity,
+                "spec": one.spec,
+                "rounds": one.rounds,
+                "due_days": one.due_days,
+                "due": "" if one.due_days is None else f"{one.due_days} working days after the last shoot day",
+                "due_on": one.due_on.isoformat() if one.due_on else "",
+            }
+            for one in brief.deliverables
+        ],
+        "licence": licence,
+        "stages": [stage.data() for stage in stages],
+        "weather": estimate.weather.data() if estimate.weather else None,
+        "terms": list(card.terms),
+        "warnings": list(estimate.warnings),
+        "payment_days": client.payment_days if client.payment_days is not None else studio.payment_days,
+        "rate_card": {"name": card.name, "from": card.valid_from.isoformat(), "sha256": card_sha256},
+        "brief_sha256": brief_sha256,
+    }

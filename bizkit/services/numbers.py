@@ -1,0 +1,37 @@
+"""Series of numbers: which one a document belongs to, and that it stays in order of date."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING
+
+from bizkit.domain.billing.numbering import format_number
+from bizkit.domain.errors import RuleBroken
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+def series_of(pattern: str, year: int) -> str:
+    """The series a pattern gives in a year: `GL-{year}-{number:04}` in 2027 is `GL-2027-{number:04}`.
+
+    A pattern without the year is one series for ever.
+    """
+    return pattern.replace("{year}", str(year))
+
+
+def draw(work: Connection, pattern: str, on: date) -> tuple[str, str]:
+    """The series and the next number of it, for a document dated `on`, in the caller's transaction.
+
+    Writers take turns, so the number is the caller's if the transaction is committed, and nobody's if it is not.
+    Raises RuleBroken for a date before the last one of the series: a later number never carries an earlier date.
+    """
+    from bizkit.store.issued import count_in_series, last_of_series
+
+    series = series_of(pattern, on.year)
+    last = last_of_series(work, series)
+    if last and on.isoformat() < last.issued_on:
+        raise RuleBroken(
+            f"{last.number} is dated {last.issued_on}: the next number of the series cannot be dated {on}"
+        )
+    return series, format_number(pattern, on.year, count_in_series(work, series) + 1)

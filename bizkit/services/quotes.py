@@ -1,0 +1,312 @@
+"""Quotes: price a brief, draft, send, accept into a job, decline."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import NotFound, RuleBroken
+from bizkit.domain.quote import quote_document, valid_until
+from bizkit.services.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.issued import Issued
+    from bizkit.store.quotes import Answer
+
+
+@dataclass(frozen=True, slots=True)
+class Priced:
+    """A brief priced: the document it makes, and the texts it was made from."""
+
+    key: str
+    document: dict[str, Any]
+    valid_days: int
+    brief_file: str
+    brief_text: str
+    card_text: str
+
+
+def price_brief(folder: StudioFolder, brief_path: Path, on: date) -> Priced:
+    """Price a brief against the rate card, with the client's tax as of `on`. Nothing is stored."""
+    from bizkit.domain.billing.tax import Taxed, tax_lines, treatment
+    from bizkit.domain.pricing.estimate import price
+    from bizkit.services.toml_file import sha256_of_text
+
+    brief, file = folder.brief(brief_path)
+    client = folder.client(brief.client, where=file.name, named_in="client")
+    estimate = price(folder.card, brief, day_off=folder.day_off)
+    taxed = treatment(folder.studio, client, on)
+    document = quote_document(
+        folder.studio,
+        client,
+        folder.card,
+        brief,
+        estimate,
+        tax_lines([Taxed.by(taxed, estimate.net)], estimate.currency, name=taxed.name),
+        card_sha256=sha256_of_text(folder.card_file.text),
+        brief_sha256=sha256_of_text(file.text),
+        brief_file=file.name,
+    )
+    return Priced(
+        key=brief.key,
+        document=document,
+        valid_days=brief.valid_days or folder.card.valid_days,
+        brief_file=file.name,
+        brief_text=file.text,
+        card_text=folder.card_file.text,
+    )
+
+
+def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, Any]:
+    """Price a brief and keep it as the draft of its key; a draft before it is replaced.
+
+    When the key was sent already, this becomes the draft of its next revision. Raises RuleBroken when the brief
+    has not changed since it was sent, or was accepted into a job.
+    """
+    from bizkit.services.logo import keep_logo
+    from bizkit.store.events import record
+    from bizkit.store.issued import latest
+    from bizkit.store.jobs import jobs
+    from bizkit.store.quotes import put_draft
+
+    priced = price_brief(folder, brief_path, on)
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        if jobs(work, priced.key):
+            raise RuleBroken(f"{priced.key} is a job already: give the brief a new key to quote for more work")
+        sent = latest(work, kind="quote", key=priced.key)
+        document = {**priced.document, "valid_days": priced.valid_days}
+        document["studio"] = folder.studio.data(logo_sha256=keep_logo(folder))
+        if sent and _same_offer(sent.document, document):
+            raise RuleBroken(
+                f"{priced.key}: brief and rate card are as in {sent.number} revision {sent.revision}: "
+                "change something before making a new revision"
+            )
+        put_draft(
+            work,
+            stamp,
+            key=priced.key,
+            brief_file=priced.brief_file,
+            brief=priced.brief_text,
+            card=priced.card_text,
+            document=document,
+        )
+        record(work, stamp, "drafted", priced.key, gross=document["gross"], currency=document["currency"])
+    return {
+        "key": priced.key,
+        "state": "draft",
+        "revision": sent.revision + 1 if sent else 1,
+        "number": sent.number if sent else "",
+        "document": document,
+    }
+
+
+def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "") -> dict[str, Any]:
+    """Freeze the draft of `key`, draw its number, write its PDF. Raises RuleBroken when there is no draft."""
+    from bizkit.services.filing import file_paper, write_whole
+    from bizkit.services.numbers import draw
+    from bizkit.store.events import record
+    from bizkit.store.issued import issue, latest
+    from bizkit.store.quotes import drafts, drop_draft
+
+    stamp = folder.stamp(on)
+    pattern = folder.studio.numbers.quote
+    with folder.book.work() as work:
+        found = drafts(work, key)
+        before = latest(work, kind="quote", key=key)
+        if not found:
+            raise RuleBroken(
+                f"{key}: no draft to send"
+                + (f"; {before.number} revision {before.revision} was sent" if before else "")
+                + ": make one with bizkit quote draft BRIEF.toml"
+            )
+        document = dict(found[0].document)
+        document["valid_until"] = valid_until(on, document["valid_days"]).isoformat()
+        series, number = (before.series, before.number) if before else draw(work, pattern, on)
+        sent = issue(
+            work,
+            stamp,
+            kind="quote",
+            series=series,
+            number=number,
+            key=key,
+            document=document,
+            revision=before.revision + 1 if before else 1,
+        )
+        path, content = file_paper(work, stamp, folder, sent.document)
+        drop_draft(work, key)
+        record(work, stamp, "sent", key, number=sent.number, revision=sent.revision, to=to)
+    write_whole(path, content)
+    return {**_row(sent, [], on, newest=sent.revision), "file": str(path), "document": sent.document}
+
+
+def accept_quote(
+    folder: StudioFolder, name: str, on: date, *, reason: str = "", by: str = "", revision: int | None = None
+) -> dict[str, Any]:
+    """Record that the client accepted, and open the job. Only the newest revision can be accepted.
+
+    Raises RuleBroken when it was answered before, replaced, or lapsed (unless `reason` says why it holds still).
+    """
+    from bizkit.services.jobs import open_job_from
+    from bizkit.store.events import record
+    from bizkit.store.quotes import answers, put_answer
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        quote = _find(work, name, revision)
+        row = _row(quote, answers(work, quote.number), on, newest=_newest(work, quote))
+        _refuse_answered(row)
+        if on.isoformat() < quote.issued_on:
+            raise RuleBroken(f"{quote.number} was sent on {quote.issued_on}: it cannot be accepted on {on}")
+        if row["state"] == "lapsed" and not reason:
+            raise RuleBroken(
+                f"{quote.number} lapsed after {row['valid_until']}: send a new revision, "
+                "or accept it all the same with --reason"
+            )
+        put_answer(
+            work, stamp, number=quote.number, revision=quote.revision, answered="accepted", by=by, reason=reason
+        )
+        opened = open_job_from(work, quote, on)
+        record(work, stamp, "accepted", quote.key, number=quote.number, revision=quote.revision, by=by, reason=reason)
+    return {"key": quote.key, "number": quote.number, "revision": quote.revision, "state": "accepted", "job": opened}
+
+
+def decline_quote(folder: StudioFolder, name: str, on: date, *, reason: str = "", by: str = "") -> dict[str, Any]:
+    """Record that the client declined. Raises RuleBroken when it was answered before or replaced."""
+    from bizkit.store.events import record
+    from bizkit.store.quotes import answers, put_answer
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        quote = _find(work, name, None)
+        _refuse_answered(_row(quote, answers(work, quote.number), on, newest=_newest(work, quote)))
+        put_answer(
+            work, stamp, number=quote.number, revision=quote.revision, answered="declined", by=by, reason=reason
+        )
+        record(work, stamp, "declined", quote.key, number=quote.number, revision=quote.revision, reason=reason)
+    return {"key": quote.key, "number": quote.number, "revision": quote.revision, "state": "declined"}
+
+
+def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
+    """Every draft and every revision sent, with its state as of `on`."""
+    from bizkit.store.issued import of_kind
+    from bizkit.store.quotes import answers, drafts
+
+    with folder.book.read() as work:
+        waiting = drafts(work)
+        sent = of_kind(work, "quote")
+        said = answers(work)
+    newest = {quote.number: quote.revision for quote in sent}
+    number_of = {quote.key: quote.number for quote in sent}
+    rows = [_row(quote, said, on, newest=newest[quote.number]) for quote in sent]
+    rows += [
+        {
+            "key": draft.key,
+            "number": number_of.get(draft.key, ""),
+            "revision": newest.get(number_of.get(draft.key, ""), 0) + 1,
+            "state": "draft",
+            "client": draft.document["client"]["name"],
+            "title": draft.document["title"],
+            "currency": draft.document["currency"],
+            "net": draft.document["net"],
+            "gross": draft.document["gross"],
+            "issued_on": "",
+            "valid_until": "",
+        }
+        for draft in waiting
+    ]
+    return rows
+
+
+def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | None = None) -> dict[str, Any]:
+    """One quote whole: its state and document; the draft when it was never sent."""
+    from bizkit.services.filing import pdf_name
+    from bizkit.store.quotes import answers, drafts
+
+    with folder.book.read() as work:
+        found = drafts(work, name)
+        if found and revision is None and _maybe(work, name, None) is None:
+            return {"key": name, "number": "", "revision": 1, "state": "draft", "document": found[0].document}
+        quote = _find(work, name, revision)
+        row = _row(quote, answers(work, quote.number), on, newest=_newest(work, quote))
+    return {**row, "file": str(folder.papers / pdf_name(quote.document)), "document": quote.document}
+
+
+def _row(quote: Issued, said: list[Answer], on: date, *, newest: int) -> dict[str, Any]:
+    document = quote.document
+    answered = [one for one in said if (one.number, one.revision) == (quote.number, quote.revision)]
+    if answered:
+        state = answered[0].answer
+    elif quote.revision < newest:
+        state = "replaced"
+    elif on.isoformat() > document["valid_until"]:
+        state = "lapsed"
+    else:
+        state = "sent"
+    return {
+        "key": quote.key,
+        "number": quote.number,
+        "revision": quote.revision,
+        "state": state,
+        "client": document["client"]["name"],
+        "title": document["title"],
+        "currency": document["currency"],
+        "net": document["net"],
+        "gross": document["gross"],
+        "issued_on": quote.issued_on,
+        "valid_until": document["valid_until"],
+        "answered_on": answered[0].on if answered else "",
+    }
+
+
+def _refuse_answered(row: dict[str, Any]) -> None:
+    name = f"{row['number']} revision {row['revision']}"
+    if row["state"] in ("accepted", "declined", "cancelled"):
+        raise RuleBroken(f"{name} was {row['state']} on {row['answered_on']} already")
+    if row["state"] == "replaced":
+        raise RuleBroken(f"{name} was replaced by a newer revision: answer that one")
+
+
+def _maybe(work: Connection, name: str, revision: int | None) -> Issued | None:
+    from bizkit.store.issued import by_number, latest
+
+    found = by_number(work, name, revision)
+    if found is None:
+        newest = latest(work, kind="quote", key=name)
+        found = by_number(work, newest.number, revision) if newest else None
+    return found if found and found.kind == "quote" else None
+
+
+def _find(work: Connection, name: str, revision: int | None) -> Issued:
+    """The quote called by its number or its key; its newest revision unless one is given."""
+    from bizkit.store.issued import of_kind
+    from bizkit.store.quotes import drafts
+
+    found = _maybe(work, name, revision)
+    if found is None:
+        if drafts(work, name):
+            raise RuleBroken(f"{name} is a draft: send it first with bizkit quote send {name}")
+        known = {one.number for one in of_kind(work, "quote")} | {one.key for one in of_kind(work, "quote")}
+        raise NotFound("quote (number or key)", name, known)
+    return found
+
+
+def _newest(work: Connection, quote: Issued) -> int:
+    from bizkit.store.issued import by_number
+
+    found = by_number(work, quote.number)
+    return found.revision if found else quote.revision
+
+
+#: Members that sending adds, or that differ without changing the offer.
+_NOT_THE_OFFER = {"number", "revision", "issued_on", "valid_until"}
+
+
+def _same_offer(sent: dict[str, Any], drafted: dict[str, Any]) -> bool:
+    return {k: v for k, v in sent.items() if k not in _NOT_THE_OFFER} == {
+        k: v for k, v in drafted.items() if k not in _NOT_THE_OFFER
+    }

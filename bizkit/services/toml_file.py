@@ -1,0 +1,55 @@
+"""Reading a TOML file into `Fields`: numbers exact, mistakes named with file and line."""
+
+from __future__ import annotations
+
+import hashlib
+import tomllib
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+
+from bizkit.domain.errors import BadInput
+from bizkit.domain.fields import Fields
+
+
+@dataclass(frozen=True, slots=True)
+class TomlFile:
+    """A settings file as read: its name for messages, its text as it stood, and its tree."""
+
+    name: str
+    text: str
+    fields: Fields
+
+
+def read_toml(path: Path, what: str) -> TomlFile:
+    """The file at `path`; `what` says in messages what it should be ("a brief"). Raises BadInput."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise BadInput(wanted=what, got="no such file", where=str(path)) from None
+    except IsADirectoryError:
+        raise BadInput(wanted=what, got="a folder", where=str(path)) from None
+    except UnicodeDecodeError:
+        raise BadInput(wanted=f"{what} as UTF-8 text", got="other bytes", where=str(path)) from None
+    except OSError as error:
+        raise BadInput(wanted=what, got=error.strerror, where=str(path)) from None
+    return parse_toml(text, path.name, what)
+
+
+def parse_toml(text: str, name: str, what: str) -> TomlFile:
+    """`text` as a settings file called `name`. Raises BadInput with line and column of a syntax mistake."""
+    try:
+        tree = tomllib.loads(text, parse_float=Decimal)
+    except tomllib.TOMLDecodeError as error:
+        raise BadInput(wanted=f"{what} in TOML", got=str(error), where=name) from None
+    return TomlFile(name, text, Fields(tree, where=name))
+
+
+def sha256_of_bytes(content: bytes) -> str:
+    """SHA-256 in hexadecimal."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def sha256_of_text(text: str) -> str:
+    """SHA-256 of a settings file's text, so that a paper can say which revision of it was used."""
+    return sha256_of_bytes(text.encode())
