@@ -9,8 +9,8 @@ from decimal import Decimal
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money, minor_digits, plain
-from bizkit.domain.pricing.crew_pay import shown
 from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.sentences import shown
 from bizkit.domain.pricing.working import Working
 
 PAYERS = ("studio", "client")

@@ -11,19 +11,10 @@ from itertools import pairwise
 from bizkit.domain.dates import DayOff
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import Money
-from bizkit.domain.pricing.crew_pay import (
-    DayPay,
-    RoleRate,
-    Shape,
-    day_pay,
-    in_hours,
-    role_rate,
-    shape,
-    short_rest_minutes,
-    shown,
-)
+from bizkit.domain.pricing.crew_pay import DayPay, RoleRate, Shape, day_pay, role_rate, shape, short_rest_minutes
 from bizkit.domain.pricing.crew_terms import CrewTerms
 from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.sentences import in_hours, shown
 from bizkit.domain.pricing.shoot_day import MINUTES_A_DAY, CrewEntry, ShootDay, minute_of_day
 from bizkit.domain.pricing.working import Working
 

@@ -16,13 +16,13 @@ from bizkit.domain.errors import NotFound
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.bands import hours_to_minutes
 from bizkit.domain.pricing.crew_terms import CrewTerms, Role
+from bizkit.domain.pricing.sentences import COMMON, in_hours, listed, shown
 from bizkit.domain.pricing.shoot_day import KINDS, MINUTES_A_DAY, SHOOT_KINDS, ShootDay, minute_of_day
 from bizkit.domain.pricing.working import Working
 
 #: How basic hour and overtime hour follow from the day rate.
 OVERTIME_SOURCE = "Recommended Terms for Engaging Crew on the Production of Commercials (1 Sep 2014), cl. 2.1.1"
 REST_SOURCE = "time off the clock, T1.5 / T2 / T3 by successive hour: union guide to TV drama terms, 2017"
-COMMON = "common practice"
 
 #: How a sentence calls a day paid at less (or more) than the day rate.
 LABELS = {kind: f"{kind} day" for kind in KINDS} | {"half_day": "half day", "short_travel": "short travel day"}
@@ -84,7 +84,7 @@ def role_rate(
         if name not in terms.roles:
             raise NotFound("role", name, terms.roles, field=f"{field}.roles", where=where)
         found.append(terms.roles[name])
-    title = _listed([role.title for role in found], words["and"])
+    title = listed([role.title for role in found], words["and"])
     if len(found) == 1:
         rate = found[0].day_rate
         return RoleRate(title, found[0], rate, Working(f"{title} {rate} a day", "crew.rate", rate))
@@ -100,7 +100,7 @@ def role_rate(
     percent = terms.extra_role_percent
     rate = lead.day_rate * (1 + percent * len(others) / 100)
     each = f"{plain(percent)} %" if len(others) == 1 else f"{len(others)} x {plain(percent)} %"
-    text = f"{lead.title} {lead.day_rate}, the highest rate, + {each} of it for {_listed(others, words['and'])}"
+    text = f"{lead.title} {lead.day_rate}, the highest rate, + {each} of it for {listed(others, words['and'])}"
     inputs = (*((role.title, role.day_rate.text) for role in found), ("percent a further role", plain(percent)))
     return RoleRate(
         title, lead, rate, Working(f"{text} = {shown(rate)} a day", "crew.several_roles", rate, COMMON, inputs)
@@ -263,24 +263,3 @@ def _uplift_percent(terms: CrewTerms, name: str) -> Decimal:
     return {"saturday": terms.saturday_percent, "sunday": terms.sunday_percent, "holiday": terms.holiday_percent}[
         name
     ]
-
-
-def shown(amount: Money) -> str:
-    """An amount for a sentence: at most two decimals more than the currency has, cut where they are zeros."""
-    rounded = amount.rounded()
-    if rounded.amount == amount.amount:
-        return str(rounded)
-    digits = len(rounded.text.partition(".")[2]) + 2
-    return f"{amount.currency} {plain(amount.amount.quantize(Decimal(1).scaleb(-digits)))}"
-
-
-def in_hours(minutes: int | Decimal) -> str:
-    """Minutes as hours in short text: 150 -> '2.5'."""
-    return plain((Decimal(minutes) / 60).quantize(Decimal("0.01")))
-
-
-def _listed(names: Sequence[str], joined_by: str) -> str:
-    """ "Director", "Director and editor", "Director, camera and editor"."""
-    if len(names) == 1:
-        return names[0]
-    return f"{', '.join(names[:-1])} {joined_by} {names[-1]}"

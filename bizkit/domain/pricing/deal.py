@@ -10,9 +10,10 @@ from decimal import Decimal
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money, plain, total
-from bizkit.domain.pricing.crew_pay import Shape, day_pay, role_rate, shown
+from bizkit.domain.pricing.crew_pay import Shape, day_pay, role_rate
 from bizkit.domain.pricing.crew_terms import CrewTerms
 from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.sentences import shown
 from bizkit.domain.pricing.shoot_day import SHOOT_KINDS, ShootDay
 from bizkit.domain.pricing.working import Working
 

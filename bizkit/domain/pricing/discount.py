@@ -9,9 +9,9 @@ from decimal import Decimal
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money, plain
-from bizkit.domain.pricing.crew_pay import shown
-from bizkit.domain.pricing.fees import OWN_WORK, section_sum
 from bizkit.domain.pricing.line import SECTIONS, Line
+from bizkit.domain.pricing.sentences import shown
+from bizkit.domain.pricing.sums import OWN_WORK, section_sum
 from bizkit.domain.pricing.working import Working
 
 

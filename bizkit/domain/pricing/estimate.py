@@ -24,6 +24,7 @@ from bizkit.domain.pricing.line import SECTIONS, Line
 from bizkit.domain.pricing.options import chosen_brief
 from bizkit.domain.pricing.post import post_lines
 from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
+from bizkit.domain.pricing.sums import section_sum, sum_of
 from bizkit.domain.pricing.usage_fee import usage_lines
 from bizkit.domain.pricing.weather_plan import WeatherPlan, weather_plan
 
@@ -46,14 +47,12 @@ class Estimate:
     @property
     def net(self) -> Money:
         """Sum of the rounded lines, before tax."""
-        return total((line.amount for line in self.lines), self.currency)
+        return sum_of(self.lines, self.currency)
 
     def section_totals(self) -> dict[str, Money]:
         """Section -> sum of its lines, for the sections that have any, in printed order."""
-        sums: dict[str, Money] = {}
-        for line in self.lines:
-            sums[line.section] = sums.get(line.section, Money(0, self.currency)) + line.amount
-        return sums
+        found = [section for section in SECTIONS if any(line.section == section for line in self.lines)]
+        return {section: section_sum(self.lines, (section,), self.currency) for section in found}
 
     def data(self) -> dict[str, Any]:
         """As JSON-ready data; amounts and quantities as strings."""

@@ -9,13 +9,12 @@ from decimal import Decimal
 
 from bizkit.domain.dates import DayOff, working_days_between
 from bizkit.domain.fields import Fields
-from bizkit.domain.money import Money, plain, total
-from bizkit.domain.pricing.crew_pay import COMMON, shown
+from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.sentences import COMMON, shown
+from bizkit.domain.pricing.sums import OWN_WORK, section_sum
 from bizkit.domain.pricing.working import Working
 
-#: Sections that are the studio's own work and kit; costs, licence and weather are not.
-OWN_WORK = ("crew", "kit", "post")
 #: What a rush makes dearer: people's time.
 RUSHED = ("crew", "post")
 #: What a contingency is kept for.
@@ -43,11 +42,6 @@ class FeeTerms:
         )
         table.done()
         return terms
-
-
-def section_sum(lines: Sequence[Line], sections: Sequence[str], currency: str) -> Money:
-    """Sum of the rounded lines of these sections."""
-    return total((line.amount for line in lines if line.section in sections), currency)
 
 
 def rush_line(

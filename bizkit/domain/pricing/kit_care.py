@@ -41,6 +41,9 @@ def _uses(terms: KitTerms, days: Sequence[ShootDay]) -> dict[str, list[_Use]]:
     uses: dict[str, list[_Use]] = {}
     open_day = 0
     for day in days:
+        if not day.kit:
+            open_day += 0 if day.date else day.count
+            continue
         need: dict[str, int] = {}
         spare: dict[str, int] = {}
         for wanted, pieces in ((day.kit, need), (day.spares, spare)):

@@ -13,10 +13,11 @@ from decimal import Decimal
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money, plain, total
-from bizkit.domain.pricing.crew_pay import COMMON, shown
 from bizkit.domain.pricing.kit_terms import Item, KitTerms
 from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.sentences import COMMON, shown
 from bizkit.domain.pricing.shoot_day import ShootDay
+from bizkit.domain.pricing.sums import sum_of
 from bizkit.domain.pricing.working import Working
 
 WEEK_SOURCE = "location-sound handbook ch. 8: a week most often billed as 4 days; pro rata after is common practice"
@@ -101,6 +102,8 @@ def deposits(terms: KitTerms, days: Sequence[ShootDay]) -> Money | None:
 
     A deposit goes back to the client: it is no part of the price.
     """
+    if not any(item.deposit for item in terms.items.values()):
+        return None
     amounts = [hire.item.deposit * len(hire.units) for hire in _hires(terms, days, "kit", "").values()]
     found = [amount for amount in amounts if amount]
     return total(found, found[0].currency) if found else None
@@ -143,6 +146,8 @@ def _hires(terms: KitTerms, days: Sequence[ShootDay], which: str, where: str) ->
         # Days without a date count as one run, on the calendar's first (impossible) years.
         first = day.date.toordinal() if day.date else 1 + open_day
         open_day += 0 if day.date else day.count
+        if not wanted:
+            continue
         counts_as = terms.percent[day.kind] / 100
         for key, quantity in wanted.items():
             if key not in terms.items:
@@ -152,7 +157,8 @@ def _hires(terms: KitTerms, days: Sequence[ShootDay], which: str, where: str) ->
                 hire.units.append({})
             for unit in hire.units[:quantity]:
                 for on in range(first, first + day.count):
-                    unit[on] = max(unit.get(on, Decimal(0)), counts_as)
+                    if on not in unit or unit[on] < counts_as:
+                        unit[on] = counts_as
     return hires
 
 
@@ -212,7 +218,7 @@ def _insurance(
     currency = lines[0].amount.currency
     if terms.insurance_percent_of_hire:
         base, percent, of = (
-            total((line.amount for line in lines), currency),
+            sum_of(lines, currency),
             terms.insurance_percent_of_hire,
             "the kit hire",
         )
