@@ -23,7 +23,7 @@ from bizkit.store.issued import Issued, by_number, count_in_series, every, fault
 from bizkit.store.schema import APPEND_ONLY, HEAD, metadata
 from bizkit.store.stamp import Stamp
 
-STAMP = Stamp("Isla Gannet", date(2027, 2, 1), "2027-02-01T09:00:00+00:00")
+STAMP = Stamp("Ailsa Gannet", date(2027, 2, 1), "2027-02-01T09:00:00+00:00")
 
 
 def put(book: Book, number: str, **content: Any) -> Issued:
@@ -71,7 +71,7 @@ def test_a_read_writes_nothing(book: Book) -> None:
         assert history(work, "kelp") == []
 
 
-@pytest.mark.parametrize("table", sorted(APPEND_ONLY))
+@pytest.mark.parametrize("table", ["issued", "event", "payment", "filed"])
 def test_rows_of_records_can_be_neither_changed_nor_removed_nor_taken_over(book: Book, table: str) -> None:
     values: dict[str, dict[str, Any]] = {
         "issued": {

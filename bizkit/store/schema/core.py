@@ -1,15 +1,6 @@
-"""The tables of a book, and the guards that keep its records from changing.
-
-Money is stored as whole minor units beside its currency; rates, percents and quantities as exact decimal text;
-dates as ISO text (a calendar day has no time zone); moments as ISO text in UTC.
-
-`issued`, `event`, `payment` and `filed` are append-only: triggers abort every UPDATE and DELETE, and on SQLite
-any INSERT that would take over an existing row through OR REPLACE. Drafts live in a table of their own.
-"""
+"""The main job: drafts, issued documents, jobs, deliverables, stages, payments, holdings, files, history."""
 
 from __future__ import annotations
-
-from collections.abc import Iterator
 
 from sqlalchemy import (
     CheckConstraint,
@@ -18,16 +9,12 @@ from sqlalchemy import (
     ForeignKeyConstraint,
     Index,
     Integer,
-    MetaData,
     Table,
     Text,
     UniqueConstraint,
 )
 
-#: The migration that these tables match; a test compares them.
-HEAD = "0001"
-
-metadata = MetaData()
+from bizkit.store.schema.base import metadata
 
 #: Quotes being written. One per key; replaced freely until sent.
 draft = Table(
@@ -223,43 +210,3 @@ event = Table(
     Column("subject", Text, nullable=False, index=True),
     Column("data", Text, nullable=False),
 )
-
-#: Tables whose rows never change, each with the columns that name a row.
-APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {
-    "issued": (("position",), ("number", "revision")),
-    "event": (("id",),),
-    "payment": (("id",),),
-    "filed": (("id",),),
-}
-
-
-def guards(dialect: str, tables: dict[str, tuple[tuple[str, ...], ...]]) -> Iterator[str]:
-    """DDL that makes `tables` append-only on `dialect` ("sqlite" or "postgresql")."""
-    if dialect == "postgresql":
-        yield (
-            "CREATE OR REPLACE FUNCTION bizkit_refuse_change() RETURNS trigger LANGUAGE plpgsql AS "
-            "$$ BEGIN RAISE EXCEPTION '% never changes', TG_TABLE_NAME; END $$"
-        )
-        for table in tables:
-            yield (
-                f"CREATE TRIGGER {table}_kept BEFORE UPDATE OR DELETE ON {table} "
-                "FOR EACH ROW EXECUTE FUNCTION bizkit_refuse_change()"
-            )
-            yield (
-                f"CREATE TRIGGER {table}_kept_whole BEFORE TRUNCATE ON {table} "
-                "FOR EACH STATEMENT EXECUTE FUNCTION bizkit_refuse_change()"
-            )
-        return
-    for table, keys in tables.items():
-        for verb in ("UPDATE", "DELETE"):
-            yield (
-                f"CREATE TRIGGER {table}_kept_{verb.lower()} BEFORE {verb} ON {table} "
-                f"BEGIN SELECT RAISE(ABORT, '{table} never changes'); END"
-            )
-        for number, columns in enumerate(keys):
-            same = " AND ".join(f'"{column}" = NEW."{column}"' for column in columns)
-            yield (
-                f"CREATE TRIGGER {table}_kept_insert_{number} BEFORE INSERT ON {table} "
-                f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) "
-                f"BEGIN SELECT RAISE(ABORT, '{table} never changes'); END"
-            )

@@ -1,0 +1,6 @@
+"""Days as worked, costs as spent, holds on people and kit, deals drawn down."""
+
+from __future__ import annotations
+
+#: Tables of this ledger whose rows never change, each with the columns that name a row.
+APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {}

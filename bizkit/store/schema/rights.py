@@ -1,0 +1,6 @@
+"""Grants, who and what is in each work, persons and consents."""
+
+from __future__ import annotations
+
+#: Tables of this ledger whose rows never change, each with the columns that name a row.
+APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {}
