@@ -13,7 +13,6 @@ from decimal import Decimal
 from typing import Any, Final
 
 from bizkit.domain.dates import iso_date, term_end
-from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import plain
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
@@ -71,7 +70,8 @@ class LicenceRequest:
 
         `media`, `territory` (phrases or codes) less `except`; one of `months`, `until` or `open_end = true`;
         `starts` and/or `on_full_payment = true` (the default when nothing is said), or `first_use_by`; the rest as
-        the attributes of this class; `[[licence.clips]]` with `title` and `seconds`. A `buy_out` needs no media, territory or length.
+        the attributes of this class; `[[licence.clips]]` with `title` and `seconds`. A `buy_out`
+        needs no media, territory or length.
         """
         buy_out = fields.flag("buy_out", False)
         territory = Territory.read(
@@ -153,19 +153,18 @@ class LicenceRequest:
         end = self.end_from(counted) or OPEN_END
         return Term(begins, end) if begins <= end else None
 
-    def widest_term(self, expected: date) -> Term:
-        """The days it may come to allow, for checking before it takes effect.
+    def widest_term(self, expected: date) -> Term | None:
+        """The days it may come to allow before it is known when it takes effect; None when it would be over.
 
-        expected: the day on which first use or full payment is expected, where the start hangs on it. A later day
-        moves the end of the term, so clearance is checked again when the licence takes effect.
+        expected: the day on which full payment, or a first use, is expected. From a first use it runs from that day
+        to the end it has when first used on the latest day. For pricing, printing and clearing; a payment on another
+        day may move the end, so clearance is checked again when the licence takes effect.
         """
         if self.starts is not None:
             return Term(self.starts, self.end_from(self.starts) or OPEN_END)
-        last_start = max(expected, self.first_use_by) if self.first_use_by is not None else expected
-        end = self.end_from(last_start) or OPEN_END
-        if end < expected:
-            raise BadInput(wanted=f"an end on or after {expected}", got=end, field="licence.until")
-        return Term(expected, end)
+        latest = self.first_use_by or expected
+        start, end = min(expected, latest), self.end_from(latest) or OPEN_END
+        return Term(start, end) if start <= end else None
 
     def scope(self, term: Term) -> Scope:
         """Its media and countries over `term`."""
@@ -252,13 +251,20 @@ class Licence:
 
     @property
     def term(self) -> Term | None:
-        """The days on which it allows anything; None when not in effect, or ended before it began."""
-        term = self.request.term(self.paid_on, self.first_used_on)
+        """The days on which it allows anything; None when not in effect, or ended before it began.
+
+        Where it runs from first use and none is recorded yet: from the grant (or payment) to its latest end.
+        """
+        request = self.request
+        if request.first_use_by is not None and self.first_used_on is None:
+            term = request.widest_term(self.granted_on)
+            if request.on_full_payment and term is not None:
+                term = term.meet(Term(self.paid_on)) if self.paid_on is not None else None
+        else:
+            term = request.term(self.paid_on, self.first_used_on)
         if term is None or self.ended_after is None:
             return term
-        if self.ended_after < term.start:
-            return None
-        return Term(term.start, min(term.end, self.ended_after))
+        return Term(term.start, min(term.end, self.ended_after)) if self.ended_after >= term.start else None
 
     def state(self, on: date) -> str:
         """ "waiting" (for payment), "coming", "live", "ended" or "ended early" on that day."""

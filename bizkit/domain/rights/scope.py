@@ -107,6 +107,10 @@ class Scope:
         """What this allows and `other` does not."""
         return Scope(_minus(self.boxes, other.boxes))
 
+    def minus_boxes(self, boxes: Iterable[Box]) -> Scope:
+        """What this allows and none of `boxes` does; they may overlap and need no normal form."""
+        return Scope(_minus(self.boxes, list(boxes)))
+
     def covers(self, other: Scope) -> bool:
         """Whether this allows everything that `other` does."""
         return not _minus(other.boxes, self.boxes)

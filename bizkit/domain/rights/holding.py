@@ -1,0 +1,245 @@
+"""Holding: a paper by which the studio may use what is not its own - a face, a place, a tune, a shot.
+
+Only a signed paper that was not withdrawn holds anything. UK law behind it, to be checked where the work is done: an
+assignment of copyright needs signed writing (Copyright, Designs and Patents Act 1988 s.90(3)); consent can be
+withdrawn (UK GDPR Article 7(3)); for somebody under 18 a parent or guardian signs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Final
+
+from bizkit.domain.dates import iso_date
+from bizkit.domain.errors import BadInput
+from bizkit.domain.fields import Fields
+from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
+from bizkit.domain.rights.scope import Box, Scope
+from bizkit.domain.rights.term import OPEN_END, Term
+from bizkit.domain.rights.territory import Territory
+
+#: kind -> what the paper is called
+HOLDING_KINDS: Final[dict[str, str]] = {
+    "talent_release": "talent release",
+    "location_permission": "location permission",
+    "property_release": "property release",
+    "composition": "music licence for the composition",
+    "recording": "music licence for the recording",
+    "crew_assignment": "crew assignment",
+    "performer_consent": "performer's consent",
+    "artwork": "artwork licence",
+    "archive": "archive licence from others",
+}
+
+#: What is recorded of a paper. That it has run out is read from its dates, see `Holding.state`.
+STATUSES: Final = ("draft", "sent", "signed", "withdrawn")
+
+#: In what right somebody signs.
+SIGNER_ROLES: Final = ("self", "guardian", "owner", "agent")
+
+
+@dataclass(frozen=True, slots=True)
+class Signer:
+    """Who put their name to a paper, and in what right (one of `SIGNER_ROLES`)."""
+
+    name: str
+    role: str = "self"
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """One paper.
+
+    key: its id in the book. kind: one of `HOLDING_KINDS`. subject: id of the person, place or thing, the same in
+    every paper about it; name: what that is called. scope: what it allows once signed. works: ids of the works it is
+    limited to, empty for all. status: one of `STATUSES`. document: SHA-256 of the filed paper, or empty.
+    minor: whether the person is under 18. conditions: what the studio must keep to, in words.
+
+    Raises BadInput for a signed paper without a day or a signer, or of a minor without a guardian among them.
+    """
+
+    key: str
+    kind: str
+    subject: str
+    name: str
+    scope: Scope
+    works: frozenset[str] = frozenset()
+    status: str = "draft"
+    signed_on: date | None = None
+    signers: tuple[Signer, ...] = ()
+    minor: bool = False
+    document: str = ""
+    conditions: tuple[str, ...] = ()
+    withdrawn_on: date | None = None
+
+    def __post_init__(self) -> None:
+        if self.kind not in HOLDING_KINDS:
+            raise self._wrong("kind", f"one of {', '.join(HOLDING_KINDS)}", self.kind)
+        if self.status not in STATUSES:
+            raise self._wrong("status", f"one of {', '.join(STATUSES)}", self.status)
+        if self.status in {"signed", "withdrawn"}:
+            if self.signed_on is None:
+                raise self._wrong("signed_on", "the day it was signed", "nothing")
+            if not self.signers:
+                raise self._wrong("signers", "who signed it", "nobody")
+            if self.minor and not any(signer.role == "guardian" for signer in self.signers):
+                raise self._wrong(
+                    "signers", f"a parent or guardian, as {self.name} is under 18", "no signer who is a guardian"
+                )
+        elif self.signed_on is not None:
+            raise self._wrong("status", "signed, as it has a day of signing", self.status)
+        if (self.status == "withdrawn") != (self.withdrawn_on is not None):
+            raise self._wrong(
+                "withdrawn_on", 'the day of withdrawal with status "withdrawn", else none', self.withdrawn_on
+            )
+
+    def _wrong(self, field: str, wanted: str, got: object) -> BadInput:
+        return BadInput(wanted=wanted, got=got, field=field, where=f"{self.title}, {self.key}")
+
+    @property
+    def title(self) -> str:
+        """What it is and about whom: `talent release: Morag Sinclair`."""
+        return f"{HOLDING_KINDS.get(self.kind, self.kind)}: {self.name}"
+
+    @property
+    def held(self) -> Scope:
+        """What it lets the studio grant now: nothing unless signed and standing."""
+        return Scope() if self.why_nothing else self.scope
+
+    @property
+    def why_nothing(self) -> str:
+        """Why it holds nothing, in a few words; empty when it holds its scope."""
+        if self.status == "withdrawn":
+            return f"withdrawn on {self.withdrawn_on}"
+        if self.status != "signed":
+            return {"draft": "not sent yet", "sent": "sent, not signed"}[self.status]
+        if self.kind == "crew_assignment" and not self.document:
+            return "an assignment needs signed writing on file"
+        return ""
+
+    def state(self, on: date) -> str:
+        """Its status on that day; "expired" for a signed one whose last day has passed."""
+        if self.status == "signed" and self.scope.end is not None and self.scope.end < on:
+            return "expired"
+        return self.status
+
+    def is_about(self, work: str) -> bool:
+        """Whether it counts for that work."""
+        return not self.works or work in self.works
+
+    @classmethod
+    def read(cls, fields: Fields, key: str, tree: MediaTree = MEDIA_TREE) -> Holding:
+        """From a table: the attributes of this class, scope as `read_scope`, `signers` as texts.
+
+        Signers sign for themselves, `guardian` (a text) as guardian. Raises BadInput or NotFound.
+        """
+        signers = tuple(Signer(name) for name in fields.texts("signers", ()))
+        if "guardian" in fields:
+            signers = (*signers, Signer(fields.text("guardian"), "guardian"))
+        signed_on = fields.day("signed_on", None)
+        name = fields.text("name")
+        withdrawn_on = fields.day("withdrawn_on", None)
+        status = "withdrawn" if withdrawn_on else "signed" if signed_on else "draft"
+        holding = cls(
+            key=key,
+            kind=fields.choice("kind", HOLDING_KINDS),
+            subject=fields.text("subject", name),
+            name=name,
+            scope=read_scope(fields, tree, signed_on),
+            works=frozenset(fields.texts("works", ())),
+            status=fields.choice("status", STATUSES, status),
+            signed_on=signed_on,
+            signers=signers,
+            minor=fields.flag("minor", False),
+            document=fields.text("document", ""),
+            conditions=fields.texts("conditions", ()),
+            withdrawn_on=withdrawn_on,
+        )
+        fields.done()
+        return holding
+
+    def data(self) -> dict[str, Any]:
+        """As JSON-ready data."""
+        return {
+            "key": self.key,
+            "kind": self.kind,
+            "subject": self.subject,
+            "name": self.name,
+            "scope": self.scope.data(),
+            "works": sorted(self.works),
+            "status": self.status,
+            "signed_on": self.signed_on.isoformat() if self.signed_on else "",
+            "signers": [{"name": signer.name, "role": signer.role} for signer in self.signers],
+            "minor": self.minor,
+            "document": self.document,
+            "conditions": list(self.conditions),
+            "withdrawn_on": self.withdrawn_on.isoformat() if self.withdrawn_on else "",
+        }
+
+    @classmethod
+    def from_data(cls, data: Mapping[str, Any]) -> Holding:
+        """From `data()`."""
+        return cls(
+            key=data["key"],
+            kind=data["kind"],
+            subject=data["subject"],
+            name=data["name"],
+            scope=Scope.from_data(data["scope"]),
+            works=frozenset(data["works"]),
+            status=data["status"],
+            signed_on=iso_date(data["signed_on"]) if data["signed_on"] else None,
+            signers=tuple(Signer(signer["name"], signer["role"]) for signer in data["signers"]),
+            minor=data["minor"],
+            document=data["document"],
+            conditions=tuple(data["conditions"]),
+            withdrawn_on=iso_date(data["withdrawn_on"]) if data["withdrawn_on"] else None,
+        )
+
+
+def is_minor(born_on: date, on: date) -> bool:
+    """Whether somebody born on that day is under 18 on the day `on`.
+
+    Years are complete at the start of the birthday; of a 29 February in other years, at the start of 1 March.
+    Family Law Reform Act 1969 s.1 and s.9 (18, from the start of the day); the leap-day rule is from memory.
+    """
+    if born_on > on:
+        raise BadInput(wanted=f"a date of birth on or before {on}", got=born_on, field="born_on")
+    birthday_passed = (on.month, on.day) >= (born_on.month, born_on.day)
+    return on.year - born_on.year - (not birthday_passed) < 18
+
+
+def read_scope(fields: Fields, tree: MediaTree = MEDIA_TREE, first_day: date | None = None) -> Scope:
+    """A scope from `media`, `territory`, `except`, `starts`, and one of `months`, `until`, `open_end = true`.
+
+    first_day: for `starts` where absent. Several boxes stand as `[[scope]]` tables of the same keys instead.
+    """
+    if "scope" in fields:
+        return Scope(box for row in fields.rows("scope") for box in _read_box(row, tree, first_day, last=True))
+    return Scope(_read_box(fields, tree, first_day, last=False))
+
+
+def _read_box(fields: Fields, tree: MediaTree, first_day: date | None, *, last: bool) -> list[Box]:
+    media = tree.read(fields.texts("media"), field=fields.field("media"), where=fields.where)
+    territory = Territory.read(
+        fields.texts("territory"), fields.texts("except", ()), field=fields.field("territory"), where=fields.where
+    )
+    starts = fields.day("starts", first_day)
+    if starts is None:
+        raise fields.wrong("starts", "the first day it allows anything", "nothing")
+    said = [key for key in ("months", "until", "open_end") if key in fields]
+    if len(said) != 1:
+        raise fields.wrong("months", "one of months, until or open_end = true", ", ".join(said) or "none of them")
+    end = OPEN_END
+    if said == ["months"]:
+        end = Term.months_from(starts, fields.whole("months", least=1, most=1200)).end
+    elif said == ["until"]:
+        end = fields.day("until")
+    elif not fields.flag("open_end"):
+        raise fields.wrong("open_end", "true, or months or until instead", "false")
+    if end < starts:
+        raise fields.wrong("until", f"a day on or after {starts}", end)
+    if last:
+        fields.done()
+    return [Box(media, territory.codes, Term(starts, end))]

@@ -1,0 +1,111 @@
+"""Use: one concrete thing a client does - a medium, a country, a day - and whether a licence allows it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from bizkit.domain.dates import ONE_DAY
+from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
+from bizkit.domain.rights.plain_words import day_in_words
+from bizkit.domain.rights.scope import Scope
+from bizkit.domain.rights.term import OPEN_END, Term
+from bizkit.domain.tables.territories import NAMES
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Whether a use is allowed, and why.
+
+    licence: the one that allows it, or the one nearest to allowing it; None when there is none of the work.
+    extension: for a no, what to add to that licence, to be priced as an extension; empty when none would do.
+    """
+
+    allowed: bool
+    because: str
+    licence: Licence | None = None
+    extension: Scope = Scope()  # noqa: RUF009 - a frozen value
+
+    @property
+    def text(self) -> str:
+        """`yes, because ...` or `no, because ...`."""
+        return f"{'yes' if self.allowed else 'no'}, because {self.because}"
+
+
+def may(
+    licences: Iterable[Licence], work: str, medium: str, country: str, on: date, tree: MediaTree = MEDIA_TREE
+) -> Answer:
+    """Whether any of a client's `licences` allows `medium` in `country` on that day, of `work`.
+
+    medium: a leaf of the tree. country: an ISO 3166-1 code.
+    """
+    granted = [licence for licence in licences if work in licence.works]
+    if not granted:
+        return Answer(False, f"no licence of {work} is granted")
+    for licence in granted:
+        if licence.scope.allows(medium, country, on):
+            label = tree.labels([medium])[0]
+            return Answer(
+                True,
+                f"{licence.key} allows {label} in {NAMES[country]} {_until(licence)}",
+                licence,
+            )
+    licence = min(granted, key=lambda licence: _distance(licence, medium, country, on))
+    return Answer(
+        False, _because(licence, medium, country, on, tree), licence, _extension(licence, medium, country, on)
+    )
+
+
+def _until(licence: Licence) -> str:
+    end = licence.scope.end
+    return "without an end" if end in (None, OPEN_END) else f"until {day_in_words(end)}"
+
+
+def _distance(licence: Licence, medium: str, country: str, on: date) -> tuple[int, int, str]:
+    """How far a licence is from allowing a use: how many things are wrong, then days out of its term."""
+    term = licence.term
+    wrong = (medium not in licence.request.media) + (country not in licence.request.territory.codes)
+    if term is None:
+        return wrong + 1, 0, licence.key
+    days = max((term.start - on).days, (on - term.end).days, 0)
+    return wrong + (days > 0), days, licence.key
+
+
+def _because(licence: Licence, medium: str, country: str, on: date, tree: MediaTree) -> str:
+    request, term = licence.request, licence.term
+    reasons = []
+    if medium not in request.media:
+        reasons.append(f"it is for {', '.join(tree.labels(request.media))}, not for {tree.labels([medium])[0]}")
+    if country not in request.territory.codes:
+        reasons.append(f"it is for {request.territory.phrase}, without {NAMES[country]}")
+    state = licence.state(on)
+    if state == "waiting":
+        reasons.append("it takes effect only when the invoices are paid in full")
+    elif state == "ended early":
+        why = f" ({licence.ended_because})" if licence.ended_because else ""
+        reasons.append(f"it was ended after {day_in_words(licence.ended_after or on)}{why}")
+    elif state == "ended":
+        reasons.append(f"it ended with {day_in_words(term.end)}" if term else "it ended before it took effect")
+    elif state == "coming" and term is not None:
+        reasons.append(f"it begins only on {day_in_words(term.start)}")
+    return f"{licence.key} does not allow it: {'; '.join(reasons)}"
+
+
+def _extension(licence: Licence, medium: str, country: str, on: date) -> Scope:
+    """What to add for this use to be allowed, until the licence ends, or for its length again once it has.
+
+    Nothing while it waits for payment, or when it was ended early: that is for people to settle first.
+    """
+    term = licence.term
+    if term is None or licence.state(on) in {"waiting", "ended early"}:
+        return Scope()
+    if on > term.end:
+        months = licence.request.months
+        start = term.end + ONE_DAY
+        added = Term.months_from(start, months) if months else Term(start, start + (term.end - term.start))
+        added = added if on in added else Term(start, on)
+    else:
+        added = Term(on, term.end)
+    return Scope.box([medium], [country], added)
