@@ -49,7 +49,7 @@ _CAUTION_WASH = Color(0xFD / 255, 0xF6 / 255, 0xEC / 255)
 _WRITE, _SIGN = 15.0, 34.0
 
 #: The gap above a paragraph, by its style; 2 points for the others.
-_ABOVE = {"body": 4.0, "small": 3.0, "note": 4.0, "lead": 6.0, "heading": 9.0}
+_ABOVE = {"body": 4.0, "small": 3.0, "note": 4.0, "lead": 8.0, "heading": 9.0}
 
 #: Gives the bytes of a stored file by its SHA-256.
 Asset = Callable[[str], bytes]
@@ -147,12 +147,14 @@ class Builder:
         grid = _grid(element.get("columns", "*"))
         head: Block | None = None
         rows: list[Block] = []
-        for row in element:
+        last = len(element) - 1
+        for number, row in enumerate(element):
             match row.tag:
                 case "head":
                     head = self._row(row, "head", grid, (0, 4))
                 case "row":
-                    rows.append(self._row(row, row.get("style", "cell"), grid, (4.6, 4.6)))
+                    pad = (4.6 if number else 0.0, 4.6 if number < last else 0.0)
+                    rows.append(self._row(row, row.get("style", "cell"), grid, pad))
                 case "group":
                     rows.append(self._row(row, "group", grid, (9, 3)))
                     rows[-1].sticks = True
@@ -173,7 +175,7 @@ class Builder:
             _or_space(self._set.element(cell, style, align)) for cell, align in zip(row, grid.aligns, strict=False)
         ]
         cells += [Space(0)] * (len(grid.aligns) - len(cells))
-        return Columns(cells, shares(grid.weights, grid.fixed, 10), 10, whole=True, pad=pad, under=LINE)
+        return Columns(cells, shares(grid.weights, grid.fixed, 10), 10, whole=True, pad=pad, under=LINE if pad[1] else None)
 
     def _sum(self, row: ET.Element, grid: _Grid) -> Block:
         total = row.get("kind") == "total"
