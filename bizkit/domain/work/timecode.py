@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from functools import lru_cache
 
 from bizkit.domain.errors import BadInput
 
@@ -18,7 +17,6 @@ _FORM = re.compile(r"(\d{1,2})([:;])(\d{2})([:;])(\d{2})([:;])(\d{2,3})", re.ASC
 _HOURS = 24
 
 
-@lru_cache
 def names_per_second(rate: Fraction) -> int:
     """Frame names in a second of timecode: 30 for 30000/1001. Raises BadInput for a rate that timecode cannot count.
 
