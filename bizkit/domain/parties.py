@@ -26,15 +26,16 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, Final
 
+from bizkit.domain.billing.late import LateTerms
 from bizkit.domain.billing.numbering import Numbers
+from bizkit.domain.billing.payment import COUNTED_IN
+from bizkit.domain.billing.reminders import LADDER, Step, read_ladder
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import minor_digits
 from bizkit.domain.tables.countries import COUNTRIES, EU, vat_prefix
 
 PAPER_SIZES: Final = ("A4", "Letter")
-#: How a due date is counted; `bizkit.domain.billing.payment.due_date` works it out.
-COUNTED_IN: Final = ("days", "working_days", "days_after_month_end")
 ACCOUNTING: Final = ("invoice", "cash")
 
 #: Countries that write the town before the postcode. Universal Postal Union addressing guides, from memory.
@@ -159,6 +160,8 @@ class Studio:
     tax: TaxStatus = field(default_factory=TaxStatus)
     bank: Bank = field(default_factory=Bank)
     numbers: Numbers = field(default_factory=Numbers)
+    late: LateTerms = field(default_factory=LateTerms)
+    reminders: tuple[Step, ...] = LADDER
     book_url: str = ""
 
     @classmethod
@@ -189,6 +192,8 @@ class Studio:
             tax=TaxStatus.read(fields.table("tax", optional=True), country),
             bank=Bank.read(fields.table("bank", optional=True)),
             numbers=Numbers.read(fields.table("numbers", optional=True)),
+            late=LateTerms.read(fields.table("late", optional=True)),
+            reminders=read_ladder(fields.rows("reminders")),
             book_url=_book_url(fields.table("book", optional=True)),
         )
         fields.done()

@@ -107,3 +107,21 @@ def test_a_wrong_setting_is_refused_in_one_line(change, message):
     with pytest.raises(BadInput, match=message) as refused:
         Studio.read(fields(STUDIO.replace(*change)))
     assert "\n" not in str(refused.value)
+
+
+def test_what_is_charged_when_late_and_how_clients_are_reminded_is_the_studios_own():
+    text = (
+        STUDIO
+        + """
+[late]
+interest = "contract"
+rate = 4.5
+[[reminders]]
+name = "nudge"
+days_after_due = 2
+"""
+    )
+    studio = Studio.read(fields(text))
+    assert studio.late.rate == Decimal("4.5")
+    assert [step.name for step in studio.reminders] == ["nudge"]
+    assert [step.name for step in Studio.read(fields(STUDIO)).reminders] == ["friendly", "firm", "final"]

@@ -78,6 +78,15 @@ REDUCED_RATES: Final[dict[str, tuple[Step, ...]]] = {
     "GB": _steps(("1994-04-01", "8"), ("1997-09-01", "5")),
 }
 
+#: Trades of a film-maker in the flat-rate scheme of the United Kingdom -> percent. VAT Notice 733 section 4.3: film
+#: production read in two secondary pages (13 %, also in an institute's note of August 2018), photography and limited
+#: costs from memory.
+FLAT_RATES: Final[dict[str, Decimal]] = {
+    "film, radio, television or video production": Decimal(13),
+    "photography": Decimal(11),
+    "limited costs": Decimal("16.5"),
+}
+
 #: Countries without a value added tax of their own: nothing is charged, and nothing need be said about it.
 WITHOUT_TAX: Final[frozenset[str]] = frozenset({"US"})
 

@@ -1,0 +1,71 @@
+"""What a job's money comes to: quoted, agreed changes, invoiced, credited, paid, left."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from bizkit.domain.billing.payment import Payment
+from bizkit.domain.billing.records import Issued
+from bizkit.domain.money import Money, total
+
+
+@dataclass(frozen=True, slots=True)
+class JobMoney:
+    """All but `paid` and `left_to_pay` are net of tax; those two are gross. One currency, that of the quote.
+
+    agreed: quoted and changes. left_to_invoice: agreed less invoiced plus credited; below zero is too much invoiced.
+    left_to_pay: gross invoiced less credited, prepaid and paid.
+    """
+
+    quoted: Money
+    changes: Money
+    agreed: Money
+    invoiced: Money
+    credited: Money
+    left_to_invoice: Money
+    invoiced_gross: Money
+    paid: Money
+    left_to_pay: Money
+
+    def data(self) -> dict[str, str]:
+        """As JSON-ready data."""
+        return {
+            "currency": self.quoted.currency,
+            "quoted": self.quoted.text,
+            "changes": self.changes.text,
+            "agreed": self.agreed.text,
+            "invoiced": self.invoiced.text,
+            "credited": self.credited.text,
+            "left_to_invoice": self.left_to_invoice.text,
+            "invoiced_gross": self.invoiced_gross.text,
+            "paid": self.paid.text,
+            "left_to_pay": self.left_to_pay.text,
+        }
+
+
+def job_money(
+    quoted: Money, changes: Sequence[Money], papers: Sequence[Issued], payments: Sequence[Payment]
+) -> JobMoney:
+    """Add up a job. papers, payments: those of the job. Raises RuleBroken for a second currency."""
+    currency = quoted.currency
+    invoices = [paper for paper in papers if paper.sign > 0]
+    notes = [paper for paper in papers if paper.sign < 0]
+    changed = total(changes, currency)
+    invoiced = total((paper.net for paper in invoices), currency)
+    credited = total((paper.net for paper in notes), currency)
+    gross = total((paper.gross for paper in invoices), currency) - total((paper.gross for paper in notes), currency)
+    prepaid = total((paper.gross - paper.due for paper in invoices), currency)
+    paid = total((payment.amount for payment in payments), currency) + prepaid
+    agreed = quoted + changed
+    return JobMoney(
+        quoted.rounded(),
+        changed.rounded(),
+        agreed.rounded(),
+        invoiced.rounded(),
+        credited.rounded(),
+        (agreed - invoiced + credited).rounded(),
+        gross.rounded(),
+        paid.rounded(),
+        (gross - paid).rounded(),
+    )

@@ -1,0 +1,220 @@
+"""Interest and compensation on money paid late, with the working.
+
+United Kingdom: Late Payment of Commercial Debts (Interest) Act 1998 - simple interest from the day after the debt is
+due (s. 4), at 8 % over the reference rate of the half-year in which it starts (SI 2002/1675), fixed until paid;
+compensation of 40, 70 or 100 pounds by the size of the debt (s. 5A). European Union: Directive 2011/7/EU - at least 8
+percentage points over the reference rate of each half-year, at least 40 euro. Both are for debts between businesses.
+
+A year counts 365 days. Two roundings are in use and differ by pennies: "end" multiplies exactly and rounds once;
+"day" rounds the interest of a day to the penny first, as the worked example on gov.uk does. Both are worked out, one
+is charged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from decimal import Decimal
+from itertools import pairwise
+from types import MappingProxyType
+from typing import Final
+
+from bizkit.domain.billing.payment import Owed, Payment
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.fields import Fields
+from bizkit.domain.money import Money, plain, total
+from bizkit.domain.pricing.working import Working
+from bizkit.domain.tables.countries import EU
+from bizkit.domain.tables.reference_rates import BANK_OF_ENGLAND, EUROPEAN_CENTRAL_BANK
+
+STATUTORY: Final = "statutory"
+CONTRACT: Final = "contract"
+NONE: Final = "none"
+ROUNDINGS: Final = ("end", "day")
+
+#: Percentage points over the reference rate.
+MARGIN: Final = Decimal(8)
+#: Debt from (inclusive) -> compensation. Late Payment of Commercial Debts (Interest) Act 1998 s. 5A.
+_UK_COMPENSATION: Final = ((Decimal(10000), 100), (Decimal(1000), 70), (Decimal(0), 40))
+
+
+@dataclass(frozen=True, slots=True)
+class LateTerms:
+    """What the studio charges when paid late: the `[late]` table of its settings.
+
+    interest: "statutory", "contract" (then `rate`, percent a year) or "none". rounding: one of `ROUNDINGS`.
+    compensation: whether the fixed sum is asked for too. reference_rates: day -> percent, beside the shipped table.
+    """
+
+    interest: str = STATUTORY
+    rate: Decimal | None = None
+    rounding: str = "end"
+    compensation: bool = True
+    reference_rates: Mapping[date, Decimal] = field(default_factory=lambda: MappingProxyType({}))
+
+    @classmethod
+    def read(cls, fields: Fields) -> LateTerms:
+        """From the `[late]` table. Raises BadInput, also for a contract rate without the rate."""
+        interest = fields.choice("interest", (STATUTORY, CONTRACT, NONE), STATUTORY)
+        rate = fields.number("rate", most=100) if "rate" in fields or interest == CONTRACT else None
+        own = {}
+        for row in fields.rows("reference_rates"):
+            own[row.day("on")] = row.number("rate", most=100)
+            row.text("source")
+            row.done()
+        terms = cls(
+            interest=interest,
+            rate=rate,
+            rounding=fields.choice("rounding", ROUNDINGS, "end"),
+            compensation=fields.flag("compensation", True),
+            reference_rates=MappingProxyType(own),
+        )
+        fields.done()
+        return terms
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Days with one principal and one rate. first and last are inclusive; rate is percent a year."""
+
+    first: date
+    last: date
+    principal: Money
+    rate: Decimal
+
+    @property
+    def days(self) -> int:
+        """How many days interest runs."""
+        return (self.last - self.first).days + 1
+
+    @property
+    def per_day(self) -> Money:
+        """Interest of one day, exact."""
+        return Money(self.principal.amount * self.rate / 36500, self.principal.currency)
+
+    @property
+    def exact(self) -> Money:
+        """Interest of all its days, exact."""
+        return Money(self.principal.amount * self.rate * self.days / 36500, self.principal.currency)
+
+
+@dataclass(frozen=True, slots=True)
+class LateInterest:
+    """Interest up to a day, by both roundings. charged: the one the studio's terms choose."""
+
+    stretches: tuple[Stretch, ...]
+    rounded_at_end: Money
+    rounded_by_day: Money
+    charged: Money
+    working: Working
+
+
+def late_interest(
+    owed: Owed,
+    payments: Sequence[Payment],
+    until: date,
+    *,
+    country: str,
+    terms: LateTerms,
+    credits: Sequence[tuple[date, Money]] = (),
+) -> LateInterest:
+    """Interest on what was left of an invoice from the day after it was due up to and including `until`.
+
+    A payment or credit stops interest on its amount after its own day. country: whose law holds (the studio's).
+    Raises BadInput when the reference rate of a needed day is not known, RuleBroken where no statutory rule is.
+    """
+    currency = owed.due.currency
+    starts = owed.due_on + timedelta(days=1)
+    moves = sorted(
+        [(payment.received_on, payment.amount) for payment in payments] + list(credits), key=lambda move: move[0]
+    )
+    edges = {starts, until + timedelta(days=1)}
+    edges |= {day + timedelta(days=1) for day, _ in moves}
+    if terms.interest == STATUTORY and country != "GB":
+        edges |= {date(year, month, 1) for year in range(starts.year, until.year + 1) for month in (1, 7)}
+    days = sorted(day for day in edges if starts <= day <= until + timedelta(days=1))
+    stretches = []
+    for first, following in pairwise(days):
+        gone = total((amount for day, amount in moves if day < first), currency)
+        principal = owed.due - gone
+        if principal.amount > 0 and terms.interest != NONE:
+            rate, _ = rate_for(country, starts, first, terms)
+            stretches.append(Stretch(first, following - timedelta(days=1), principal, rate))
+    at_end = total((stretch.exact for stretch in stretches), currency).rounded()
+    by_day = total((stretch.per_day.rounded() * stretch.days for stretch in stretches), currency).rounded()
+    charged = by_day if terms.rounding == "day" else at_end
+    return LateInterest(
+        tuple(stretches), at_end, by_day, charged, _working(owed, until, stretches, charged, country, terms)
+    )
+
+
+def rate_for(country: str, starts: date, on: date, terms: LateTerms) -> tuple[Decimal, str]:
+    """Percent a year on day `on` of interest that started on `starts`, and where it comes from."""
+    if terms.interest == CONTRACT:
+        if terms.rate is None:
+            raise BadInput(wanted="the agreed rate", got="nothing", field="late.rate", where="studio.toml")
+        return terms.rate, "agreed in the contract"
+    if country == "GB":
+        day = date(starts.year, 6, 30) if starts.month > 6 else date(starts.year - 1, 12, 31)
+        reference = _reference(BANK_OF_ENGLAND, day, terms, "Bank of England")
+        return MARGIN + reference, f"8 % over the Bank of England rate of {day} ({plain(reference)} %), SI 2002/1675"
+    if country in EU:
+        day = date(on.year, 7 if on.month > 6 else 1, 1)
+        reference = _reference(EUROPEAN_CENTRAL_BANK, day, terms, "European Central Bank")
+        return MARGIN + reference, f"8 % over the ECB rate of {day} ({plain(reference)} %), Directive 2011/7/EU"
+    raise RuleBroken(f"no statutory interest of {country} is known here: agree a rate and write it under [late]")
+
+
+def _reference(table: Mapping[date, Decimal], day: date, terms: LateTerms, bank: str) -> Decimal:
+    found = terms.reference_rates.get(day, table.get(day))
+    if found is None:
+        raise BadInput(
+            wanted=f"the {bank} rate of {day}",
+            got="none in the table",
+            field="late.reference_rates",
+            where="studio.toml",
+            hint=f"Add [[late.reference_rates]] with on = {day}, rate and source",
+        )
+    return found
+
+
+def _working(
+    owed: Owed, until: date, stretches: Sequence[Stretch], charged: Money, country: str, terms: LateTerms
+) -> Working:
+    parts = []
+    for stretch in stretches:
+        _, source = rate_for(country, owed.due_on + timedelta(days=1), stretch.first, terms)
+        parts.append(
+            Working(
+                text=f"{stretch.principal} at {plain(stretch.rate)} % a year from {stretch.first} to {stretch.last}: "
+                f"{stretch.days} days of {stretch.per_day.rounded()} (exactly {stretch.per_day.amount:.4f})",
+                rule="late.interest",
+                amount=stretch.exact,
+                source=source,
+            )
+        )
+    how = "a day's interest rounded to the penny" if terms.rounding == "day" else "rounded once at the end"
+    return Working(
+        text=f"Interest on {owed.number}, due {owed.due_on}, up to {until}: {charged} ({how}, year of 365 days)",
+        rule="late.interest",
+        amount=charged,
+        parts=tuple(parts),
+    )
+
+
+def compensation(debt: Money, country: str) -> Money | None:
+    """The fixed sum a late payer owes beside interest; None where no rule in the debt's currency is known.
+
+    debt: what was due and not paid in time, tax included.
+
+    >>> compensation(Money("999.99", "GBP"), "GB"), compensation(Money("1000", "GBP"), "GB")
+    (Money('40', 'GBP'), Money('70', 'GBP'))
+    """
+    if debt.amount <= 0:
+        return None
+    if country == "GB" and debt.currency == "GBP":
+        return next(Money(sum_, "GBP") for least, sum_ in _UK_COMPENSATION if debt.amount >= least)
+    if country in EU and debt.currency == "EUR":
+        return Money(40, "EUR")
+    return None

@@ -1,0 +1,140 @@
+"""Issued papers, payments and costs as plain records, which every report below is worked out from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from bizkit.domain.billing.lines import CREDIT_NOTE
+from bizkit.domain.billing.payment import Owed
+from bizkit.domain.billing.tax import TaxLine
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.money import Money, decimal, minor_digits, round_half_away
+
+
+@dataclass(frozen=True, slots=True)
+class Issued:
+    """An invoice or credit note as issued. Amounts are those printed (above zero for a credit note too).
+
+    due: gross less prepaid. home_rate: home currency for one unit of `currency`, None where they are the same or no
+    rate was recorded. income: net by kind. corrects: number of the invoice a credit note corrects.
+    """
+
+    number: str
+    kind: str
+    issued_on: date
+    tax_point: date
+    due_on: date
+    client: str
+    job: str
+    currency: str
+    net: Money
+    tax: Money
+    gross: Money
+    due: Money
+    taxes: tuple[TaxLine, ...]
+    income: tuple[tuple[str, Money], ...] = ()
+    home_rate: Decimal | None = None
+    corrects: str = ""
+
+    @classmethod
+    def from_document(cls, document: Mapping[str, Any]) -> Issued:
+        """From a frozen invoice or credit note."""
+        currency = document["currency"]
+
+        def money(text: str) -> Money:
+            return Money(text, currency)
+
+        home = document.get("tax_at_home")
+        return cls(
+            number=document["number"],
+            kind=document["kind"],
+            issued_on=date.fromisoformat(document["issued_on"]),
+            tax_point=date.fromisoformat(document["tax_point"]),
+            due_on=date.fromisoformat(document["due_on"] or document["issued_on"]),
+            client=document["client"]["key"],
+            job=document["job"],
+            currency=currency,
+            net=money(document["net"]),
+            tax=money(document["tax"]),
+            gross=money(document["gross"]),
+            due=money(document["due"]),
+            taxes=tuple(
+                TaxLine(
+                    tax["category"],
+                    tax["name"],
+                    decimal(tax["rate"]),
+                    money(tax["base"]),
+                    money(tax["amount"]),
+                    tax["note"],
+                )
+                for tax in document["taxes"]
+            ),
+            income=tuple((kind, money(amount)) for kind, amount in document.get("income", {}).items()),
+            home_rate=decimal(home["rate"]) if home else None,
+            corrects=(document.get("corrects") or {}).get("number", ""),
+        )
+
+    @property
+    def sign(self) -> int:
+        """1 for an invoice, -1 for a credit note."""
+        return -1 if self.kind == CREDIT_NOTE else 1
+
+    @property
+    def owed(self) -> Owed:
+        """What payments are set against."""
+        return Owed(self.number, self.issued_on, self.due_on, self.due)
+
+    def at_home(self, amount: Money, home: str, rates: Mapping[str, Decimal] | None = None) -> Money:
+        """`amount` of this paper in the home currency, rounded. rates: own rate per number where none was recorded.
+
+        Raises RuleBroken for a foreign-currency paper without a rate.
+        """
+        if self.currency == home:
+            return amount.rounded()
+        rate = self.home_rate if self.home_rate is not None else (rates or {}).get(self.number)
+        if rate is None:
+            raise RuleBroken(f"{self.number} is in {self.currency} and no rate to {home} was recorded: give one")
+        return Money(round_half_away(amount.amount * rate, minor_digits(home)), home)
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """Something bought. net, tax: as on the supplier's invoice; tax that cannot be reclaimed belongs into net.
+
+    kind: the studio's own word ("travel", "crew", "kit"). paid_on: None while unpaid. goods: whether goods used up
+    (for the limited-cost test of the flat-rate scheme). capital: a thing kept and used for years.
+    """
+
+    bought_on: date
+    supplier: str
+    kind: str
+    net: Money
+    tax: Money
+    paid_on: date | None = None
+    job: str = ""
+    goods: bool = False
+    capital: bool = False
+
+    @property
+    def gross(self) -> Money:
+        """What was paid."""
+        return self.net + self.tax
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """Days from `first` to `last`, both included."""
+
+    first: date
+    last: date
+
+    def __post_init__(self) -> None:
+        if self.last < self.first:
+            raise BadInput(wanted=f"an end on or after {self.first}", got=self.last, field="period")
+
+    def __contains__(self, day: object) -> bool:
+        return isinstance(day, date) and self.first <= day <= self.last

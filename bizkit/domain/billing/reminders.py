@@ -1,0 +1,111 @@
+"""When to remind a client, and how firmly: a ladder of steps, climbed one at a time.
+
+The shipped ladder is common practice; a studio writes its own as `[[reminders]]` tables.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Final
+
+from bizkit.domain.errors import BadInput
+from bizkit.domain.fields import Fields
+from bizkit.domain.money import Money
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step. days_after_due: first day it may be sent. charges: whether interest and compensation are asked for.
+
+    suspends_licence: whether the licence is suspended from then on where the terms say so.
+    """
+
+    name: str
+    days_after_due: int
+    charges: bool = False
+    suspends_licence: bool = False
+
+
+LADDER: Final = (
+    Step("friendly", 3),
+    Step("firm", 14, charges=True),
+    Step("final", 30, charges=True, suspends_licence=True),
+)
+#: Days between two reminders of one invoice, at the least.
+GAP_DAYS: Final = 7
+
+
+def read_ladder(rows: Sequence[Fields]) -> tuple[Step, ...]:
+    """From the `[[reminders]]` tables; the shipped ladder where there are none. Raises BadInput."""
+    if not rows:
+        return LADDER
+    steps: list[Step] = []
+    for row in rows:
+        step = Step(
+            row.text("name"),
+            row.whole("days_after_due", least=1, most=365),
+            row.flag("charges", False),
+            row.flag("suspends_licence", False),
+        )
+        if steps and step.days_after_due <= steps[-1].days_after_due:
+            raise row.wrong("days_after_due", f"more than {steps[-1].days_after_due}", step.days_after_due)
+        if step.name in {earlier.name for earlier in steps}:
+            raise row.wrong("name", "a name used once", step.name)
+        row.done()
+        steps.append(step)
+    return tuple(steps)
+
+
+@dataclass(frozen=True, slots=True)
+class Reminder:
+    """The next reminder of an invoice: the step, and from which day on it may go out."""
+
+    step: Step
+    on: date
+    days_late: int
+
+
+def next_reminder(
+    ladder: Sequence[Step],
+    due_on: date,
+    left: Money,
+    sent: Sequence[tuple[str, date]],
+    today: date,
+    *,
+    paused: bool = False,
+) -> Reminder | None:
+    """The reminder to send today, or None.
+
+    sent: names of steps already sent with their days. One step at a time, in order, at least `GAP_DAYS` apart;
+    nothing for a paid invoice, one not late yet, or one whose reminders are `paused` (a dispute, a promise to pay).
+    Raises BadInput for a sent step that the ladder does not have.
+    """
+    if left.amount <= 0 or paused or today <= due_on:
+        return None
+    names = [step.name for step in ladder]
+    climbed = -1
+    for name, _ in sent:
+        if name not in names:
+            raise BadInput(wanted=f"a step of the ladder ({', '.join(names)})", got=name, field="reminder")
+        climbed = max(climbed, names.index(name))
+    if climbed + 1 >= len(ladder):
+        return None
+    step = ladder[climbed + 1]
+    earliest = due_on + timedelta(days=step.days_after_due)
+    if sent:
+        earliest = max(earliest, max(day for _, day in sent) + timedelta(days=GAP_DAYS))
+    if today < earliest:
+        return None
+    return Reminder(step, earliest, (today - due_on).days)
+
+
+def licence_suspended(ladder: Sequence[Step], left: Money, sent: Sequence[tuple[str, date]]) -> date | None:
+    """First day (inclusive) on which the licence is suspended for non-payment, None where it is not.
+
+    Only where the terms of the job say so: ask that first.
+    """
+    suspending = {step.name for step in ladder if step.suspends_licence}
+    days = [day for name, day in sent if name in suspending]
+    return min(days) if days and left.amount > 0 else None

@@ -1,0 +1,214 @@
+"""The tax of a period: what was charged, what can be reclaimed, what is to be paid over.
+
+By invoice: papers whose tax point lies in the period. By payment (cash accounting, VAT Regulations 1995 Part VIII):
+the share of each invoice's tax that its payments of the period bring, worked out on the running total, so that a
+fully paid invoice has brought exactly its tax. Flat rate: a share of the gross turnover of the period.
+
+Boxes are those of the United Kingdom VAT return (VAT Notice 700/12, from memory): 1 tax on sales, 4 tax reclaimed, 5
+the difference, 6 sales without tax (with it in the flat-rate scheme), 7 purchases without tax, both in whole pounds.
+This is no tax advice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_DOWN, Decimal
+from typing import Any
+
+from bizkit.domain.billing.flat_rate import flat_rate_due
+from bizkit.domain.billing.payment import Payment
+from bizkit.domain.billing.records import Cost, Issued, Period
+from bizkit.domain.errors import BadInput
+from bizkit.domain.money import Money, plain, total
+
+
+@dataclass(frozen=True, slots=True)
+class TaxSum:
+    """Base and tax of one category and rate over the period, credit notes taken off."""
+
+    category: str
+    rate: Decimal
+    base: Money
+    tax: Money
+
+    def data(self) -> dict[str, str]:
+        """As JSON-ready data."""
+        return {
+            "category": self.category,
+            "rate": plain(self.rate),
+            "base": self.base.text,
+            "tax": self.tax.text,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class TaxPeriod:
+    """The summary. accounting: "invoice", "cash" or "flat rate". due: to be paid over (below zero: reclaimed)."""
+
+    period: Period
+    accounting: str
+    sums: tuple[TaxSum, ...]
+    sales: Money
+    tax_on_sales: Money
+    purchases: Money
+    tax_reclaimed: Money
+    due: Money
+    why: str
+
+    @property
+    def boxes(self) -> dict[str, str]:
+        """The boxes of the United Kingdom return that a service business fills."""
+        return {
+            "1": self.tax_on_sales.text,
+            "4": self.tax_reclaimed.text,
+            "5": self.due.text,
+            "6": whole_pounds(self.sales),
+            "7": whole_pounds(self.purchases),
+        }
+
+    def data(self) -> dict[str, Any]:
+        """As JSON-ready data."""
+        return {
+            "first": self.period.first.isoformat(),
+            "last": self.period.last.isoformat(),
+            "accounting": self.accounting,
+            "currency": self.due.currency,
+            "taxes": [entry.data() for entry in self.sums],
+            "sales": self.sales.text,
+            "tax_on_sales": self.tax_on_sales.text,
+            "purchases": self.purchases.text,
+            "tax_reclaimed": self.tax_reclaimed.text,
+            "due": self.due.text,
+            "why": self.why,
+            "boxes": self.boxes,
+        }
+
+
+def whole_pounds(amount: Money) -> str:
+    """Pounds without pence, as boxes 6 to 9 want them: pence are dropped."""
+    return str(int(amount.amount.quantize(Decimal(1), rounding=ROUND_DOWN)))
+
+
+def tax_period(
+    papers: Sequence[Issued],
+    payments: Sequence[Payment],
+    costs: Sequence[Cost],
+    period: Period,
+    *,
+    home: str,
+    accounting: str = "invoice",
+    flat_rate: Decimal | None = None,
+    first_year: bool = False,
+    rates: Mapping[str, Decimal] | None = None,
+) -> TaxPeriod:
+    """The summary of a period in the `home` currency.
+
+    rates: exchange rate per paper where none was recorded. In the flat-rate scheme only capital goods of 2,000 or
+    more (tax included) are reclaimed (VAT Notice 733 section 15). Raises RuleBroken for a foreign paper without a
+    rate.
+    """
+    if accounting not in ("invoice", "cash"):
+        raise BadInput(wanted="invoice or cash", got=accounting, field="accounting")
+    parts = _by_payment(papers, payments, period) if accounting == "cash" else _by_invoice(papers, period)
+    sums: dict[tuple[str, Decimal], tuple[Money, Money]] = {}
+    gross: list[Money] = []
+    zero = Money(0, home)
+    for paper, category, rate, base, tax in parts:
+        base_home, tax_home = paper.at_home(base, home, rates), paper.at_home(tax, home, rates)
+        before = sums.get((category, rate), (zero, zero))
+        sums[(category, rate)] = (before[0] + base_home, before[1] + tax_home)
+        gross.append(base_home + tax_home)
+    lines = tuple(
+        TaxSum(category, rate, base.rounded(), tax.rounded())
+        for (category, rate), (base, tax) in sorted(sums.items(), key=lambda item: (item[0][0] != "S", item[0]))
+    )
+    sales = total((line.base for line in lines), home)
+    charged = total((line.tax for line in lines), home)
+    bought = [
+        cost
+        for cost in costs
+        if (cost.paid_on if accounting == "cash" else cost.bought_on) in period and cost.net.currency == home
+    ]
+    if flat_rate is not None:
+        bought = [cost for cost in bought if cost.capital and cost.gross.amount >= 2000]
+        flat = flat_rate_due(gross, charged, flat_rate, first_year=first_year)
+        sales, charged, why, name = flat.turnover, flat.due, flat.why, "flat rate"
+    else:
+        why = "tax points in the period" if accounting == "invoice" else "payments in the period"
+        name = accounting
+    reclaimed = total((cost.tax for cost in bought), home)
+    purchases = total((cost.net for cost in bought), home)
+    return TaxPeriod(
+        period,
+        name,
+        lines,
+        sales.rounded(),
+        charged.rounded(),
+        purchases.rounded(),
+        reclaimed.rounded(),
+        (charged - reclaimed).rounded(),
+        why,
+    )
+
+
+_Part = tuple[Issued, str, Decimal, Money, Money]
+
+
+def _by_invoice(papers: Sequence[Issued], period: Period) -> list[_Part]:
+    return [
+        (paper, tax.category, tax.rate.normalize(), tax.base * paper.sign, tax.amount * paper.sign)
+        for paper in papers
+        if paper.tax_point in period
+        for tax in paper.taxes
+    ]
+
+
+def _by_payment(papers: Sequence[Issued], payments: Sequence[Payment], period: Period) -> list[_Part]:
+    """Shares of bases and taxes that the period's payments bring, each invoice's running total up to its whole.
+
+    A credit note counts when issued, against what was paid before: it lowers what can still be brought.
+    """
+    invoices = {paper.number: paper for paper in papers if paper.sign > 0}
+    credited: dict[str, list[Issued]] = {}
+    for paper in papers:
+        if paper.sign < 0:
+            credited.setdefault(paper.corrects, []).append(paper)
+    paid: dict[str, list[Payment]] = {}
+    for payment in payments:
+        paid.setdefault(payment.invoice, []).append(payment)
+    parts: list[_Part] = []
+    for number, invoice in invoices.items():
+        notes, money = credited.get(number, []), paid.get(number, [])
+        before = _brought(invoice, notes, money, lambda day: day < period.first)
+        after = _brought(invoice, notes, money, lambda day: day <= period.last)
+        for key, (base, tax) in after.items():
+            base_before, tax_before = before[key]
+            if base != base_before or tax != tax_before:
+                parts.append((invoice, key[0], key[1], base - base_before, tax - tax_before))
+    return parts
+
+
+def _brought(
+    invoice: Issued, notes: Sequence[Issued], payments: Sequence[Payment], counts: Callable[[date], bool]
+) -> dict[tuple[str, Decimal], tuple[Money, Money]]:
+    """Base and tax per category that the payments of the days that count have brought in all."""
+    currency = invoice.currency
+    wholes = {(tax.category, tax.rate.normalize()): (tax.base, tax.amount) for tax in invoice.taxes}
+    for note in notes:
+        if counts(note.issued_on):
+            for tax in note.taxes:
+                key = (tax.category, tax.rate.normalize())
+                base, amount = wholes[key]
+                wholes[key] = (base - tax.base, amount - tax.amount)
+    whole = total((base + tax for base, tax in wholes.values()), currency)
+    got = total((payment.amount for payment in payments if counts(payment.received_on)), currency)
+    if counts(invoice.issued_on):
+        got = got + (invoice.gross - invoice.due)
+    if got.amount <= 0:
+        return {key: (Money(0, currency), Money(0, currency)) for key in wholes}
+    if got.amount >= whole.amount:
+        return wholes
+    share = got.amount / whole.amount
+    return {key: ((base * share).rounded(), (tax * share).rounded()) for key, (base, tax) in wholes.items()}

@@ -1,0 +1,70 @@
+"""The ladder of reminders."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from bizkit.domain.billing.reminders import LADDER, licence_suspended, next_reminder, read_ladder
+from bizkit.domain.errors import BadInput
+from bizkit.domain.fields import Fields
+from bizkit.domain.money import Money
+
+DUE = date(2027, 6, 9)
+LEFT = Money("10", "GBP")
+
+
+def ask(today, sent=(), left=LEFT, **more):
+    reminder = next_reminder(LADDER, DUE, left, sent, today, **more)
+    return reminder.step.name if reminder else None
+
+
+def test_the_ladder_is_climbed_step_by_step():
+    assert ask(date(2027, 6, 9)) is None
+    assert ask(date(2027, 6, 11)) is None
+    assert ask(date(2027, 6, 12)) == "friendly"
+    sent = [("friendly", date(2027, 6, 12))]
+    assert ask(date(2027, 6, 22), sent) is None
+    assert ask(date(2027, 6, 23), sent) == "firm"
+    sent.append(("firm", date(2027, 6, 23)))
+    assert ask(date(2027, 7, 9), sent) == "final"
+    sent.append(("final", date(2027, 7, 9)))
+    assert ask(date(2028, 7, 9), sent) is None
+
+
+def test_whoever_starts_late_still_starts_friendly_and_leaves_a_week_between():
+    assert ask(date(2027, 9, 1)) == "friendly"
+    assert ask(date(2027, 9, 7), [("friendly", date(2027, 9, 1))]) is None
+    assert ask(date(2027, 9, 8), [("friendly", date(2027, 9, 1))]) == "firm"
+
+
+def test_the_paid_and_the_paused_are_left_alone():
+    assert ask(date(2027, 9, 1), left=Money(0, "GBP")) is None
+    assert ask(date(2027, 9, 1), left=Money(-5, "GBP")) is None
+    assert ask(date(2027, 9, 1), paused=True) is None
+
+
+def test_a_licence_is_suspended_from_the_final_reminder_until_paid():
+    sent = [("friendly", date(2027, 6, 12)), ("final", date(2027, 7, 9))]
+    assert licence_suspended(LADDER, LEFT, sent) == date(2027, 7, 9)
+    assert licence_suspended(LADDER, Money(0, "GBP"), sent) is None
+    assert licence_suspended(LADDER, LEFT, sent[:1]) is None
+
+
+def test_a_studio_writes_its_own_ladder_and_wrong_ones_are_refused():
+    def rows(*tables):
+        return Fields({"reminders": list(tables)}, where="studio.toml").rows("reminders")
+
+    own = read_ladder(
+        rows({"name": "hello", "days_after_due": 1}, {"name": "again", "days_after_due": 5, "charges": True})
+    )
+    assert [step.name for step in own] == ["hello", "again"]
+    assert read_ladder([]) == LADDER
+    with pytest.raises(BadInput, match=r"reminders\[2\].days_after_due: wanted more than 5, got 5"):
+        read_ladder(rows({"name": "a", "days_after_due": 5}, {"name": "b", "days_after_due": 5}))
+    with pytest.raises(BadInput, match=r"reminders\[2\].name: wanted a name used once, got a"):
+        read_ladder(rows({"name": "a", "days_after_due": 5}, {"name": "a", "days_after_due": 6}))
+    with pytest.raises(BadInput, match="wanted a step of the ladder"):
+        ask(date(2027, 9, 1), [("shouting", date(2027, 6, 12))])
+    with pytest.raises(BadInput, match="whole number"):
+        read_ladder(rows({"name": "a", "days_after_due": Decimal("1.5")}))
