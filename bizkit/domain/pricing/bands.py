@@ -8,6 +8,7 @@ from decimal import Decimal
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import plain
+from bizkit.domain.pricing.sentences import in_hours
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,26 +40,26 @@ class Ladder:
         bands: list[Band] = []
         end: int | None = 0
         for row in fields.rows(key):
-            start = _minutes(row, "from")
-            until = _minutes(row, "until") if "until" in row else None
+            start = read_minutes(row, "from")
+            until = read_minutes(row, "until") if "until" in row else None
             factor = row.number("factor")
             if end is None:
-                raise row.wrong("from", "no band after one without an end", _hours(start))
+                raise row.wrong("from", "no band after one without an end", in_hours(start))
             if start < end:
-                raise row.wrong("from", f"a band that starts where the one before ends ({_hours(end)} h)",
-                                f"{_hours(start)} h, so the two overlap")  # fmt: skip
+                raise row.wrong("from", f"a band that starts where the one before ends ({in_hours(end)} h)",
+                                f"{in_hours(start)} h, so the two overlap")  # fmt: skip
             if start > end:
-                raise row.wrong("from", f"a band that starts where the one before ends ({_hours(end)} h)",
-                                f"{_hours(start)} h, which leaves a gap")  # fmt: skip
+                raise row.wrong("from", f"a band that starts where the one before ends ({in_hours(end)} h)",
+                                f"{in_hours(start)} h, which leaves a gap")  # fmt: skip
             if until is not None and until <= start:
-                raise row.wrong("until", f"an end after {_hours(start)} h", f"{_hours(until)} h")
+                raise row.wrong("until", f"an end after {in_hours(start)} h", f"{in_hours(until)} h")
             if bands and factor < bands[-1].factor:
                 raise row.wrong("factor", f"{plain(bands[-1].factor)} or more, as a ladder never goes down", factor)
             bands.append(Band(start, until, factor))
             end = until
             row.done()
         if bands and end is not None:
-            raise fields.wrong(key, "a last band without an end (no until)", f"one that ends at {_hours(end)} h")
+            raise fields.wrong(key, "a last band without an end (no until)", f"one that ends at {in_hours(end)} h")
         return cls(tuple(bands))
 
     def split(self, minutes: int) -> list[tuple[int, Decimal]]:
@@ -76,17 +77,13 @@ def hours_to_minutes(hours: Decimal) -> int:
     """Hours as whole minutes. Raises BadInput when they are no whole number of minutes."""
     minutes = hours * 60
     if minutes != minutes.to_integral_value():
-        raise BadInput(wanted="hours that make whole minutes (7.25, 7.5)", got=plain(hours))
+        raise BadInput(wanted="hours that make whole minutes, such as 7.25", got=plain(hours))
     return int(minutes)
 
 
-def _minutes(row: Fields, key: str) -> int:
+def read_minutes(fields: Fields, key: str, default: str = "0") -> int:
+    """The hours under `key` (0 to 24) as minutes. Raises BadInput when they make no whole minutes."""
     try:
-        return hours_to_minutes(row.number(key, most=24))
+        return hours_to_minutes(fields.number(key, default, most=24))
     except BadInput as error:
-        raise row.wrong(key, error.wanted, error.got) from None
-
-
-def _hours(minutes: int) -> str:
-    """Minutes as text in hours: 90 -> '1.5'."""
-    return plain((Decimal(minutes) / 60).quantize(Decimal("0.01")))
+        raise fields.wrong(key, error.wanted, error.got) from None

@@ -49,19 +49,19 @@ def crew_lines(
     for day in days:
         for number in range(day.count):
             on = day.dates()[number] if day.date else None
-            plain_form = shape(terms, day, on, holiday) if day.crew else None
             for entry in day.crew:
-                assert plain_form is not None
-                if entry.roles not in rates:
-                    rates[entry.roles] = role_rate(terms, entry.roles, words, field=entry.field, where=where)
+                rate = rates.get(entry.roles)
+                if rate is None:
+                    rate = role_rate(terms, entry.roles, words, field=entry.field, where=where)
+                    rates[entry.roles] = rate
                 rest = rests.get((day.field, number, _who(entry)), 0)
-                form = replace(plain_form, short_rest=rest) if rest else plain_form
+                form = shape(terms, rate.lead, day, on, holiday, rest)
                 pay = pays.get((entry.roles, form))
                 if pay is None:
-                    pay = pays[entry.roles, form] = day_pay(terms, rates[entry.roles], form)
+                    pay = pays[entry.roles, form] = day_pay(terms, rate, form)
                 like = "shoot" if not pay.notes else day.kind
                 key = (entry.person, entry.roles, like, pay.paid_as, pay.notes, pay.amount.amount)
-                group = groups.setdefault(key, _Group(entry.person, rates[entry.roles], pay))
+                group = groups.setdefault(key, _Group(entry.person, rate, pay))
                 group.kinds[day.kind] = group.kinds.get(day.kind, 0) + entry.people
                 if on:
                     group.dates.append(on)
@@ -76,7 +76,7 @@ def overrun(
     wrap: time,
     words: Mapping[str, str],
     holiday: DayOff,
-    meal_hours: Decimal | None = None,
+    meal_minutes: int | None = None,
     wrapped_before: tuple[date, time] | None = None,
     where: str = "",
 ) -> list[Line]:
@@ -86,20 +86,28 @@ def overrun(
     before this call, for the rest rule; None when there was none close by. A day that ran shorter gives no line: the
     day rate stands.
     """
-    actual = replace(planned, hours=None, call=call, wrap=wrap, meal_hours=meal_hours or planned.meal_hours)
+    actual = replace(
+        planned,
+        minutes=None,
+        call=call,
+        wrap=wrap,
+        meal_minutes=planned.meal_minutes if meal_minutes is None else meal_minutes,
+    )
     rest = 0
     if wrapped_before and planned.date:
         call_at = planned.date.toordinal() * MINUTES_A_DAY + minute_of_day(call)
         wrap_at = wrapped_before[0].toordinal() * MINUTES_A_DAY + minute_of_day(wrapped_before[1])
         if wrap_at >= call_at:
-            raise BadInput(wanted="a call after the last wrap", got=f"wrap {wrapped_before[0]} {wrapped_before[1]}")
+            got = f"a wrap at {wrapped_before[1]:%H:%M} on {wrapped_before[0]}"
+            raise BadInput(
+                wanted=f"a last wrap before the call at {call:%H:%M} on {planned.date}", got=got, field="wrap"
+            )
         rest = short_rest_minutes(terms, call_at - wrap_at)
-    before = shape(terms, planned, planned.date, holiday)
-    after = shape(terms, actual, planned.date, holiday, rest)
     lines = []
     for entry in planned.crew:
         role = role_rate(terms, entry.roles, words, field=entry.field, where=where)
-        plan, real = day_pay(terms, role, before), day_pay(terms, role, after)
+        plan = day_pay(terms, role, shape(terms, role.lead, planned, planned.date, holiday))
+        real = day_pay(terms, role, shape(terms, role.lead, actual, planned.date, holiday, rest))
         more = real.amount - plan.amount
         if more.amount <= 0:
             continue
@@ -119,15 +127,13 @@ def overrun(
     return lines
 
 
-def day_cost(
-    terms: CrewTerms, day: ShootDay, words: Mapping[str, str], *, kind: str, holiday: DayOff, where: str = ""
-) -> Money:
-    """What the crew of `day` costs for one plain day of `kind` (the price of holding them: kind "hold"), exact."""
+def day_cost(terms: CrewTerms, day: ShootDay, words: Mapping[str, str], *, kind: str, where: str = "") -> Money:
+    """What the crew of `day` costs for one plain day of `kind`, without overtime or uplifts, exact."""
     currency = next(iter(terms.roles.values())).day_rate.currency
     whole = Money(0, currency)
-    form = Shape(kind, None, "day", terms.day_minutes)
     for entry in day.crew:
         role = role_rate(terms, entry.roles, words, field=entry.field, where=where)
+        form = Shape(kind, None, "day", role.lead.day_minutes)
         whole = whole + day_pay(terms, role, form).amount * entry.people
     return whole
 
@@ -161,23 +167,29 @@ def _who(entry: CrewEntry) -> str:
 
 
 def _short_rests(terms: CrewTerms, days: Sequence[ShootDay]) -> dict[tuple[str, int, str], int]:
-    """Minutes of rest missing before a day, by (day, number within it, who). Days without a date are apart."""
+    """Minutes of rest missing before a day, by (day, number within it, who).
+
+    All that one person does on one date is one stretch of work. Days without a date are apart from all others.
+    """
     if not terms.rest.bands:
         return {}
-    calls: dict[str, list[tuple[int, int, str, int]]] = {}
+    worked: dict[str, dict[int, tuple[int, int, str, int]]] = {}
     for index, day in enumerate(days):
         span = day.minutes_on_set
         if span is None or day.call is None:
             continue
         first = day.date.toordinal() if day.date else -(index + 1) * 1000
         for number in range(day.count):
-            at = (first + number) * MINUTES_A_DAY + minute_of_day(day.call)
+            call = (first + number) * MINUTES_A_DAY + minute_of_day(day.call)
             for entry in day.crew:
-                calls.setdefault(_who(entry), []).append((at, at + span, day.field, number))
+                same = worked.setdefault(_who(entry), {})
+                old = same.get(first + number, (call, call, day.field, number))
+                at = (day.field, number) if call < old[0] else old[2:]
+                same[first + number] = (min(call, old[0]), max(call + span, old[1]), *at)
     short: dict[tuple[str, int, str], int] = {}
-    for who, spans in calls.items():
-        spans.sort()
-        for (_, wrap, _, _), (call, _, field_, number) in pairwise(spans):
+    for who, by_date in worked.items():
+        stretches = [by_date[on] for on in sorted(by_date)]
+        for (_, wrap, _, _), (call, _, field_, number) in pairwise(stretches):
             missing = short_rest_minutes(terms, max(0, call - wrap))
             if missing:
                 short[field_, number, who] = missing
@@ -187,7 +199,7 @@ def _short_rests(terms: CrewTerms, days: Sequence[ShootDay]) -> dict[tuple[str, 
 def _refuse_paid_twice(days: Sequence[ShootDay], where: str) -> None:
     paid: dict[tuple[str, date], str] = {}
     for day in days:
-        if day.half_day or day.by_hour or (day.kind == "travel" and day.hours is not None):
+        if day.half_day or day.by_hour or (day.kind == "travel" and day.minutes is not None):
             continue
         for entry in day.crew:
             for on in day.dates() if entry.person else ():

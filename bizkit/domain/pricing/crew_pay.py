@@ -14,7 +14,6 @@ from decimal import Decimal
 from bizkit.domain.dates import DayOff
 from bizkit.domain.errors import NotFound
 from bizkit.domain.money import Money, plain
-from bizkit.domain.pricing.bands import hours_to_minutes
 from bizkit.domain.pricing.crew_terms import CrewTerms, Role
 from bizkit.domain.pricing.sentences import COMMON, in_hours, listed, shown
 from bizkit.domain.pricing.shoot_day import KINDS, MINUTES_A_DAY, SHOOT_KINDS, ShootDay, minute_of_day
@@ -107,10 +106,12 @@ def role_rate(
     )
 
 
-def shape(terms: CrewTerms, day: ShootDay, on: date | None, holiday: DayOff, short_rest: int = 0) -> Shape:
-    """The shape of `day` on the date `on` (None while open: no weekend or holiday uplift)."""
-    worked = _worked(terms, day)
-    basic = terms.continuous_minutes if day.continuous else terms.day_minutes
+def shape(
+    terms: CrewTerms, role: Role, day: ShootDay, on: date | None, holiday: DayOff, short_rest: int = 0
+) -> Shape:
+    """The shape of `day` for `role` on the date `on` (None while open: no weekend or holiday uplift)."""
+    worked = _worked(role, day)
+    basic = min(terms.continuous_minutes, role.day_minutes) if day.continuous else role.day_minutes
     night = 0
     if day.call is not None and day.kind not in _NO_OVERTIME:
         if terms.late_call and day.call >= terms.late_call.start:
@@ -132,9 +133,10 @@ def day_pay(terms: CrewTerms, role: RoleRate, form: Shape) -> DayPay:
     if form.worked is not None and form.kind not in _NO_OVERTIME and paid_as not in ("half_day", "by_hour"):
         over = max(0, form.worked - form.basic)
         overtime = -(-over // terms.step_minutes) * terms.step_minutes if terms.overtime.bands else 0
-    hour = Money(rate.amount * 60 / terms.day_minutes, rate.currency)
+    length = role.lead.day_minutes
+    hour = Money(rate.amount * 60 / length, rate.currency)
     if overtime:
-        basic_minutes += _ladder(parts, rate, terms, terms.overtime.split(overtime), overtime, "overtime", hour)
+        basic_minutes += _ladder(parts, role, terms.overtime.split(overtime), overtime, "overtime", hour)
         notes.append("overtime")
     if form.uplift:
         percent = _uplift_percent(terms, form.uplift)
@@ -152,7 +154,7 @@ def day_pay(terms: CrewTerms, role: RoleRate, form: Shape) -> DayPay:
     if form.night and terms.night:
         weighted = form.night * terms.night.percent / 100
         basic_minutes += weighted
-        extra = Money(rate.amount * weighted / terms.day_minutes, rate.currency)
+        extra = Money(rate.amount * weighted / length, rate.currency)
         parts.append(
             Working(
                 f"+ {in_hours(form.night)} h at night with {plain(terms.night.percent)} % of {shown(hour)} an hour "
@@ -164,9 +166,9 @@ def day_pay(terms: CrewTerms, role: RoleRate, form: Shape) -> DayPay:
         )
         notes.append("night")
     if form.short_rest and terms.rest.bands:
-        basic_minutes += _ladder(parts, rate, terms, terms.rest.split(form.short_rest), form.short_rest, "rest", hour)
+        basic_minutes += _ladder(parts, role, terms.rest.split(form.short_rest), form.short_rest, "rest", hour)
         notes.append("rest")
-    extra = Money(rate.amount * basic_minutes / terms.day_minutes, rate.currency)
+    extra = Money(rate.amount * basic_minutes / length, rate.currency)
     return DayPay(base + extra, paid_as, overtime, tuple(notes), tuple(parts))
 
 
@@ -177,20 +179,20 @@ def short_rest_minutes(terms: CrewTerms, rested_minutes: int) -> int:
 
 def _base(terms: CrewTerms, role: RoleRate, form: Shape) -> tuple[Money, str, list[Working]]:
     """The pay before overtime and uplifts; how the day is paid; the steps."""
-    rate, worked = role.rate, form.worked
-    if form.mode == "by_hour" and worked is not None and worked < terms.day_minutes:
-        minutes = max(worked, terms.minimum_minutes)
-        amount = Money(rate.amount * minutes / terms.day_minutes, rate.currency)
-        text = f"{in_hours(minutes)} h of {shown(rate)} for {in_hours(terms.day_minutes)} h = {shown(amount)}"
+    rate, worked, lead = role.rate, form.worked, role.lead
+    if form.mode == "by_hour" and worked is not None and worked < lead.day_minutes:
+        minutes = max(worked, lead.minimum_minutes)
+        amount = Money(rate.amount * minutes / lead.day_minutes, rate.currency)
+        text = f"{in_hours(minutes)} h of {shown(rate)} for {in_hours(lead.day_minutes)} h = {shown(amount)}"
         if minutes > worked:
             text += f" (the minimum call, {in_hours(worked)} h worked)"
         return amount, "by_hour", [role.working, Working(text, "crew.minimum_call", amount, COMMON)]
     kind = form.kind
-    if form.mode == "half_day" and (worked is None or worked <= terms.half_day_minutes):
+    if form.mode == "half_day" and (worked is None or worked <= lead.half_day_minutes):
         kind = "half_day"
     elif kind == "travel" and not form.abroad and worked is not None and worked <= terms.short_travel_minutes:
         kind = "short_travel"
-    percent = terms.pay_percent(role.lead, kind)
+    percent = terms.pay_percent(lead, kind)
     if percent == 100:
         return rate, kind, [role.working]
     amount = rate * (percent / 100)
@@ -202,8 +204,7 @@ def _base(terms: CrewTerms, role: RoleRate, form: Shape) -> tuple[Money, str, li
 
 def _ladder(
     parts: list[Working],
-    rate: Money,
-    terms: CrewTerms,
+    role: RoleRate,
     split: list[tuple[int, Decimal]],
     minutes: int,
     rule: str,
@@ -211,7 +212,7 @@ def _ladder(
 ) -> Decimal:
     """Adds the step for overtime or rest; returns the basic minutes it is worth."""
     weighted = sum((length * factor for length, factor in split), Decimal(0))
-    amount = Money(rate.amount * weighted / terms.day_minutes, rate.currency)
+    amount = Money(role.rate.amount * weighted / role.lead.day_minutes, role.rate.currency)
     bands = " + ".join(f"{in_hours(length)} h at {plain(factor)} x {shown(hour)}" for length, factor in split)
     name = "overtime" if rule == "overtime" else f"rest short by {in_hours(minutes)} h"
     inputs = (("basic hour", hour.text), ("hours", in_hours(minutes)), ("basic hours paid", in_hours(weighted)))
@@ -220,17 +221,16 @@ def _ladder(
     return weighted
 
 
-def _worked(terms: CrewTerms, day: ShootDay) -> int | None:
+def _worked(role: Role, day: ShootDay) -> int | None:
     """Minutes of work: as said, or from call to wrap less the meal (none on a continuous day)."""
-    if day.hours is not None:
-        return hours_to_minutes(day.hours)
+    if day.minutes is not None:
+        return day.minutes
     span = day.minutes_on_set
     if span is None:
         return None
-    meal = terms.meal_minutes if day.meal_hours is None else hours_to_minutes(day.meal_hours)
-    if day.continuous or day.half_day or day.by_hour or day.kind in _NO_OVERTIME:
-        meal = 0 if day.meal_hours is None else meal
-    return max(0, span - meal)
+    no_meal = day.continuous or day.half_day or day.by_hour or day.kind in _NO_OVERTIME
+    usual = 0 if no_meal else role.meal_minutes
+    return max(0, span - (usual if day.meal_minutes is None else day.meal_minutes))
 
 
 def _night_minutes(terms: CrewTerms, day: ShootDay) -> int:

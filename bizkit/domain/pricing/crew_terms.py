@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import time
 from decimal import Decimal
 
-from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money
-from bizkit.domain.pricing.bands import Ladder, hours_to_minutes
+from bizkit.domain.pricing.bands import Ladder, read_minutes
+from bizkit.domain.pricing.sentences import in_hours
 from bizkit.domain.pricing.shoot_day import KINDS, clock
 
 #: What a kind of day is paid at, in percent of the day rate, where the card does not say.
@@ -23,12 +23,20 @@ USUAL_PERCENT = {kind: Decimal(100) for kind in (*KINDS, "short_travel", "half_d
 
 @dataclass(frozen=True, slots=True)
 class Role:
-    """One crew role: its day rate, and where it departs from the card's percentages by kind of day."""
+    """One crew role: its day rate, the hours it buys, and its own percentages by kind of day.
+
+    day_minutes, half_day_minutes: minutes of work. meal_minutes: the unpaid break. minimum_minutes: what a call by
+    the hour pays at least.
+    """
 
     key: str
     title: str
     day_rate: Money
     percent: Mapping[str, Decimal]
+    day_minutes: int
+    meal_minutes: int
+    minimum_minutes: int
+    half_day_minutes: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +76,6 @@ class CrewTerms:
     roles: Mapping[str, Role]
     fixed: tuple[FixedRate, ...]
     extra_role_percent: Decimal
-    day_minutes: int
-    meal_minutes: int
-    minimum_minutes: int
-    half_day_minutes: int
     continuous_minutes: int
     short_travel_minutes: int
     step_minutes: int
@@ -88,24 +92,20 @@ class CrewTerms:
     @classmethod
     def read(cls, fields: Fields, currency: str) -> CrewTerms:
         """From the card's [crew], [day], [several_roles], [[overtime]], [uplift], [night], [late_call], [rest]."""
-        roles = {key: _role(key, row, currency) for key, row in fields.tables("crew")}
+        day = fields.table("day", optional=True)
+        hours = _hours(day, {"hours": 600, "meal_hours": 60, "minimum_hours": 240, "half_day_hours": 300})
+        roles = {key: _role(key, row, currency, hours) for key, row in fields.tables("crew")}
         if not roles:
             raise fields.wrong("crew", "one role or more, as [crew.NAME] tables", "none")
         several = fields.table("several_roles", optional=True)
-        day = fields.table("day", optional=True)
         uplift = fields.table("uplift", optional=True)
         rest = fields.table("rest", optional=True)
-        day_minutes = _minutes(day, "hours", "10", least=1)
         terms = cls(
             roles=roles,
             fixed=tuple(_fixed(row, roles, currency) for row in several.rows("fixed")),
             extra_role_percent=several.number("extra_role_percent", 25, most=100),
-            day_minutes=day_minutes,
-            meal_minutes=_minutes(day, "meal_hours", "1"),
-            minimum_minutes=_minutes(day, "minimum_hours", "4"),
-            half_day_minutes=_minutes(day, "half_day_hours", "5"),
-            continuous_minutes=_minutes(day, "continuous_hours", "9", least=1),
-            short_travel_minutes=_minutes(day, "short_travel_hours", "5"),
+            continuous_minutes=read_minutes(day, "continuous_hours", "9"),
+            short_travel_minutes=read_minutes(day, "short_travel_hours", "5"),
             step_minutes=day.whole("overtime_step_minutes", 30, least=1, most=60),
             percent=USUAL_PERCENT | _percents(day),
             overtime=Ladder.read(fields, "overtime"),
@@ -113,15 +113,12 @@ class CrewTerms:
             sunday_percent=uplift.number("sunday_percent", 0),
             holiday_percent=uplift.number("holiday_percent", 0),
             night=_night(fields) if "night" in fields else None,
-            late_call=_late_call(fields, day_minutes) if "late_call" in fields else None,
-            rest_minutes=_minutes(rest, "due_hours", "11"),
+            late_call=_late_call(fields) if "late_call" in fields else None,
+            rest_minutes=read_minutes(rest, "due_hours", "11"),
             rest=Ladder.read(rest, "penalty"),
         )
         if 60 % terms.step_minutes:
             raise day.wrong("overtime_step_minutes", "a step that divides the hour (15, 30, 60)", terms.step_minutes)
-        for key, most in (("half_day_hours", terms.half_day_minutes), ("continuous_hours", terms.continuous_minutes)):
-            if most > day_minutes:
-                raise day.wrong(key, "no more than the hours of a whole day", f"{most // 60} h")
         for table in (several, day, uplift, rest):
             table.done()
         return terms
@@ -131,10 +128,35 @@ class CrewTerms:
         return role.percent.get(kind, self.percent[kind])
 
 
-def _role(key: str, fields: Fields, currency: str) -> Role:
-    role = Role(key, fields.text("title"), fields.money("day_rate", currency), _percents(fields))
+def _role(key: str, fields: Fields, currency: str, usual: Mapping[str, int]) -> Role:
+    hours = _hours(fields, usual)
+    role = Role(
+        key,
+        fields.text("title"),
+        fields.money("day_rate", currency),
+        _percents(fields),
+        day_minutes=hours["hours"],
+        meal_minutes=hours["meal_hours"],
+        minimum_minutes=hours["minimum_hours"],
+        half_day_minutes=hours["half_day_hours"],
+    )
     fields.done()
     return role
+
+
+def _hours(fields: Fields, usual: Mapping[str, int]) -> dict[str, int]:
+    """Minutes by key, `usual` where the table does not say. No part of a day is longer than the day."""
+    minutes = {key: read_minutes(fields, key) if key in fields else usual[key] for key in usual}
+    if not minutes["hours"]:
+        raise fields.wrong("hours", "a day of more than 0 hours", 0)
+    for key in ("minimum_hours", "half_day_hours"):
+        if minutes[key] > minutes["hours"]:
+            if key in fields:
+                raise fields.wrong(
+                    key, f"no more than the {in_hours(minutes['hours'])} h of a day", in_hours(minutes[key])
+                )
+            minutes[key] = minutes["hours"]
+    return minutes
 
 
 def _percents(fields: Fields) -> dict[str, Decimal]:
@@ -169,21 +191,11 @@ def _night(fields: Fields) -> Window:
     return window
 
 
-def _late_call(fields: Fields, day_minutes: int) -> LateCall:
+def _late_call(fields: Fields) -> LateCall:
     table = fields.table("late_call")
     start = clock(table, "from")
     if start is None:
         raise table.wrong("from", 'a time of day such as "13:00"', "nothing")
-    minutes = _minutes(table, "hours", "8", least=1)
-    if minutes > day_minutes:
-        raise table.wrong("hours", "no more than the hours of a whole day", f"{minutes // 60} h")
+    minutes = read_minutes(table, "hours", "8")
     table.done()
     return LateCall(start, minutes)
-
-
-def _minutes(fields: Fields, key: str, default: str, *, least: int = 0) -> int:
-    hours = fields.number(key, default, least=least, most=24)
-    try:
-        return hours_to_minutes(hours)
-    except BadInput as error:
-        raise fields.wrong(key, error.wanted, error.got) from None

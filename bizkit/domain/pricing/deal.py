@@ -140,7 +140,7 @@ def deal_line(
         for entry in day.crew:
             if frozenset(entry.roles) <= deal.covers:
                 role = role_rate(terms, entry.roles, words, field=entry.field, where=request.where)
-                pay = day_pay(terms, role, Shape(day.kind, None, "day", terms.day_minutes)).amount
+                pay = day_pay(terms, role, Shape(day.kind, None, "day", role.lead.day_minutes)).amount
                 covered.extend([pay] * (day.count * entry.people))
                 dates.extend(day.dates())
     wanted = Decimal(len(covered)) if request.days is None else min(Decimal(len(covered)), request.days)

@@ -92,7 +92,7 @@ def discount_lines(
     """
     result: list[Line] = []
     warnings: list[str] = []
-    taken = Money(0, currency)
+    taken = Decimal(0)
     room = section_sum(lines, (*OWN_WORK, "fees"), currency) - minimum
     for discount in discounts:
         base = section_sum(lines, discount.on, currency)
@@ -106,11 +106,13 @@ def discount_lines(
             inputs = [("amount", exact.text), ("base", base.text)]
             if exact > base:
                 raise RuleBroken(f"{where}: discount.amount: {shown(exact)} is more than the {base} it is taken of")
-        taken = taken + exact
-        if base and taken.amount * 100 > base.amount * terms.most_percent:
+        if not base:
+            continue
+        taken += exact.amount * 100 / base.amount if discount.percent is None else discount.percent
+        if taken > terms.most_percent:
             raise RuleBroken(
-                f"{where}: discount: {shown(taken)} is more than {plain(terms.most_percent)} % of {base}, the most "
-                "the rate card allows (discount.most_percent): give less, or change the card"
+                f"{where}: discount: {plain(round(taken, 2))} % is more than the {plain(terms.most_percent)} % the "
+                "rate card allows (discount.most_percent): give less, or change the card"
             )
         if set(discount.on) <= set(OWN_WORK):
             if exact > room:

@@ -27,6 +27,7 @@ from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
 from bizkit.domain.pricing.sums import section_sum, sum_of
 from bizkit.domain.pricing.usage_fee import usage_lines
 from bizkit.domain.pricing.weather_plan import WeatherPlan, weather_plan
+from bizkit.domain.pricing.words import ENGLISH
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,17 +87,16 @@ def price(card: RateCard, brief: Brief, *, day_off: DayOff = weekend, holiday: D
     lines += cost_lines(card.costs, brief.parts.costs, words, currency=currency, known_currencies=known)
     lines += journey_lines(card.mileage, brief.parts.mileage, words["mileage"])
     lines += post_lines(card.post, brief.parts.post)
-    if brief.licence and card.usage:
-        lines += usage_lines(card.usage, brief.licence, brief.deliverables)
-    plan = _weather(card, brief, is_holiday)
+    lines += _licence(card, brief)
+    plan = _weather(card, brief, currency)
     if plan and plan.line:
-        lines.append(plan.line)
+        lines.append(replace(plan.line, item=card.words["hold_days"]))
     if brief.deal:
         drawn = deal_line(card.deals, brief.deal, card.crew, days, words, client=brief.client)
         lines += [drawn] if drawn else []
     minimum = card.fees.minimum
     deposit = deposits(card.kit, days)
-    if brief.exchange and currency != card.currency:
+    if brief.exchange:
         lines = [brief.exchange.line(line, currency) for line in lines]
         minimum = brief.exchange.money(minimum, currency)
         deposit = brief.exchange.money(deposit, currency) if deposit else None
@@ -130,6 +130,14 @@ def price(card: RateCard, brief: Brief, *, day_off: DayOff = weekend, holiday: D
 
 def _currency(card: RateCard, brief: Brief) -> str:
     if not brief.currency or brief.currency == card.currency:
+        if brief.exchange:
+            raise BadInput(
+                wanted=f"no [exchange] in a quote in {card.currency}, the rate card's own currency",
+                got="one",
+                field="exchange",
+                where=brief.where,
+                hint="Leave it out, or name the currency to quote in",
+            )
         return card.currency
     if brief.exchange is None:
         raise BadInput(
@@ -142,19 +150,36 @@ def _currency(card: RateCard, brief: Brief) -> str:
     return brief.currency
 
 
-def _weather(card: RateCard, brief: Brief, holiday: DayOff) -> WeatherPlan | None:
+def _licence(card: RateCard, brief: Brief) -> list[Line]:
+    """The licence lines, items in the card's words."""
+    if brief.licence is None or card.usage is None:
+        return []
+    try:
+        lines = usage_lines(card.usage, brief.licence, brief.deliverables)
+    except BadInput as error:
+        where = error.where or (card.where if error.field.startswith("usage") else brief.where)
+        raise BadInput(wanted=error.wanted, got=error.got, field=error.field, where=where, hint=error.hint) from None
+    own, theirs = card.words["licence"], ENGLISH["licence"]
+    return lines if own == theirs else [replace(line, item=line.item.replace(theirs, own, 1)) for line in lines]
+
+
+def _weather(card: RateCard, brief: Brief, currency: str) -> WeatherPlan | None:
     """The weather plan; a hold day keeps the crew and kit of the dearest shoot day."""
     if brief.weather is None:
         return None
     dearest = Money(0, card.currency)
     for day in brief.days:
         if day.kind in SHOOT_KINDS:
-            crew = day_cost(card.crew, day, card.words, kind=day.kind, holiday=holiday, where=brief.where)
+            crew = day_cost(card.crew, day, card.words, kind=day.kind, where=brief.where)
             kit = total((card.kit.items[key].day_rate * many for key, many in day.kit.items()), card.currency)
             dearest = max(dearest, crew + kit, key=lambda money: money.amount)
     request = brief.weather
     if not brief.parts.hold_percent_said:
         request = replace(request, hold_percent=card.crew.percent["hold"])
+    if brief.exchange:
+        fails = brief.exchange.money(Money(request.cost_if_it_fails, card.currency), currency)
+        request = replace(request, cost_if_it_fails=fails.amount)
+        dearest = brief.exchange.money(dearest, currency)
     return weather_plan(request, water_days=brief.count("water"), dry_days=brief.count("dry"), hold_day_cost=dearest)
 
 
@@ -170,6 +195,8 @@ def _plan_warnings(card: RateCard, brief: Brief, plan: WeatherPlan | None) -> li
             f"the brief has {brief.count('hold')} hold days of its own beside the weather plan's "
             f"{plain(plan.line.quantity)}: both are priced"
         )
+    if brief.rush and not card.fees.rush_percent:
+        warnings.append(f"the brief is a rush, but the rate card {card.name} has no rush uplift")
     if plan and not plan.reached:
         warnings.append("the weather window does not reach the confidence asked for: see the weather plan")
     return warnings

@@ -22,6 +22,9 @@ from bizkit.domain.pricing.working import Working
 
 WEEK_SOURCE = "location-sound handbook ch. 8: a week most often billed as 4 days; pro rata after is common practice"
 
+#: Where the run of days without a date begins: below all calendar days.
+NO_DATE = 1_000_000
+
 #: Calendar day (proleptic ordinal) -> what it counts as: 1 for a whole hire day.
 Used = Mapping[int, Decimal]
 
@@ -43,7 +46,7 @@ def chargeable_days(used: Used, week_days: Decimal, weekend_days: Decimal | None
     counts = dict(used)
     if weekend_days is not None:
         for day in days:
-            if date.fromordinal(day).weekday() == 5 and day + 1 in counts:
+            if day > 0 and date.fromordinal(day).weekday() == 5 and day + 1 in counts:
                 both = min(counts[day] + counts[day + 1], weekend_days)
                 counts[day], counts[day + 1] = both, Decimal(0)
     whole, week, start = Decimal(0), Decimal(0), None
@@ -77,19 +80,12 @@ def kit_lines(terms: KitTerms, days: Sequence[ShootDay], words: Mapping[str, str
     Raises NotFound for a name the card does not know.
     """
     lines: list[Line] = []
-    insured: list[tuple[Money, Money]] = []
+    insured: list[Money] = []
     for key, hire in _hires(terms, days, "kit", where).items():
         line, unit_days = _line(terms, hire, hire.item.title)
         lines.append(line)
         if terms.insurance_percent_of_value_per_day:
-            value = terms.value_of(key)
-            if value is None:
-                raise BadInput(
-                    wanted="the replacement value of everything insured by value",
-                    got="nothing",
-                    field=f"kit.{key}.value",
-                )
-            insured.append((value, value * unit_days))
+            insured.append(terms.value_of(key) * unit_days)
     for hire in _hires(terms, days, "spares", where).values():
         line, _ = _line(terms, hire, f"{hire.item.title} ({words['spare']})", terms.spare_percent)
         lines.append(line)
@@ -143,8 +139,8 @@ def _hires(terms: KitTerms, days: Sequence[ShootDay], which: str, where: str) ->
     open_day = 0
     for day in days:
         wanted: Mapping[str, int] = getattr(day, which)
-        # Days without a date count as one run, on the calendar's first (impossible) years.
-        first = day.date.toordinal() if day.date else 1 + open_day
+        # Days without a date are one run, long before every calendar.
+        first = day.date.toordinal() if day.date else open_day - NO_DATE
         open_day += 0 if day.date else day.count
         if not wanted:
             continue
@@ -206,12 +202,12 @@ def _line_by_value(hire: _Hire, title: str, share: Decimal, extra: str) -> Line:
         (("value", str(item.value)), ("percent by day", ladder)),
     )
     same = len({price.amount for price in prices}) == 1
-    quantity = Decimal(len(prices)) if same else Decimal(1)
+    quantity = Decimal(0) if not exact else Decimal(len(prices)) if same else Decimal(1)
     return Line("kit", title, quantity, "hire", prices[0] if same else exact, exact.rounded(), working)
 
 
 def _insurance(
-    terms: KitTerms, lines: Sequence[Line], insured: Iterable[tuple[Money, Money]], words: Mapping[str, str]
+    terms: KitTerms, lines: Sequence[Line], insured: Iterable[Money], words: Mapping[str, str]
 ) -> list[Line]:
     if not lines:
         return []
@@ -223,7 +219,7 @@ def _insurance(
             "the kit hire",
         )
     elif terms.insurance_percent_of_value_per_day:
-        base = total((value_days for _, value_days in insured), currency)
+        base = total(insured, currency)
         percent, of = terms.insurance_percent_of_value_per_day, "replacement value x days,"
     else:
         return []

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 
 from bizkit.domain.fields import Fields
-from bizkit.domain.money import Money, plain
+from bizkit.domain.money import Money, plain, total
 
 #: What a kind of day counts as in hire days, in percent, where the card does not say.
 USUAL_HIRE_PERCENT = {
@@ -96,6 +96,11 @@ class KitTerms:
         if terms.insurance_percent_of_hire and terms.insurance_percent_of_value_per_day:
             raise hire.wrong("insurance_percent_of_hire", "insurance by the hire or by the value", "both")
         hire.done()
+        if terms.insurance_percent_of_value_per_day:
+            for key, item in items.items():
+                if item.value is None and not item.parts:
+                    wanted = "the replacement value, as the card insures kit by its value"
+                    raise fields.wrong(f"kit.{key}.value", wanted, "nothing")
         return terms
 
     def pieces(self, key: str, quantity: int = 1) -> dict[str, int]:
@@ -109,18 +114,13 @@ class KitTerms:
                 pieces[name] = pieces.get(name, 0) + count
         return pieces
 
-    def value_of(self, key: str) -> Money | None:
-        """Replacement value of an item, or of everything in a bundle; None when any of it is not known."""
+    def value_of(self, key: str) -> Money:
+        """Replacement value of an item, or of everything in a bundle; what is not known counts as nothing."""
         item = self.items[key]
-        if item.value is not None or not item.parts:
-            return item.value
-        whole = Money(0, item.day_rate.currency)
-        for part, many in item.parts.items():
-            value = self.value_of(part)
-            if value is None:
-                return None
-            whole = whole + value * many
-        return whole
+        nothing = Money(0, item.day_rate.currency)
+        return total((self.value_of(part) * many for part, many in item.parts.items()), nothing.currency) + (
+            item.value or nothing
+        )
 
 
 def _item(key: str, fields: Fields, currency: str, week_days: Decimal) -> Item:

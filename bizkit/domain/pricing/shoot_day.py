@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, time, timedelta
-from decimal import Decimal
 from typing import TypeAlias
 
 from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
+from bizkit.domain.pricing.bands import read_minutes
 
 #: Kinds of day, in the order a shoot usually runs.
 KINDS = ("prep", "recce", "travel", "water", "dry", "hold", "wrap")
@@ -39,9 +39,9 @@ class CrewEntry:
 class ShootDay:
     """One day of the brief, or `count` like days in a row.
 
-    date: the first of them, None while it is open. hours: hours worked, the meal break not counted, None when not
-    said. call, wrap: times of day; a wrap at or before the call lies on the next day. meal_hours: the unpaid break
-    of this day, None for the card's own. abroad: travel to another country. fresh_water: no soak needed after.
+    date: the first of them, None while it is open. minutes: of work, the meal break not counted, None when not
+    said. call, wrap: times of day; a wrap at or before the call lies on the next day. meal_minutes: the unpaid
+    break of this day, None for the card's own. abroad: travel to another country. fresh_water: no soak needed after.
     dives: how often in-water kit goes in on each of these days. kit, spares: name -> how many.
     """
 
@@ -54,10 +54,10 @@ class ShootDay:
     crew: tuple[CrewEntry, ...]
     kit: Mapping[str, int]
     spares: Mapping[str, int]
-    hours: Decimal | None
+    minutes: int | None
     call: time | None
     wrap: time | None
-    meal_hours: Decimal | None
+    meal_minutes: int | None
     half_day: bool
     by_hour: bool
     continuous: bool
@@ -78,10 +78,10 @@ class ShootDay:
             crew=_crew(fields),
             kit=_kit(fields, "kit"),
             spares=_kit(fields, "spares"),
-            hours=fields.number("hours", most=24) if "hours" in fields else None,
+            minutes=read_minutes(fields, "hours") if "hours" in fields else None,
             call=clock(fields, "call"),
             wrap=clock(fields, "wrap"),
-            meal_hours=fields.number("meal_hours", most=6) if "meal_hours" in fields else None,
+            meal_minutes=read_minutes(fields, "meal_hours") if "meal_hours" in fields else None,
             half_day=fields.flag("half_day", False),
             by_hour=fields.flag("by_hour", False),
             continuous=fields.flag("continuous", False),
@@ -185,9 +185,9 @@ def _check(fields: Fields, day: ShootDay) -> None:
     if (day.call is None) != (day.wrap is None):
         missing = "wrap" if day.wrap is None else "call"
         raise fields.wrong(missing, "both call and wrap, or neither", "nothing")
-    if day.hours is not None and day.call is not None:
+    if day.minutes is not None and day.call is not None:
         raise fields.wrong("hours", "either hours, or call and wrap", "both")
     if day.half_day and day.by_hour:
         raise fields.wrong("by_hour", "a half day or a call by the hour", "both")
-    if day.by_hour and day.hours is None and day.call is None:
+    if day.by_hour and day.minutes is None and day.call is None:
         raise fields.wrong("hours", "the hours of a call by the hour", "nothing")

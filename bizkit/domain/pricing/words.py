@@ -28,6 +28,8 @@ ENGLISH: Mapping[str, str] = {
     "spare": "spare",
     "insurance": "Kit insurance",
     "mileage": "Mileage",
+    "licence": "Licence",
+    "hold_days": "Weather hold days",
     "minimum": "Minimum fee",
     "rush": "Rush uplift",
     "contingency": "Contingency",
