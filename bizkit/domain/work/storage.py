@@ -1,0 +1,182 @@
+"""How much a shoot fills: cards for a day, drives for the job, from minutes x bit rate, with the working.
+
+Sizes are in GB of 1,000,000,000 bytes, as cards and drives are sold (SI prefixes). Bit rates are in Mbit/s of
+1,000,000 bits. Bytes are whole numbers, rounded up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from bizkit.domain.errors import BadInput
+from bizkit.domain.fields import Fields
+from bizkit.domain.money import plain, round_half_away
+from bizkit.domain.pricing.working import Working
+from bizkit.domain.work.conform import rate_text
+from bizkit.domain.work.spec import rate_of
+
+GB = 10**9
+
+
+@dataclass(frozen=True, slots=True)
+class Rushes:
+    """What one camera or recorder fills.
+
+    minutes_per_day: recorded, not worked. bit_rate_mbit: at `stated_rate` frames a second; at `frame_rate` it grows
+    in proportion (common practice: makers state one bit rate a frame rate). Both rates None: the bit rate as it is.
+    """
+
+    title: str
+    minutes_per_day: Decimal
+    days: int
+    bit_rate_mbit: Decimal
+    stated_rate: Fraction | None = None
+    frame_rate: Fraction | None = None
+
+    @classmethod
+    def read(cls, fields: Fields) -> Rushes:
+        """One [[rushes]] table: title, minutes_per_day, days (1), bit_rate_mbit, and for_frame_rate with frame_rate
+        as fractions in quotes. Raises BadInput.
+        """
+        rushes = cls(
+            fields.text("title"),
+            fields.number("minutes_per_day", most=1440),
+            fields.whole("days", 1, least=1, most=3660),
+            fields.number("bit_rate_mbit", most=10**6),
+            _rate(fields, "for_frame_rate"),
+            _rate(fields, "frame_rate"),
+        )
+        if (rushes.stated_rate is None) != (rushes.frame_rate is None):
+            raise fields.wrong("frame_rate", "both for_frame_rate and frame_rate, or neither", "one of them")
+        fields.done()
+        return rushes
+
+    @property
+    def growth(self) -> Fraction:
+        """How much the bit rate grows by the frame rate."""
+        if self.stated_rate is None or self.frame_rate is None:
+            return Fraction(1)
+        return self.frame_rate / self.stated_rate
+
+    @property
+    def bytes_per_day(self) -> int:
+        """Whole bytes a day, rounded up."""
+        bits = Fraction(self.minutes_per_day) * 60 * Fraction(self.bit_rate_mbit) * 10**6 * self.growth
+        return _up(bits / 8)
+
+    @property
+    def working(self) -> Working:
+        """minutes x bit rate = bytes a day."""
+        grown = ""
+        if self.frame_rate is not None and self.stated_rate is not None:
+            grown = f" x {rate_text(self.frame_rate)}/{rate_text(self.stated_rate)} frames a second"
+        text = (
+            f"{self.title}: {plain(self.minutes_per_day)} min x 60 s x {plain(self.bit_rate_mbit)} Mbit/s{grown} / 8 "
+            f"= {gb_text(self.bytes_per_day)} GB a day"
+        )
+        return Working(text, "storage.rushes", source="arithmetic", inputs=(("bytes", str(self.bytes_per_day)),))
+
+
+@dataclass(frozen=True, slots=True)
+class StorageTerms:
+    """How the studio stores: size of a card and a drive in GB, copies kept of everything (three by default: common
+    practice, one of them in another place), and room left over in percent.
+    """
+
+    card_gb: Decimal
+    drive_gb: Decimal
+    copies: int
+    spare_percent: Decimal
+
+    @classmethod
+    def read(cls, fields: Fields) -> StorageTerms:
+        """The keys card_gb, drive_gb, copies (3) and spare_percent (10) of a [storage] table. Raises BadInput."""
+        terms = cls(
+            fields.number("card_gb", most=10**6),
+            fields.number("drive_gb", most=10**6),
+            fields.whole("copies", 3, least=1, most=20),
+            fields.number("spare_percent", 10, most=1000),
+        )
+        for key, size in (("card_gb", terms.card_gb), ("drive_gb", terms.drive_gb)):
+            if size == 0:
+                raise fields.wrong(key, "more than 0", 0)
+        return terms
+
+
+@dataclass(frozen=True, slots=True)
+class StorageEstimate:
+    """cards: title -> cards to fill in a day, emptied every night. bytes_total: of one copy of the whole job.
+    drives: for each copy. working: how it came about.
+    """
+
+    cards: tuple[tuple[str, int], ...]
+    bytes_per_day: int
+    bytes_total: int
+    drives: int
+    copies: int
+    working: Working
+
+    def data(self) -> dict[str, Any]:
+        """As JSON-ready data."""
+        return {
+            "cards": dict(self.cards),
+            "gb_per_day": gb_text(self.bytes_per_day),
+            "gb_total": gb_text(self.bytes_total),
+            "drives": self.drives,
+            "copies": self.copies,
+            "working": self.working.data(),
+        }
+
+
+def estimate_storage(rushes: list[Rushes], terms: StorageTerms) -> StorageEstimate:
+    """Cards a day and drives for the job. Raises BadInput for no rushes or two of the same title.
+
+    bytes_per_day adds up all rushes, as on a day when everything runs.
+    """
+    if not rushes:
+        raise BadInput(wanted="one [[rushes]] or more", got="none", field="rushes")
+    titles = [each.title for each in rushes]
+    twice = next((title for title in titles if titles.count(title) > 1), None)
+    if twice is not None:
+        raise BadInput(wanted="each title once", got=f"{twice} twice", field="rushes.title")
+    room = 1 + Fraction(terms.spare_percent) / 100
+    cards = tuple((each.title, _up(each.bytes_per_day * room / (Fraction(terms.card_gb) * GB))) for each in rushes)
+    per_day = sum(each.bytes_per_day for each in rushes)
+    whole = sum(each.bytes_per_day * each.days for each in rushes)
+    drives = _up(whole * room / (Fraction(terms.drive_gb) * GB))
+    spare = f" + {plain(terms.spare_percent)}% room" if terms.spare_percent else ""
+    parts = [each.working for each in rushes]
+    for (title, count), each in zip(cards, rushes, strict=True):
+        parts.append(
+            Working(
+                f"{title}: {gb_text(each.bytes_per_day)} GB{spare} on cards of {plain(terms.card_gb)} GB = {count}",
+                "storage.cards",
+            )
+        )
+    text = (
+        f"{gb_text(whole)} GB{spare} on drives of {plain(terms.drive_gb)} GB = {drives}, "
+        f"x {terms.copies} {'copy' if terms.copies == 1 else 'copies'} = {drives * terms.copies}"
+    )
+    working = Working(text, "storage.drives", source="common practice", parts=tuple(parts))
+    return StorageEstimate(cards, per_day, whole, drives, terms.copies, working)
+
+
+def gb_text(size_bytes: int) -> str:
+    """Bytes as GB with one decimal."""
+    return plain(round_half_away(Decimal(size_bytes) / GB, 1))
+
+
+def _up(number: Fraction) -> int:
+    return -(-number.numerator // number.denominator)
+
+
+def _rate(fields: Fields, key: str) -> Fraction | None:
+    if key not in fields:
+        return None
+    try:
+        return rate_of(fields.text(key))
+    except BadInput as error:
+        raise fields.wrong(key, error.wanted, error.got, error.hint) from None
