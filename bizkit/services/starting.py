@@ -15,7 +15,7 @@ from bizkit.services.studio_folder import MARK, StudioFolder
 #: starter -> (client file, brief file); studio and rate card carry the starter's own name.
 STARTERS = {
     "gbp-uk": ("skerrow-islands-tourism", "follow-the-kelp"),
-    "eur-de": ("inselamt", "seegraswiese"),
+    "eur-de": ("nationalpark-hagebutt", "seegras-im-bodden"),
 }
 
 

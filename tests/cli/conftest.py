@@ -1,0 +1,104 @@
+"""The command line through its real entry, in this process: exit code, output, one line of error."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from bizkit.cli.main import run
+
+BRIEF = "follow-the-kelp"
+
+
+@dataclass(frozen=True)
+class Done:
+    code: int
+    out: str
+    err: str
+
+    @property
+    def data(self) -> Any:
+        return json.loads(self.out)
+
+
+Bizkit = Callable[..., Done]
+
+
+@pytest.fixture
+def bizkit(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Bizkit:
+    """`bizkit(...)` runs the entry point with these arguments and returns what it printed and its exit code."""
+    monkeypatch.delenv("BIZKIT_STUDIO", raising=False)
+    monkeypatch.delenv("BIZKIT_BOOK", raising=False)
+    monkeypatch.setenv("BIZKIT_WHO", "Ailsa Gannet")
+
+    def call(*arguments: object) -> Done:
+        monkeypatch.setattr(sys, "argv", ["bizkit", *(str(one) for one in arguments)])
+        capsys.readouterr()
+        try:
+            run()
+            code = 0
+        except SystemExit as leaving:
+            code = leaving.code if isinstance(leaving.code, int) else 0 if leaving.code is None else 1
+        printed = capsys.readouterr()
+        return Done(code, printed.out, printed.err)
+
+    return call
+
+
+@pytest.fixture(scope="session")
+def starter_studio(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A studio as `bizkit init` makes it; copied, never worked in."""
+    from bizkit.services.starting import init_studio
+
+    folder = tmp_path_factory.mktemp("starter") / "studio"
+    init_studio(folder)
+    return folder
+
+
+@pytest.fixture
+def studio(starter_studio: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A fresh studio, and the current folder inside it."""
+    folder = tmp_path / "studio"
+    shutil.copytree(starter_studio, folder)
+    monkeypatch.chdir(folder)
+    return folder
+
+
+@pytest.fixture
+def scan(tmp_path: Path) -> Path:
+    """A real one-page PDF to file as a signed paper."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    path = tmp_path / "signed.pdf"
+    canvas = Canvas(str(path), invariant=True)
+    canvas.drawString(72, 720, "Signed on paper")
+    canvas.save()
+    return path
+
+
+@pytest.fixture
+def job(studio: Path, bizkit: Bizkit) -> str:
+    """An accepted quote: the job's key."""
+    assert bizkit("quote", "draft", BRIEF, "--on", "2027-01-26").code == 0
+    assert bizkit("quote", "send", BRIEF, "--on", "2027-01-26").code == 0
+    assert bizkit("quote", "accept", BRIEF, "--on", "2027-02-08").code == 0
+    return BRIEF
+
+
+@pytest.fixture
+def change() -> Callable[[Path, str, str], None]:
+    """Replace a text, which must be there, in a settings file."""
+
+    def replace(path: Path, old: str, new: str) -> None:
+        text = path.read_text(encoding="utf-8")
+        assert old in text, f"{old!r} is not in {path.name}"
+        path.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+    return replace

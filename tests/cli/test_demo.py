@@ -1,0 +1,71 @@
+"""The demo plays the whole invented job and leaves a studio that verifies."""
+
+from __future__ import annotations
+
+import json
+import re
+import stat
+from pathlib import Path
+
+import pypdf
+import pytest
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory):
+    from bizkit.services.playing import play
+
+    folder = tmp_path_factory.mktemp("demo") / "studio"
+    return folder, list(play(folder))
+
+
+def test_every_step_says_what_was_done_and_what_came_of_it(played):
+    _, steps = played
+    commands = [step.command for step in steps]
+    for start in (
+        "bizkit init", "bizkit price", "bizkit quote send", "bizkit quote accept", "bizkit invoice issue",
+        "bizkit permission add", "bizkit release add", "bizkit deliverable send", "bizkit deliverable notes",
+        "bizkit deliverable approve", "bizkit invoice paid", "bizkit verify",
+    ):  # fmt: skip
+        assert any(command.startswith(start) for command in commands), start
+    days = [step.on for step in steps]
+    assert days == sorted(days)
+    assert steps[-1].outcome.endswith("nothing is wrong")
+
+
+def test_what_is_left_is_a_paid_job_with_papers_to_look_at(bizkit, played, monkeypatch):
+    folder, _ = played
+    monkeypatch.chdir(folder)
+    assert stat.S_IMODE(folder.stat().st_mode) & 0o077 == 0
+    assert {row["state"] for row in bizkit("invoice", "list", "--json", "--on", "2027-07-20").data} == {"paid"}
+    job = bizkit("job", "show", "follow-the-kelp", "--json", "--on", "2027-07-20").data
+    assert {one["state"] for one in job["deliverables"]} == {"approved"}
+    assert job["missing"] == []
+    papers = sorted(path.name for path in (folder / "papers").glob("*.pdf"))
+    assert papers == ["GL-2027-0001.pdf", "GL-2027-0002.pdf", "Q-2027-0001-r1.pdf", "Q-2027-0001-r2.pdf"]
+    assert bizkit("verify").code == 0
+
+
+def test_everybody_in_it_can_only_be_reached_in_drama_or_at_an_example(played):
+    folder, _ = played
+    texts = [path.read_text(encoding="utf-8") for path in folder.rglob("*.toml")]
+    texts += [
+        "\n".join(page.extract_text() for page in pypdf.PdfReader(path).pages) for path in folder.rglob("*.pdf")
+    ]
+    for text in texts:
+        for domain in re.findall(r"[\w.-]+@([\w.-]+)|www\.([\w.-]+)", text):
+            name = "".join(domain).strip(".")
+            assert name.endswith((".example", "example.com", "example.org")), name
+        # Ofcom: 01632 960000 to 960999 and 07700 900000 to 900999 are kept for drama.
+        for number in re.findall(r"\b0\d{4} ?\d{6}\b", text):
+            assert re.fullmatch(r"01632 ?960\d{3}|07700 ?900\d{3}", number), number
+
+
+def test_the_command_prints_the_steps_and_where_the_papers_are(bizkit, tmp_path):
+    done = bizkit("demo", tmp_path / "studio", "--json")
+    assert done.code == 0
+    data = json.loads(done.out)
+    assert len(data["papers"]) == 4
+    assert all((tmp_path / "studio" / name).is_file() for name in data["papers"])
+    assert bizkit("demo", tmp_path / "studio").code == 2
+    assert Path(data["folder"]).is_dir()
