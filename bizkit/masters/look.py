@@ -1,0 +1,104 @@
+"""Looking at a delivered file, safely: `look` for its facts, `contact_sheet` for its frames.
+
+    facts = look(Path("follow-the-kelp_hero_16x9_60s_v2.mp4"))
+    points = judge(spec, facts)
+
+Importing this loads no decoder; those live in the process that is started for each file.
+"""
+
+from __future__ import annotations
+
+import base64
+import os
+import tempfile
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from bizkit.domain.errors import BadInput
+from bizkit.domain.work.facts import Facts
+from bizkit.domain.work.spec import CAPTION_FORMATS
+from bizkit.masters.guard import watched
+from bizkit.masters.source import Progress, checksum, open_regular
+
+__all__ = ["Progress", "checksum", "contact_sheet", "look"]
+
+#: Four hours: an hour of film in the heaviest codecs on a small machine.
+TIME_LIMIT_S = 4 * 3600.0
+
+
+def look(path: Path, *, progress: Progress | None = None, time_limit_s: float = TIME_LIMIT_S) -> Facts:
+    """What is in the film, sound or image file at `path`. The file is read once and decoded once, as a stream.
+
+    progress: called a few times a second with bytes done and bytes in all; what it raises stops the work.
+    Raises NotFound; BadInput for what is no regular file, cannot be read at all or stops its reader; RuleBroken past
+    `time_limit_s` seconds or when the optional extra `masters` is not installed. A file that can be read in part has
+    its harm told in `Facts.damage`.
+    """
+    os.close(open_regular(path))
+    tree, complaints = watched(
+        "look", [path.absolute()], name=path.name, time_limit_s=time_limit_s, progress=progress
+    )
+    facts = Facts.read(tree)
+    damage = facts.damage
+    if complaints:
+        many = f"{len(complaints)} times" if len(complaints) < 20 else "20 times or more"
+        damage += (f"the decoder complained {many}, first: {complaints[0]}",)
+    return replace(facts, sidecars=_sidecars(path), damage=damage)
+
+
+def contact_sheet(
+    paths: Path | Sequence[Path],
+    out: Path,
+    *,
+    frames: int = 12,
+    progress: Progress | None = None,
+    time_limit_s: float = 900.0,
+) -> Path:
+    """Writes small pictures on one page to `out` (.jpg or .png): `frames` of one film, or one of each of many files.
+
+    The first and the last frame of a film are among them, each with its time. Returns `out`. Raises as `look` does,
+    and BadInput for another ending or more than 400 pictures.
+    """
+    paths = [paths] if isinstance(paths, Path) else list(paths)
+    form = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG"}.get(out.suffix.lower())
+    if form is None:
+        raise BadInput(wanted="a contact sheet called .jpg or .png", got=out.name, field="out")
+    if not 1 <= frames <= 400 or not 1 <= len(paths) <= 400:
+        raise BadInput(wanted="1 to 400 pictures", got=max(frames, len(paths)), field="frames")
+    for path in paths:
+        os.close(open_regular(path))
+    answer, _ = watched(
+        "sheet",
+        [str(frames), form, *(path.absolute() for path in paths)],
+        name=paths[0].name,
+        time_limit_s=time_limit_s,
+        progress=progress,
+    )
+    try:
+        handle, unfinished = tempfile.mkstemp(dir=out.parent, prefix=".", suffix=out.suffix)
+        with os.fdopen(handle, "wb") as file:
+            file.write(base64.b64decode(answer))
+        os.chmod(unfinished, 0o644)
+        os.replace(unfinished, out)
+    except OSError as error:
+        raise BadInput(wanted="a place that can be written to", got=error, field="out", where=str(out)) from None
+    return out
+
+
+def _sidecars(path: Path) -> tuple[str, ...]:
+    """Caption files beside `path`: its own name with the ending .srt or .vtt, or with a language before it."""
+    stem = path.name.removesuffix(path.suffix) + "."
+    try:
+        names = sorted(os.listdir(path.parent))
+    except OSError:
+        return ()
+    endings = [f".{form}" for form in CAPTION_FORMATS]
+    return tuple(
+        name
+        for name in names
+        if name.startswith(stem)
+        and name != path.name
+        and name[len(stem) - 1 :].count(".") <= 2
+        and Path(name).suffix.lower() in endings
+    )
