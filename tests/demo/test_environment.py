@@ -23,22 +23,32 @@ def load(path: Path, name: str):
 
 PYPROJECT = """
 [build-system]
-requires = ["hatchling"]
-build-backend = "hatchling.build"
+requires = []
+build-backend = "backend"
+backend-path = ["."]
 [project]
 name = "shell"
 version = "1"
-[project.optional-dependencies]
-more = ["six"]
-[tool.hatch.build.targets.wheel]
-include = ["shell.py"]
+"""
+
+#: The least that pip takes for a build backend (PEP 517 and 660), so that nothing has to be fetched.
+BACKEND = """
+import zipfile
+
+def build_editable(folder, config_settings=None, metadata_directory=None):
+    with zipfile.ZipFile(f"{folder}/shell-1-py3-none-any.whl", "w") as wheel:
+        about = "Metadata-Version: 2.1\\nName: shell\\nVersion: 1\\nProvides-Extra: more\\n"
+        wheel.writestr("shell-1.dist-info/METADATA", about)
+        wheel.writestr("shell-1.dist-info/WHEEL", "Wheel-Version: 1.0\\nRoot-Is-Purelib: true\\nTag: py3-none-any\\n")
+        wheel.writestr("shell-1.dist-info/RECORD", "")
+    return "shell-1-py3-none-any.whl"
 """
 
 
 def test_the_environment_is_made_once_and_filled_again_only_for_more(tmp_path, capfd):
     (tmp_path / "demo").mkdir()
     (tmp_path / "pyproject.toml").write_text(PYPROJECT)
-    (tmp_path / "shell.py").write_text("")
+    (tmp_path / "backend.py").write_text(BACKEND)
     shutil.copy(DEMO / "environment.py", tmp_path / "demo")
     environment = load(tmp_path / "demo" / "environment.py", "environment_of_shell")
 

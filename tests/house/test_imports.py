@@ -21,8 +21,8 @@ MAY_IMPORT = {
 #: What the domain may use of the standard library: nothing that reads files, the clock, the locale or chance.
 PURE = {
     "__future__", "abc", "bisect", "calendar", "collections", "copy", "dataclasses", "datetime", "decimal", "difflib",
-    "enum", "fractions", "functools", "hashlib", "heapq", "itertools", "json", "math", "operator", "re", "string",
-    "textwrap", "types", "typing", "unicodedata",
+    "enum", "fractions", "functools", "hashlib", "heapq", "itertools", "json", "math", "operator", "re",
+    "statistics", "string", "textwrap", "types", "typing", "unicodedata",
 }  # fmt: skip
 
 NEVER_CALLED = {"open", "input", "print", "eval", "exec", "__import__"}
