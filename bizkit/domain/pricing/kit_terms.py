@@ -49,6 +49,7 @@ class Item:
 
     @property
     def sub_hired(self) -> bool:
+        """The studio owns none of it, and it is no bundle: it comes from a hire company."""
         return self.owned == 0 and not self.parts
 
 
