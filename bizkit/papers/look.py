@@ -26,6 +26,7 @@ _STYLES = {
     "small": (REGULAR, 8, 11, "muted"),
     "note": (ITALIC, 8.6, 12, "muted"),
     "kicker": (SEMIBOLD, 10, 13, "accent"),
+    "poster": (SEMIBOLD, 46, 50, "ink"),
     "title": (SEMIBOLD, 27, 31, "ink"),
     "section": (SEMIBOLD, 10.6, 13.6, "accent"),
     "heading": (SEMIBOLD, 9.6, 13.6, "ink"),

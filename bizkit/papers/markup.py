@@ -40,7 +40,7 @@ from bizkit.domain.errors import BadInput, NotFound
 from bizkit.papers.blocks import Block, Columns, Keep, PageBreak, Panel, Rule, Space, Stack, Table, Text, shares
 from bizkit.papers.drawings import Bar, Bars, Code, Picture, Tick, WritingLine
 from bizkit.papers.inline import Setter, squeezed
-from bizkit.papers.look import INK, LINE, MM
+from bizkit.papers.look import LINE, MM, MUTED
 
 _CAUTION = Color(0xB4 / 255, 0x53 / 255, 0x09 / 255)
 _CAUTION_WASH = Color(0xFD / 255, 0xF6 / 255, 0xEC / 255)
@@ -105,7 +105,7 @@ class Builder:
         style = element.get("style", "body")
         block = _or_space(self._set.element(element, style, element.get("align", "l")))
         block.above = _ABOVE.get(style, 2.0)
-        block.sticks = style in ("heading", "kicker", "title", "section", "label")
+        block.sticks = style in ("heading", "kicker", "title", "poster", "section", "label")
         return block
 
     def _list(self, element: ET.Element) -> Block:
@@ -222,9 +222,9 @@ class Builder:
         for box in element:
             value = self._set.plain(box.get("value"), "body")
             if box.get("image"):
-                over: list[Block] = [self._picture(box.get("image", ""), _SIGN, 1e6, "l"), Rule(INK)]
+                over: list[Block] = [self._picture(box.get("image", ""), _SIGN, 1e6, "l"), Rule(MUTED)]
             elif value:
-                over = [Space(_SIGN - 15), value, Space(1.4), Rule(INK)]
+                over = [Space(_SIGN - 15), value, Space(1.4), Rule(MUTED)]
             else:
                 over = [WritingLine(_SIGN)]
             label = _or_space(self._set.plain(box.get("label"), "label"))

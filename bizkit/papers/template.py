@@ -81,7 +81,7 @@ def _find(kind: str, language: str, folders: Sequence[Path], own: Path | None) -
     kinds = {
         path.name.removesuffix(".xml.j2") for folder in folders for path in (folder / language).glob("[a-z]*.xml.j2")
     }
-    raise NotFound("kind of paper", kind, kinds - {"words"}, field="kind")
+    raise NotFound("kind of paper", kind, kinds, field="kind")
 
 
 def _environment(folders: Sequence[Path], drawn: Drawn, currency: str) -> ImmutableSandboxedEnvironment:
@@ -101,6 +101,7 @@ def _environment(folders: Sequence[Path], drawn: Drawn, currency: str) -> Immuta
         weekday=drawn.weekday,
         short_date=drawn.short_date,
         country=drawn.country,
+        drawn=lambda value, kind: _drawn(drawn, str(value), kind, currency),
         plural=lambda quantity: drawn.plural(str(quantity)),
         by=by,
         add=add,
@@ -113,6 +114,22 @@ def _environment(folders: Sequence[Path], drawn: Drawn, currency: str) -> Immuta
         negative=lambda amount: decimal(amount) < 0,
     )
     return environment
+
+
+def _drawn(drawn: Drawn, value: str, kind: str, currency: str) -> str:
+    """A value of a report's column: text, or drawn as "money", "figure", "number", "percent" or "date"."""
+    if not value or kind == "text":
+        return value
+    draw = {
+        "money": lambda: drawn.money(value, currency),
+        "figure": lambda: drawn.figure(value, currency),
+        "number": lambda: drawn.number(value),
+        "percent": lambda: drawn.percent(value),
+        "date": lambda: drawn.short_date(value),
+    }
+    if kind not in draw:
+        raise NotFound("kind of column", kind, [*draw, "text"], field="kind")
+    return draw[kind]()
 
 
 def _printed(value: Any) -> Any:
