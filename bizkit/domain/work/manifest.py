@@ -43,8 +43,8 @@ def write_manifest(hashes: Mapping[str, str]) -> str:
 def read_manifest(text: str, *, where: str = "") -> dict[str, str]:
     """name -> SHA-256 in lower case, in the order of the file. Empty lines and lines from `#` on are passed over.
 
-    Takes the tagged form too (`SHA256 (name) = hash`), and `./name` for name. Raises BadInput naming the line for another form, a name
-    that appears twice, or one that leaves the folder; for a text without any file.
+    Takes the tagged form too (`SHA256 (name) = hash`), and `./name` for name. Raises BadInput naming the line for
+    another form, a name that appears twice, or one that leaves the folder; for a text without any file.
     """
     result: dict[str, str] = {}
     for number, line in enumerate(text.removeprefix("\ufeff").split("\n"), start=1):
