@@ -253,8 +253,8 @@ def test_a_crew_assignment_signed_after_the_shoot_is_warned_about_and_still_coun
     found = check(paper, last_shoot_day=date(2025, 12, 20))
     assert found.cleared
     assert found.warnings == (
-        "crew assignment: K was signed on 2026-01-01, after the last shoot day 2025-12-20: check that it reaches back "
-        "to what was shot before",
+        "crew assignment: K was signed on 2026-01-01, after the last shoot day 2025-12-20: check that it reaches "
+        "back to what was shot before",
     )
     assert check(paper, last_shoot_day=date(2026, 1, 1)).warnings == ()
 
