@@ -59,8 +59,8 @@ def crew_lines(
                 pay = pays.get((entry.roles, form))
                 if pay is None:
                     pay = pays[entry.roles, form] = day_pay(terms, rate, form)
-                like = "shoot" if not pay.notes else day.kind
-                key = (entry.person, entry.roles, like, pay.paid_as, pay.notes, pay.amount.amount)
+                like = (day.kind, pay.paid_as) if pay.notes else ("shoot",)
+                key = (entry.person, entry.roles, like, pay.notes, pay.minutes)
                 group = groups.setdefault(key, _Group(entry.person, rate, pay))
                 group.kinds[day.kind] = group.kinds.get(day.kind, 0) + entry.people
                 if on:
@@ -111,7 +111,7 @@ def overrun(
         more = real.amount - plan.amount
         if more.amount <= 0:
             continue
-        exact = more * entry.people
+        exact = real.times(entry.people) - plan.times(entry.people)
         text = f"{call:%H:%M} to {wrap:%H:%M} pays {shown(real.amount)}, planned were {shown(plan.amount)}"
         if entry.people > 1:
             text += f"; {entry.people} people x {shown(more)}"
@@ -140,7 +140,7 @@ def day_cost(terms: CrewTerms, day: ShootDay, words: Mapping[str, str], *, kind:
 
 def _line(group: _Group, words: Mapping[str, str]) -> Line:
     pay, quantity = group.pay, group.quantity
-    exact = pay.amount * quantity
+    exact = pay.times(quantity)
     count = " and ".join(f"{number} {kind} day" + ("s" if number > 1 else "") for kind, number in group.kinds.items())
     steps = "; ".join(part.text for part in pay.parts)
     text = f"{count} x {shown(pay.amount)}: {steps}" if quantity > 1 or len(pay.parts) > 1 else f"{count}: {steps}"

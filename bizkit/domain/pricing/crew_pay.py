@@ -61,13 +61,27 @@ class Shape:
 
 @dataclass(frozen=True, slots=True)
 class DayPay:
-    """One person's pay for one day. notes: keys of `words` that say how it departs from a plain day."""
+    """One person's pay for one day: `rate` for `length` basic minutes, of which `minutes` are paid.
 
-    amount: Money
+    notes: keys of `words` that say how it departs from a plain day. parts: the steps.
+    """
+
+    rate: Money
+    length: int
+    minutes: Decimal
     paid_as: str
     overtime_minutes: int
     notes: tuple[str, ...]
     parts: tuple[Working, ...]
+
+    @property
+    def amount(self) -> Money:
+        """For one such day, exact as far as decimals go."""
+        return self.times(1)
+
+    def times(self, days: int) -> Money:
+        """For `days` such days. Multiplied before divided, so that halves of a penny stay halves."""
+        return _paid(self.rate, self.minutes * days, self.length)
 
 
 def role_rate(
@@ -123,53 +137,40 @@ def shape(
 
 
 def day_pay(terms: CrewTerms, role: RoleRate, form: Shape) -> DayPay:
-    """What `role` is paid for a day of this shape, exact, with the steps."""
-    rate = role.rate
-    base, paid_as, parts = _base(terms, role, form)
-    plain_day = paid_as in SHOOT_KINDS and form.mode == "day" and terms.pay_percent(role.lead, paid_as) == 100
+    """What `role` is paid for a day of this shape, with the steps."""
+    rate, length = role.rate, role.lead.day_minutes
+    minutes, paid_as, parts = _base(terms, role, form)
+    plain_day = paid_as in SHOOT_KINDS and form.mode == "day" and minutes == length
     notes = [] if plain_day else [paid_as]
-    basic_minutes = Decimal(0)
+    base = minutes
     overtime = 0
     if form.worked is not None and form.kind not in _NO_OVERTIME and paid_as not in ("half_day", "by_hour"):
         over = max(0, form.worked - form.basic)
         overtime = -(-over // terms.step_minutes) * terms.step_minutes if terms.overtime.bands else 0
-    length = role.lead.day_minutes
-    hour = Money(rate.amount * 60 / length, rate.currency)
     if overtime:
-        basic_minutes += _ladder(parts, role, terms.overtime.split(overtime), overtime, "overtime", hour)
+        minutes += _ladder(parts, role, terms.overtime.split(overtime), overtime, "overtime")
         notes.append("overtime")
     if form.uplift:
         percent = _uplift_percent(terms, form.uplift)
-        extra = base * (percent / 100)
-        parts.append(
-            Working(
-                f"+ {plain(percent)} % {form.uplift.capitalize()} uplift on {shown(base)} = {shown(extra)}",
-                f"crew.{form.uplift}",
-                extra,
-                inputs=(("percent", plain(percent)), ("base", base.text)),
-            )
-        )
-        base = base + extra
+        more = base * percent / 100
+        before, extra = _paid(rate, base, length), _paid(rate, more, length)
+        text = f"+ {plain(percent)} % {form.uplift.capitalize()} uplift on {shown(before)} = {shown(extra)}"
+        inputs = (("percent", plain(percent)), ("base", before.text))
+        parts.append(Working(text, f"crew.{form.uplift}", extra, inputs=inputs))
+        minutes += more
         notes.append(form.uplift)
     if form.night and terms.night:
-        weighted = form.night * terms.night.percent / 100
-        basic_minutes += weighted
-        extra = Money(rate.amount * weighted / length, rate.currency)
-        parts.append(
-            Working(
-                f"+ {in_hours(form.night)} h at night with {plain(terms.night.percent)} % of {shown(hour)} an hour "
-                f"= {shown(extra)}",
-                "crew.night",
-                extra,
-                inputs=(("night hours", in_hours(form.night)), ("percent", plain(terms.night.percent))),
-            )
-        )
+        more = form.night * terms.night.percent / 100
+        extra, hour = _paid(rate, more, length), _paid(rate, Decimal(60), length)
+        text = f"+ {in_hours(form.night)} h at night with {plain(terms.night.percent)} % of {shown(hour)} an hour"
+        inputs = (("night hours", in_hours(form.night)), ("percent", plain(terms.night.percent)))
+        parts.append(Working(f"{text} = {shown(extra)}", "crew.night", extra, inputs=inputs))
+        minutes += more
         notes.append("night")
     if form.short_rest and terms.rest.bands:
-        basic_minutes += _ladder(parts, role, terms.rest.split(form.short_rest), form.short_rest, "rest", hour)
+        minutes += _ladder(parts, role, terms.rest.split(form.short_rest), form.short_rest, "rest")
         notes.append("rest")
-    extra = Money(rate.amount * basic_minutes / length, rate.currency)
-    return DayPay(base + extra, paid_as, overtime, tuple(notes), tuple(parts))
+    return DayPay(rate, length, minutes, paid_as, overtime, tuple(notes), tuple(parts))
 
 
 def short_rest_minutes(terms: CrewTerms, rested_minutes: int) -> int:
@@ -177,16 +178,22 @@ def short_rest_minutes(terms: CrewTerms, rested_minutes: int) -> int:
     return max(0, terms.rest_minutes - rested_minutes)
 
 
-def _base(terms: CrewTerms, role: RoleRate, form: Shape) -> tuple[Money, str, list[Working]]:
-    """The pay before overtime and uplifts; how the day is paid; the steps."""
+def _paid(rate: Money, minutes: Decimal, length: int) -> Money:
+    """`rate` buys `length` minutes: the pay for `minutes` of them."""
+    return rate if minutes == length else Money(rate.amount * minutes / length, rate.currency)
+
+
+def _base(terms: CrewTerms, role: RoleRate, form: Shape) -> tuple[Decimal, str, list[Working]]:
+    """The basic minutes paid before overtime and uplifts; how the day is paid; the steps."""
     rate, worked, lead = role.rate, form.worked, role.lead
-    if form.mode == "by_hour" and worked is not None and worked < lead.day_minutes:
+    length = Decimal(lead.day_minutes)
+    if form.mode == "by_hour" and worked is not None and worked < length:
         minutes = max(worked, lead.minimum_minutes)
-        amount = Money(rate.amount * minutes / lead.day_minutes, rate.currency)
-        text = f"{in_hours(minutes)} h of {shown(rate)} for {in_hours(lead.day_minutes)} h = {shown(amount)}"
+        amount = _paid(rate, Decimal(minutes), lead.day_minutes)
+        text = f"{in_hours(minutes)} h of {shown(rate)} for {in_hours(length)} h = {shown(amount)}"
         if minutes > worked:
             text += f" (the minimum call, {in_hours(worked)} h worked)"
-        return amount, "by_hour", [role.working, Working(text, "crew.minimum_call", amount, COMMON)]
+        return Decimal(minutes), "by_hour", [role.working, Working(text, "crew.minimum_call", amount, COMMON)]
     kind = form.kind
     if form.mode == "half_day" and (worked is None or worked <= lead.half_day_minutes):
         kind = "half_day"
@@ -194,26 +201,22 @@ def _base(terms: CrewTerms, role: RoleRate, form: Shape) -> tuple[Money, str, li
         kind = "short_travel"
     percent = terms.pay_percent(lead, kind)
     if percent == 100:
-        return rate, kind, [role.working]
-    amount = rate * (percent / 100)
-    label = LABELS[kind]
-    text = f"a {label} is paid at {plain(percent)} % of {shown(rate)} = {shown(amount)}"
+        return length, kind, [role.working]
+    minutes_paid = length * percent / 100
+    amount = _paid(rate, minutes_paid, lead.day_minutes)
+    text = f"a {LABELS[kind]} is paid at {plain(percent)} % of {shown(rate)} = {shown(amount)}"
     step = Working(text, f"crew.{kind}", amount, COMMON, (("percent", plain(percent)), ("day rate", rate.text)))
-    return amount, kind, [role.working, step]
+    return minutes_paid, kind, [role.working, step]
 
 
 def _ladder(
-    parts: list[Working],
-    role: RoleRate,
-    split: list[tuple[int, Decimal]],
-    minutes: int,
-    rule: str,
-    hour: Money,
+    parts: list[Working], role: RoleRate, split: list[tuple[int, Decimal]], minutes: int, rule: str
 ) -> Decimal:
     """Adds the step for overtime or rest; returns the basic minutes it is worth."""
-    weighted = sum((length * factor for length, factor in split), Decimal(0))
-    amount = Money(role.rate.amount * weighted / role.lead.day_minutes, role.rate.currency)
-    bands = " + ".join(f"{in_hours(length)} h at {plain(factor)} x {shown(hour)}" for length, factor in split)
+    length = role.lead.day_minutes
+    weighted = sum((many * factor for many, factor in split), Decimal(0))
+    amount, hour = _paid(role.rate, weighted, length), _paid(role.rate, Decimal(60), length)
+    bands = " + ".join(f"{in_hours(many)} h at {plain(factor)} x {shown(hour)}" for many, factor in split)
     name = "overtime" if rule == "overtime" else f"rest short by {in_hours(minutes)} h"
     inputs = (("basic hour", hour.text), ("hours", in_hours(minutes)), ("basic hours paid", in_hours(weighted)))
     source = OVERTIME_SOURCE if rule == "overtime" else REST_SOURCE
@@ -222,15 +225,18 @@ def _ladder(
 
 
 def _worked(role: Role, day: ShootDay) -> int | None:
-    """Minutes of work: as said, or from call to wrap less the meal (none on a continuous day)."""
+    """Minutes of work: as said, or from call to wrap less the meal. A continuous day and a call by the hour have no
+    meal, a half day only once it runs past its hours.
+    """
     if day.minutes is not None:
         return day.minutes
     span = day.minutes_on_set
     if span is None:
         return None
-    no_meal = day.continuous or day.half_day or day.by_hour or day.kind in _NO_OVERTIME
+    no_meal = day.continuous or day.by_hour or day.kind in _NO_OVERTIME
     usual = 0 if no_meal else role.meal_minutes
-    return max(0, span - (usual if day.meal_minutes is None else day.meal_minutes))
+    worked = max(0, span - (usual if day.meal_minutes is None else day.meal_minutes))
+    return max(worked, min(span, role.half_day_minutes)) if day.half_day else worked
 
 
 def _night_minutes(terms: CrewTerms, day: ShootDay) -> int:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money, plain, total
@@ -115,7 +115,7 @@ class PayBack:
     working: Working
 
 
-def pay_back(item: Item, days_hired: Decimal, week_days: Decimal = Decimal(7)) -> PayBack:
+def pay_back(item: Item, days_hired: Decimal) -> PayBack:
     """When `item` has paid for itself at its day rate, after `days_hired` chargeable days (from the book).
 
     Raises BadInput for an item without a value, or hired for nothing.
@@ -124,9 +124,11 @@ def pay_back(item: Item, days_hired: Decimal, week_days: Decimal = Decimal(7)) -
         raise BadInput(wanted="the replacement value", got="nothing", field=f"kit.{item.key}.value")
     if item.day_rate.amount <= 0:
         raise BadInput(wanted="a day rate above zero", got=item.day_rate, field=f"kit.{item.key}.day_rate")
-    needed = int(-(-item.value.amount // item.day_rate.amount))
     earned = item.day_rate * days_hired
-    left = max(0, int(-((earned.amount - item.value.amount) // item.day_rate.amount)))
+    needed, left = (
+        int((max(amount, Decimal(0)) / item.day_rate.amount).to_integral_value(ROUND_CEILING))
+        for amount in (item.value.amount, item.value.amount - earned.amount)
+    )
     text = (
         f"{item.title}: {item.value} / {shown(item.day_rate)} a day = {needed} hire days; "
         f"{plain(days_hired)} hired, {left} to go"
@@ -188,7 +190,7 @@ def _line_by_value(hire: _Hire, title: str, share: Decimal, extra: str) -> Line:
     item = hire.item
     prices = []
     for unit in hire.units:
-        days = int(sum(unit.values(), Decimal(0)).to_integral_value(rounding="ROUND_CEILING"))
+        days = int(sum(unit.values(), Decimal(0)).to_integral_value(ROUND_CEILING))
         prices.append(price_by_value(item, days) * share)
     exact = total(prices, item.day_rate.currency)
     ladder = "/".join(plain(step) for step in item.ladder)

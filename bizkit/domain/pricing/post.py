@@ -16,24 +16,24 @@ from bizkit.domain.pricing.working import Working
 
 @dataclass(frozen=True, slots=True)
 class PostWork:
-    """A kind of work on the card, with its day rate and hour rate (the day's share where not said)."""
+    """A kind of work on the card: its day rate for a day of `hours`, and an hour rate where that is not its share."""
 
     key: str
     title: str
     day_rate: Money
-    hour_rate: Money
-    hour_text: str
+    hours: Decimal
+    hour_rate: Money | None
 
     @classmethod
     def read(cls, key: str, fields: Fields, currency: str) -> PostWork:
         """One [post.NAME] table of the card; `hours` is how long its day is (8 where not said)."""
-        day_rate = fields.money("day_rate", currency)
-        hours = fields.number("hours", 8, least=1, most=24)
-        if "hour_rate" in fields:
-            hour_rate, hour_text = fields.money("hour_rate", currency), "hour rate"
-        else:
-            hour_rate, hour_text = Money(day_rate.amount / hours, currency), f"{day_rate} / {plain(hours)} h"
-        work = cls(key, fields.text("title"), day_rate, hour_rate, hour_text)
+        work = cls(
+            key,
+            fields.text("title"),
+            fields.money("day_rate", currency),
+            fields.number("hours", 8, least=1, most=24),
+            fields.money("hour_rate", currency) if "hour_rate" in fields else None,
+        )
         fields.done()
         return work
 
@@ -68,10 +68,7 @@ def post_lines(works: Mapping[str, PostWork], tasks: Sequence[PostTask]) -> list
         if task.work not in works:
             raise NotFound("post work", task.work, works, field=f"{task.field}.work", where=task.where)
         work = works[task.work]
-        rate = work.day_rate if task.unit == "day" else work.hour_rate
-        # By the hour, multiply before dividing would gain nothing: the rate is what the client is quoted.
-        exact = rate * task.quantity
-        why = f" ({work.hour_text})" if task.unit == "hour" else ""
+        rate, exact, why = _price(work, task)
         s = "" if task.quantity == 1 else "s"
         text = f"{plain(task.quantity)} {task.unit}{s} x {shown(rate)}{why} = {shown(exact)}"
         inputs = ((f"{task.unit}s", plain(task.quantity)), ("rate", rate.text))
@@ -79,3 +76,14 @@ def post_lines(works: Mapping[str, PostWork], tasks: Sequence[PostTask]) -> list
         title = f"{work.title}: {task.title}" if task.title else work.title
         lines.append(Line("post", title, task.quantity, task.unit, rate, exact.rounded(), working))
     return lines
+
+
+def _price(work: PostWork, task: PostTask) -> tuple[Money, Money, str]:
+    """The rate, the exact amount (multiplied before divided, so that no digit is lost) and where the rate is from."""
+    if task.unit == "day":
+        return work.day_rate, work.day_rate * task.quantity, ""
+    if work.hour_rate is not None:
+        return work.hour_rate, work.hour_rate * task.quantity, " (hour rate)"
+    day, currency = work.day_rate.amount, work.day_rate.currency
+    rate, exact = Money(day / work.hours, currency), Money(day * task.quantity / work.hours, currency)
+    return rate, exact, f" ({work.day_rate} / {plain(work.hours)} h)"
