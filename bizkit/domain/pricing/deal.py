@@ -144,13 +144,15 @@ def deal_line(
                 covered.extend([pay] * (day.count * entry.people))
                 dates.extend(day.dates())
     wanted = Decimal(len(covered)) if request.days is None else min(Decimal(len(covered)), request.days)
+    # Whole days only: half a day left in the deal stays there.
+    wanted = Decimal(int(min(wanted, max(deal.days - request.used_before, Decimal(0)))))
     taken = draw(deal, wanted=wanted, used_before=request.used_before, on=min(dates) if dates else None)
     whole = int(taken.drawn)
     if not whole:
         return None
     exact = -total(covered[:whole], covered[0].currency)
     text = f"{taken.text}; {whole} crew days already paid = {shown(exact)}"
-    inputs = (("days drawn", str(whole)), ("days left", plain(deal.days - request.used_before - whole)))
+    inputs = (("days drawn", str(whole)), ("days left", plain(taken.left)))
     item = words["deal"].replace("{deal}", deal.title)
     return Line(
         "discount",
