@@ -68,8 +68,9 @@ class UsageRates:
             [usage.renewal]     # percent, minimum
         """
         base = fields.table("base")
-        fees = {kind: base.money(kind, currency) for kind in ("film", "stills") if kind in base}
-        per_second = base.money("archive_second", currency) if "archive_second" in base else None
+        fees = {kind: base.money(kind, currency, 0) for kind in ("film", "stills", "archive_second")}
+        fees = {kind: fee for kind, fee in fees.items() if kind in base}
+        per_second = fees.pop("archive_second", None)
         clip_minimum = base.money("archive_clip_minimum", currency, 0) if per_second is not None else None
         base.done()
         term, open_end = _read_term(fields.table("term"))
