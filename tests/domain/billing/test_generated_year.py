@@ -162,7 +162,7 @@ def test_over_all_days_cash_accounting_brings_each_paid_invoice_its_whole_tax(bo
     full = {
         number: tax
         for number, tax, gross in book.execute(
-            "select number, sum(tax), sum(pennies+tax) from base join paper using(number) where sign=1 group by number"
+            "select number, sum(tax), sum(pennies + tax) from base join paper using(number) where sign=1 group by 1"
         )
         if number in clean
         and book.execute("select sum(pennies) from payment where invoice=?", (number,)).fetchone()[0] == gross
