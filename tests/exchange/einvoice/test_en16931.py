@@ -197,9 +197,9 @@ def test_a_ubl_with_a_wrong_figure_fails_the_rule(rules, matrix, rule, case, old
     assert any(rule in entry for entry in failed), failed
 
 
-def test_a_ubl_without_due_date_and_terms_fails_the_rule(rules, matrix):
-    xml = without(without(ubl(matrix["standard"]), f"{CBC}DueDate"), f"{CAC}PaymentTerms")
-    assert any("BR-CO-25" in entry for entry in rules.broken_in_ubl(xml)[0])
+def test_a_ubl_without_the_suppliers_name_fails_the_rule(rules, matrix):
+    xml = without(ubl(matrix["standard"]), f".//{CAC}AccountingSupplierParty/{CAC}Party/{CAC}PartyLegalEntity")
+    assert any("BR-06" in entry for entry in rules.broken_in_ubl(xml)[0])
 
 
 def test_a_tax_off_by_less_than_one_passes_the_rules_and_fails_the_exact_check(rules, matrix):
