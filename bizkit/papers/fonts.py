@@ -70,12 +70,12 @@ class Fonts:
 
     def _font_for(self, character: str, face: str) -> tuple[str, float]:
         code = ord(character)
+        if has(face, code):
+            return face, 1.0
         if unicodedata.bidirectional(character) in ("R", "AL", "AN"):
             raise Undrawable(character, "is written from right to left", "Write it in Latin letters")
         if any(first <= code <= last for first, last in _SHAPED):
             raise Undrawable(character, "is of a script whose letters join or stack", "Write it in Latin letters")
-        if has(face, code):
-            return face, 1.0
         for name, factor in self.fallbacks:
             if has(name, code):
                 return name, factor

@@ -175,7 +175,9 @@ class Builder:
             _or_space(self._set.element(cell, style, align)) for cell, align in zip(row, grid.aligns, strict=False)
         ]
         cells += [Space(0)] * (len(grid.aligns) - len(cells))
-        return Columns(cells, shares(grid.weights, grid.fixed, 10), 10, whole=True, pad=pad, under=LINE if pad[1] else None)
+        return Columns(
+            cells, shares(grid.weights, grid.fixed, 10), 10, whole=True, pad=pad, under=LINE if pad[1] else None
+        )
 
     def _sum(self, row: ET.Element, grid: _Grid) -> Block:
         total = row.get("kind") == "total"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from io import BytesIO
@@ -32,6 +33,7 @@ class Furniture:
     subject: str
     author: str
     language: str
+    issued_on: str
     running: Text | None
     footer: Text | None
     label: Callable[[int, int], Text]
@@ -75,6 +77,9 @@ def write(pages: list[Block], size: tuple[float, float], furniture: Furniture, l
     canvas.setSubject(furniture.subject)
     canvas.setCreator("bizkit")
     canvas.setProducer("bizkit")
+    # The file says it was made on the day of the paper, whenever it is drawn.
+    made = re.sub(r"[^0-9]", "", furniture.issued_on)[:8] or "20000101"
+    canvas.setDateFormatter(lambda *clock: f"D:{made}000000Z")
     canvas.setViewerPreference("DisplayDocTitle", "true")
     for number, page in enumerate(pages, start=1):
         canvas.setFillColor(look.accent)

@@ -73,6 +73,7 @@ def _furniture(root: ET.Element, document: Mapping[str, Any], setter: Setter) ->
         subject=root.get("subject", "").replace(LINE_END, " "),
         author=str((document.get("studio") or {}).get("name", "")),
         language=str(document.get("language", "")),
+        issued_on=str(document.get("issued_on", "")),
         running=text("running"),
         footer=text("footer"),
         label=label,

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from decimal import Decimal
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from jinja2 import ChainableUndefined, FileSystemLoader, TemplateError, TemplateNotFound, UndefinedError
+from jinja2 import ChainableUndefined, FileSystemLoader, TemplateError, TemplateNotFound, UndefinedError, pass_context
+from jinja2.runtime import Context
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import Markup
 
@@ -25,6 +27,9 @@ from bizkit.papers.locale import Drawn
 
 #: Stands for a line end inside a value, because line ends of the template itself mean nothing.
 LINE_END = "\N{LINE SEPARATOR}"
+
+#: Name under which a template's filters find the locale of the document.
+_DRAWN = "_drawn"
 
 
 class Missing(ChainableUndefined):
@@ -44,10 +49,10 @@ def fill(document: Mapping[str, Any], own: Path | None) -> ET.Element:
     folders = [folder for folder in (own, shipped) if folder is not None]
     name = _find(kind, language, folders, own)
     drawn = Drawn(str(document.get("locale", "")), language)
-    environment = _environment(folders, drawn, str(document.get("currency", "")))
+    environment = _environment(tuple(folders))
     where = f"{kind} {document.get('number', '')}".strip()
     try:
-        text = environment.get_template(name).render(_clean(document))
+        text = environment.get_template(name).render({**_clean(document), _DRAWN: drawn})
     except UndefinedError as error:
         raise BadInput(wanted="a field that the paper prints", got=error, where=where) from None
     except TemplateNotFound as error:
@@ -84,7 +89,9 @@ def _find(kind: str, language: str, folders: Sequence[Path], own: Path | None) -
     raise NotFound("kind of paper", kind, kinds, field="kind")
 
 
-def _environment(folders: Sequence[Path], drawn: Drawn, currency: str) -> ImmutableSandboxedEnvironment:
+@lru_cache(maxsize=8)
+def _environment(folders: tuple[Path, ...]) -> ImmutableSandboxedEnvironment:
+    """Compiled templates are kept for the process; a template file that changes is read again."""
     environment = ImmutableSandboxedEnvironment(
         loader=FileSystemLoader([str(folder) for folder in folders]),
         autoescape=True,
@@ -92,17 +99,17 @@ def _environment(folders: Sequence[Path], drawn: Drawn, currency: str) -> Immuta
         finalize=_printed,
     )
     environment.filters.update(
-        money=lambda amount, of=currency: drawn.money(amount, of),
-        figure=lambda amount, of=currency: drawn.figure(amount, of),
-        number=lambda quantity: drawn.number(str(quantity)),
-        percent=drawn.percent,
-        share=drawn.share,
-        date=drawn.date,
-        weekday=drawn.weekday,
-        short_date=drawn.short_date,
-        country=drawn.country,
-        drawn=lambda value, kind: _drawn(drawn, str(value), kind, currency),
-        plural=lambda quantity: drawn.plural(str(quantity)),
+        money=_money,
+        figure=_figure,
+        number=_by_locale(lambda drawn, value: drawn.number(value)),
+        percent=_by_locale(lambda drawn, value: drawn.percent(value)),
+        share=_by_locale(lambda drawn, value: drawn.share(value)),
+        date=_by_locale(lambda drawn, value: drawn.date(value)),
+        weekday=_by_locale(lambda drawn, value: drawn.weekday(value)),
+        short_date=_by_locale(lambda drawn, value: drawn.short_date(value)),
+        country=_by_locale(lambda drawn, value: drawn.country(value)),
+        plural=_by_locale(lambda drawn, value: drawn.plural(value)),
+        drawn=_by_kind,
         by=by,
         add=add,
         spaced=spaced,
@@ -116,20 +123,44 @@ def _environment(folders: Sequence[Path], drawn: Drawn, currency: str) -> Immuta
     return environment
 
 
-def _drawn(drawn: Drawn, value: str, kind: str, currency: str) -> str:
+def _by_locale(draw: Callable[[Drawn, str], str]) -> Callable[[Context, Any], str]:
+    """A filter that draws with the locale and language of the document at hand."""
+
+    @pass_context
+    def drawing(context: Context, value: Any) -> str:
+        return draw(context[_DRAWN], str(value))
+
+    return drawing
+
+
+@pass_context
+def _money(context: Context, amount: str, currency: str = "") -> str:
+    drawn: Drawn = context[_DRAWN]
+    return drawn.money(amount, currency or context["currency"])
+
+
+@pass_context
+def _figure(context: Context, amount: str, currency: str = "") -> str:
+    drawn: Drawn = context[_DRAWN]
+    return drawn.figure(amount, currency or context["currency"])
+
+
+@pass_context
+def _by_kind(context: Context, value: Any, kind: str) -> str:
     """A value of a report's column: text, or drawn as "money", "figure", "number", "percent" or "date"."""
-    if not value or kind == "text":
-        return value
-    draw = {
-        "money": lambda: drawn.money(value, currency),
-        "figure": lambda: drawn.figure(value, currency),
-        "number": lambda: drawn.number(value),
-        "percent": lambda: drawn.percent(value),
-        "date": lambda: drawn.short_date(value),
+    if value == "" or kind == "text":
+        return str(value)
+    drawn: Drawn = context[_DRAWN]
+    draw: dict[str, Callable[[str], str]] = {
+        "money": lambda text: drawn.money(text, context["currency"]),
+        "figure": lambda text: drawn.figure(text, context["currency"]),
+        "number": drawn.number,
+        "percent": drawn.percent,
+        "date": drawn.short_date,
     }
     if kind not in draw:
         raise NotFound("kind of column", kind, [*draw, "text"], field="kind")
-    return draw[kind]()
+    return draw[kind](str(value))
 
 
 def _printed(value: Any) -> Any:
