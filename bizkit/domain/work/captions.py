@@ -6,7 +6,6 @@ Video Text Tracks Format". Limits of reading speed and line length differ by cli
 
 from __future__ import annotations
 
-import html
 import re
 import unicodedata
 from collections.abc import Callable, Iterator
@@ -29,6 +28,8 @@ _TIMINGS = {
     for form, time in (("srt", _SRT_TIME), ("vtt", _VTT_TIME))
 }
 _SHAPES = {"srt": "00:00:01,000 --> 00:00:02,500", "vtt": "00:00:01.000 --> 00:00:02.500"}
+#: Characters that WebVTT text writes as references; `&amp;` comes last so that nothing is read twice.
+_REFERENCES = {"&lt;": "<", "&gt;": ">", "&nbsp;": "\u00a0", "&lrm;": "", "&rlm;": "", "&amp;": "&"}
 _TAG = re.compile(r"<[^<>]*>|\{\\[^{}]*\}")
 
 
@@ -45,7 +46,9 @@ class Cue:
     @property
     def lines(self) -> tuple[str, ...]:
         """The lines as seen, without styling."""
-        seen = html.unescape(_TAG.sub("", self.text))
+        seen = _TAG.sub("", self.text)
+        for written, meant in _REFERENCES.items():
+            seen = seen.replace(written, meant)
         return tuple(unicodedata.normalize("NFC", line).strip() for line in seen.split("\n") if line.strip())
 
     @property

@@ -169,6 +169,12 @@ def test_letters_are_counted_as_seen_not_as_stored() -> None:
     assert decomposed[0].letters == 3
 
 
+def test_references_of_webvtt_text_are_one_letter_each() -> None:
+    # W3C WebVTT, cue text: &amp; &lt; &gt; &nbsp; &lrm; &rlm; the two marks are not seen.
+    cue = read_captions("WEBVTT\n\n00:01.000 --> 00:02.000\n&lt;&amp;lt;&gt;&nbsp;&lrm;&rlm;!\n", "vtt")[0]
+    assert cue.lines == ("<&lt;>\u00a0!",)
+
+
 @pytest.mark.parametrize(
     ("text", "form", "line"),
     [
