@@ -39,10 +39,13 @@ class Step:
     outcome: str
 
 
-def play(path: Path) -> Iterator[Step]:
-    """Play the whole job into a new studio folder at `path`, yielding each step once it is done."""
+def play(path: Path, *, book_url: str = "") -> Iterator[Step]:
+    """Play the whole job into a new studio folder at `path`, yielding each step once it is done.
+
+    book_url: where the book is made; in the folder without one.
+    """
     on = date(2027, 1, 25)
-    made = init_studio(path)
+    made = init_studio(path, book_url=book_url)
     yield Step(on, f"bizkit init {path}", f"a studio folder for {made['studio']}")
     folder = StudioFolder(path.resolve(), who="Ailsa Gannet")
     yield from _quote(folder)

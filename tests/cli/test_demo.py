@@ -69,3 +69,25 @@ def test_the_command_prints_the_steps_and_where_the_papers_are(bizkit, tmp_path)
     assert all((tmp_path / "studio" / name).is_file() for name in data["papers"])
     assert bizkit("demo", tmp_path / "studio").code == 2
     assert Path(data["folder"]).is_dir()
+
+
+def test_a_team_plays_the_same_job_in_a_postgresql_book(bizkit, tmp_path, postgresql_url, monkeypatch):
+    from sqlalchemy import create_engine, text
+
+    from bizkit.services.playing import play
+
+    server = create_engine(postgresql_url, isolation_level="AUTOCOMMIT")
+    with server.connect() as connection:
+        connection.execute(text("DROP DATABASE IF EXISTS bizkit_demo WITH (FORCE)"))
+        connection.execute(text("CREATE DATABASE bizkit_demo"))
+    url = server.url.set(database="bizkit_demo").render_as_string(hide_password=False)
+    folder = tmp_path / "studio"
+    steps = list(play(folder, book_url=url))
+    assert steps[-1].outcome.endswith("nothing is wrong")
+    assert not (folder / "book.sqlite").exists()
+    monkeypatch.chdir(folder)
+    assert bizkit("verify").code == 0
+    assert [row["state"] for row in bizkit("invoice", "list", "--json").data] == ["paid", "paid"]
+    with server.connect() as connection:
+        connection.execute(text("DROP DATABASE bizkit_demo WITH (FORCE)"))
+    server.dispose()
