@@ -44,7 +44,7 @@ def test_a_currency_without_decimals_is_rounded_to_whole_units(card, brief):
 
 def test_a_quote_in_another_currency_needs_a_rate(card, brief):
     with pytest.raises(
-        BadInput, match="brief.toml: currency: wanted GBP, the currency of the rate card Test, got EUR"
+        BadInput, match=r"brief.toml: currency: wanted GBP, the currency of the rate card Test, got EUR"
     ):
         price(card(CARD), brief('currency = "EUR"\n' + DAYS))
 
@@ -52,14 +52,14 @@ def test_a_quote_in_another_currency_needs_a_rate(card, brief):
 def test_a_rate_needs_its_date_and_source(brief):
     source = 'source = "central bank reference rate, typed by hand"\n'
     for line, missing in (("on = 2027-02-01\n", "on"), (source, "source")):
-        with pytest.raises(BadInput, match=f"brief.toml: exchange.{missing}: wanted .* got nothing"):
+        with pytest.raises(BadInput, match=rf"brief.toml: exchange.{missing}: wanted .* got nothing"):
             brief('currency = "EUR"\n' + RATE.replace(line, ""))
-    with pytest.raises(BadInput, match="exchange.rate: wanted a rate above 0, got 0"):
+    with pytest.raises(BadInput, match=r"exchange.rate: wanted a rate above 0, got 0"):
         brief('currency = "EUR"\n' + RATE.replace("1.1537", "0"))
 
 
 def test_a_rate_to_the_same_currency_is_refused(card, brief):
-    with pytest.raises(BadInput, match="brief.toml: exchange: wanted no .exchange. in a quote in GBP"):
+    with pytest.raises(BadInput, match=r"brief.toml: exchange: wanted no .exchange. in a quote in GBP"):
         price(card(CARD), brief(RATE + DAYS))
 
 

@@ -104,10 +104,10 @@ def test_a_discount_is_a_line_with_its_reason(estimate):
 
 
 def test_a_discount_needs_a_reason_and_one_size(brief):
-    with pytest.raises(BadInput, match="brief.toml: discount.reason: wanted text"):
+    with pytest.raises(BadInput, match=r"brief.toml: discount.reason: wanted text"):
         brief("[discount]\npercent = 5\n")
     for both in ("percent = 5\namount = 5\n", ""):
-        with pytest.raises(BadInput, match="brief.toml: discount.percent: wanted either percent or amount"):
+        with pytest.raises(BadInput, match=r"brief.toml: discount.percent: wanted either percent or amount"):
             brief(f'[discount]\nreason = "x"\n{both}')
     with pytest.raises(NotFound, match=r"discount.on: wanted a known section, got kitt. Did you mean kit\?"):
         brief('[discount]\npercent = 5\nreason = "x"\non = ["kitt"]\n')
@@ -124,7 +124,7 @@ def test_more_than_the_card_allows_is_refused(estimate):
 
 
 def test_a_discount_larger_than_what_it_is_taken_of_is_refused(estimate):
-    with pytest.raises(RuleBroken, match="discount.amount: GBP 600.00 is more than the GBP 500.00"):
+    with pytest.raises(RuleBroken, match=r"discount.amount: GBP 600.00 is more than the GBP 500.00"):
         estimate("", SHOOT + '[discount]\namount = 600\nreason = "x"\n')
 
 
@@ -193,7 +193,7 @@ def test_a_deal_of_another_client_or_year_is_refused(estimate):
 
 def test_more_used_than_bought_is_refused():
     deal = Deal("year", "Year", "c", Decimal(5), frozenset({"camera"}), None, None)
-    with pytest.raises(BadInput, match="deals.year: wanted 0 to 5 days used before, got 6"):
+    with pytest.raises(BadInput, match=r"deals.year: wanted 0 to 5 days used before, got 6"):
         draw(deal, wanted=Decimal(1), used_before=Decimal(6))
     taken = draw(deal, wanted=Decimal(3), used_before=Decimal("3.5"))
     assert (taken.drawn, taken.left, taken.beyond) == (Decimal("1.5"), 0, Decimal("1.5"))

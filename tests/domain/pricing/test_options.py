@@ -96,7 +96,7 @@ def test_choosing_takes_one_choice_and_any_add_on(card, brief):
 
 def test_a_choice_is_exactly_one(brief):
     asked = brief(BASE + OPTIONS)
-    with pytest.raises(BadInput, match="brief.toml: options: wanted exactly one of short, long, got none of them"):
+    with pytest.raises(BadInput, match=r"brief.toml: options: wanted exactly one of short, long, got none of them"):
         choose(asked, ["air"])
     with pytest.raises(BadInput, match="wanted exactly one of short, long, got short, long"):
         choose(asked, ["short", "long"])
@@ -107,7 +107,7 @@ def test_a_choice_is_exactly_one(brief):
 def test_an_option_cannot_promise_a_deliverable_twice(brief):
     twice = OPTIONS.replace('key = "long-cut"', 'key = "film"')
     with pytest.raises(
-        BadInput, match="options.long.deliverables: wanted a deliverable key that deliverables does not"
+        BadInput, match=r"options.long.deliverables: wanted a deliverable key that deliverables does not"
     ):
         brief(BASE + twice)
 

@@ -1,0 +1,94 @@
+"""The cards and briefs that come with the program: both markets, read and priced whole."""
+
+from __future__ import annotations
+
+import tomllib
+from decimal import Decimal
+
+import pytest
+
+from bizkit.domain.fields import Fields
+from bizkit.domain.money import Money
+from bizkit.domain.pricing.brief import Brief
+from bizkit.domain.pricing.card import RateCard
+from bizkit.domain.pricing.day_prices import shoot_day_prices
+from bizkit.domain.pricing.estimate import price
+from bizkit.resources import templates
+
+CARDS = {"gbp-uk": "follow-the-kelp", "eur-de": "seegras-im-bodden"}
+
+
+def read(kind, folder, name):
+    path = templates() / folder / f"{name}.toml"
+    return kind.read(Fields(tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal), where=path.name))
+
+
+@pytest.mark.parametrize(("card_name", "brief_name"), CARDS.items())
+def test_a_starter_prices_its_brief_without_a_warning(card_name, brief_name):
+    estimate = price(read(RateCard, "cards", card_name), read(Brief, "briefs", brief_name))
+    assert estimate.warnings == ()
+    assert estimate.net == Money(sum(line.amount.amount for line in estimate.lines), estimate.currency)
+    assert {line.section for line in estimate.lines} >= {"crew", "kit", "travel", "post", "licence", "discount"}
+
+
+@pytest.mark.parametrize("name", CARDS)
+def test_a_starter_card_says_that_its_figures_are_invented(name):
+    text = (templates() / "cards" / f"{name}.toml").read_text(encoding="utf-8")
+    assert "EVERY FIGURE IN THIS FILE IS INVENTED" in text
+
+
+def test_every_starter_is_tested():
+    assert {path.stem for path in (templates() / "cards").glob("*.toml")} == set(CARDS)
+    assert {path.stem for path in (templates() / "briefs").glob("*.toml")} == set(CARDS.values())
+
+
+def test_the_german_card_prints_german_items():
+    estimate = price(read(RateCard, "cards", "eur-de"), read(Brief, "briefs", "seegras-im-bodden"))
+    items = [line.item for line in estimate.lines]
+    assert "Ailsa Gannet: Regie und Unterwasserkamera (0.75 Überstunden)" in items
+    assert "Rowan Lark: Kamera (halber Tag)" in items
+    assert "Nutzungsrechte: Seegras im Bodden" in items
+    assert "Nachlass: gemeinnütziger Auftraggeber" in items
+    # 690 + 25 % = 862.50 a day of 10 h; 10.75 h worked: three quarters of an hour at 1.25 x 86.25, on two days
+    assert estimate.lines[2].amount == Money("1886.72", "EUR")
+
+
+def test_the_estimate_is_ready_for_json(starter_card, kelp_brief):
+    import json
+
+    data = price(starter_card, kelp_brief).data()
+    assert json.loads(json.dumps(data)) == data
+    assert set(data) == {"currency", "lines", "sections", "net", "chosen", "weather", "deposit", "warnings"}
+    first = data["lines"][0]
+    assert set(first) == {"section", "item", "quantity", "unit", "rate", "amount", "why", "working"}
+    assert first["working"]["parts"][0]["rule"] == "crew.rate"
+    assert Decimal(data["net"]) == sum(Decimal(line["amount"]) for line in data["lines"])
+
+
+def test_every_line_says_its_rule_and_why(starter_card, kelp_brief):
+    for line in price(starter_card, kelp_brief).lines:
+        assert line.working.rule
+        assert line.why
+        assert line.working.amount is not None
+        assert line.working.amount.rounded() == line.amount
+
+
+def test_each_shoot_day_has_its_price(starter_card, kelp_brief):
+    prices = shoot_day_prices(starter_card, kelp_brief)
+    sections = price(starter_card, kelp_brief).section_totals()
+    whole = sections["crew"] + sections["kit"] + sections["discount"]
+    assert [str(day) for day, _ in prices] == ["2027-05-10", "2027-05-11", "2027-05-12", "2027-05-13"]
+    assert sum(amount.amount for _, amount in prices) == whole.amount
+    assert prices[0][1] == prices[2][1]  # the two water days are alike
+    assert prices[0][1] > prices[3][1]  # and cost more than the sauna evening
+
+
+def test_a_day_of_the_brief_is_found_by_its_date(kelp_brief):
+    from datetime import date
+
+    from bizkit.domain.errors import NotFound
+
+    day = kelp_brief.day_on(date(2027, 5, 12))
+    assert (day.place, day.count) == ("Kelp trail, Otter Sound", 1)
+    with pytest.raises(NotFound, match=r"days: wanted a known day of the brief, got 2027-05-20"):
+        kelp_brief.day_on(date(2027, 5, 20))
