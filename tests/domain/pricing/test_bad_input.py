@@ -37,7 +37,10 @@ CARDS = {
         CREW + "[[overtime]]\nfrom = 0\nfactor = -1.5\n",
         "overtime[1].factor: wanted a number of 0 or more, got -1.5",
     ),
-    "percent below zero": (CREW + "[day.percent]\nprep = -1\n", "day.percent.prep: wanted a number of 0 or more, got -1"),
+    "percent below zero": (
+        CREW + "[day.percent]\nprep = -1\n",
+        "day.percent.prep: wanted a number of 0 or more, got -1",
+    ),
     "unknown kind of day": (
         CREW + "[day.percent]\ntravle = 50\n",
         "day.percent.travle: wanted a known kind of day, got travle. Did you mean travel?",
@@ -142,7 +145,10 @@ CARDS = {
         "hire.insurance_percent_of_hire: wanted insurance by the hire or by the value, got both",
     ),
     "a week of nine days": (CREW + "[hire]\nweek_days = 9\n", "hire.week_days: wanted a number 0..7, got 9"),
-    "an unknown word": (CREW + '[words]\nadn = "und"\n', "words.adn: wanted a known word, got adn. Did you mean and?"),
+    "an unknown word": (
+        CREW + '[words]\nadn = "und"\n',
+        "words.adn: wanted a known word, got adn. Did you mean and?",
+    ),
     "a word that lost its blank": (
         CREW + '[words]\ndiscount = "Nachlass"\n',
         "words.discount: wanted text like 'Discount: {reason}', got Nachlass",
@@ -164,7 +170,10 @@ CARDS = {
 }  # fmt: skip
 
 BRIEFS = {
-    "key with blanks": ("", "key: wanted lower-case letters, digits and hyphens, such as follow-the-kelp, got Follow it"),
+    "key with blanks": (
+        "",
+        "key: wanted lower-case letters, digits and hyphens, such as follow-the-kelp, got Follow it",
+    ),
     "stages short of the whole": (
         stages((50, '"acceptance"'), (49.9, '"delivery"')),
         "stages: wanted stages that add up to 100 %, got 99.9 %",
@@ -201,7 +210,10 @@ BRIEFS = {
         "deliverables[1].due_on: wanted either due_days or due_on, got both",
     ),
     "negative rounds": (FILM + "rounds = -1\n", "deliverables[1].rounds: wanted a whole number of 0 or more, got -1"),
-    "half a film": (FILM + "quantity = 1.5\n", "deliverables[1].quantity: wanted a whole number of 1 or more, got 1.5"),
+    "half a film": (
+        FILM + "quantity = 1.5\n",
+        "deliverables[1].quantity: wanted a whole number of 1 or more, got 1.5",
+    ),
     "two deliverables of one key": (
         FILM + FILM, "deliverables[2].key: wanted a key no other deliverable has, got film"),
     "an unknown kind of day": (
@@ -237,8 +249,14 @@ BRIEFS = {
         "days[1].crew[1].people: wanted no number of people beside a named person, got 2",
     ),
     "none of an item": (DAY + "kit = { camera = 0 }\n", "days[1].kit.camera: wanted a whole number 1..1000, got 0"),
-    "negative cost": ('[[costs]]\nkind = "ferry"\ncost = -1\n', "costs[1].cost: wanted a number of 0 or more, got -1"),
-    "no such currency": ('currency = "GBX"\n', "currency: wanted an ISO 4217 currency code such as GBP or EUR, got GBX"),
+    "negative cost": (
+        '[[costs]]\nkind = "ferry"\ncost = -1\n',
+        "costs[1].cost: wanted a number of 0 or more, got -1",
+    ),
+    "no such currency": (
+        'currency = "GBX"\n',
+        "currency: wanted an ISO 4217 currency code such as GBP or EUR, got GBX",
+    ),
     "unknown key": ('titel = "x"\n', "wanted a known key, got titel. Did you mean title?"),
     "licence of an unknown work": (
         FILM + '[licence]\nmedia = "owned_channels"\nterritory = "GB"\nmonths = 12\nworks = ["flim"]\n',
