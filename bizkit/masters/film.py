@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections import Counter
 from fractions import Fraction
+from typing import Literal
 
 import av
 from av.container import InputContainer
@@ -106,7 +107,7 @@ class _Look:
         self.sizes = 0
         self.bad: Counter[str] = Counter()
         self.tracks = {stream.index: TrackWatch(stream) for stream in self.sounds}
-        self.meter: LoudnessMeter | None = None
+        self.meter = LoudnessMeter(self.sounds) if self.sounds else None
         self.damage: list[str] = []
         if self.picture is not None:
             self.clock = FrameClock(
@@ -117,7 +118,6 @@ class _Look:
         name = self.source.path.name
         if self.picture is None and not self.sounds:
             raise BadInput(wanted="a file with picture or sound", got="neither in it", where=name)
-        self._measure_loudness()
         self._pass()
         if (not self.clock or not self.clock.frames) and not any(watch.samples for watch in self.tracks.values()):
             raise unreadable(name, next(iter(self.bad), "nothing in it can be decoded"))
@@ -187,14 +187,9 @@ class _Look:
                     self.meter.push(number, frame)
                 except (av.error.FFmpegError, ValueError):
                     self.meter = None
-                    self.damage.append("the sound changes its form on the way, so its loudness was not measured")
-
-    def _measure_loudness(self) -> None:
-        if self.sounds:
-            try:
-                self.meter = LoudnessMeter(self.sounds)
-            except (av.error.FFmpegError, ValueError):
-                self.damage.append("the sound has a form that loudness cannot be measured on")
+                    self.damage.append(
+                        "the loudness of the sound cannot be measured: it has an odd form or changes it on the way"
+                    )
 
     def _loudness(self) -> Loudness | None:
         if self.meter is None:
@@ -253,7 +248,10 @@ class _Look:
 
     def _captions(self) -> tuple[CaptionTrack, ...]:
         return tuple(
-            CaptionTrack(one_line(stream.codec_context.name if stream.codec_context else "unknown", 40), language)
+            CaptionTrack(
+                one_line(stream.codec_context.codec.canonical_name if stream.codec_context else "unknown", 40),
+                language,
+            )
             for stream in self.container.streams.subtitles
             for language in [stream.metadata.get("language", "")[:8].replace("und", "")]
         )
@@ -292,9 +290,21 @@ class _Look:
         )
         if declares and not self.container.streams.subtitles and max(ends) + SHORT_S < promised_s:
             self.damage.append(f"the header promises {seconds(promised_s)}, the file ends after {seconds(max(ends))}")
+        promised_bytes = _promised_bytes(self.source)
+        if promised_bytes > self.source.size_bytes:
+            self.damage.append(f"the header promises {promised_bytes} bytes, {self.source.size_bytes} are there")
         for number, stream in enumerate(self.sounds, start=1):
             if not self.tracks[stream.index].samples:
                 self.damage.append(f"nothing of sound track {number} can be decoded")
+
+
+def _promised_bytes(source: Source) -> int:
+    """How long a RIFF or IFF file says it is (WAV, AVI, AIFF); 0 for others and where the length was left open."""
+    source.seek(0)
+    head = source.read(8)
+    order: Literal["little", "big"] = "little" if head[:4] == b"RIFF" else "big"
+    size = int.from_bytes(head[4:8], order)
+    return size + 8 if head[:4] in (b"RIFF", b"FORM") and size < 0xFFFF_FFFF else 0
 
 
 def _tag(names: dict[int, str], *codes: int) -> str:

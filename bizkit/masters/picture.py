@@ -107,7 +107,7 @@ class FrameClock:
     def duration_s(self) -> Fraction:
         """From the first frame to the end of the last."""
         rate = self.rate()
-        if self._first is None or self._last is None:
+        if self._first is None or self._last is None or not self.uneven():
             return self.frames / rate if rate else Fraction(0)
         return (self._last - self._first) * self._tick_s + (1 / rate if rate else 0)
 
@@ -131,6 +131,7 @@ class PictureWatch:
         self._before: Grid | None = None
 
     def frame(self, frame: av.VideoFrame, at_s: Fraction) -> None:
+        """Takes in the frame shown `at_s` seconds after the first."""
         luma, low, high = luma_of(frame)
         step = max(1, luma.shape[0] // ROWS)
         grid: Grid = luma[step // 2 :: step, step // 2 :: step].astype(np.int16 if luma.itemsize == 1 else np.int32)
@@ -156,6 +157,7 @@ class PictureWatch:
 
     @property
     def combed_percent(self) -> Decimal:
+        """Share of the frames searched for comb lines that show some, to 0.1."""
         return (
             Decimal(round(100 * self.combed / self.looked, 1)).quantize(Decimal("0.1")) if self.looked else Decimal(0)
         )

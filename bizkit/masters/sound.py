@@ -93,7 +93,7 @@ class TrackWatch:
         return Track(
             codec="pcm" if codec.startswith("pcm_") else codec,
             channels=self._channels,
-            layout=context.layout.name,
+            layout=layout_of(context),
             sample_rate_hz=context.sample_rate or 0,
             bit_depth=_bit_depth(codec, context.format.name if context.format else ""),
             language=_language(self._stream.metadata),
@@ -118,39 +118,59 @@ class LoudnessMeter:
     """
 
     def __init__(self, streams: Sequence[av.AudioStream]) -> None:
-        layouts = [stream.codec_context.layout.name for stream in streams]
+        self._ticks = [stream.time_base for stream in streams]
+        layouts = [layout_of(stream.codec_context) for stream in streams]
         options = "metadata=1:peak=true:framelog=quiet"
-        graph = av.filter.Graph()
-        chain: list[FilterContext] = []
+        pair = "pan=stereo|c0=c0|c1=c1"
         if layouts[:2] == ["mono", "mono"]:
             self.tracks, self.measured_on = 2, "tracks 1 and 2 as a stereo pair"
-            chain.append(graph.add("amerge", "inputs=2"))
+            self._chain = ["amerge=inputs=2", pair]
         else:
             self.tracks = 1
             self.measured_on = "track 1" if len(streams) > 1 else "the whole mix"
+            self._chain = []
             if layouts[0] == "mono":
                 options += ":dualmono=true"
                 self.measured_on += ", mono on two speakers"
+                self._chain = ["pan=mono|c0=c0"]
+            elif layouts[0] == "stereo":
+                self._chain = [pair]
             elif layouts[0] not in _LAYOUTS:
                 self.measured_on += ", channels 1 and 2"
-                chain.append(graph.add("pan", "stereo|c0=c0|c1=c1"))
-        chain += [graph.add("ebur128", options), graph.add("abuffersink")]
-        self._inputs = [graph.add_abuffer(template=stream) for stream in streams[: self.tracks]]
-        for number, source in enumerate(self._inputs):
-            source.link_to(chain[0], 0, number)
-        graph.link_nodes(*chain)
-        graph.configure()
-        self._sink = chain[-1]
-        self._graph = graph
+                self._chain = [pair]
+        self._chain += [f"ebur128={options}", "abuffersink"]
+        self._graph: av.filter.Graph | None = None
+        self._inputs: list[FilterContext] = []
+        self._sink: FilterContext | None = None
         self._pushed_s = [Fraction(0)] * self.tracks
         self._found: dict[str, str] = {}
         self.ended = False
 
+    def _build(self, frame: av.AudioFrame) -> None:
+        """The filters, once the first frame has shown what samples look like."""
+        graph = av.filter.Graph()
+        parts = [part.partition("=") for part in self._chain]
+        chain = [graph.add(name, settings or None) for name, _, settings in parts]
+        for number in range(self.tracks):
+            source = graph.add_abuffer(
+                sample_rate=frame.sample_rate,
+                format=frame.format.name,
+                layout=frame.layout.name,
+                time_base=self._ticks[number] or Fraction(1, frame.sample_rate),
+            )
+            source.link_to(chain[0], 0, number)
+            self._inputs.append(source)
+        graph.link_nodes(*chain)
+        graph.configure()
+        self._graph, self._sink = graph, chain[-1]
+
     def push(self, track: int, frame: av.AudioFrame) -> None:
-        """The next frame of `track`, counted from 0. Raises FFmpegError when the format changes on the way."""
+        """The next frame of `track`, counted from 0. Raises FFmpegError when the form changes on the way."""
         if self.ended:
             return
         self._pushed_s[track] += Fraction(frame.samples, frame.sample_rate or 1)
+        if self._graph is None:
+            self._build(frame)
         self._inputs[track].push(frame)
         self._drain()
         if max(self._pushed_s) - min(self._pushed_s) > LEAD_MOST_S:
@@ -165,7 +185,7 @@ class LoudnessMeter:
             self._drain()
 
     def _drain(self) -> None:
-        while True:
+        while self._sink is not None:
             try:
                 frame = self._sink.pull()
             except (av.error.BlockingIOError, av.error.EOFError):
@@ -187,6 +207,11 @@ class LoudnessMeter:
     def _level(self, name: str) -> Decimal | None:
         value = _finite(self._found.get(name, ""))
         return None if value is None else _hundredths(value)
+
+
+def layout_of(context: av.AudioCodecContext) -> str:
+    """FFmpeg's name of the channel layout; one or two unnamed channels are what they mostly are."""
+    return {"1 channels": "mono", "2 channels": "stereo"}.get(context.layout.name, context.layout.name)
 
 
 def _finite(text: str) -> float | None:

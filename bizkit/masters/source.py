@@ -87,10 +87,12 @@ class Source:
         self._tell(self._hashed, self.size_bytes)
 
     def seek(self, offset: int, whence: int = 0) -> int:
+        """As of any binary file."""
         self._at = self._handle.seek(offset, whence)
         return self._at
 
     def tell(self) -> int:
+        """As of any binary file."""
         return self._at
 
     def plain(self) -> BinaryIO:

@@ -34,6 +34,7 @@ class Span:
 
     @property
     def length_s(self) -> Fraction:
+        """How long it lasts, in seconds."""
         return self.ends_s - self.starts_s
 
 
@@ -117,10 +118,6 @@ class Track:
     silent_channels: tuple[int, ...]
     silences: tuple[Silence, ...]
     gaps: tuple[Span, ...]
-
-    @property
-    def duration_s(self) -> Fraction:
-        return self.ends_s - self.starts_s
 
 
 @dataclass(frozen=True, slots=True)
