@@ -18,7 +18,7 @@ app = typer.Typer(
 @app.command("list")
 def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Every job with what is invoiced, owed and delivered."""
-    from bizkit.services.jobs import list_jobs
+    from bizkit.services.overview import list_jobs
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:
@@ -50,7 +50,7 @@ def show_(
     as_json: JsonOption = False,
 ) -> None:
     """One job whole: days, deliverables, stages, licence, papers on file and what is missing."""
-    from bizkit.services.jobs import show_job
+    from bizkit.services.overview import show_job
 
     show(show_job(studio_folder(studio), job, day(on)), as_json, _whole)
 

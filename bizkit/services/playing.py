@@ -18,7 +18,7 @@ from bizkit.services.filing import paper_pdf
 from bizkit.services.forms import form_document
 from bizkit.services.holdings import PERMISSION, RELEASE, Signed, add_holding_paper
 from bizkit.services.invoices import issue_invoice, record_payment
-from bizkit.services.jobs import show_job
+from bizkit.services.overview import show_job
 from bizkit.services.quotes import accept_quote, draft_quote, price_brief, send_quote
 from bizkit.services.standins import stand_in
 from bizkit.services.starting import init_studio
