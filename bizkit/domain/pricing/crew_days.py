@@ -142,8 +142,8 @@ def _line(group: _Group, words: Mapping[str, str]) -> Line:
     pay, quantity = group.pay, group.quantity
     exact = pay.times(quantity)
     count = " and ".join(f"{number} {kind} day" + ("s" if number > 1 else "") for kind, number in group.kinds.items())
-    steps = "; ".join(part.text for part in pay.parts)
-    text = f"{count} x {shown(pay.amount)}: {steps}" if quantity > 1 or len(pay.parts) > 1 else f"{count}: {steps}"
+    each = f" x {shown(pay.amount)}" if quantity > 1 or len(pay.parts) > 1 else ""
+    text = f"{count}{each}: {pay.steps}"
     inputs = [("days", str(quantity)), ("rate per day", pay.amount.text)]
     if group.dates:
         inputs.append(("dates", ", ".join(str(day) for day in sorted(set(group.dates)))))
@@ -159,6 +159,8 @@ def _item(person: str, role: RoleRate, notes: str) -> str:
 
 
 def _notes(pay: DayPay, words: Mapping[str, str]) -> str:
+    if not pay.notes:
+        return ""
     return ", ".join(words[note].replace("{hours}", in_hours(pay.overtime_minutes)) for note in pay.notes)
 
 

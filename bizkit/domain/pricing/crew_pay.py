@@ -61,9 +61,9 @@ class Shape:
 
 @dataclass(frozen=True, slots=True)
 class DayPay:
-    """One person's pay for one day: `rate` for `length` basic minutes, of which `minutes` are paid.
+    """One person's pay for one day: `rate` for `length` basic minutes, of which `minutes` are paid; `amount` in all.
 
-    notes: keys of `words` that say how it departs from a plain day. parts: the steps.
+    notes: keys of `words` that say how it departs from a plain day. parts: the steps, `steps` the same as a sentence.
     """
 
     rate: Money
@@ -73,15 +73,12 @@ class DayPay:
     overtime_minutes: int
     notes: tuple[str, ...]
     parts: tuple[Working, ...]
-
-    @property
-    def amount(self) -> Money:
-        """For one such day, exact as far as decimals go."""
-        return self.times(1)
+    amount: Money
+    steps: str
 
     def times(self, days: int) -> Money:
         """For `days` such days. Multiplied before divided, so that halves of a penny stay halves."""
-        return _paid(self.rate, self.minutes * days, self.length)
+        return self.amount if days == 1 else _paid(self.rate, self.minutes * days, self.length)
 
 
 def role_rate(
@@ -170,7 +167,8 @@ def day_pay(terms: CrewTerms, role: RoleRate, form: Shape) -> DayPay:
     if form.short_rest and terms.rest.bands:
         minutes += _ladder(parts, role, terms.rest.split(form.short_rest), form.short_rest, "rest")
         notes.append("rest")
-    return DayPay(rate, length, minutes, paid_as, overtime, tuple(notes), tuple(parts))
+    amount, steps = _paid(rate, minutes, length), "; ".join(part.text for part in parts)
+    return DayPay(rate, length, minutes, paid_as, overtime, tuple(notes), tuple(parts), amount, steps)
 
 
 def short_rest_minutes(terms: CrewTerms, rested_minutes: int) -> int:

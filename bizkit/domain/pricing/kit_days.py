@@ -98,11 +98,13 @@ def deposits(terms: KitTerms, days: Sequence[ShootDay]) -> Money | None:
 
     A deposit goes back to the client: it is no part of the price.
     """
-    if not any(item.deposit for item in terms.items.values()):
-        return None
-    amounts = [hire.item.deposit * len(hire.units) for hire in _hires(terms, days, "kit", "").values()]
-    found = [amount for amount in amounts if amount]
-    return total(found, found[0].currency) if found else None
+    most: dict[str, int] = {}
+    for day in days:
+        for key, quantity in day.kit.items():
+            if terms.items[key].deposit:
+                most[key] = max(most.get(key, 0), quantity)
+    amounts = [terms.items[key].deposit * quantity for key, quantity in most.items()]
+    return total(amounts, amounts[0].currency) if amounts else None
 
 
 @dataclass(frozen=True, slots=True)
