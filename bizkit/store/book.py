@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
+from sqlalchemy import Connection, Engine, NullPool, create_engine, event, inspect, text
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
@@ -114,7 +114,8 @@ class Book:
 
 def _engine(url: str) -> Engine:
     try:
-        engine = create_engine(url)
+        # A connection lasts one unit of work: nothing stays open, nobody has to remember to close.
+        engine = create_engine(url, poolclass=NullPool)
     except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
         raise BadInput(
             wanted="a database URL such as sqlite:///book.sqlite or postgresql+psycopg://host/name",
