@@ -103,9 +103,10 @@ def write_film(
             container.mux(picture.encode())
         # Tracks side by side, as real files have them.
         longest = max((samples.shape[1] for _, samples, _ in tracks), default=0)
-        for start in range(0, longest, 1024):
+        block = RATE_HZ // 10 if sound_codec.startswith("pcm_") else 1024
+        for start in range(0, longest, block):
             for track, samples, form in tracks:
-                part = samples[:, start : start + 1024]
+                part = samples[:, start : start + block]
                 if part.shape[1]:
                     shift = round(sound_from_s * RATE_HZ)
                     container.mux(track.encode(_sound(part, start + shift, form, track.codec_context.format.name)))

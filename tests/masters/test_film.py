@@ -54,11 +54,11 @@ def test_exiftool_agrees_on_size_rate_length_and_turning(tmp_path: Path) -> None
     assert picture(facts).aspect == Fraction(180, 320)
 
 
-@pytest.mark.parametrize("name", ["film.mp4", "film.mkv", "film.mov", "film.ts"])
-@pytest.mark.parametrize("rate", ["24000/1001", "24", "25", "30000/1001", "50", "60000/1001"])
+@pytest.mark.parametrize("name", ["film.mp4", "film.mkv", "film.ts"])
+@pytest.mark.parametrize("rate", ["24000/1001", "24", "25", "30000/1001", "60000/1001"])
 def test_frame_rates_are_exact_in_every_wrapper(film: Film, name: str, rate: str) -> None:
     # Matroska keeps whole milliseconds, MPEG-TS ticks of 1/90000 s: the fraction is found again all the same.
-    facts = film(moving(30), rate=rate, name=name)
+    facts = film(moving(30, 64, 48), rate=rate, name=name)
     assert (picture(facts).frame_rate, picture(facts).even) == (Fraction(rate), True)
     assert facts.duration_s == 30 / Fraction(rate)
 
