@@ -90,7 +90,7 @@ def price(card: RateCard, brief: Brief, *, day_off: DayOff = weekend, holiday: D
     lines += _licence(card, brief)
     plan = _weather(card, brief, currency)
     if plan and plan.line:
-        lines.append(replace(plan.line, item=card.words["hold_days"]))
+        lines.append(plan.line)
     if brief.deal:
         drawn = deal_line(card.deals, brief.deal, card.crew, days, words, client=brief.client)
         lines += [drawn] if drawn else []
@@ -180,7 +180,13 @@ def _weather(card: RateCard, brief: Brief, currency: str) -> WeatherPlan | None:
         fails = brief.exchange.money(Money(request.cost_if_it_fails, card.currency), currency)
         request = replace(request, cost_if_it_fails=fails.amount)
         dearest = brief.exchange.money(dearest, currency)
-    return weather_plan(request, water_days=brief.count("water"), dry_days=brief.count("dry"), hold_day_cost=dearest)
+    return weather_plan(
+        request,
+        water_days=brief.count("water"),
+        dry_days=brief.count("dry"),
+        hold_day_cost=dearest,
+        words=card.words,
+    )
 
 
 def _plan_warnings(card: RateCard, brief: Brief, plan: WeatherPlan | None) -> list[str]:

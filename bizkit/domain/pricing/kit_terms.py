@@ -26,8 +26,8 @@ USUAL_HIRE_PERCENT = {
 class Item:
     """One thing for hire, or a bundle of things hired as one.
 
-    day_rate: per day; for a sub-hired item, its cost plus margin. value: what replacing it costs, None when not
-    said. ladder: percent of the value for 1, 2, 3... days, instead of the day rate. owned: how many there are (0 for
+    day_rate: per day; for a sub-hired item, its cost_per_day plus margin. value: what replacing it costs, None when
+    not said. ladder: percent of the value for 1, 2, 3... days, instead of the day rate. owned: how many there are (0 for
     sub-hired: as many as asked for). parts: items of a bundle, name -> how many.
     """
 
@@ -35,6 +35,7 @@ class Item:
     title: str
     day_rate: Money
     rate_text: str
+    cost_per_day: Money | None
     value: Money | None
     ladder: tuple[Decimal, ...]
     week_days: Decimal
@@ -136,7 +137,7 @@ def _item(key: str, fields: Fields, currency: str, week_days: Decimal) -> Item:
             "one of day_rate, percent_of_value or cost_per_day (sub-hired)",
             " and ".join(ways) or "nothing",
         )
-    owned = 1
+    owned, cost = 1, None
     if ladder and value is not None:
         rate = value * (ladder[0] / 100)
         rate_text = f"{plain(ladder[0])} % of the value of {value} a day"
@@ -152,6 +153,7 @@ def _item(key: str, fields: Fields, currency: str, week_days: Decimal) -> Item:
         title=fields.text("title"),
         day_rate=rate,
         rate_text=rate_text,
+        cost_per_day=cost,
         value=value,
         ladder=ladder,
         week_days=fields.number("week_days", week_days, most=7),
@@ -216,8 +218,8 @@ def _bundles(fields: Fields, currency: str, week_days: Decimal, items: dict[str,
         rate = row.money("day_rate", currency) if "day_rate" in row else whole * (1 - less / 100)
         rate_text = f"{rate} a day as a bundle (apart: {whole})"
         items[key] = Item(
-            key, row.text("title"), rate, rate_text, None, (), row.number("week_days", week_days, most=7), 0, False,
-            None, None, None, 0, row.money("deposit", currency, 0), contents[key],
+            key, row.text("title"), rate, rate_text, None, None, (), row.number("week_days", week_days, most=7),
+            0, False, None, None, None, 0, row.money("deposit", currency, 0), contents[key],
         )  # fmt: skip
         row.done()
 

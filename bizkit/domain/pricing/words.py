@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from string import Formatter
 
 from bizkit.domain.fields import Fields
+from bizkit.domain.pricing.cancellation import WORDS as CANCELLATION_WORDS
+from bizkit.domain.pricing.weather_words import WEATHER_WORDS
 
 #: English; a card in another language gives its own under [words].
 ENGLISH: Mapping[str, str] = {
@@ -29,7 +32,6 @@ ENGLISH: Mapping[str, str] = {
     "insurance": "Kit insurance",
     "mileage": "Mileage",
     "licence": "Licence",
-    "hold_days": "Weather hold days",
     "minimum": "Minimum fee",
     "rush": "Rush uplift",
     "contingency": "Contingency",
@@ -39,16 +41,33 @@ ENGLISH: Mapping[str, str] = {
 }
 
 
+#: Every word a card may give: these, and those of the weather plan and of cancelling.
+ALL_ENGLISH: Mapping[str, str] = {**ENGLISH, **WEATHER_WORDS, **CANCELLATION_WORDS}
+
+
 def read_words(fields: Fields) -> Mapping[str, str]:
-    """The card's [words] over the English ones. Raises NotFound for an unknown key, BadInput for a lost {name}."""
+    """The card's [words] over the English ones. Raises NotFound for an unknown key, BadInput where a text loses one
+    of the {names} that are filled in, or has others.
+    """
     table = fields.table("words", optional=True)
-    words = dict(ENGLISH)
+    words = dict(ALL_ENGLISH)
     for key in table.names():
-        if key not in ENGLISH:
-            raise table.unknown(key, "word", key, ENGLISH)
-        words[key] = table.text(key)
-        for name in ("hours", "reason", "deal"):
-            blank = "{" + name + "}"
-            if (blank in words[key]) != (blank in ENGLISH[key]) or words[key].count("{") > 1:
-                raise table.wrong(key, f"text like {ENGLISH[key]!r}", words[key])
+        if key not in ALL_ENGLISH:
+            raise table.unknown(key, "word", key, ALL_ENGLISH)
+        text = table.text(key)
+        if _names(text) != _names(ALL_ENGLISH[key]):
+            raise table.wrong(key, f"text like {ALL_ENGLISH[key]!r}", text)
+        lead = " " if ALL_ENGLISH[key].startswith(" ") else ""
+        words[key] = lead + text
     return words
+
+
+def _names(text: str) -> list[str] | None:
+    """The {names} in a text, sorted; None where braces are used in any other way."""
+    try:
+        parsed = list(Formatter().parse(text))
+    except ValueError:
+        return None
+    if any(spec or conversion for _, _, spec, conversion in parsed):
+        return None
+    return sorted(name for _, name, _, _ in parsed if name is not None)

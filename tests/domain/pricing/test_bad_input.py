@@ -153,6 +153,14 @@ CARDS = {
         CREW + '[words]\ndiscount = "Nachlass"\n',
         "words.discount: wanted text like 'Discount: {reason}', got Nachlass",
     ),
+    "a word with a trick in its blank": (
+        CREW + '[words]\ndiscount = "Nachlass {reason.__class__}"\n',
+        "words.discount: wanted text like 'Discount: {reason}', got Nachlass {reason.__class__}",
+    ),
+    "a word with a loose brace": (
+        CREW + '[words]\nweather_days = "{count} Tage }"\n',
+        "words.weather_days: wanted text like '{count} days', got {count} Tage }",
+    ),
     "discount steps that go down": (
         CREW + '[[discount.by_days]]\ndays = 3\npercent = 5\nreason = "a"\n'
         '[[discount.by_days]]\ndays = 2\npercent = 6\nreason = "b"\n',
