@@ -74,6 +74,16 @@ def price_by_value(item: Item, days: int) -> Money:
     return item.value * (percent / 100)
 
 
+def sub_hire_cost(terms: KitTerms, days: Sequence[ShootDay], currency: str) -> Money:
+    """What the studio itself pays for the sub-hired items of these days, by the same week rule, exact."""
+    whole = Money(0, currency)
+    for hire in _hires(terms, days, "kit", "").values():
+        if hire.item.cost_per_day is not None:
+            charged = (chargeable_days(unit, hire.item.week_days, terms.weekend_days) for unit in hire.units)
+            whole = whole + hire.item.cost_per_day * sum(charged, Decimal(0))
+    return whole
+
+
 def kit_lines(terms: KitTerms, days: Sequence[ShootDay], words: Mapping[str, str], *, where: str = "") -> list[Line]:
     """One line for each item or bundle, one for its spares, and one for the insurance where the card has it.
 

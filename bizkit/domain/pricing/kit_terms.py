@@ -27,8 +27,8 @@ class Item:
     """One thing for hire, or a bundle of things hired as one.
 
     day_rate: per day; for a sub-hired item, its cost_per_day plus margin. value: what replacing it costs, None when
-    not said. ladder: percent of the value for 1, 2, 3... days, instead of the day rate. owned: how many there are (0 for
-    sub-hired: as many as asked for). parts: items of a bundle, name -> how many.
+    not said. ladder: percent of the value for 1, 2, 3... days, instead of the day rate. owned: how many there are
+    (0 for sub-hired: as many as asked for). parts: items of a bundle, name -> how many.
     """
 
     key: str
