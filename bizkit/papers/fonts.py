@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFError, TTFont, TTFontFace
+from reportlab.pdfbase.ttfonts import TTFError, TTFontFace
 
 from bizkit.domain.errors import BadInput
+from bizkit.papers.embedding import EmbeddedFont
 
 #: The faces of the main family, by the name that text styles use.
 REGULAR, ITALIC, SEMIBOLD = "SourceSans3-Regular", "SourceSans3-Italic", "SourceSans3-SemiBold"
@@ -103,15 +104,17 @@ def load(own: Path | None) -> Fonts:
 def _register_own(path: Path) -> str:
     name = f"own-{hashlib.sha256(path.read_bytes()).hexdigest()[:16]}"
     try:
-        _register(name, path)
+        # Another cut of a shipped font has its name: the suffix keeps the two apart in the file.
+        _register(name, path, f"-{name}")
     except (TTFError, OSError) as error:
         raise BadInput(wanted="a TrueType font", got=error, where=str(path)) from None
     return name
 
 
-def _register(name: str, path: Path) -> None:
+def _register(name: str, path: Path, suffix: str = "") -> None:
     if name not in _faces:
-        font = TTFont(name, str(path))
+        font = EmbeddedFont(name, str(path))
+        font.face.subfontNameX += suffix.encode()
         pdfmetrics.registerFont(font)
         _faces[name] = font.face
 

@@ -24,6 +24,7 @@ from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import decimal
 from bizkit.papers.fonts import readable
 from bizkit.papers.locale import Drawn
+from bizkit.papers.shapes import required_keys
 
 #: Stands for a line end inside a value, because line ends of the template itself mean nothing.
 LINE_END = "\N{LINE SEPARATOR}"
@@ -48,9 +49,12 @@ def fill(document: Mapping[str, Any], own: Path | None) -> ET.Element:
     kind, language = str(document.get("kind", "")), str(document.get("language", ""))
     folders = [folder for folder in (own, shipped) if folder is not None]
     name = _find(kind, language, folders, own)
+    where = f"{kind} {document.get('number', '')}".strip()
+    for key in required_keys(kind):
+        if key not in document:
+            raise BadInput(wanted="a field that the paper prints", got="nothing", field=key, where=where)
     drawn = Drawn(str(document.get("locale", "")), language)
     environment = _environment(tuple(folders))
-    where = f"{kind} {document.get('number', '')}".strip()
     try:
         text = environment.get_template(name).render({**_clean(document), _DRAWN: drawn})
     except UndefinedError as error:

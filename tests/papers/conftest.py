@@ -61,3 +61,9 @@ def sample(samples: dict[str, Document]) -> Callable[[str], Document]:
 def paper() -> Callable[..., Paper]:
     """Renders a document and reads it back."""
     return lambda document, **options: Paper(render(document, **options))
+
+
+@pytest.fixture(scope="session")
+def drawn(samples: dict[str, Document]) -> dict[str, Paper]:
+    """Every sample, rendered once."""
+    return {name: Paper(render(document)) for name, document in samples.items()}

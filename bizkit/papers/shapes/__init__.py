@@ -1,0 +1,55 @@
+"""The shapes of the documents that the papers draw.
+
+All of it is JSON: amounts, quantities and rates are exact decimal text ("1250.00"), dates are ISO text
+("2027-05-10"), an empty text stands for "not known". A key under `NotRequired` may be left out, and what it would
+print is left out with it; on releases and records an empty field becomes a line to write on. Any other missing key
+of a document is refused. Keys that a paper does not print do no harm.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import NotRequired, get_origin, get_type_hints
+
+from bizkit.papers.shapes.releases import (
+    CrewAssignment,
+    CrowdNotice,
+    LocationPermission,
+    ModelRelease,
+    PerformerConsent,
+    PropertyRelease,
+)
+from bizkit.papers.shapes.sales import CreditNote, Invoice, Quote, Receipt, Reminder, Report, Statement
+from bizkit.papers.shapes.work import CueSheet, DeliveryNote, DroneRecord, LicenceCertificate, WaterDayCard
+
+#: kind -> the shape of its documents.
+SHAPES: dict[str, type] = {
+    "quote": Quote,
+    "invoice": Invoice,
+    "pro_forma": Invoice,
+    "credit_note": CreditNote,
+    "statement": Statement,
+    "reminder": Reminder,
+    "receipt": Receipt,
+    "report": Report,
+    "model_release": ModelRelease,
+    "location_permission": LocationPermission,
+    "property_release": PropertyRelease,
+    "crew_assignment": CrewAssignment,
+    "performer_consent": PerformerConsent,
+    "crowd_notice": CrowdNotice,
+    "cue_sheet": CueSheet,
+    "drone_record": DroneRecord,
+    "water_day_card": WaterDayCard,
+    "licence_certificate": LicenceCertificate,
+    "delivery_note": DeliveryNote,
+}
+
+
+@cache
+def required_keys(kind: str) -> tuple[str, ...]:
+    """The keys that a document of `kind` must have; none for a kind that a studio made up."""
+    if kind not in SHAPES:
+        return ()
+    hints = get_type_hints(SHAPES[kind], include_extras=True)
+    return tuple(key for key, hint in hints.items() if get_origin(hint) is not NotRequired)

@@ -1,0 +1,115 @@
+"""What documents of every kind have in them."""
+
+from __future__ import annotations
+
+from typing import NotRequired, TypedDict
+
+
+class Bank(TypedDict):
+    """A bank account."""
+
+    account_name: str
+    iban: str
+    bic: str
+    bank: str
+
+
+class Studio(TypedDict):
+    """Who issues the paper. accent: #rrggbb. logo: SHA-256 of a PNG or JPEG, or empty."""
+
+    name: str
+    address: list[str]
+    country: str
+    email: str
+    phone: str
+    website: str
+    people: list[str]
+    tax_number: str
+    company_number: str
+    accent: str
+    logo: str
+    bank: NotRequired[Bank]
+
+
+class Client(TypedDict):
+    """Who the paper is for. The country is printed when it is not the studio's."""
+
+    key: str
+    name: str
+    contact: str
+    address: list[str]
+    country: str
+    email: str
+    tax_number: str
+
+
+class Base(TypedDict):
+    """What every document has. language picks the wording, locale the form of amounts and dates."""
+
+    kind: str
+    number: str
+    issued_on: str
+    language: str
+    locale: str
+    paper_size: str
+    studio: Studio
+
+
+class JobPaper(Base):
+    """A document of one job. title: the job's, as it is printed."""
+
+    job: str
+    title: str
+
+
+class Territory(TypedDict):
+    """A phrase, and the ISO 3166-1 codes it was expanded to."""
+
+    phrase: str
+    codes: list[str]
+
+
+class Scope(TypedDict):
+    """Media, territory and dates, both ends included; `sentences` say it in place of the facts."""
+
+    media: list[str]
+    territory: Territory
+    starts: NotRequired[str]
+    ends: NotRequired[str]
+    months: NotRequired[int]
+    sentences: NotRequired[list[str]]
+
+
+class Licence(TypedDict):
+    """What a client may do. affiliates and credit are printed on the certificate."""
+
+    licensee: str
+    media: list[str]
+    territory: Territory
+    starts: str
+    ends: str
+    months: int
+    on_full_payment: bool
+    exclusivity: str
+    sentences: list[str]
+    affiliates: NotRequired[list[str]]
+    credit: NotRequired[str]
+
+
+class Payment(TypedDict):
+    """How to pay. qr: the text of a payment QR code, such as an EPC069-12 code for euro transfers."""
+
+    terms: str
+    account_name: str
+    iban: str
+    bic: str
+    reference: str
+    qr: NotRequired[str]
+
+
+class Fee(TypedDict):
+    """What somebody is paid; note: when and how."""
+
+    amount: str
+    currency: str
+    note: NotRequired[str]

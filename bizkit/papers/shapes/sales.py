@@ -1,0 +1,332 @@
+"""From quote to receipt, and reports on the business."""
+
+from __future__ import annotations
+
+from typing import Any, NotRequired, TypedDict
+
+from bizkit.papers.shapes.base import Base, Client, JobPaper, Licence, Payment
+
+
+class Day(TypedDict):
+    """A day, or `count` days without a date. kind: water dry travel prep recce wrap hold."""
+
+    date: str
+    count: int
+    kind: str
+    place: str
+    note: str
+
+
+class QuoteLine(TypedDict):
+    """A priced line. unit: the trade's word in the singular. why is printed only when the quote has `detail`."""
+
+    section: str
+    item: str
+    quantity: str
+    unit: str
+    rate: str
+    amount: str
+    why: str
+    working: NotRequired[dict[str, Any]]
+
+
+class Tax(TypedDict):
+    """Tax of one category (EN 16931 code). note: the wording where no tax is charged."""
+
+    category: str
+    name: str
+    rate: str
+    base: str
+    amount: str
+    note: str
+
+
+class Deliverable(TypedDict):
+    """One thing promised. due: in words, printed where due_on is empty."""
+
+    key: str
+    title: str
+    kind: str
+    quantity: int
+    spec: str
+    rounds: int
+    due: str
+    due_on: str
+
+
+class Stage(TypedDict):
+    """A part of the price. when: acceptance, first_shoot_day, delivery, a date, or words."""
+
+    title: str
+    percent: str
+    when: str
+    amount: str
+
+
+class ChartPoint(TypedDict):
+    """The chance (0 to 1) that the work is done within `days` days; the chosen one is drawn strong."""
+
+    days: int
+    chance: str
+    chosen: NotRequired[bool]
+
+
+class Weather(TypedDict):
+    """What happens when weather moves a day."""
+
+    sentences: list[str]
+    chart: list[ChartPoint]
+
+
+class RateCard(TypedDict):
+    """The rate card that a quote was priced with; not printed."""
+
+    name: str
+    sha256: str
+
+
+class Quote(JobPaper):
+    """An estimate sent to a client."""
+
+    revision: int
+    valid_until: str
+    client: Client
+    summary: str
+    days: list[Day]
+    currency: str
+    lines: list[QuoteLine]
+    net: str
+    taxes: list[Tax]
+    tax: str
+    gross: str
+    deliverables: list[Deliverable]
+    licence: Licence | None
+    stages: list[Stage]
+    weather: Weather | None
+    terms: list[str]
+    detail: NotRequired[bool]
+    rate_card: NotRequired[RateCard]
+    brief_sha256: NotRequired[str]
+
+
+class InvoiceLine(TypedDict):
+    """A line of an invoice, net of tax."""
+
+    item: str
+    quantity: str
+    unit: str
+    rate: str
+    amount: str
+    category: str
+    tax_rate: str
+    why: NotRequired[str]
+
+
+class Allowance(TypedDict):
+    """Taken off the sum; amount without a sign."""
+
+    reason: str
+    amount: str
+    category: str
+    tax_rate: str
+
+
+class AcceptedQuote(TypedDict):
+    """The quote that an invoice is for."""
+
+    number: str
+    revision: int
+    accepted_on: str
+
+
+class TaxIn(TypedDict):
+    """The tax in the currency of the tax office: `rate` units of it for one unit of the invoice's."""
+
+    currency: str
+    amount: str
+    rate: str
+    source: NotRequired[str]
+    on: NotRequired[str]
+
+
+class Invoice(JobPaper):
+    """An invoice; as `pro_forma` it says that it is no tax invoice."""
+
+    client: Client
+    currency: str
+    tax_point: str
+    due_on: str
+    quote: NotRequired[AcceptedQuote]
+    purchase_order: NotRequired[str]
+    lines: list[InvoiceLine]
+    allowances: list[Allowance]
+    net: str
+    taxes: list[Tax]
+    tax: str
+    gross: str
+    prepaid: str
+    due: str
+    payment: Payment
+    tax_in: NotRequired[TaxIn]
+    licence_sentences: NotRequired[list[str]]
+    notes: NotRequired[list[str]]
+    detail: NotRequired[bool]
+
+
+class Credited(TypedDict):
+    """The invoice that a credit note corrects."""
+
+    number: str
+    issued_on: str
+
+
+class CreditNote(Invoice):
+    """An invoice with the credited amounts as positive figures. refund: a sentence on what happens with it."""
+
+    credits: Credited
+    reason: NotRequired[str]
+    refund: NotRequired[str]
+
+
+class AccountEntry(TypedDict):
+    """A row of a statement. what: invoice credit_note payment refund interest. Charged or paid may be empty."""
+
+    date: str
+    what: str
+    number: str
+    due_on: str
+    charged: str
+    paid: str
+    balance: str
+    note: NotRequired[str]
+
+
+class Aged(TypedDict):
+    """An amount by its age; the label is printed as it is."""
+
+    label: str
+    amount: str
+
+
+class Statement(Base):
+    """A client's account up to `issued_on`. closing may be negative: in the client's favour."""
+
+    client: Client
+    currency: str
+    opening: str
+    opened_on: NotRequired[str]
+    entries: list[AccountEntry]
+    closing: str
+    overdue: str
+    aged: NotRequired[list[Aged]]
+    payment: NotRequired[Payment]
+
+
+class OpenInvoice(TypedDict):
+    """An invoice that is not paid in full."""
+
+    number: str
+    issued_on: str
+    due_on: str
+    gross: str
+    paid: str
+    open: str
+    days_late: int
+
+
+class LateInterest(TypedDict):
+    """Interest and compensation for late payment, with the working in sentences."""
+
+    amount: str
+    compensation: str
+    working: NotRequired[list[str]]
+
+
+class Reminder(Base):
+    """A reminder. step: friendly, firm or final. total includes interest. sentences replace the shipped wording."""
+
+    client: Client
+    currency: str
+    step: str
+    pay_by: str
+    total: str
+    invoices: list[OpenInvoice]
+    interest: NotRequired[LateInterest | None]
+    payment: Payment
+    sentences: NotRequired[list[str]]
+    licence_suspended: NotRequired[bool]
+    counted_until: NotRequired[str]
+
+
+class PaidPart(TypedDict):
+    """What of a payment went to which invoice, and what is left of that."""
+
+    number: str
+    title: NotRequired[str]
+    amount: str
+    left: str
+
+
+class Receipt(Base):
+    """Confirms a payment. left: what the client still owes in all."""
+
+    client: Client
+    currency: str
+    received_on: str
+    amount: str
+    left: str
+    method: NotRequired[str]
+    reference: NotRequired[str]
+    paid: list[PaidPart]
+    licence_sentences: NotRequired[list[str]]
+
+
+class ReportColumn(TypedDict):
+    """A column. kind: text money figure number percent date; text stands at the left. width_mm: else a share."""
+
+    title: str
+    kind: NotRequired[str]
+    align: NotRequired[str]
+    width_mm: NotRequired[str]
+
+
+class ReportFigure(TypedDict):
+    """A number to see first; kind as for a column."""
+
+    label: str
+    value: str
+    kind: NotRequired[str]
+    note: NotRequired[str]
+
+
+class ReportBar(TypedDict):
+    """A bar; length is what it measures, zero or more."""
+
+    label: str
+    length: str
+    value: str
+    strong: NotRequired[bool]
+
+
+class ReportChart(TypedDict):
+    """Upright bars; kind: how their values are drawn; height in mm."""
+
+    caption: NotRequired[str]
+    kind: NotRequired[str]
+    height: NotRequired[int]
+    bars: list[ReportBar]
+
+
+class Report(Base):
+    """A table with a chart, about the business itself. tax: print that it is no tax advice."""
+
+    title: str
+    currency: str
+    subtitle: NotRequired[str]
+    figures: NotRequired[list[ReportFigure]]
+    chart: NotRequired[ReportChart | None]
+    columns: list[ReportColumn]
+    rows: list[list[str]]
+    totals: NotRequired[list[str]]
+    notes: NotRequired[list[str]]
+    tax: NotRequired[bool]

@@ -1,0 +1,206 @@
+"""Papers of the shoot and of what is handed over."""
+
+from __future__ import annotations
+
+from typing import Any, NotRequired, TypedDict
+
+from bizkit.papers.shapes.base import Client, JobPaper, Licence
+from bizkit.papers.shapes.releases import Insurance
+
+
+class Programme(TypedDict):
+    """The work that music is in; duration as hh:mm:ss."""
+
+    title: str
+    duration: str
+    version: NotRequired[str]
+    first_shown: NotRequired[str]
+    producer: NotRequired[str]
+
+
+class Cue(TypedDict):
+    """One piece of music. start and length as hh:mm:ss; use: background featured title; origin: commissioned library
+    commercial own; licence: the number of the holding. Shares are part of the names: "A. Tern (50%)"."""
+
+    number: NotRequired[int]
+    title: str
+    composers: list[str]
+    publishers: list[str]
+    performer: NotRequired[str]
+    label: NotRequired[str]
+    start: str
+    length: str
+    use: str
+    origin: NotRequired[str]
+    licence: NotRequired[str]
+
+
+class CueSheet(JobPaper):
+    """The music in a work. music_total: length of all of it."""
+
+    client: NotRequired[Client | None]
+    programme: Programme
+    cues: list[Cue]
+    music_total: NotRequired[str]
+
+
+class Flight(TypedDict):
+    """A drone flight as planned; heights in metres above ground."""
+
+    date: str
+    place: str
+    purpose: NotRequired[str]
+    height_limit_m: NotRequired[int]
+    planned_height_m: NotRequired[int]
+    take_off: NotRequired[str]
+    airspace: NotRequired[str]
+    people: NotRequired[str]
+    wildlife: NotRequired[str]
+
+
+class Pilot(TypedDict):
+    """Who flies."""
+
+    name: str
+    flyer_id: NotRequired[str]
+    flyer_id_until: NotRequired[str]
+    certificates: NotRequired[list[str]]
+
+
+class Operator(TypedDict):
+    """Who operates the drone; the studio where the name is empty."""
+
+    name: NotRequired[str]
+    operator_id: NotRequired[str]
+    until: NotRequired[str]
+
+
+class Aircraft(TypedDict):
+    """The drone; weight in grams. The key "class" holds its class mark."""
+
+    name: NotRequired[str]
+    weight_g: str
+    serial: NotRequired[str]
+    camera: NotRequired[str]
+
+
+class DroneRecord(JobPaper):
+    """Papers and log of a day of drone flights. permissions: {from, reference, until, note}; checks: {text, done};
+    flights: {from, until, battery, note}. rules_note replaces the summary of the rules."""
+
+    client: NotRequired[Client | None]
+    flight: Flight
+    pilot: Pilot
+    operator: Operator
+    aircraft: Aircraft
+    insurance: Insurance
+    permissions: list[dict[str, str]]
+    checks: NotRequired[list[dict[str, Any]]]
+    flights: NotRequired[list[dict[str, str]]]
+    rules_note: NotRequired[str]
+
+
+class InWater(TypedDict):
+    """Somebody in the water. how: none snorkel breath_hold compressed_gas; swims: in their own words."""
+
+    name: str
+    role: NotRequired[str]
+    how: str
+    swims: str
+    contact: str
+
+
+class Ashore(TypedDict):
+    """The person ashore who knows."""
+
+    name: str
+    phone: NotRequired[str]
+    channel: NotRequired[str]
+
+
+class CallOut(TypedDict):
+    """When somebody is late: when to call whom, what to say, where it is."""
+
+    time: str
+    number: str
+    say: NotRequired[str]
+    position: NotRequired[str]
+
+
+class WaterDayCard(JobPaper):
+    """One sheet for a water day. Times are typed in, as are tides {what, time, height} and light {what, time}."""
+
+    client: NotRequired[Client | None]
+    day: str
+    place: str
+    plan: NotRequired[str]
+    back_by: str
+    call_out: CallOut
+    ashore: Ashore
+    team: list[InWater]
+    tides: NotRequired[list[dict[str, str]]]
+    light: NotRequired[list[dict[str, str]]]
+    limits: NotRequired[list[str]]
+    exits: NotRequired[list[str]]
+    care: NotRequired[list[str]]
+
+
+class Work(TypedDict):
+    """A licensed work."""
+
+    title: str
+    spec: NotRequired[str]
+    version: NotRequired[str]
+
+
+class Effect(TypedDict):
+    """Whether a licence holds. status: in_force waiting ended; on: since, from or until when."""
+
+    status: str
+    on: NotRequired[str]
+    note: NotRequired[str]
+
+
+class LicenceCertificate(JobPaper):
+    """Proof of a licence; number is its id. digest: SHA-256 of the licence. qr: the text of the QR code."""
+
+    client: NotRequired[Client | None]
+    licence: Licence
+    works: list[Work]
+    effect: Effect
+    restrictions: NotRequired[list[str]]
+    digest: NotRequired[str]
+    qr: NotRequired[str]
+
+
+class DeliveredFile(TypedDict):
+    """A file handed over; size and duration in words."""
+
+    title: str
+    version: NotRequired[str]
+    spec: NotRequired[str]
+    duration: NotRequired[str]
+    name: str
+    size: str
+    sha256: NotRequired[str]
+
+
+class Restriction(TypedDict):
+    """A limit that a person on film has set."""
+
+    who: str
+    what: str
+
+
+class DeliveryNote(JobPaper):
+    """What was handed over. manifest: the name of the checksum list."""
+
+    client: Client
+    how: NotRequired[str]
+    manifest: NotRequired[str]
+    kept_until: NotRequired[str]
+    reply_by: NotRequired[str]
+    files: list[DeliveredFile]
+    licence_sentences: NotRequired[list[str]]
+    restrictions: NotRequired[list[Restriction]]
+    credits: NotRequired[list[str]]
