@@ -1,0 +1,161 @@
+"""Which invoice a sum on the bank statement may be for. Only suggestions: a person says yes."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from datetime import date
+from difflib import SequenceMatcher
+from itertools import combinations
+
+from bizkit.domain.billing.payment import Owed
+from bizkit.domain.money import Money, total
+
+
+@dataclass(frozen=True, slots=True)
+class BankEntry:
+    """One movement on an account. amount: above zero came in, below went out.
+
+    id: the same for the same movement, however often its file is read. name: who paid. reference: a structured one.
+    original: what was sent where the bank converted it, None otherwise.
+    """
+
+    id: str
+    booked_on: date
+    amount: Money
+    name: str = ""
+    text: str = ""
+    reference: str = ""
+    original: Money | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """An open invoice that money may be for: what is left of it, and who it was sent to."""
+
+    owed: Owed
+    left: Money
+    client_name: str
+    reference: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """One way to book an entry: parts per invoice. score: 0 to 100. why: what agreed, and what did not."""
+
+    parts: tuple[tuple[str, Money], ...]
+    score: int
+    why: tuple[str, ...]
+
+
+#: What each sign of agreement counts. Our own weights; a suggestion below `LEAST` is not worth showing.
+BY_REFERENCE, BY_AMOUNT, BY_NAME = 60, 30, 10
+LEAST = 30
+#: Most invoices tried together for one sum of money.
+MOST_TOGETHER = 4
+
+
+def suggest(
+    entry: BankEntry, candidates: Sequence[Candidate], already_booked: Collection[str] = ()
+) -> list[Suggestion]:
+    """Suggestions for one entry, the best first; none for money that went out or an entry booked before.
+
+    already_booked: ids of entries that became payments. Candidates in another currency, or issued after the money
+    came, are left out. Several invoices of one client that add up to the sum are suggested together.
+    """
+    if entry.id in already_booked or entry.amount.amount <= 0:
+        return []
+    sums = [entry.amount] + ([entry.original] if entry.original else [])
+    result = []
+    for candidate in candidates:
+        amount = next((money for money in sums if money.currency == candidate.left.currency), None)
+        if amount is None or candidate.left.amount <= 0 or candidate.owed.issued_on > entry.booked_on:
+            continue
+        score, why = 0, []
+        if names(entry, candidate):
+            score += BY_REFERENCE
+            why.append(f"names {candidate.owed.number}")
+        if amount == candidate.left:
+            score += BY_AMOUNT
+            why.append(f"is exactly the {candidate.left} left")
+        elif score:
+            more = "more" if amount > candidate.left else "less"
+            why.append(f"is {more} than the {candidate.left} left")
+        if alike(entry.name, candidate.client_name):
+            score += BY_NAME
+            why.append(f"comes from {candidate.client_name}")
+        if score >= LEAST:
+            part = min(amount.amount, candidate.left.amount)
+            parts = ((candidate.owed.number, Money(part, amount.currency)),)
+            result.append(Suggestion(parts, score, tuple(why)))
+    result += _together(entry, candidates, sums)
+    return sorted(result, key=lambda found: (-found.score, len(found.parts), found.parts[0][0]))
+
+
+def _together(entry: BankEntry, candidates: Sequence[Candidate], sums: Sequence[Money]) -> list[Suggestion]:
+    """Two or more open invoices of one client whose sum is the entry's."""
+    result = []
+    by_client: dict[tuple[str, str], list[Candidate]] = {}
+    for candidate in candidates:
+        if candidate.left.amount > 0 and candidate.owed.issued_on <= entry.booked_on:
+            by_client.setdefault((candidate.client_name, candidate.left.currency), []).append(candidate)
+    for (client, currency), mine in by_client.items():
+        amount = next((money for money in sums if money.currency == currency), None)
+        if amount is None:
+            continue
+        oldest = sorted(mine, key=lambda candidate: (candidate.owed.due_on, candidate.owed.number))[:12]
+        for size in range(2, MOST_TOGETHER + 1):
+            for group in combinations(oldest, size):
+                if total((candidate.left for candidate in group), currency) != amount:
+                    continue
+                named = [candidate.owed.number for candidate in group if names(entry, candidate)]
+                score = BY_AMOUNT + BY_REFERENCE * len(named) // size
+                why = [f"is exactly the sum of {size} open invoices"]
+                if named:
+                    why.insert(0, f"names {', '.join(named)}")
+                if alike(entry.name, client):
+                    score += BY_NAME
+                    why.append(f"comes from {client}")
+                parts = tuple((candidate.owed.number, candidate.left) for candidate in group)
+                result.append(Suggestion(parts, score, tuple(why)))
+    return result
+
+
+def names(entry: BankEntry, candidate: Candidate) -> bool:
+    """Whether the entry's text or reference holds the invoice's number or payment reference.
+
+    Signs and spaces inside it do not count, and a longer number that merely begins or ends the same is not it.
+    """
+    said = (entry.reference, entry.text, entry.name)
+    for wanted in (candidate.owed.number, candidate.reference):
+        bare = re.sub(r"[^A-Za-z0-9]", "", wanted)
+        if len(bare) < 3:
+            continue
+        pattern = re.compile(r"(?<![0-9])" + r"[^A-Za-z0-9]*".join(bare) + r"(?![0-9])", re.IGNORECASE | re.ASCII)
+        if any(pattern.search(text) for text in said):
+            return True
+    return False
+
+
+_FORMS = frozenset("ltd limited llp plc inc gmbh ag kg ug sarl sas sa bv nv oy ab as aps srl spa the and und".split())  # noqa: SIM905
+
+
+def alike(one: str, other: str) -> bool:
+    """Whether two names are of the same person or firm, as far as letters tell: accents and legal forms left out.
+
+    >>> alike("SKERROW ISLANDS TOURISM LTD", "Skerrow Islands Tourism")
+    True
+    """
+    first, second = _words(one), _words(other)
+    if not first or not second:
+        return False
+    if set(first) <= set(second) or set(second) <= set(first):
+        return True
+    return SequenceMatcher(None, " ".join(first), " ".join(second)).ratio() >= 0.85
+
+
+def _words(name: str) -> list[str]:
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return [word for word in re.findall(r"[a-z0-9]+", plain) if word not in _FORMS]
