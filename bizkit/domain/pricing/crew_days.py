@@ -14,7 +14,7 @@ from bizkit.domain.money import Money
 from bizkit.domain.pricing.crew_pay import DayPay, RoleRate, Shape, day_pay, role_rate, shape, short_rest_minutes
 from bizkit.domain.pricing.crew_terms import CrewTerms
 from bizkit.domain.pricing.line import Line
-from bizkit.domain.pricing.sentences import in_hours, shown
+from bizkit.domain.pricing.sentences import in_hours, shown, trimmed
 from bizkit.domain.pricing.shoot_day import MINUTES_A_DAY, CrewEntry, ShootDay, minute_of_day
 from bizkit.domain.pricing.working import Working
 
@@ -119,11 +119,11 @@ def overrun(
             f"{text} = {shown(exact)} more",
             "crew.overrun",
             exact,
-            inputs=(("call", f"{call:%H:%M}"), ("wrap", f"{wrap:%H:%M}"), ("planned", plan.amount.text)),
+            inputs=(("call", f"{call:%H:%M}"), ("wrap", f"{wrap:%H:%M}"), ("planned", trimmed(plan.amount).text)),
             parts=real.parts,
         )
         item = _item(entry.person, role, _notes(real, words))
-        lines.append(Line("crew", item, Decimal(entry.people), "day", more, exact.rounded(), working))
+        lines.append(Line("crew", item, Decimal(entry.people), "day", trimmed(more), exact.rounded(), working))
     return lines
 
 
@@ -144,13 +144,14 @@ def _line(group: _Group, words: Mapping[str, str]) -> Line:
     count = " and ".join(f"{number} {kind} day" + ("s" if number > 1 else "") for kind, number in group.kinds.items())
     each = f" x {shown(pay.amount)}" if quantity > 1 or len(pay.parts) > 1 else ""
     text = f"{count}{each}: {pay.steps}"
-    inputs = [("days", str(quantity)), ("rate per day", pay.amount.text)]
+    rate = trimmed(pay.amount)
+    inputs = [("days", str(quantity)), ("rate per day", rate.text)]
     if group.dates:
         inputs.append(("dates", ", ".join(str(day) for day in sorted(set(group.dates)))))
     working = Working(text, "crew.day", exact, inputs=tuple(inputs), parts=pay.parts)
     section = "weather" if set(group.kinds) == {"hold"} else "crew"
     item = _item(group.person, group.role, _notes(pay, words))
-    return Line(section, item, Decimal(quantity), "day", pay.amount, exact.rounded(), working)
+    return Line(section, item, Decimal(quantity), "day", rate, exact.rounded(), working)
 
 
 def _item(person: str, role: RoleRate, notes: str) -> str:

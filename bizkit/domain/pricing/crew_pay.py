@@ -15,7 +15,7 @@ from bizkit.domain.dates import DayOff
 from bizkit.domain.errors import NotFound
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.crew_terms import CrewTerms, Role
-from bizkit.domain.pricing.sentences import COMMON, in_hours, listed, shown
+from bizkit.domain.pricing.sentences import COMMON, in_hours, listed, shown, trimmed
 from bizkit.domain.pricing.shoot_day import KINDS, MINUTES_A_DAY, SHOOT_KINDS, ShootDay, minute_of_day
 from bizkit.domain.pricing.working import Working
 
@@ -152,7 +152,7 @@ def day_pay(terms: CrewTerms, role: RoleRate, form: Shape) -> DayPay:
         more = base * percent / 100
         before, extra = _paid(rate, base, length), _paid(rate, more, length)
         text = f"+ {plain(percent)} % {form.uplift.capitalize()} uplift on {shown(before)} = {shown(extra)}"
-        inputs = (("percent", plain(percent)), ("base", before.text))
+        inputs = (("percent", plain(percent)), ("base", trimmed(before).text))
         parts.append(Working(text, f"crew.{form.uplift}", extra, inputs=inputs))
         minutes += more
         notes.append(form.uplift)
@@ -216,7 +216,11 @@ def _ladder(
     amount, hour = _paid(role.rate, weighted, length), _paid(role.rate, Decimal(60), length)
     bands = " + ".join(f"{in_hours(many)} h at {plain(factor)} x {shown(hour)}" for many, factor in split)
     name = "overtime" if rule == "overtime" else f"rest short by {in_hours(minutes)} h"
-    inputs = (("basic hour", hour.text), ("hours", in_hours(minutes)), ("basic hours paid", in_hours(weighted)))
+    inputs = (
+        ("basic hour", trimmed(hour).text),
+        ("hours", in_hours(minutes)),
+        ("basic hours paid", in_hours(weighted)),
+    )
     source = OVERTIME_SOURCE if rule == "overtime" else REST_SOURCE
     parts.append(Working(f"+ {name}: {bands} = {shown(amount)}", f"crew.{rule}", amount, source, inputs))
     return weighted

@@ -9,6 +9,7 @@ from decimal import Decimal
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.sentences import trimmed
 from bizkit.domain.pricing.working import Working
 
 
@@ -42,12 +43,6 @@ class ExchangeRate:
         text = f"{line.why}; at {plain(self.rate)} {currency} for 1 {before.currency} ({self.on}, {self.source})"
         inputs = (("rate", plain(self.rate)), ("on", str(self.on)))
         working = Working(text, "exchange", exact, self.source, inputs, (line.working,))
-        return Line(
-            line.section,
-            line.item,
-            line.quantity,
-            line.unit,
-            self.money(line.rate, currency),
-            exact.rounded(),
-            working,
-        )
+        # The printed rate is what the exact amount comes to for each unit.
+        rate = Money(exact.amount / line.quantity, currency) if line.quantity else self.money(line.rate, currency)
+        return Line(line.section, line.item, line.quantity, line.unit, trimmed(rate), exact.rounded(), working)

@@ -10,7 +10,7 @@ from bizkit.domain.errors import NotFound
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.line import Line
-from bizkit.domain.pricing.sentences import shown
+from bizkit.domain.pricing.sentences import shown, trimmed
 from bizkit.domain.pricing.working import Working
 
 
@@ -71,6 +71,7 @@ def post_lines(works: Mapping[str, PostWork], tasks: Sequence[PostTask]) -> list
         rate, exact, why = _price(work, task)
         s = "" if task.quantity == 1 else "s"
         text = f"{plain(task.quantity)} {task.unit}{s} x {shown(rate)}{why} = {shown(exact)}"
+        rate = trimmed(rate)
         inputs = ((f"{task.unit}s", plain(task.quantity)), ("rate", rate.text))
         working = Working(text, f"post.{task.unit}", exact, inputs=inputs)
         title = f"{work.title}: {task.title}" if task.title else work.title

@@ -27,6 +27,18 @@ def shown(amount: Money) -> str:
     return f"{amount.currency} {rounded if rounded == longer else plain(longer)}"
 
 
+def trimmed(rate: Money) -> Money:
+    """A rate for print: cut to four decimals more than the currency has, where it would go on for ever.
+
+    >>> trimmed(Money("430", "GBP")).text, trimmed(Money(Decimal(430) / 11, "GBP")).text
+    ('430.00', '39.090909')
+    """
+    digits = minor_digits(rate.currency) + 4
+    if -int(rate.amount.as_tuple().exponent) <= digits:
+        return rate
+    return Money(rate.amount.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_UP), rate.currency)
+
+
 def in_hours(minutes: int | Decimal) -> str:
     """Minutes as hours: 150 is '2.5', 20 is '0.33'."""
     return plain((Decimal(minutes) / 60).quantize(_STEPS[2]))
