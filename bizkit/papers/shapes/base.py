@@ -48,18 +48,31 @@ class Base(TypedDict):
 
     kind: str
     number: str
-    issued_on: str
     language: str
     locale: str
     paper_size: str
     studio: Studio
 
 
-class JobPaper(Base):
-    """A document of one job. title: the job's, as it is printed."""
+class Issued(Base):
+    """A document that says its date."""
+
+    issued_on: str
+
+
+class JobPaper(Issued):
+    """A dated document of one job. title: the job's, as it is printed."""
 
     job: str
     title: str
+
+
+class Form(Base):
+    """A paper of one job to be filled in and signed, dated by hand. Its number may be empty."""
+
+    job: NotRequired[str]
+    title: str
+    issued_on: NotRequired[str]
 
 
 class Territory(TypedDict):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NotRequired, TypedDict
 
-from bizkit.papers.shapes.base import Client, Fee, JobPaper, Scope
+from bizkit.papers.shapes.base import Client, Fee, Form, Scope
 
 
 class Person(TypedDict):
@@ -59,7 +59,7 @@ class Signed(TypedDict):
     image: NotRequired[str]
 
 
-class Release(JobPaper):
+class Release(Form):
     """What releases share. signatures: by role (person, guardian, holder, owner, studio, witness)."""
 
     client: NotRequired[Client | None]
@@ -148,7 +148,7 @@ class PerformerConsent(Release):
     performance: Performance
 
 
-class CrewAssignment(JobPaper):
+class CrewAssignment(Form):
     """Copyright of crew work passing to the studio. moral_rights: kept or waived."""
 
     client: NotRequired[Client | None]
@@ -172,7 +172,7 @@ class Ask(TypedDict):
     phone: str
 
 
-class CrowdNotice(JobPaper):
+class CrowdNotice(Form):
     """A poster for the place of the shoot. way_round: a sentence that ends with a full stop."""
 
     client: NotRequired[Client | None]

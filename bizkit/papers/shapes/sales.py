@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, NotRequired, TypedDict
 
-from bizkit.papers.shapes.base import Base, Client, JobPaper, Licence, Payment
+from bizkit.papers.shapes.base import Client, Issued, JobPaper, Licence, Payment
 
 
 class Day(TypedDict):
@@ -208,7 +208,7 @@ class Aged(TypedDict):
     amount: str
 
 
-class Statement(Base):
+class Statement(Issued):
     """A client's account up to `issued_on`. closing may be negative: in the client's favour."""
 
     client: Client
@@ -242,7 +242,7 @@ class LateInterest(TypedDict):
     working: NotRequired[list[str]]
 
 
-class Reminder(Base):
+class Reminder(Issued):
     """A reminder. step: friendly, firm or final. total includes interest. sentences replace the shipped wording."""
 
     client: Client
@@ -267,7 +267,7 @@ class PaidPart(TypedDict):
     left: str
 
 
-class Receipt(Base):
+class Receipt(Issued):
     """Confirms a payment. left: what the client still owes in all."""
 
     client: Client
@@ -317,7 +317,7 @@ class ReportChart(TypedDict):
     bars: list[ReportBar]
 
 
-class Report(Base):
+class Report(Issued):
     """A table with a chart, about the business itself. tax: print that it is no tax advice."""
 
     title: str

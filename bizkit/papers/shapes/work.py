@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, NotRequired, TypedDict
 
-from bizkit.papers.shapes.base import Client, JobPaper, Licence
+from bizkit.papers.shapes.base import Client, Form, JobPaper, Licence
 from bizkit.papers.shapes.releases import Insurance
 
 
@@ -84,7 +84,7 @@ class Aircraft(TypedDict):
     camera: NotRequired[str]
 
 
-class DroneRecord(JobPaper):
+class DroneRecord(Form):
     """Papers and log of a day of drone flights. permissions: {from, reference, until, note}; checks: {text, done};
     flights: {from, until, battery, note}. rules_note replaces the summary of the rules."""
 
@@ -127,7 +127,7 @@ class CallOut(TypedDict):
     position: NotRequired[str]
 
 
-class WaterDayCard(JobPaper):
+class WaterDayCard(Form):
     """One sheet for a water day. Times are typed in, as are tides {what, time, height} and light {what, time}."""
 
     client: NotRequired[Client | None]
