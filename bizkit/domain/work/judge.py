@@ -10,7 +10,7 @@ from fractions import Fraction
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import plain, round_half_away
 from bizkit.domain.work.facts import Facts, Picture, Span, Still, Track
-from bizkit.domain.work.spec import CaptionSpec, PictureSpec, SoundSpec, Spec, StillSpec
+from bizkit.domain.work.spec import CaptionSpec, PictureSpec, SoundSpec, Spec, StillSpec, rate_text
 
 #: Sound may start late or stop early by this much before it counts as dropped: codecs work in blocks of some 20 ms.
 SOUND_SLACK_S = Fraction(1, 10)
@@ -124,9 +124,9 @@ def _picture(spec: PictureSpec, picture: Picture) -> Iterator[Point]:
         yield Point("aspect", ratio(aspect), ratio(picture.aspect), ok, why)
     if spec.frame_rates:
         ok = picture.frame_rate in spec.frame_rates
-        wanted = " or ".join(str(rate) for rate in spec.frame_rates)
+        wanted = " or ".join(rate_text(rate) for rate in spec.frame_rates)
         why = "" if ok else "Export from a timeline of that rate: converting afterwards makes the movement stutter."
-        yield Point("frame rate", wanted, str(picture.frame_rate), ok, why)
+        yield Point("frame rate", wanted, rate_text(picture.frame_rate), ok, why)
         got = "even" if picture.even else f"{picture.uneven_frames} of {picture.frames} frames are longer or shorter"
         why = "" if picture.even else "Frames were dropped or the rate varies: export with a constant rate."
         yield Point("frame lengths", "even", got, picture.even, why)

@@ -60,9 +60,11 @@ class NamePattern:
         return cls(text)
 
     @classmethod
-    def read(cls, fields: Fields, key: str) -> NamePattern:
-        """From the text under `key`, errors naming the file and the key."""
-        text = fields.text(key)
+    def read(cls, fields: Fields, key: str) -> NamePattern | None:
+        """From the text under `key`, errors naming the file and the key; None when it is not there."""
+        text = fields.text(key, "")
+        if key not in fields:
+            return None
         try:
             return cls.of(text)
         except NotFound as error:

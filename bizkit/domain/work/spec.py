@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
-from bizkit.domain.money import plain
+from bizkit.domain.money import plain, round_half_away
 from bizkit.domain.work.facts import KINDS
 from bizkit.domain.work.naming import NamePattern
 
@@ -65,6 +65,15 @@ def rate_of(text: str) -> Fraction:
         hint = f'Write "{exact}000/1001"' if exact else 'Write "25" or "30000/1001"'
         raise BadInput(wanted="a frame rate as a fraction", got=text, field="frame_rate", hint=hint)
     return Fraction(int(found[1]), int(found[2] or 1))
+
+
+def rate_text(rate: Fraction) -> str:
+    """Frames a second for people, to three decimals: "25", "29.97", "23.976".
+
+    >>> rate_text(Fraction(30000, 1001))
+    '29.97'
+    """
+    return plain(round_half_away(Decimal(rate.numerator) / Decimal(rate.denominator), 3))
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,8 +221,8 @@ class Spec:
         parts = []
         if self.picture.width_px and self.picture.height_px:
             parts.append(f"{self.picture.width_px} x {self.picture.height_px}")
-        if self.picture.frame_rates:
-            parts.append(" or ".join(str(rate) for rate in self.picture.frame_rates) + " fps")
+        if 1 <= len(self.picture.frame_rates) <= 2:
+            parts.append(" or ".join(rate_text(rate) for rate in self.picture.frame_rates) + " fps")
         if self.length.most_s is not None:
             least = self.length.least_s
             low = "" if least == self.length.most_s else f"{plain(least)} to " if least is not None else "up to "
@@ -225,7 +234,7 @@ def _file(fields: Fields) -> FileSpec:
     spec = FileSpec(
         containers=fields.texts("containers", ()),
         size_most_mb=_number(fields, "size_most_mb"),
-        name=NamePattern.read(fields, "name") if "name" in fields else None,
+        name=NamePattern.read(fields, "name"),
     )
     fields.done()
     return spec
@@ -321,17 +330,20 @@ def _stills(fields: Fields) -> StillSpec:
 
 
 def _number(fields: Fields, key: str, *, least: int = 0, most: int | None = None) -> Decimal | None:
-    return fields.number(key, least=least, most=most) if key in fields else None
+    # Read even when absent, so that the key is known to spelling suggestions.
+    number = fields.number(key, least, least=least, most=most)
+    return number if key in fields else None
 
 
 def _whole(fields: Fields, key: str, *, least: int = 1, most: int) -> int | None:
-    return fields.whole(key, least=least, most=most) if key in fields else None
+    whole = fields.whole(key, least, least=least, most=most)
+    return whole if key in fields else None
 
 
 def _aspect(fields: Fields) -> Fraction | None:
+    text = fields.text("aspect", "")
     if "aspect" not in fields:
         return None
-    text = fields.text("aspect")
     try:
         return aspect_of(text)
     except BadInput as error:

@@ -1,0 +1,85 @@
+"""Facts of a film and of a photograph that are as they should be."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+from bizkit.domain.work.facts import Facts, Loudness, Picture, Still, Track
+
+FILM = Facts(
+    name="follow-the-kelp_hero_16x9_60s_v2.mp4",
+    size_bytes=90_000_000,
+    sha256="5891b5b522d5df086d0ff0b110fbd9d21bb4fc7163af34d08286a2e846f6be03",
+    kind="film",
+    container="mp4",
+    duration_s=Fraction(60),
+    picture=Picture(
+        codec="h264",
+        profile="High",
+        width_px=1920,
+        height_px=1080,
+        pixel_aspect=Fraction(1),
+        turned_degrees=0,
+        frame_rate=Fraction(30000, 1001),
+        even=True,
+        uneven_frames=0,
+        scan="progressive",
+        combed_percent=Decimal("0.0"),
+        bit_depth=8,
+        chroma="4:2:0",
+        primaries="bt709",
+        transfer="bt709",
+        matrix="bt709",
+        value_range="limited",
+        frames=1798,
+        frames_promised=1798,
+        duration_s=Fraction(60),
+        start_timecode="01:00:00:00",
+        black=(),
+        frozen=(),
+    ),
+    tracks=(
+        Track(
+            codec="aac",
+            channels=2,
+            layout="stereo",
+            sample_rate_hz=48_000,
+            bit_depth=0,
+            language="en",
+            starts_s=Fraction(0),
+            ends_s=Fraction(60),
+            silent_channels=(),
+            silences=(),
+            gaps=(),
+        ),
+    ),
+    loudness=Loudness(Decimal("-23.0"), Decimal("6.1"), Decimal("-1.5"), "the whole mix"),
+    captions=(),
+    sidecars=(),
+    still=None,
+    damage=(),
+)
+
+STILL = Facts(
+    name="follow-the-kelp_007_v1.jpg",
+    size_bytes=4_000_000,
+    sha256="5891b5b522d5df086d0ff0b110fbd9d21bb4fc7163af34d08286a2e846f6be03",
+    kind="stills",
+    container="jpeg",
+    duration_s=Fraction(0),
+    picture=None,
+    tracks=(),
+    loudness=None,
+    captions=(),
+    sidecars=(),
+    still=Still(
+        format="jpeg",
+        width_px=3000,
+        height_px=2000,
+        colour="RGB",
+        bit_depth=8,
+        profile="sRGB",
+        per_inch=300,
+        metadata=(("copyright", "(c) 2027 Gannet & Lark Films"), ("creator", "Gannet & Lark Films")),
+    ),
+    damage=(),
+)
