@@ -1,0 +1,70 @@
+"""Handovers, what is kept where, and saved schedules: plain rows in and out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Connection, insert, select, update
+
+from bizkit.store.canonical import canonical, parsed
+from bizkit.store.schema.delivery import archive, handover, schedule
+from bizkit.store.stamp import Stamp
+
+Row = dict[str, Any]
+
+
+def add_handover(work: Connection, stamp: Stamp, row: Row) -> None:
+    """Write down that files were handed over."""
+    work.execute(
+        insert(handover).values(
+            {**row, "on": stamp.on.isoformat(), "recorded_at": stamp.at, "recorded_by": stamp.who}
+        )
+    )
+
+
+def handovers(work: Connection, job: str | None = None) -> list[Row]:
+    """Handovers by number of their delivery note, of one job when asked."""
+    query = select(handover).order_by(handover.c.on, handover.c.number)
+    if job is not None:
+        query = query.where(handover.c.job == job)
+    return [dict(row) for row in work.execute(query).mappings()]
+
+
+def add_archive(work: Connection, row: Row) -> int:
+    """Write down what is kept where; returns its id."""
+    return int(work.execute(insert(archive).values(row).returning(archive.c.id)).scalar_one())
+
+
+def set_archive(work: Connection, archive_id: int, **values: Any) -> None:
+    """Change columns of a row: until when it is kept, or that it is gone."""
+    work.execute(update(archive).where(archive.c.id == archive_id).values(values))
+
+
+def archives(work: Connection, job: str | None = None) -> list[Row]:
+    """What is kept, by the day the promise ends, of one job when asked."""
+    query = select(archive).order_by(archive.c.keep_until, archive.c.id)
+    if job is not None:
+        query = query.where(archive.c.job == job)
+    return [dict(row) for row in work.execute(query).mappings()]
+
+
+def save_schedule(work: Connection, stamp: Stamp, *, job: str, due: str, steps: list[Row], why: str) -> None:
+    """Save a job's plan, in place of the one before, which stays in the book."""
+    work.execute(
+        insert(schedule).values(
+            job=job,
+            on=stamp.on.isoformat(),
+            due=due,
+            steps=canonical(steps),
+            why=why,
+            recorded_at=stamp.at,
+            recorded_by=stamp.who,
+        )
+    )
+
+
+def saved_schedule(work: Connection, job: str) -> Row | None:
+    """The plan of a job saved last, or None."""
+    query = select(schedule).where(schedule.c.job == job).order_by(schedule.c.id.desc()).limit(1)
+    row = work.execute(query).mappings().one_or_none()
+    return {**row, "steps": parsed(row["steps"])} if row else None

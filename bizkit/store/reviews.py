@@ -1,0 +1,77 @@
+"""Files looked at, client notes, their answers, and the client's yes or no to further rounds: plain rows in and out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from sqlalchemy import Connection, insert, select
+
+from bizkit.store.canonical import canonical, parsed
+from bizkit.store.schema.delivery import file_check, note, note_answer, round_answer
+from bizkit.store.stamp import Stamp
+
+Row = dict[str, Any]
+
+
+def add_check(work: Connection, stamp: Stamp, row: Row) -> None:
+    """Write down what looking at a file found. points and facts: JSON-ready data."""
+    work.execute(
+        insert(file_check).values(
+            {**row, "points": canonical(row["points"]), "facts": canonical(row["facts"]), **_by(stamp)}
+        )
+    )
+
+
+def checks(work: Connection, *, sha256: str | None = None, job: str | None = None) -> list[Row]:
+    """Looks at files in the order made, of one file by its SHA-256 or of one job when asked."""
+    query = select(file_check).order_by(file_check.c.id)
+    if sha256 is not None:
+        query = query.where(file_check.c.sha256 == sha256)
+    if job is not None:
+        query = query.where(file_check.c.job == job)
+    return [
+        {**row, "points": parsed(row["points"]), "facts": parsed(row["facts"])}
+        for row in work.execute(query).mappings()
+    ]
+
+
+def add_notes(work: Connection, rows: Iterable[Row]) -> None:
+    """Write notes, one row each."""
+    for row in rows:
+        work.execute(insert(note).values(row))
+
+
+def notes(work: Connection, job: str, deliverable: str | None = None) -> list[Row]:
+    """Notes by deliverable and number, of one deliverable when asked, each with its newest `answer` or None."""
+    query = select(note).where(note.c.job == job).order_by(note.c.deliverable, note.c.number)
+    said = select(note_answer).where(note_answer.c.job == job).order_by(note_answer.c.id)
+    if deliverable is not None:
+        query = query.where(note.c.deliverable == deliverable)
+        said = said.where(note_answer.c.deliverable == deliverable)
+    newest = {(row["deliverable"], row["note"]): dict(row) for row in work.execute(said).mappings()}
+    return [
+        {**row, "answer": newest.get((row["deliverable"], row["number"]))} for row in work.execute(query).mappings()
+    ]
+
+
+def add_note_answer(work: Connection, stamp: Stamp, row: Row) -> None:
+    """Write what was said to a note."""
+    work.execute(insert(note_answer).values({**row, "on": stamp.on.isoformat(), **_by(stamp)}))
+
+
+def add_round_answer(work: Connection, stamp: Stamp, row: Row) -> None:
+    """Write the client's yes or no to a further round."""
+    work.execute(insert(round_answer).values({**row, "on": stamp.on.isoformat(), **_by(stamp)}))
+
+
+def round_answers(work: Connection, job: str | None = None) -> list[Row]:
+    """Every yes and no to a further round, of one job when asked."""
+    query = select(round_answer).order_by(round_answer.c.job, round_answer.c.deliverable, round_answer.c.number)
+    if job is not None:
+        query = query.where(round_answer.c.job == job)
+    return [dict(row) for row in work.execute(query).mappings()]
+
+
+def _by(stamp: Stamp) -> Row:
+    return {"recorded_at": stamp.at, "recorded_by": stamp.who}
