@@ -196,11 +196,10 @@ def _plan_warnings(card: RateCard, brief: Brief, plan: WeatherPlan | None) -> li
         warnings.append(f"the rate card {card.name} begins on {card.valid_from}, the shoot on {first}")
     if brief.licence and not card.usage:
         warnings.append(f"the licence has no price of its own: the rate card {card.name} has no [usage]")
-    if plan and plan.line and brief.count("hold"):
-        warnings.append(
-            f"the brief has {brief.count('hold')} hold days of its own beside the weather plan's "
-            f"{plain(plan.line.quantity)}: both are priced"
-        )
+    held = brief.count("hold")
+    if plan and plan.line and held:
+        own = f"{held} hold day{'' if held == 1 else 's'} of its own"
+        warnings.append(f"the brief has {own} beside the weather plan's {plain(plan.line.quantity)}: both are priced")
     if brief.rush and not card.fees.rush_percent:
         warnings.append(f"the brief is a rush, but the rate card {card.name} has no rush uplift")
     if plan and not plan.reached:
