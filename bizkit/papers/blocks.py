@@ -17,6 +17,9 @@ from reportlab.platypus import Paragraph
 #: Rounding slack when heights are compared.
 _SLACK = 0.01
 
+#: A panel lower than this is not split; a table is not begun in less room than this unless all of it fits.
+_LOW, _BEGINNING = 220.0, 96.0
+
 Split = tuple["Block | None", "Block | None"]
 
 
@@ -181,7 +184,7 @@ class Keep(Stack):
 
 
 class Panel(Block):
-    """A stack on a tinted ground, with a bar at its left where `bar` is given."""
+    """A stack on a tinted ground, with a bar at its left if `bar` is given. A low one moves on rather than split."""
 
     def __init__(self, inner: Stack, ground: Color | None, bar: Color | None, padding: float) -> None:
         self._inner, self._ground, self._bar, self._padding = inner, ground, bar, padding
@@ -190,6 +193,11 @@ class Panel(Block):
         return self._inner.height(width - 2 * self._padding) + 2 * self._padding
 
     def split(self, width: float, room: float, force: bool = False) -> Split:
+        height = self.height(width)
+        if height <= room + _SLACK:
+            return self, None
+        if height < _LOW and not force:
+            return None, self
         head, tail = self._inner.split(width - 2 * self._padding, room - 2 * self._padding, force)
         return self._like(head), self._like(tail)
 
@@ -300,7 +308,9 @@ class Table(Block):
         return self._head.height(width) if self._head else 0.0
 
     def split(self, width: float, room: float, force: bool = False) -> Split:
-        if room <= self._top(width) and not force:
+        if self.height(width) <= room + _SLACK:
+            return self, None
+        if room < _BEGINNING and not force:
             return None, self
         head, tail = self._body.split(width, room - self._top(width), force)
         if head is None:

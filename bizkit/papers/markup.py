@@ -48,6 +48,9 @@ _CAUTION_WASH = Color(0xFD / 255, 0xF6 / 255, 0xEC / 255)
 #: Room to write or sign in, in points.
 _WRITE, _SIGN = 15.0, 34.0
 
+#: The space over and under the text of a table's row, in points.
+_ROW = 3.9
+
 #: The gap above a paragraph, by its style; 2 points for the others.
 _ABOVE = {"body": 4.0, "small": 3.0, "note": 4.0, "lead": 8.0, "heading": 9.0}
 
@@ -153,7 +156,7 @@ class Builder:
                 case "head":
                     head = self._row(row, "head", grid, (0, 4))
                 case "row":
-                    pad = (4.6 if number else 0.0, 4.6 if number < last else 0.0)
+                    pad = (_ROW if number else 0.0, _ROW if number < last else 0.0)
                     rows.append(self._row(row, row.get("style", "cell"), grid, pad))
                 case "group":
                     rows.append(self._row(row, "group", grid, (9, 3)))
