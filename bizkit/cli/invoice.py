@@ -19,6 +19,7 @@ from bizkit.cli.show import (
     studio_folder,
     table,
 )
+from bizkit.domain.errors import BadInput
 
 app = typer.Typer(help="Issue the stage that is due, record payments.", no_args_is_help=True, add_completion=False)
 
@@ -31,12 +32,16 @@ def issue(
     stage: Annotated[
         int | None, typer.Option("--stage", help="Which stage; without it the next that is due.")
     ] = None,
+    charges: Annotated[
+        bool, typer.Option("--charges", help="Instead of a stage, everything in bizkit charge list that is open.")
+    ] = False,
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Issue the invoice of a stage: number, document and PDF. Before the stage is due, --reason says why."""
+    from bizkit.services.charge_invoice import issue_charges
     from bizkit.services.invoices import issue_invoice
 
     def text(data: dict[str, Any]) -> Iterator[str]:
@@ -46,6 +51,11 @@ def issue(
         )
         yield f"Paper: {data['file']}"
 
+    if charges:
+        if stage is not None:
+            raise BadInput(wanted="either --stage or --charges", got="both", field="--charges")
+        show(issue_charges(studio_folder(studio), job, day(on)), as_json, text)
+        return
     show(issue_invoice(studio_folder(studio), job, day(on), stage=stage, reason=reason), as_json, text)
 
 

@@ -20,6 +20,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "quote": ("quote", "Draft, send, accept or decline quotes."),
     "job": ("job", "Jobs being carried out: what is done, what is missing."),
     "deliverable": ("deliverable", "Promised cuts and stills: versions, notes, approval."),
+    "charge": ("charge", "What a job costs beyond its quote: fees, overruns, costs, rounds."),
     "invoice": ("invoice", "Issue the stage that is due, record payments."),
     "release": ("release", "Releases signed by the people in the work."),
     "permission": ("permission", "Permissions for the places where the work was shot."),

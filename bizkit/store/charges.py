@@ -1,0 +1,77 @@
+"""Charges beyond the quote: plain rows in and out."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Connection, delete, insert, select, update
+
+from bizkit.domain.money import Money, plain
+from bizkit.domain.pricing.line import Line
+from bizkit.store.canonical import canonical, parsed
+from bizkit.store.schema.planning import charge
+from bizkit.store.stamp import Stamp
+
+Row = dict[str, Any]
+
+
+def add_charge(work: Connection, stamp: Stamp, *, job: str, kind: str, line: Line, source: str) -> int:
+    """Write one charge, its day that of the stamp; returns its id. source: the record it comes from."""
+    done = work.execute(
+        insert(charge)
+        .values(
+            job=job,
+            on=stamp.on.isoformat(),
+            kind=kind,
+            section=line.section,
+            item=line.item,
+            quantity=plain(line.quantity),
+            unit=line.unit,
+            rate=line.rate.text,
+            amount_minor=line.amount.minor,
+            currency=line.amount.currency,
+            working=canonical(line.working.data()),
+            source=source,
+            invoice="",
+            waived="",
+            recorded_at=stamp.at,
+            recorded_by=stamp.who,
+        )
+        .returning(charge.c.id)
+    )
+    return int(done.scalar_one())
+
+
+def charges(work: Connection, job: str | None = None, *, source: str | None = None) -> list[Row]:
+    """Charges by id, of one job or all, of one source when given. `amount` is text, `working` data."""
+    query = select(charge).order_by(charge.c.id)
+    if job is not None:
+        query = query.where(charge.c.job == job)
+    if source is not None:
+        query = query.where(charge.c.source == source)
+    return [_row(dict(row)) for row in work.execute(query).mappings()]
+
+
+def set_charge_invoice(work: Connection, charge_id: int, number: str) -> None:
+    """Tie a charge to the invoice that bills it."""
+    work.execute(update(charge).where(charge.c.id == charge_id).values(invoice=number))
+
+
+def waive_charge(work: Connection, charge_id: int, reason: str) -> None:
+    """Note that a charge is never billed, and why."""
+    work.execute(update(charge).where(charge.c.id == charge_id).values(waived=reason))
+
+
+def drop_open_charges(work: Connection, job: str, source: str) -> None:
+    """Forget the charges of a source that were neither billed nor waived, as its record is written anew."""
+    work.execute(
+        delete(charge).where(
+            charge.c.job == job, charge.c.source == source, charge.c.invoice == "", charge.c.waived == ""
+        )
+    )
+
+
+def _row(row: Row) -> Row:
+    row["amount"] = Money.from_minor(row.pop("amount_minor"), row["currency"]).text
+    row["working"] = parsed(row["working"])
+    return row

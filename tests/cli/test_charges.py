@@ -1,0 +1,73 @@
+"""Charges beyond the quote: added, waived, billed, each once."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+
+import pypdf
+
+
+def add(bizkit, job, what, amount, *more):
+    return bizkit(
+        "charge", "add", job, "--what", what, "--amount", amount, "--reason", "agreed by phone on 12 May", *more,
+        "--on", "2027-05-14", "--json",
+    )  # fmt: skip
+
+
+def test_charges_wait_for_an_invoice_and_are_billed_once(bizkit, job):
+    assert "No charges" in bizkit("charge", "list").out
+    bizkit("invoice", "issue", job, "--on", "2027-02-08")
+    add(bizkit, job, "Second boat, 12 May", "240.50")
+    add(bizkit, job, "Extra stills", "1,000", "--section", "post")
+    gone = add(bizkit, job, "Coffee", "3.20").data["id"]
+    back = add(bizkit, job, "Shorter sauna evening", "-40.00").data
+    assert (back["quantity"], back["rate"], back["amount"]) == ("-1", "40.00", "-40.00")
+    waived = bizkit("charge", "waive", gone, "--reason", "on the house", "--on", "2027-05-15", "--json").data
+    assert waived["state"] == "waived"
+    assert bizkit("charge", "list", job, "--json").data["open"] == [{"currency": "GBP", "net": "1200.50"}]
+
+    done = bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-20", "--json").data
+    # 240.50 + 1,000.00 - 40.00 = 1,200.50; VAT at 20 % (archived HMRC "Calculating VAT") = 240.10
+    assert (done["net"], done["tax"], done["gross"]) == ("1200.50", "240.10", "1440.60")
+    assert [line["section"] for line in done["document"]["lines"]] == ["fees", "post", "fees"]
+    assert sum(Decimal(part) for part in done["document"]["income"].values()) == Decimal("1200.50")
+    text = " ".join(pypdf.PdfReader(done["file"]).pages[0].extract_text().split())
+    assert "Second boat, 12 May" in text
+    assert Path(done["file"]).name == f"{done['number']}.pdf"
+
+    again = bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-21")
+    assert (again.code, "no charge is open" in again.err) == (1, True)
+    assert {row["state"] for row in bizkit("charge", "list", "--json").data["charges"]} == {"invoiced", "waived"}
+    assert [row["stage"] for row in bizkit("invoice", "list", "--json").data] == ["On acceptance", "Charges"]
+    assert bizkit("verify").code == 0
+    # The stages are still billed for themselves.
+    assert [one["invoice"] for one in bizkit("job", "show", job, "--json").data["stages"]] == ["GL-2027-0001", ""]
+
+
+def test_wrong_charges_are_refused_in_one_line(bizkit, job):
+    for arguments, code, said in (
+        (["add", job, "--what", "x", "--amount", "ten", "--reason", "y"], 2, "--amount: wanted an amount such as"),
+        (["add", job, "--what", "x", "--amount", "0", "--reason", "y"], 2, "other than zero"),
+        (["add", job, "--what", "x", "--amount", "1.001", "--reason", "y"], 2, "whole minor units"),
+        (["add", job, "--what", " ", "--amount", "1", "--reason", "y"], 2, "--what"),
+        (["add", job, "--what", "x", "--amount", "1", "--reason", ""], 2, "--reason: wanted why"),
+        (["add", job, "--what", "x", "--amount", "1", "--reason", "y", "--section", "krew"], 2, "Did you mean crew?"),
+        (["add", "follow-the-kepl", "--what", "x", "--amount", "1", "--reason", "y"], 2, "follow-the-kelp"),
+        (["waive", "7", "--reason", "y"], 2, "CHARGE: wanted a known charge, got 7"),
+    ):
+        done = bizkit("charge", *arguments)
+        assert done.code == code, done.err
+        assert said in done.err
+        assert len(done.err.splitlines()) == 1
+    assert bizkit("charge", "list", "--json").data["charges"] == []
+    both = bizkit("invoice", "issue", job, "--charges", "--stage", 1)
+    assert (both.code, "either --stage or --charges" in both.err) == (2, True)
+
+
+def test_a_charge_is_given_up_once_and_never_after_its_invoice(bizkit, job):
+    first, second = (add(bizkit, job, what, "10").data["id"] for what in ("one", "two"))
+    assert bizkit("charge", "waive", first, "--reason", "x").code == 0
+    assert "waived already" in bizkit("charge", "waive", first, "--reason", "x").err
+    bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-20")
+    assert "is billed by GL-2027-0001" in bizkit("charge", "waive", second, "--reason", "x").err
