@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
-from bizkit.domain.billing.plan import BillingPlan, Stage, stage_amounts
+from bizkit.domain.billing.plan import BillingPlan, stage_amounts
 from bizkit.domain.billing.tax import TaxLine
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import total
@@ -19,9 +19,7 @@ from bizkit.domain.pricing.estimate import Estimate
 def billing_plan(card: RateCard, brief: Brief) -> BillingPlan:
     """The billing stages: the brief's own, else the card's, else everything on delivery."""
     stages = brief.stages or card.stages
-    if not stages:
-        return BillingPlan.whole()
-    return BillingPlan(tuple(Stage(stage.title, stage.percent, str(stage.when)) for stage in stages))
+    return BillingPlan(stages) if stages else BillingPlan.whole()
 
 
 def valid_until(issued_on: date, valid_days: int) -> date:

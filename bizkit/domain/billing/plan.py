@@ -51,41 +51,40 @@ class BillingPlan:
         check_stages(self.stages)
 
     @classmethod
-    def read(cls, rows: Sequence[Fields]) -> BillingPlan:
-        """From the `[[stages]]` tables of a brief or rate card; no rows means all on delivery."""
-        stages = []
-        for row in rows:
-            when = row.day("when", None) if _is_day(row) else row.text("when")
-            stages.append(
-                Stage(
-                    title=row.text("title"),
-                    percent=row.number("percent", most=100),
-                    when=when.isoformat() if isinstance(when, date) else str(when),
-                )
-            )
-            if stages[-1].when not in EVENTS and not _iso(stages[-1].when):
-                raise row.wrong("when", _WHEN, stages[-1].when)
-            if stages[-1].percent == 0:
-                raise row.wrong("percent", "a percentage above zero", "0")
-            row.done()
-        if not stages:
-            return cls.whole()
-        where, field = rows[0].where, rows[0].path.partition("[")[0]
-        check_stages(stages, where=where, field=field)
-        return cls(tuple(stages))
-
-    @classmethod
     def whole(cls) -> BillingPlan:
         """Everything on delivery."""
         return cls((Stage("On delivery", Decimal(100), DELIVERY),))
 
 
-def _is_day(row: Fields) -> bool:
+def read_stages(fields: Fields, key: str = "stages") -> tuple[Stage, ...]:
+    """Each `[[stages]]` table of a brief or rate card; none when absent.
+
+    Raises BadInput when they do not add up to exactly 100 %, when one is zero, or when dates run backwards.
+    """
+    stages: list[Stage] = []
+    last: date | None = None
+    for row in fields.rows(key):
+        when = _when(row)
+        share = row.number("percent", most=100)
+        if share == 0:
+            raise row.wrong("percent", "more than 0 %", share)
+        if isinstance(when, date):
+            if last and when < last:
+                raise row.wrong("when", f"a date on or after the stage before it ({last})", when)
+            last = when
+        stages.append(Stage(row.text("title"), share, str(when)))
+        row.done()
+    whole = sum((stage.percent for stage in stages), Decimal(0))
+    if stages and whole != 100:
+        raise fields.wrong(key, "stages that add up to 100 %", f"{plain(whole)} %")
+    return tuple(stages)
+
+
+def _when(row: Fields) -> str | date:
     try:
-        row.text("when")
+        return row.day("when")
     except BadInput:
-        return True
-    return False
+        return row.choice("when", EVENTS)
 
 
 def _iso(text: str) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
+from bizkit.domain.billing.plan import Stage, read_stages
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import minor_digits
@@ -18,7 +19,6 @@ from bizkit.domain.pricing.exchange_rate import ExchangeRate
 from bizkit.domain.pricing.journeys import Journey
 from bizkit.domain.pricing.post import PostTask
 from bizkit.domain.pricing.shoot_day import SHOOT_KINDS, ShootDay
-from bizkit.domain.pricing.stages import Stage, read_stages
 from bizkit.domain.pricing.weather_days import WeatherRequest
 from bizkit.domain.pricing.weather_observations import Observations
 from bizkit.domain.rights.licence import LicenceRequest

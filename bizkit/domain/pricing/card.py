@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from bizkit.domain.billing.plan import Stage, read_stages
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import minor_digits
@@ -19,7 +20,6 @@ from bizkit.domain.pricing.journeys import read_mileage
 from bizkit.domain.pricing.kit_terms import KitTerms
 from bizkit.domain.pricing.mileage import MileageTable
 from bizkit.domain.pricing.post import PostWork
-from bizkit.domain.pricing.stages import Stage, read_stages
 from bizkit.domain.pricing.usage_rates import UsageRates
 from bizkit.domain.pricing.words import read_words
 
