@@ -154,12 +154,4 @@ def deal_line(
     text = f"{taken.text}; {whole} crew days already paid = {shown(exact)}"
     inputs = (("days drawn", str(whole)), ("days left", plain(taken.left)))
     item = words["deal"].replace("{deal}", deal.title)
-    return Line(
-        "discount",
-        item,
-        Decimal(1),
-        "flat",
-        exact,
-        exact.rounded(),
-        Working(text, "discount.deal", exact, inputs=inputs),
-    )
+    return Line.flat("discount", item, exact, Working(text, "discount.deal", exact, inputs=inputs))

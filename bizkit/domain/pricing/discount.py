@@ -125,5 +125,5 @@ def discount_lines(
             continue
         working = Working(f"{text} ({discount.reason})", "discount", -exact, inputs=tuple(inputs))
         item = words["discount"].replace("{reason}", discount.reason)
-        result.append(Line("discount", item, Decimal(1), "flat", -exact, (-exact).rounded(), working))
+        result.append(Line.flat("discount", item, -exact, working))
     return result, warnings

@@ -92,7 +92,7 @@ def minimum_line(minimum: Money, lines: Sequence[Line], words: Mapping[str, str]
     text = f"crew, kit, post and fees are {own}, the minimum is {shown(minimum)}: {shown(missing)} more"
     inputs = (("minimum", minimum.text), ("own work", own.text))
     working = Working(text, "fees.minimum", missing, COMMON, inputs)
-    return Line("fees", words["minimum"], Decimal(1), "flat", missing, missing.rounded(), working)
+    return Line.flat("fees", words["minimum"], missing, working)
 
 
 def _percent_line(percent: Decimal, base: Money, of: str, item: str, rule: str, why: str) -> Line | None:
@@ -101,4 +101,4 @@ def _percent_line(percent: Decimal, base: Money, of: str, item: str, rule: str, 
         return None
     text = f"{plain(percent)} % of {of}, {base} = {shown(exact)}" + (f" ({why})" if why else "")
     inputs = (("percent", plain(percent)), ("base", base.text))
-    return Line("fees", item, Decimal(1), "flat", exact, exact.rounded(), Working(text, rule, exact, COMMON, inputs))
+    return Line.flat("fees", item, exact, Working(text, rule, exact, COMMON, inputs))

@@ -242,7 +242,7 @@ def _insurance(
         return []
     text = f"{plain(percent)} % of {of} {base} = {shown(exact)}"
     working = Working(text, "kit.insurance", exact, inputs=(("percent", plain(percent)), ("base", base.text)))
-    return [Line("kit", words["insurance"], Decimal(1), "flat", exact, exact.rounded(), working)]
+    return [Line.flat("kit", words["insurance"], exact, working)]
 
 
 def _units(days: Sequence[Decimal]) -> str:

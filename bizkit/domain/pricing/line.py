@@ -28,6 +28,12 @@ class Line:
     amount: Money
     working: Working
 
+    @classmethod
+    def flat(cls, section: str, item: str, exact: Money, working: Working) -> Line:
+        """A line for one flat sum. Its rate is the rounded amount; the exact one stays in the working."""
+        rounded = exact.rounded()
+        return cls(section, item, Decimal(1), "flat", rounded, rounded, working)
+
     @property
     def why(self) -> str:
         """The rule and the numbers used, as one sentence."""

@@ -43,6 +43,21 @@ def lines_in(estimate, section):
     return [(line.item, line.amount.text) for line in estimate.lines if line.section == section]
 
 
+def test_a_flat_sum_is_printed_with_its_rounded_amount_as_rate_and_keeps_the_exact_one(estimate):
+    found = estimate("", "contingency_percent = 3.33\n" + SHOOT + EDIT + FERRY)
+    (line,) = [line for line in found.lines if line.unit == "flat"]
+    # 3.33 % of 400 + 100 + 300 + 200 = 33.30
+    assert (line.quantity, line.rate.text, line.amount.text) == (1, "33.30", "33.30")
+    thirds = estimate("", "contingency_percent = 3.3333\n" + SHOOT)
+    (line,) = [line for line in thirds.lines if line.unit == "flat"]
+    # 3.3333 % of 500 = 16.6665
+    assert (line.rate.text, line.amount.text, str(line.working.amount.amount.normalize())) == (
+        "16.67",
+        "16.67",
+        "16.6665",
+    )
+
+
 # --- rush
 
 
