@@ -6,7 +6,7 @@ import xml.etree.ElementTree as ET
 from typing import Final
 
 from bizkit.exchange.einvoice.terms import Document, Party, Terms, terms
-from bizkit.exchange.einvoice.xml import Writer, drop_empty, serialized
+from bizkit.exchange.xml_writer import Writer, drop_empty, serialized
 
 _PREFIXES: Final = {
     "rsm": "urn:un:unece:uncefact:data:standard:CrossIndustryInvoice:100",

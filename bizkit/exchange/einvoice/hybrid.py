@@ -22,7 +22,7 @@ from pikepdf import Array, Dictionary, Name, Pdf, String
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.exchange.einvoice.cii import cii
 from bizkit.exchange.einvoice.terms import Document
-from bizkit.exchange.einvoice.xml import printable
+from bizkit.exchange.xml_writer import printable
 
 #: Name of the embedded file and of the profile, by Factur-X 1.0.
 FILE_NAME: Final = "factur-x.xml"

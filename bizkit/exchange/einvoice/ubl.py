@@ -7,7 +7,7 @@ from typing import Final
 
 from bizkit.exchange.einvoice.cii import EN_16931
 from bizkit.exchange.einvoice.terms import CREDIT_NOTE_CODE, Document, Party, Terms, terms
-from bizkit.exchange.einvoice.xml import Writer, drop_empty, serialized
+from bizkit.exchange.xml_writer import Writer, drop_empty, serialized
 
 _COMMON: Final = {
     "cac": "urn:oasis:names:specification:ubl:schema:xsd:CommonAggregateComponents-2",

@@ -11,7 +11,7 @@ _FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff
 
 
 class Writer:
-    """Builds a tree under one set of prefixes. Empty text writes no element: EN 16931 allows no empty ones."""
+    """Builds a tree under one set of prefixes. Empty text writes no element: electronic invoices allow none."""
 
     def __init__(self, prefixes: Mapping[str, str]) -> None:
         self._prefixes = dict(prefixes)
@@ -40,6 +40,10 @@ class Writer:
         *parents, last = path.split("/")
         node = ET.SubElement(self.group(parent, *parents), self._name(last), attributes)
         node.text = clean
+
+    def mark(self, node: ET.Element, name: str, value: str) -> None:
+        """An attribute with a prefixed name."""
+        node.set(self._name(name), printable(value))
 
 
 def printable(text: str) -> str:
