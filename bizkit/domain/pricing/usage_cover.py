@@ -10,9 +10,11 @@ the cover is our own rule.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+
+from bizkit.domain.rights.territory import describe
 
 #: media -> countries they are wanted in, as pairs whose media do not overlap
 Wish = tuple[tuple[frozenset[str], frozenset[str]], ...]
@@ -38,7 +40,7 @@ class TerritoryEntry:
 
 @dataclass(frozen=True, slots=True)
 class Rectangle:
-    """One thing bought. territory: the card's name, or "3 countries singly"."""
+    """One thing bought. territory: the card's name, or the countries "singly"."""
 
     media: str
     media_factor: Fraction
@@ -74,38 +76,177 @@ class NotCovered(Exception):
 def cheapest_cover(
     wish: Wish, media: Iterable[MediaEntry], territories: Iterable[TerritoryEntry], each_country: Fraction | None
 ) -> Cover:
-    """The cheapest cover of `wish`; the first found in the card's order among equals. Raises NotCovered."""
-    media, territories = tuple(media), tuple(territories)
+    """The cheapest cover of `wish`, exact. Raises NotCovered."""
     wish = tuple((leaves, countries) for leaves, countries in wish if leaves and countries)
     if not wish:
         return NOTHING
-    # Media, and countries, that every entry and every part of the wish treats alike are one class each.
-    media_classes = _alike(
-        frozenset().union(*(leaves for leaves, _ in wish)),
-        [entry.media for entry in media] + [leaves for leaves, _ in wish],
-    )
-    country_classes = _alike(
-        frozenset().union(*(countries for _, countries in wish)),
-        [entry.countries for entry in territories] + [countries for _, countries in wish],
-    )
-    cells: dict[tuple[int, int], int] = {}
-    for row, leaves in enumerate(media_classes):
-        for column, countries in enumerate(country_classes):
-            if any(leaves <= wanted and countries <= where for wanted, where in wish):
-                cells[row, column] = 1 << len(cells)
-    options = _options(cells, media_classes, country_classes, media, territories, each_country)
-    reachable = 0
-    for _, reach in options:
-        reachable |= reach
-    missing = [place for place, bit in cells.items() if not bit & reachable]
-    if missing:
-        raise NotCovered(
-            frozenset().union(*(media_classes[row] for row, _ in missing)),
-            frozenset().union(*(country_classes[column] for _, column in missing)),
+    return _Search(wish, tuple(media), tuple(territories), each_country).cover()
+
+
+#: Numbers of what is bought: an item of media, an item of territory.
+_Bought = frozenset[tuple[int, int]]
+
+
+class _Items:
+    """What can be bought in one direction (media, or territory): the factor of each item, and the bits it reaches.
+
+    Items whose reach others together sell for less, or one before them for as much, are dropped: they can be
+    replaced in any cover.
+    """
+
+    def __init__(self, items: Sequence[tuple[Fraction, int]]) -> None:
+        self.factors = [factor for factor, _ in items]
+        self.reaches = [reach for _, reach in items]
+        for number, (factor, reach) in enumerate(items):
+            self.reaches[number] = 0
+            self._known: dict[int, tuple[Fraction, tuple[int, ...]] | None] = {0: (Fraction(0), ())}
+            others = self._cheapest(reach)
+            if others is None or (others[0], len(others[1]), others[1]) > (factor, 1, (number,)):
+                self.reaches[number] = reach
+        self._known = {0: (Fraction(0), ())}
+
+    def reaching(self, bit: int) -> list[int]:
+        """Numbers of the items that reach `bit`."""
+        return [number for number, reach in enumerate(self.reaches) if reach & bit]
+
+    def cheapest(self, wanted: int) -> tuple[Fraction, tuple[int, ...]]:
+        """The factor and the numbers of the cheapest items that reach all of `wanted`, which they can."""
+        found = self._cheapest(wanted)
+        if found is None:
+            raise ValueError("nobody sells it")
+        return found
+
+    def _cheapest(self, wanted: int) -> tuple[Fraction, tuple[int, ...]] | None:
+        if wanted not in self._known:
+            ways = []
+            for number in self.reaching(wanted & -wanted):
+                rest = self._cheapest(wanted & ~self.reaches[number])
+                if rest is not None:
+                    ways.append((self.factors[number] + rest[0], tuple(sorted({number, *rest[1]}))))
+            self._known[wanted] = min(ways, key=lambda way: (way[0], len(way[1]), way[1]), default=None)
+        return self._known[wanted]
+
+
+class _Search:
+    """Branch and bound over classes of media and of countries that entries and wish treat alike.
+
+    A state is what is still to buy: for each class of media the bits of its classes of countries. Two facts keep it
+    small. Give each class of media a weight so that no media entry costs less than the weights in it: then the
+    weights times the cheapest territories of each class are a bound from below, as what is bought for a class covers
+    its countries. And where all classes want the same countries and the media entries form a tree, the cheapest media
+    times the cheapest territory meets that bound, so that nothing is searched.
+    """
+
+    def __init__(
+        self,
+        wish: Wish,
+        media: tuple[MediaEntry, ...],
+        territories: tuple[TerritoryEntry, ...],
+        each_country: Fraction | None,
+    ) -> None:
+        self.media_entries, self.territory_entries, self.each_country = media, territories, each_country
+        wanted_media = frozenset().union(*(leaves for leaves, _ in wish))
+        wanted_countries = frozenset().union(*(countries for _, countries in wish))
+        leaves = _alike(wanted_media, [entry.media for entry in media] + [leaves for leaves, _ in wish])
+        self.countries = _alike(
+            wanted_countries, [entry.countries for entry in territories] + [countries for _, countries in wish]
         )
-    chosen = _search(options, (1 << len(cells)) - 1)
-    rectangles = tuple(options[place][0] for place in sorted(chosen))
-    return Cover(rectangles, sum((rectangle.factor for rectangle in rectangles), Fraction(0)))
+        self.media = _Items([(entry.factor, _bits(leaves, entry.media)) for entry in media])
+        singly = [] if each_country is None else [
+            (each_country * len(alike), 1 << place) for place, alike in enumerate(self.countries)
+        ]  # fmt: skip
+        self.territory = _Items(
+            [(entry.factor, _bits(self.countries, entry.countries)) for entry in territories] + singly
+        )
+        self.start = tuple(
+            _bits(self.countries, next(countries for wanted, countries in wish if alike <= wanted))
+            for alike in leaves
+        )
+        sold_media = frozenset().union(*(entry.media for entry in media))
+        sold = wanted_countries if singly else frozenset().union(*(entry.countries for entry in territories))
+        if wanted_media - sold_media or wanted_countries - sold:
+            raise NotCovered(wanted_media - sold_media, wanted_countries - sold)
+
+    def cover(self) -> Cover:
+        """The answer."""
+        self.best_cost, self.best = self._without_search()
+        self.cheapest_at: dict[tuple[int, ...], Fraction] = {}
+        self._go(self.start, Fraction(0), frozenset())
+        return self._told(self.best)
+
+    def _without_search(self) -> tuple[Fraction, _Bought]:
+        """The cheaper of: all media with all countries at once, or each set of countries with its media by itself."""
+        everything = 0
+        groups: dict[int, int] = defaultdict(int)
+        for place, countries in enumerate(self.start):
+            everything |= countries
+            groups[countries] |= 1 << place
+        answers = []
+        for plan in ({everything: (1 << len(self.start)) - 1}, groups):
+            bought = frozenset(
+                (medium, territory)
+                for countries, leaves in plan.items()
+                for medium in self.media.cheapest(leaves)[1]
+                for territory in self.territory.cheapest(countries)[1]
+            )
+            answers.append((sum((self._price(*one) for one in bought), Fraction(0)), bought))
+        return min(answers, key=lambda answer: answer[0])
+
+    def _price(self, medium: int, territory: int) -> Fraction:
+        return self.media.factors[medium] * self.territory.factors[territory]
+
+    def _least(self, state: tuple[int, ...]) -> Fraction:
+        """A bound from below for what is still to buy; the dearest territory is weighed first."""
+        room = list(self.media.factors)
+        total = Fraction(0)
+        costs = sorted(
+            ((self.territory.cheapest(left)[0], place) for place, left in enumerate(state) if left), reverse=True
+        )
+        for cost, place in costs:
+            inside = self.media.reaching(1 << place)
+            weight = min(room[number] for number in inside)
+            for number in inside:
+                room[number] -= weight
+            total += weight * cost
+        return total
+
+    def _go(self, state: tuple[int, ...], spent: Fraction, bought: _Bought) -> None:
+        if not any(state):
+            if spent < self.best_cost:
+                self.best_cost, self.best = spent, bought
+            return
+        known = self.cheapest_at.get(state)
+        if (known is not None and known <= spent) or spent + self._least(state) >= self.best_cost:
+            return
+        self.cheapest_at[state] = spent
+        place = max(range(len(state)), key=lambda place: self.territory.cheapest(state[place])[0])
+        steps = []
+        for medium in self.media.reaching(1 << place):
+            reach = self.media.reaches[medium]
+            for territory in self.territory.reaching(state[place] & -state[place]):
+                taken = self.territory.reaches[territory]
+                after = tuple(left & ~taken if reach >> other & 1 else left for other, left in enumerate(state))
+                cost = spent + self._price(medium, territory)
+                steps.append((cost + self._least(after), cost, after, (medium, territory)))
+        for bound, cost, after, one in sorted(steps, key=lambda step: step[:2]):
+            if bound < self.best_cost:
+                self._go(after, cost, bought | {one})
+
+    def _told(self, bought: _Bought) -> Cover:
+        """As rectangles in the card's order; countries bought singly for the same media told together."""
+        rectangles = []
+        for number, media in enumerate(self.media_entries):
+            mine = {territory for medium, territory in bought if medium == number}
+            for place, entry in enumerate(self.territory_entries):
+                if place in mine:
+                    rectangles.append(Rectangle(media.name, media.factor, entry.name, entry.factor))
+            past = len(self.territory_entries)
+            singly = frozenset().union(*(self.countries[place - past] for place in mine if place >= past))
+            if singly and self.each_country is not None:
+                name = describe(singly) if len(singly) <= 3 else f"{len(singly)} countries"
+                factor = self.each_country * len(singly)
+                rectangles.append(Rectangle(media.name, media.factor, f"{name} singly", factor))
+        return Cover(tuple(rectangles), sum((rectangle.factor for rectangle in rectangles), Fraction(0)))
 
 
 def _alike(members: frozenset[str], sets: list[frozenset[str]]) -> list[frozenset[str]]:
@@ -116,87 +257,6 @@ def _alike(members: frozenset[str], sets: list[frozenset[str]]) -> list[frozense
     return [frozenset(alike) for alike in classes.values()]
 
 
-def _options(
-    cells: dict[tuple[int, int], int],
-    media_classes: list[frozenset[str]],
-    country_classes: list[frozenset[str]],
-    media: tuple[MediaEntry, ...],
-    territories: tuple[TerritoryEntry, ...],
-    each_country: Fraction | None,
-) -> list[tuple[Rectangle, int]]:
-    """Everything that can be bought with the cells it reaches; what another does as well for less left out."""
-    found: list[tuple[Rectangle, int]] = []
-    for entry in media:
-        rows = {row for row, leaves in enumerate(media_classes) if leaves <= entry.media}
-        for where in territories:
-            columns = {column for column, countries in enumerate(country_classes) if countries <= where.countries}
-            reach = _reach(cells, rows, columns)
-            found.append((Rectangle(entry.name, entry.factor, where.name, where.factor), reach))
-        if each_country is not None:
-            for column, countries in enumerate(country_classes):
-                name = f"{len(countries)} countries singly" if len(countries) > 1 else next(iter(countries))
-                single = Rectangle(entry.name, entry.factor, name, each_country * len(countries))
-                found.append((single, _reach(cells, rows, {column})))
-    found = [(rectangle, reach) for rectangle, reach in found if reach]
-    return [
-        (rectangle, reach)
-        for place, (rectangle, reach) in enumerate(found)
-        if not any(
-            reach & ~other_reach == 0
-            and (
-                other.factor < rectangle.factor
-                or (other.factor == rectangle.factor and (other_reach != reach or other_place < place))
-            )
-            for other_place, (other, other_reach) in enumerate(found)
-            if other_place != place
-        )
-    ]
-
-
-def _reach(cells: dict[tuple[int, int], int], rows: set[int], columns: set[int]) -> int:
-    return sum(bit for (row, column), bit in cells.items() if row in rows and column in columns)
-
-
-def _search(options: list[tuple[Rectangle, int]], everything: int) -> frozenset[int]:
-    """Places of the cheapest options that reach every cell: depth first, cut by a lower bound."""
-    costs = [rectangle.factor for rectangle, _ in options]
-    reaches = [reach for _, reach in options]
-    best_cost: Fraction | None = None
-    best: frozenset[int] = frozenset()
-    cheapest_at: dict[int, Fraction] = {}
-
-    def least(left: int) -> Fraction:
-        """No cover of the cells left can cost less: each cell pays its cheapest share of an option."""
-        total, bits = Fraction(0), left
-        while bits:
-            bit = bits & -bits
-            bits ^= bit
-            total += min(
-                cost / (reach & left).bit_count() for cost, reach in zip(costs, reaches, strict=True) if reach & bit
-            )
-        return total
-
-    def go(left: int, cost: Fraction, chosen: frozenset[int]) -> None:
-        nonlocal best, best_cost
-        if not left:
-            if best_cost is None or cost < best_cost:
-                best, best_cost = chosen, cost
-            return
-        if left in cheapest_at and cheapest_at[left] <= cost:
-            return
-        cheapest_at[left] = cost
-        if best_cost is not None and cost + least(left) >= best_cost:
-            return
-        ways: list[int] | None = None
-        bits = left
-        while bits:
-            bit = bits & -bits
-            bits ^= bit
-            here = [place for place, reach in enumerate(reaches) if reach & bit]
-            if ways is None or len(here) < len(ways):
-                ways = here
-        for place in sorted(ways or (), key=lambda place: costs[place] / (reaches[place] & left).bit_count()):
-            go(left & ~reaches[place], cost + costs[place], chosen | {place})
-
-    go(everything, Fraction(0), frozenset())
-    return best
+def _bits(classes: list[frozenset[str]], members: frozenset[str]) -> int:
+    """The classes that lie in `members`, as bits."""
+    return sum(1 << place for place, alike in enumerate(classes) if alike <= members)
