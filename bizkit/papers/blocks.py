@@ -150,14 +150,10 @@ class Stack(Block):
         return self, None
 
     def _halves(self, taken: list[Block], rest: list[Block]) -> Split:
-        head, tail = (self.like(part) if part else None for part in (taken, rest))
+        head, tail = (Stack(part) if part else None for part in (taken, rest))
         if head:
             head.above, head.sticks = self.above, self.sticks
         return head, tail
-
-    def like(self, children: Sequence[Block]) -> Stack:
-        """The same kind of stack with other children."""
-        return Stack(children)
 
     def draw(self, canvas: Canvas, x: float, y: float, width: float) -> None:
         for index, child in enumerate(self.children):

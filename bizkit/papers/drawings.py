@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Sequence
 from dataclasses import dataclass
 from io import BytesIO
@@ -17,19 +18,35 @@ from bizkit.papers.blocks import Block, line
 from bizkit.papers.fonts import REGULAR, SEMIBOLD, Fonts
 from bizkit.papers.look import INK, LINE, MUTED, Look
 
+#: A logo or a signature needs no more.
+_MOST_PIXELS = 50_000_000
+
+#: What Pillow raises for files that are no images, are cut short, or unfold to giants.
+_UNREADABLE = (
+    UnidentifiedImageError,
+    OSError,
+    SyntaxError,
+    ValueError,
+    Image.DecompressionBombError,
+    Image.DecompressionBombWarning,
+)
+
 
 class Picture(Block):
     """An image no wider than its column and `most` high; never enlarged beyond 4 pixels a point."""
 
     def __init__(self, data: bytes, most_height: float, most_width: float, align: str, field: str) -> None:
         try:
-            with Image.open(BytesIO(data)) as opened:
-                if opened.width * opened.height > 50_000_000:
+            with warnings.catch_warnings():
+                warnings.simplefilter("error", Image.DecompressionBombWarning)
+                opened = Image.open(BytesIO(data))
+            with opened:
+                if opened.width * opened.height > _MOST_PIXELS:
                     raise BadInput(wanted="an image of at most 50 megapixels", got=opened.size, field=field)
                 opened.load()
                 has_alpha = "A" in opened.getbands() or "transparency" in opened.info
                 picture = opened.convert("RGBA" if has_alpha else "RGB")
-        except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError) as error:
+        except _UNREADABLE as error:
             raise BadInput(wanted="a PNG or JPEG image", got=error, field=field) from None
         self._image = ImageReader(picture)
         self._ratio = picture.width / picture.height
