@@ -33,12 +33,15 @@ def decimal(value: Decimal | int | str) -> Decimal:
     Traceback (most recent call last):
     bizkit.domain.errors.BadInput: wanted an exact number (text, whole number or decimal), got 0.1
     """
-    if isinstance(value, bool) or not isinstance(value, Decimal | int | str):
+    if type(value) is Decimal:
+        number = value
+    elif isinstance(value, bool) or not isinstance(value, (Decimal, int, str)):
         raise BadInput(wanted="an exact number (text, whole number or decimal)", got=value)
-    try:
-        number = Decimal(value)
-    except InvalidOperation:
-        raise BadInput(wanted="an exact number (text, whole number or decimal)", got=value) from None
+    else:
+        try:
+            number = Decimal(value)
+        except InvalidOperation:
+            raise BadInput(wanted="an exact number (text, whole number or decimal)", got=value) from None
     if not number.is_finite():
         raise BadInput(wanted="a finite number", got=value)
     if number and number.adjusted() >= LARGEST_DIGITS:
@@ -80,7 +83,8 @@ class Money:
     currency: str
 
     def __init__(self, amount: Decimal | int | str, currency: str) -> None:
-        minor_digits(currency)
+        if currency not in MINOR_UNITS:
+            minor_digits(currency)  # says what is wrong
         exact = decimal(amount)
         object.__setattr__(self, "amount", exact if exact else exact.copy_abs())  # nothing has no sign
         object.__setattr__(self, "currency", currency)
