@@ -33,7 +33,8 @@ from bizkit.domain.billing.reminders import LADDER, Step, read_ladder
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import minor_digits
-from bizkit.domain.tables.countries import COUNTRIES, EU, vat_prefix
+from bizkit.domain.tables.territories import NAMES
+from bizkit.domain.tables.vat_area import EU, vat_prefix
 
 PAPER_SIZES: Final = ("A4", "Letter")
 ACCOUNTING: Final = ("invoice", "cash")
@@ -346,14 +347,30 @@ def postal_lines(address: tuple[str, ...], city: str, postcode: str, country: st
 
 
 def _country(fields: Fields) -> str:
-    code = fields.text("country").upper()
-    if code not in COUNTRIES:
-        raise fields.wrong("country", "a country code such as GB (ISO 3166-1)", code, _country_hint(code))
+    given = fields.text("country")
+    code = given.upper()
+    if code not in NAMES:
+        raise fields.wrong("country", "a country code such as GB (ISO 3166-1)", given, _country_hint(given))
     return code
 
 
-def _country_hint(code: str) -> str:
-    return {"UK": "The United Kingdom is GB", "EL": "Greece is GR", "EN": "England is in GB"}.get(code, "")
+#: Codes that are often written for a country and are not its own.
+_OFTEN_MEANT: Final = {
+    "UK": "GB",
+    "EN": "GB",
+    "EL": "GR",
+    "ENGLAND": "GB",
+    "SCOTLAND": "GB",
+    "WALES": "GB",
+    "USA": "US",
+}
+
+
+def _country_hint(given: str) -> str:
+    code = _OFTEN_MEANT.get(given.upper()) or next(
+        (code for code, name in NAMES.items() if name.casefold() == given.casefold()), ""
+    )
+    return f"{NAMES[code]} is {code}" if code else ""
 
 
 def _currency(fields: Fields, default: str = "GBP") -> str:

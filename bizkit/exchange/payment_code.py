@@ -12,7 +12,7 @@ from typing import Final
 
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money
-from bizkit.domain.tables.countries import EU
+from bizkit.domain.tables.vat_area import EU
 from bizkit.exchange.identifiers import check_bic, check_creditor_reference, check_iban
 
 _MOST: Final = Money("999999999.99", "EUR")

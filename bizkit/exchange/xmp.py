@@ -14,7 +14,7 @@ from datetime import date
 from typing import Final
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.tables.countries import COUNTRIES
+from bizkit.domain.tables.territories import NAMES
 from bizkit.exchange.xml_writer import Writer, drop_empty, serialized
 
 _PREFIXES: Final = {
@@ -150,7 +150,7 @@ def sidecar(facts: RightsMetadata) -> bytes:
 
     Raises BadInput for an unknown country.
     """
-    if facts.shown.country_code and facts.shown.country_code not in COUNTRIES:
+    if facts.shown.country_code and facts.shown.country_code not in NAMES:
         raise BadInput(wanted="a country code such as GB", got=facts.shown.country_code, field="shown.country_code")
     write = Writer(_PREFIXES)
     root = write.root("x:xmpmeta")

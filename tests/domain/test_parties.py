@@ -88,9 +88,10 @@ def test_town_and_postcode_given_apart_are_printed_in_the_order_of_the_country()
     [
         (
             ('country = "GB"', 'country = "UK"'),
-            "studio.toml: country: wanted a country code .* got UK. The United Kingdom",
+            "studio.toml: country: wanted a country code .* got UK. United Kingdom is GB",
         ),
-        (('country = "GB"', 'country = "Atlantis"'), "studio.toml: country: wanted a country code .* got ATLANTIS"),
+        (('country = "GB"', 'country = "Atlantis"'), "studio.toml: country: wanted a country code .* got Atlantis"),
+        (('country = "GB"', 'country = "Norway"'), "got Norway. Norway is NO"),
         (('currency = "GBP"', 'currency = "STG"'), "studio.toml: currency: wanted an ISO 4217 .* got STG"),
         (('"#0B6E6E"', '"teal"'), "studio.toml: accent: wanted a colour such as #0b6e6e, got teal"),
         (('number = "980 7806 84"', ""), "studio.toml: tax.number: wanted the tax number of a registered studio"),

@@ -15,8 +15,8 @@ from typing import Any, Final
 from bizkit.domain.billing.tax import TAXED_AS
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money
-from bizkit.domain.tables.countries import EU
 from bizkit.domain.tables.tax_rates import TAX_CURRENCY
+from bizkit.domain.tables.vat_area import EU
 
 Document = Mapping[str, Any]
 

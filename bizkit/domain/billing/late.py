@@ -25,8 +25,8 @@ from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money, plain, total
 from bizkit.domain.pricing.working import Working
-from bizkit.domain.tables.countries import EU
 from bizkit.domain.tables.reference_rates import BANK_OF_ENGLAND, EUROPEAN_CENTRAL_BANK
+from bizkit.domain.tables.vat_area import EU
 
 STATUTORY: Final = "statutory"
 CONTRACT: Final = "contract"

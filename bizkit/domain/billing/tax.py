@@ -26,8 +26,8 @@ from typing import Final
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal, percent, plain, total
 from bizkit.domain.parties import Client, Studio
-from bizkit.domain.tables.countries import in_eu
 from bizkit.domain.tables.tax_rates import REDUCED_RATES, STANDARD_RATES, WITHOUT_TAX, rate_on
+from bizkit.domain.tables.vat_area import in_eu
 
 #: Categories in the order they are printed.
 CATEGORIES: Final = ("S", "Z", "E", "AE", "K", "G", "O")

@@ -18,7 +18,7 @@ from typing import Any, Final
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, decimal, minor_digits, plain
-from bizkit.domain.tables.countries import EU
+from bizkit.domain.tables.vat_area import EU
 
 Document = Mapping[str, Any]
 

@@ -11,8 +11,8 @@ from bizkit.domain.billing.tax import Taxed, standard_rate, tax_lines, tax_total
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.parties import Client, Studio, TaxStatus
-from bizkit.domain.tables.countries import EU
 from bizkit.domain.tables.tax_rates import STANDARD_RATES, rate_on
+from bizkit.domain.tables.vat_area import EU
 
 DAY = date(2027, 5, 10)
 
