@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
 from bizkit.domain.billing.plan import BillingPlan, stage_amounts
 from bizkit.domain.billing.tax import TaxLine
 from bizkit.domain.errors import BadInput
-from bizkit.domain.money import total
+from bizkit.domain.money import plain, total
 from bizkit.domain.parties import Client, Studio
 from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
 from bizkit.domain.pricing.estimate import Estimate
+from bizkit.domain.pricing.options import chosen_brief
 
 
 def billing_plan(card: RateCard, brief: Brief) -> BillingPlan:
@@ -38,11 +39,14 @@ def quote_document(
     card_sha256: str,
     brief_sha256: str,
     brief_file: str = "",
+    options: Sequence[Mapping[str, Any]] = (),
 ) -> dict[str, Any]:
     """Everything the quote says, except the number, revision and dates that sending gives it.
 
-    Raises BadInput when the client is billed in another currency than the estimate.
+    A brief whose options are open is told with its first choice, as it is priced; `options` go beside. Raises
+    BadInput when the client is billed in another currency than the estimate.
     """
+    brief = chosen_brief(brief)
     if client.currency and client.currency != estimate.currency:
         raise BadInput(
             wanted=f"{client.currency}, the client's currency",
@@ -53,6 +57,10 @@ def quote_document(
         )
     tax = total((line.amount for line in taxes), estimate.currency)
     stages = stage_amounts({(line.category, line.rate): line.base for line in taxes}, billing_plan(card, brief))
+    exchange = None
+    if brief.exchange:
+        exchange = {"rate": plain(brief.exchange.rate), "from": card.currency}
+        exchange |= {"on": brief.exchange.on.isoformat(), "source": brief.exchange.source}
     licence = brief.licence.data() if brief.licence else None
     if licence is not None:
         licence = {"licensee": client.name, **licence}
@@ -78,6 +86,10 @@ def quote_document(
             for day in brief.days
         ],
         "currency": estimate.currency,
+        "chosen": list(estimate.chosen),
+        "options": [dict(option) for option in options],
+        "exchange": exchange,
+        "deal": {"name": brief.deal.name, "days": plain(estimate.deal_days)} if brief.deal else None,
         "lines": [line.data() for line in estimate.lines],
         "net": estimate.net.text,
         "taxes": [line.data() for line in taxes],
@@ -90,13 +102,16 @@ def quote_document(
                 "kind": one.kind,
                 "quantity": one.quantity,
                 "spec": one.spec,
-                "rounds": one.rounds,
+                "rounds": card.rounds.included if one.rounds is None else one.rounds,
                 "due_days": one.due_days,
                 "due": "" if one.due_days is None else f"{one.due_days} working days after the last shoot day",
                 "due_on": one.due_on.isoformat() if one.due_on else "",
+                "asks": one.asks.data() if one.asks else None,
+                "cut_of": one.cut_of,
             }
             for one in brief.deliverables
         ],
+        "rounds": _round_terms(card, brief, estimate.currency),
         "licence": licence,
         "stages": [stage.data() for stage in stages],
         "weather": estimate.weather.data() if estimate.weather else None,
@@ -105,4 +120,16 @@ def quote_document(
         "payment_days": client.payment_days if client.payment_days is not None else studio.payment_days,
         "rate_card": {"name": card.name, "from": card.valid_from.isoformat(), "sha256": card_sha256},
         "brief_sha256": brief_sha256,
+    }
+
+
+def _round_terms(card: RateCard, brief: Brief, currency: str) -> dict[str, Any]:
+    """What is agreed about review rounds; extra_round is empty where the card has no price for one."""
+    price = card.rounds.extra_round
+    if price is not None and brief.exchange:
+        price = brief.exchange.money(price, currency)
+    return {
+        "extra_round": price.rounded().text if price is not None else "",
+        "silence_days": card.rounds.silence_days,
+        "silence_approves": card.rounds.silence_approves,
     }

@@ -32,22 +32,33 @@ def sha256_of_file(path: Path) -> tuple[str, int]:
 def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> list[dict[str, Any]]:
     """Each deliverable of a job with where it stands on the day `on`."""
     from bizkit.services.jobs import last_shoot_day
+    from bizkit.services.reviews import agreed_terms, counted, newest_at, review_state
     from bizkit.store.deliveries import deliverables
-    from bizkit.store.jobs import shoot_days
+    from bizkit.store.jobs import jobs, shoot_days
+    from bizkit.store.reviews import notes, round_answers
 
     last = last_shoot_day(shoot_days(work, job))
+    (job_row,) = jobs(work, job)
+    terms = agreed_terms(folder, work, job)
+    answers = round_answers(work, job)
+    remarks = notes(work, job)
     rows = []
     for one in deliverables(work, job):
         due = due_date(_day(one["due_on"]), one["due_days"], last, folder.day_off)
+        count = counted(one, terms)
+        final = one["data"].get("final", 0)
+        reopened = bool(final) and len(one["versions"]) > final
         where = progress(
             versions=len(one["versions"]),
-            round_versions=[each["version"] for each in one["review_rounds"]],
+            noted_versions=[newest_at(each) for each in one["review_rounds"]],
+            rounds_used=count.used,
             rounds_included=one["rounds"],
-            approved_on=_day(one["approved_on"]),
+            approved_on=None if reopened else _day(one["approved_on"]),
             due=due,
             first_sent_on=_day(one["versions"][0]["sent_on"]) if one["versions"] else None,
             on=on,
         )
+        own = [note for note in remarks if note["deliverable"] == one["key"]]
         rows.append(
             {
                 "job": job,
@@ -61,17 +72,26 @@ def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date)
                 "rounds_used": where.rounds_used,
                 "rounds_included": where.rounds_included,
                 "rounds_extra": where.rounds_extra,
+                "currency": job_row["currency"],
+                **review_state(
+                    folder, one, terms, [row for row in answers if row["deliverable"] == one["key"]], on, where.state
+                ),
                 "due": due.isoformat() if due else "",
                 "days_late": where.days_late,
                 "approved_on": one["approved_on"],
+                "final": final,
                 "versions": [
                     {k: each[k] for k in ("number", "sent_on", "sent_to", "file", "bytes", "sha256", "note")}
                     for each in one["versions"]
                 ],
                 "notes": [
-                    {k: each[k] for k in ("number", "version", "received_on", "notes")}
+                    {
+                        **{k: each[k] for k in ("number", "version", "received_on", "notes")},
+                        "ours": bool(each["data"].get("ours")),
+                    }
                     for each in one["review_rounds"]
                 ],
+                "notes_open": sum(1 for note in own if note["answer"] is None),
             }
         )
     return rows
@@ -101,7 +121,7 @@ def send_version(
     digest, size = sha256_of_file(file)
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        row = _the_deliverable(folder, work, job, key, on)
+        row = the_deliverable(folder, work, job, key, on)
         if row["state"] == "approved" and not reason:
             raise RuleBroken(f"{key} was approved on {row['approved_on']}: say with --reason why another is sent")
         for sent in row["versions"]:
@@ -124,7 +144,7 @@ def send_version(
             },
         )
         record(work, stamp, "sent version", row["job"], deliverable=key, version=number, sha256=digest, to=to)
-        return _the_deliverable(folder, work, job, key, on)
+        return the_deliverable(folder, work, job, key, on)
 
 
 def take_notes(folder: StudioFolder, job: str, key: str, notes: str, on: date) -> dict[str, Any]:
@@ -136,12 +156,12 @@ def take_notes(folder: StudioFolder, job: str, key: str, notes: str, on: date) -
         raise BadInput(wanted="the client's notes", got="nothing", field="notes")
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        row = _the_deliverable(folder, work, job, key, on)
+        row = the_deliverable(folder, work, job, key, on)
         if row["version"] == 0:
             raise RuleBroken(f"{key}: no version was sent yet, so there is nothing to have notes on")
         if row["state"] == "approved":
             raise RuleBroken(f"{key} was approved on {row['approved_on']}: further changes are new work to quote")
-        number = row["rounds_used"] + 1
+        number = len(row["notes"]) + 1
         add_round(
             work,
             {
@@ -155,7 +175,7 @@ def take_notes(folder: StudioFolder, job: str, key: str, notes: str, on: date) -
             },
         )
         record(work, stamp, "took notes", row["job"], deliverable=key, version=row["version"], round=number)
-        return _the_deliverable(folder, work, job, key, on)
+        return the_deliverable(folder, work, job, key, on)
 
 
 def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, by: str = "") -> dict[str, Any]:
@@ -165,7 +185,7 @@ def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, b
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        row = _the_deliverable(folder, work, job, key, on)
+        row = the_deliverable(folder, work, job, key, on)
         if row["version"] == 0:
             raise RuleBroken(f"{key}: no version was sent yet, so there is nothing to approve")
         if row["state"] == "approved":
@@ -174,12 +194,13 @@ def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, b
             raise RuleBroken(
                 f"{key} version {row['version']} was sent on {row['versions'][-1]['sent_on']}, after {on}"
             )
-        approve(work, row["job"], key, on.isoformat())
+        approve(work, row["job"], key, on.isoformat(), row["version"])
         record(work, stamp, "approved", row["job"], deliverable=key, version=row["version"], by=by)
-        return _the_deliverable(folder, work, job, key, on)
+        return the_deliverable(folder, work, job, key, on)
 
 
-def _the_deliverable(folder: StudioFolder, work: Connection, job: str, key: str, on: date) -> dict[str, Any]:
+def the_deliverable(folder: StudioFolder, work: Connection, job: str, key: str, on: date) -> dict[str, Any]:
+    """The row of one deliverable. Raises NotFound."""
     from bizkit.services.jobs import the_job
 
     rows = deliverable_rows(folder, work, the_job(work, job)["key"], on)

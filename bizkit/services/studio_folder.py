@@ -4,6 +4,8 @@ studio.toml        the studio's details           clients/KEY.toml    who commis
 rate-card.toml     what the studio charges        briefs/*.toml       what one shoot needs
 book.sqlite        the records                    papers/             issued PDFs and signed scans
 templates/         the studio's own wording, optional
+specs/*.toml       the studio's own delivery specs, optional
+jobs/KEY.toml      shots, storage and steps of a job, optional
 """
 
 from __future__ import annotations
@@ -24,6 +26,7 @@ if TYPE_CHECKING:
     from bizkit.domain.dates import DayOff
     from bizkit.domain.pricing.brief import Brief
     from bizkit.domain.pricing.card import RateCard
+    from bizkit.domain.work.spec import Spec
     from bizkit.store.book import Book
     from bizkit.store.stamp import Stamp
 
@@ -111,8 +114,9 @@ class StudioFolder:
         return client
 
     def brief(self, path: Path) -> tuple[Brief, TomlFile]:
-        """The brief at `path`, or of that name in briefs/. Raises BadInput."""
+        """The brief at `path`, or of that name in briefs/, its sets and named specs looked up. Raises BadInput."""
         from bizkit.domain.pricing.brief import Brief
+        from bizkit.domain.pricing.cut_sets import expanded
 
         found = path
         if not path.is_file():
@@ -121,7 +125,19 @@ class StudioFolder:
                     found = candidate
                     break
         file = read_toml(found, "a brief")
-        return Brief.read(file.fields), file
+        return expanded(Brief.read(file.fields), self.specs), file
+
+    @cached_property
+    def specs(self) -> dict[str, Spec]:
+        """Every delivery spec by name: those shipped, and the studio's own in specs/, which go first."""
+        from bizkit.domain.work.spec import Spec
+        from bizkit.resources import templates
+
+        files = {
+            path.stem: path for path in sorted(templates().joinpath("specs").iterdir()) if path.suffix == ".toml"
+        }
+        files |= {path.stem: path for path in sorted((self.path / "specs").glob("*.toml"))}
+        return {name: Spec.read(read_toml(path, "a delivery spec").fields) for name, path in files.items()}
 
     @property
     def book_url(self) -> str:

@@ -53,6 +53,9 @@ def add_round(work: Connection, row: Row) -> None:
     work.execute(insert(review_round).values({**row, "data": canonical(row["data"])}))
 
 
-def approve(work: Connection, job: str, key: str, on: str) -> None:
-    """Mark a deliverable as approved."""
-    work.execute(update(deliverable).where(deliverable.c.job == job, deliverable.c.key == key).values(approved_on=on))
+def approve(work: Connection, job: str, key: str, on: str, number: int) -> None:
+    """Mark a version of a deliverable as approved: it is the final one."""
+    here = (deliverable.c.job == job, deliverable.c.key == key)
+    data = parsed(work.execute(select(deliverable.c.data).where(*here)).scalar_one())
+    changed = {"approved_on": on, "data": canonical({**data, "final": number})}
+    work.execute(update(deliverable).where(*here).values(changed))

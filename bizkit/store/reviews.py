@@ -1,4 +1,4 @@
-"""Files looked at, client notes, their answers, and the client's yes or no to further rounds: plain rows in and out."""
+"""Files looked at, client notes and answers, and the yes or no to further rounds: plain rows in and out."""
 
 from __future__ import annotations
 

@@ -12,6 +12,7 @@ from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import minor_digits
 from bizkit.domain.pricing.costs import Cost
+from bizkit.domain.pricing.cut_sets import SetRequest
 from bizkit.domain.pricing.deal import DealRequest
 from bizkit.domain.pricing.deliverable import Deliverable, slug
 from bizkit.domain.pricing.discount import Discount
@@ -38,6 +39,7 @@ class Parts:
     costs: tuple[Cost, ...]
     mileage: tuple[Journey, ...]
     deliverables: tuple[Deliverable, ...]
+    sets: tuple[SetRequest, ...]
     licence: LicenceRequest | None
     weather: WeatherRequest | None
     hold_percent_said: bool
@@ -52,6 +54,7 @@ class Parts:
             costs=tuple(Cost.read(row) for row in fields.rows("costs")),
             mileage=tuple(Journey.read(row) for row in fields.rows("mileage")),
             deliverables=tuple(Deliverable.read(row) for row in fields.rows("deliverables")),
+            sets=tuple(SetRequest.read(row) for row in fields.rows("sets")),
             licence=LicenceRequest.read(fields.table("licence")) if "licence" in fields else None,
             weather=WeatherRequest.read(weather) if weather else None,
             hold_percent_said=weather is not None and "hold_percent" in weather,
@@ -67,6 +70,10 @@ class Parts:
             if deliverable.key in seen:
                 raise fields.wrong(f"deliverables[{number}].key", "a key no other deliverable has", deliverable.key)
             seen.add(deliverable.key)
+        keys = [one.cuts.key for one in parts.sets]
+        for number, key in enumerate(keys, start=1):
+            if key in keys[: number - 1]:
+                raise fields.wrong(f"sets[{number}].key", "a key no other set has", key)
         return parts
 
     def with_option(self, other: Parts) -> Parts:
@@ -77,6 +84,7 @@ class Parts:
             self.costs + other.costs,
             self.mileage + other.mileage,
             self.deliverables + other.deliverables,
+            self.sets + other.sets,
             other.licence or self.licence,
             other.weather or self.weather,
             other.hold_percent_said if other.weather else self.hold_percent_said,
@@ -215,6 +223,10 @@ def _option(key: str, fields: Fields) -> Option:
     return option
 
 
+def _all_parts(brief: Brief) -> list[Parts]:
+    return [brief.parts, *(option.parts for option in brief.options.values())]
+
+
 def _licences(brief: Brief) -> list[tuple[str, LicenceRequest | None]]:
     """Each licence asked for, with its table's name."""
     asked = [(f"options.{option.key}.licence", option.parts.licence) for option in brief.options.values()]
@@ -223,6 +235,7 @@ def _licences(brief: Brief) -> list[tuple[str, LicenceRequest | None]]:
 
 def _check(fields: Fields, brief: Brief) -> None:
     keys = {deliverable.key: "deliverables" for deliverable in brief.deliverables}
+    keys |= {one.cuts.key: "sets" for parts in _all_parts(brief) for one in parts.sets}
     for option in brief.options.values():
         for deliverable in option.parts.deliverables:
             if deliverable.key in keys:
@@ -241,3 +254,6 @@ def _check(fields: Fields, brief: Brief) -> None:
         if deliverable.due_on and last and deliverable.due_on < last:
             wanted = f"a date on or after the last shoot day ({last})"
             raise fields.wrong(f"deliverables[{number}].due_on", wanted, deliverable.due_on)
+    for one in brief.parts.sets:
+        if one.due_on and last and one.due_on < last:
+            raise fields.wrong(f"{one.field}.due_on", f"a date on or after the last shoot day ({last})", one.due_on)

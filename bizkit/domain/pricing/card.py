@@ -13,6 +13,7 @@ from bizkit.domain.money import minor_digits
 from bizkit.domain.pricing.cancellation import CancellationScale
 from bizkit.domain.pricing.costs import CostKind
 from bizkit.domain.pricing.crew_terms import CrewTerms
+from bizkit.domain.pricing.cut_sets import CutRates
 from bizkit.domain.pricing.deal import Deal
 from bizkit.domain.pricing.discount import DiscountTerms
 from bizkit.domain.pricing.fees import FeeTerms
@@ -22,6 +23,7 @@ from bizkit.domain.pricing.mileage import MileageTable
 from bizkit.domain.pricing.post import PostWork
 from bizkit.domain.pricing.usage_rates import UsageRates
 from bizkit.domain.pricing.words import read_words
+from bizkit.domain.work.rounds import RoundTerms
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +53,8 @@ class RateCard:
     mileage: MileageTable | None
     usage: UsageRates | None
     cancellation: CancellationScale | None
+    rounds: RoundTerms
+    cuts: CutRates | None
 
     @classmethod
     def read(cls, fields: Fields) -> RateCard:
@@ -81,6 +85,8 @@ class RateCard:
             mileage=read_mileage(fields, currency),
             usage=UsageRates.read(fields.table("usage"), currency) if "usage" in fields else None,
             cancellation=CancellationScale.read(fields.table("cancellation")) if "cancellation" in fields else None,
+            rounds=RoundTerms.read(fields.table("rounds", optional=True), currency),
+            cuts=CutRates.read(fields.table("cuts"), currency) if "cuts" in fields else None,
         )
         fields.done()
         return card

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from bizkit.domain.fields import Fields
+from bizkit.domain.work.spec import Spec
 
 DELIVERABLE_KINDS = ("film", "stills")
 
@@ -14,8 +15,10 @@ DELIVERABLE_KINDS = ("film", "stills")
 class Deliverable:
     """One deliverable of a brief.
 
-    quantity: how many films like this, or stills in the set. rounds: review rounds included in the price.
+    quantity: how many films like this, or stills in the set. spec: in words, or the name of a delivery spec.
+    rounds: review rounds included in the price, None for as many as the card says.
     due_days: working days after the last shoot day. due_on: a fixed date instead. At most one of the two.
+    asks: what the file must be, once the name was looked up. cut_of: key of the set it comes from, or empty.
     """
 
     key: str
@@ -23,27 +26,42 @@ class Deliverable:
     kind: str
     quantity: int
     spec: str
-    rounds: int
+    rounds: int | None
     due_days: int | None
     due_on: date | None
+    asks: Spec | None = None
+    cut_of: str = ""
 
     @classmethod
     def read(cls, fields: Fields) -> Deliverable:
         """One `[[deliverables]]` table. Raises BadInput naming the key."""
+        due_days, due_on = read_due(fields)
         deliverable = cls(
             key=slug(fields, "key"),
             title=fields.text("title"),
             kind=fields.choice("kind", DELIVERABLE_KINDS),
             quantity=fields.whole("quantity", 1, least=1),
             spec=fields.text("spec", "", blank=True),
-            rounds=fields.whole("rounds", 2),
-            due_days=fields.whole("due_days", most=2500) if "due_days" in fields else None,
-            due_on=fields.day("due_on", None),
+            rounds=read_rounds(fields),
+            due_days=due_days,
+            due_on=due_on,
         )
         fields.done()
-        if deliverable.due_days is not None and deliverable.due_on is not None:
-            raise fields.wrong("due_on", "either due_days or due_on", "both")
         return deliverable
+
+
+def read_rounds(fields: Fields) -> int | None:
+    """Review rounds included, None where the brief leaves it to the card."""
+    return fields.whole("rounds") if "rounds" in fields else None
+
+
+def read_due(fields: Fields) -> tuple[int | None, date | None]:
+    """due_days and due_on of a table. Raises BadInput where both are given."""
+    due_days = fields.whole("due_days", most=2500) if "due_days" in fields else None
+    due_on = fields.day("due_on", None)
+    if due_days is not None and due_on is not None:
+        raise fields.wrong("due_on", "either due_days or due_on", "both")
+    return due_days, due_on
 
 
 def slug(fields: Fields, key: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from bizkit.domain.dates import DayOff, weekend
@@ -14,6 +15,7 @@ from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
 from bizkit.domain.pricing.costs import cost_lines
 from bizkit.domain.pricing.crew_days import crew_lines, day_cost
+from bizkit.domain.pricing.cut_sets import cut_lines, licensed, unpriced
 from bizkit.domain.pricing.deal import deal_line
 from bizkit.domain.pricing.discount import discount_lines
 from bizkit.domain.pricing.fees import contingency_line, minimum_line, rush_line
@@ -49,6 +51,15 @@ class Estimate:
     def net(self) -> Money:
         """Sum of the rounded lines, before tax."""
         return sum_of(self.lines, self.currency)
+
+    @property
+    def deal_days(self) -> Decimal:
+        """Days drawn from the deal that the brief names."""
+        for line in self.lines:
+            for step in (line.working, *line.working.parts):
+                if step.rule == "discount.deal":
+                    return Decimal(dict(step.inputs)["days drawn"])
+        return Decimal(0)
 
     def section_totals(self) -> dict[str, Money]:
         """Section -> sum of its lines, for the sections that have any, in printed order."""
@@ -87,6 +98,7 @@ def price(card: RateCard, brief: Brief, *, day_off: DayOff = weekend, holiday: D
     lines += cost_lines(card.costs, brief.parts.costs, words, currency=currency, known_currencies=known)
     lines += journey_lines(card.mileage, brief.parts.mileage, words["mileage"])
     lines += post_lines(card.post, brief.parts.post)
+    lines += cut_lines(card.cuts, brief.parts.sets, words) if card.cuts else []
     lines += _licence(card, brief)
     plan = _weather(card, brief, currency)
     if plan and plan.line:
@@ -155,7 +167,7 @@ def _licence(card: RateCard, brief: Brief) -> list[Line]:
     if brief.licence is None or card.usage is None:
         return []
     try:
-        lines = usage_lines(card.usage, brief.licence, brief.deliverables)
+        lines = usage_lines(card.usage, *licensed(brief.licence, brief.deliverables, brief.parts.sets))
     except BadInput as error:
         where = error.where or (card.where if error.field.startswith("usage") else brief.where)
         raise BadInput(wanted=error.wanted, got=error.got, field=error.field, where=where, hint=error.hint) from None
@@ -190,7 +202,8 @@ def _weather(card: RateCard, brief: Brief, currency: str) -> WeatherPlan | None:
 
 
 def _plan_warnings(card: RateCard, brief: Brief, plan: WeatherPlan | None) -> list[str]:
-    warnings = [conflict.text for conflict in conflicts(bookings(card.kit, brief, brief.key), owned_kit(card.kit))]
+    warnings = unpriced(card.cuts, brief.parts.sets)
+    warnings += [conflict.text for conflict in conflicts(bookings(card.kit, brief, brief.key), owned_kit(card.kit))]
     first: date | None = brief.first_shoot_date
     if first and first < card.valid_from:
         warnings.append(f"the rate card {card.name} begins on {card.valid_from}, the shoot on {first}")

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
-from bizkit.domain.dates import DayOff, add_working_days, weekend
+from bizkit.domain.dates import DayOff, add_working_days
 
 
 def due_date(due_on: date | None, due_days: int | None, last_shoot_day: date | None, day_off: DayOff) -> date | None:
@@ -14,6 +14,7 @@ def due_date(due_on: date | None, due_days: int | None, last_shoot_day: date | N
 
     None when neither is known yet (no promise, or the shoot days are still open).
 
+    >>> from bizkit.domain.dates import weekend
     >>> due_date(None, 2, date(2027, 6, 4), weekend)
     datetime.date(2027, 6, 8)
     """
@@ -47,7 +48,8 @@ class Progress:
 def progress(
     *,
     versions: int,
-    round_versions: Sequence[int],
+    noted_versions: Collection[int],
+    rounds_used: int,
     rounds_included: int,
     approved_on: date | None,
     due: date | None,
@@ -56,19 +58,19 @@ def progress(
 ) -> Progress:
     """Where a deliverable stands on the day `on`.
 
-    round_versions: for each round of notes, the version it was about. A deliverable is late while nothing was sent
-    and `due` has passed (the due day itself is still in time); what was first sent after `due` stays late by that
-    many days until approved.
+    noted_versions: those that were the newest when notes came. rounds_used: rounds that count. A deliverable is late
+    while nothing was sent and `due` has passed (the due day itself is still in time); what was first sent after `due`
+    stays late by that many days until approved.
     """
     if approved_on is not None:
         state = "approved"
     elif versions == 0:
         state = "not sent"
-    elif versions in round_versions:
+    elif versions in noted_versions:
         state = "notes to answer"
     else:
         state = "with the client"
     late = 0
     if due is not None and approved_on is None:
         late = max(0, ((first_sent_on or on) - due).days)
-    return Progress(state, versions, len(round_versions), rounds_included, due, late)
+    return Progress(state, versions, rounds_used, rounds_included, due, late)

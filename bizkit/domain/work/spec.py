@@ -8,9 +8,10 @@ written "16:9"; codecs, profiles, chroma and colour tags carry the names that `b
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
@@ -45,9 +46,10 @@ _RATE = re.compile(r"([1-9]\d{0,6})(?:/([1-9]\d{0,6}))?", re.ASCII)
 def aspect_of(text: str) -> Fraction:
     """Width over height from "16:9" or "2.39:1". Raises BadInput otherwise."""
     found = _ASPECT.fullmatch(text.strip())
-    if not found:
+    aspect = Fraction(found[1]) / Fraction(found[2]) if found else None
+    if aspect is None or max(aspect.numerator, aspect.denominator) > 99_999:
         raise BadInput(wanted='an aspect ratio such as "16:9"', got=text, field="aspect")
-    return Fraction(found[1]) / Fraction(found[2])
+    return aspect
 
 
 def rate_of(text: str) -> Fraction:
@@ -210,6 +212,18 @@ class Spec:
         fields.done()
         return spec
 
+    def data(self) -> dict[str, Any]:
+        """As JSON-ready data in the form of the file, to be frozen: `Spec.read` gives back the same spec."""
+        parts: dict[str, Any] = {"file": self.file}
+        if self.kind == "stills":
+            parts["stills"] = self.stills
+        else:
+            parts |= {"length": self.length, "sound": self.sound}
+        if self.kind == "film":
+            parts |= {"picture": self.picture, "captions": self.captions}
+        tables = {name: _written(part) for name, part in parts.items()}
+        return {"title": self.title, "kind": self.kind, "about": self.about, **tables}
+
     @property
     def summary(self) -> str:
         """What is asked in a few words, for a quote: "1920 x 1080, 25 fps, 60 s"."""
@@ -228,6 +242,25 @@ class Spec:
             low = "" if least == self.length.most_s else f"{plain(least)} to " if least is not None else "up to "
             parts.append(f"{low}{plain(self.length.most_s)} s")
         return ", ".join(parts)
+
+
+def _written(part: Any) -> dict[str, Any]:
+    """One table of a spec file; what is not asked is left out."""
+    table: dict[str, Any] = {}
+    for field in fields(part):
+        value = getattr(part, field.name)
+        if value is None or value in ("", ()):
+            continue
+        if field.name == "aspect":
+            value = f"{value.numerator}:{value.denominator}"
+        elif isinstance(value, tuple):
+            value = [str(item) for item in value]
+        elif isinstance(value, NamePattern):
+            value = value.text
+        elif not isinstance(value, int):
+            value = str(value)
+        table[field.name] = value
+    return table
 
 
 def _file(fields: Fields) -> FileSpec:
