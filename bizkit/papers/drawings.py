@@ -68,12 +68,12 @@ class Picture(Block):
 
 
 class Code(Block):
-    """A QR code (ISO/IEC 18004) of `data`, `size` points wide with its quiet zone. Error correction level M."""
+    """A QR code (ISO/IEC 18004) of `data`, `size` points wide with its quiet zone. Level M, text in UTF-8."""
 
     def __init__(self, data: str, size: float) -> None:
         import segno
 
-        code = segno.make(data, error="m", micro=False, boost_error=False)
+        code = segno.make(data, error="m", micro=False, boost_error=False, encoding="utf-8")
         self._rows = [bytes(row) for row in code.matrix]
         self._size = size
 

@@ -41,6 +41,7 @@ from bizkit.papers.blocks import Block, Columns, Keep, PageBreak, Panel, Rule, S
 from bizkit.papers.drawings import Bar, Bars, Code, Picture, Tick, WritingLine
 from bizkit.papers.inline import Setter, squeezed
 from bizkit.papers.look import LINE, MM, MUTED
+from bizkit.papers.template import LINE_END
 
 _CAUTION = Color(0xB4 / 255, 0x53 / 255, 0x09 / 255)
 _CAUTION_WASH = Color(0xFD / 255, 0xF6 / 255, 0xEC / 255)
@@ -78,7 +79,7 @@ class Builder:
             "tick": self._tick,
             "bars": self._bars,
             "image": self._image,
-            "qr": lambda element: Code(element.get("data", ""), _mm(element, "size", 28)),
+            "qr": lambda element: Code(element.get("data", "").replace(LINE_END, "\n"), _mm(element, "size", 28)),
             "space": lambda element: Space(_mm(element, "mm", 4)),
             "rule": lambda element: Rule(LINE),
             "page-break": lambda element: PageBreak(),
@@ -243,11 +244,11 @@ class Builder:
 
     def _bars(self, element: ET.Element) -> Block:
         bars = [
-            Bar(bar.get("label", ""), _number(bar, "length", 0), bar.get("value", ""), bar.get("strong") == "yes")
+            Bar(_line(bar, "label"), _number(bar, "length", 0), _line(bar, "value"), bar.get("strong") == "yes")
             for bar in element
         ]
         height, most = _mm(element, "height", 18), _number(element, "most", 0)
-        return _placed(Bars(bars, self._set.look, self._set.fonts, height, most, element.get("axis", "")), 8)
+        return _placed(Bars(bars, self._set.look, self._set.fonts, height, most, _line(element, "axis")), 8)
 
     def _image(self, element: ET.Element) -> Block:
         height, width = _mm(element, "height", 20), _mm(element, "width", 200)
@@ -316,6 +317,11 @@ def _number(element: ET.Element, name: str, default: float) -> float:
 def _mm(element: ET.Element, name: str, default: float) -> float:
     """A length attribute in millimetres, in points."""
     return _number(element, name, default) * MM
+
+
+def _line(element: ET.Element, name: str) -> str:
+    """A text attribute on one line."""
+    return element.get(name, "").replace(LINE_END, " ")
 
 
 def _or_space(text: Text | None) -> Block:

@@ -228,3 +228,24 @@ def test_long_sums_add_up_exactly_in_a_group_heading(sample, paper):
         line["amount"] = "0.10"
     assert Decimal("0.10") * 10 == Decimal("1.00")
     assert "Crew 1.00" in paper(document).text
+
+
+@pytest.mark.parametrize(
+    "text", ["https://example.org/licence/LIC-1#5891b5b5", "BCD\n002\n1\nSCT\n\nGännet\nGB29NWBK", "x" * 600]
+)
+def test_a_qr_code_is_read_back_by_an_independent_decoder(sample, paper, text):
+    """The dark squares of the PDF's page are painted anew and read by zxing-cpp, another library than the writer."""
+    zxingcpp = pytest.importorskip("zxingcpp")
+    page = paper({**sample("licence_certificate"), "qr": text}).reader.pages[0]
+    tall, scale = float(page.mediabox.height), 8
+    image = Image.new("L", (int(page.mediabox.width) * scale, int(tall) * scale), 255)
+    dark = False
+    for operands, operator in page.get_contents().operations:
+        if operator == b"rg":
+            dark = [float(part) for part in operands] == [0, 0, 0]
+        elif operator == b"re" and dark:
+            x, y, wide, high = (float(part) * scale for part in operands)
+            top = tall * scale - y - high
+            box = [round(edge) for edge in (x, top, x + wide, top + high)]
+            image.paste(0, (box[0], box[1], box[2], box[3]))
+    assert [code.text for code in zxingcpp.read_barcodes(image)] == [text]
