@@ -1,6 +1,6 @@
 """Block markup, the language of the paper templates, turned into blocks.
 
-paper       the root: title, subject, label attributes (see `page.py`); holds blocks
+paper       the root, with title and subject for the properties of the file; holds blocks and
   running   text at the head of every page but the first
   footer    text at the foot of every page
   pages     the wording of the page number, with {page} and {pages}
@@ -21,7 +21,7 @@ blocks      attribute above="mm" sets the gap above any of them
   bars      bar label="..." length="0.9" value="90%" strong="yes"...; most="1" height="mm" axis="..."
   image     asset="sha256" height="mm" width="mm" align="l or r"
   qr        data="..." size="mm"
-  space     mm="..."; rule; page-break
+  space     mm="..."; rule; page-break (outside other blocks only)
 
 inline      b i small muted accent br
 """
