@@ -14,7 +14,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 #: Signs that begin a formula in one spreadsheet or another, the wide forms of East Asian fonts included.
-_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "\n", "|", "%", "＝", "＋", "－", "＠")
+_FORMULA: Final = re.compile(r"[\t\r\n]|[\s\x00-\x1f\x7f\u200b\u2060\ufeff]*[=+\-@|%＝＋－＠]")
 _NUMBER: Final = re.compile(r"-?\d+(\.\d+)?", re.ASCII)
 
 
@@ -24,8 +24,9 @@ def safe_cell(value: object) -> str:
     >>> safe_cell('=HYPERLINK("https://example.com")'), safe_cell("-12.50"), safe_cell(None)
     ('\\'=HYPERLINK("https://example.com")', '-12.50', '')
     """
-    text = "" if value is None else str(value)
-    if text.lstrip(" \u00a0\u200b\ufeff").startswith(_STARTS) and not _NUMBER.fullmatch(text):
+    # NUL is the one character that no CSV reader takes.
+    text = "" if value is None else str(value).replace("\0", "")
+    if _FORMULA.match(text) and not _NUMBER.fullmatch(text):
         return "'" + text
     return text
 
@@ -38,8 +39,7 @@ def table_csv(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> byte
     for row in rows:
         if len(row) != len(headings):
             raise ValueError(f"{len(headings)} headings, but {len(row)} cells: {row!r}")
-        # NUL is the one character that no CSV reader takes.
-        writer.writerow([safe_cell(cell).replace("\0", "") for cell in row])
+        writer.writerow([safe_cell(cell) for cell in row])
     return out.getvalue().encode("utf-8-sig")
 
 
