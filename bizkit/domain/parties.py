@@ -21,15 +21,18 @@ Whether an IBAN or a tax number is a real one needs a library, so it is checked 
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Any, Final
 
 from bizkit.domain.billing.late import LateTerms
 from bizkit.domain.billing.numbering import Numbers
 from bizkit.domain.billing.payment import COUNTED_IN
 from bizkit.domain.billing.reminders import LADDER, Step, read_ladder
+from bizkit.domain.billing.statement_columns import StatementColumns
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import minor_digits
@@ -163,6 +166,7 @@ class Studio:
     numbers: Numbers = field(default_factory=Numbers)
     late: LateTerms = field(default_factory=LateTerms)
     reminders: tuple[Step, ...] = LADDER
+    statements: Mapping[str, StatementColumns] = field(default_factory=lambda: MappingProxyType({}))
     book_url: str = ""
 
     @classmethod
@@ -195,6 +199,9 @@ class Studio:
             numbers=Numbers.read(fields.table("numbers", optional=True)),
             late=LateTerms.read(fields.table("late", optional=True)),
             reminders=read_ladder(fields.rows("reminders")),
+            statements=MappingProxyType(
+                {name: StatementColumns.read(table) for name, table in fields.tables("statement")}
+            ),
             book_url=_book_url(fields.table("book", optional=True)),
         )
         fields.done()

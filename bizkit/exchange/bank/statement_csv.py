@@ -1,14 +1,4 @@
-"""A bank's CSV statement, its columns mapped by the studio.
-
-    [statement]
-    date = "Date"              # the heading of each column; amount, or paid_in and paid_out
-    amount = "Amount"
-    text = "Description"
-    name = "Counterparty"      # optional, as reference, currency, id and balance
-    date_format = "dd/mm/yyyy"
-    decimal_comma = false
-    encoding = "auto"
-    skip = 0                   # lines before the headings
+"""A bank's CSV statement, its columns mapped by the studio (`StatementColumns`).
 
 Everything is read before anything is returned: one wrong line refuses the file, naming the line.
 """
@@ -21,78 +11,22 @@ import io
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Final
 
 from bizkit.domain.billing.matching import BankEntry
+from bizkit.domain.billing.statement_columns import DATE_FORMATS, StatementColumns
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money
 
 #: Largest statement read, in bytes: some 200,000 lines.
 MOST_BYTES: Final = 50_000_000
 
-_FORMATS: Final[dict[str, str]] = {
-    "yyyy-mm-dd": r"(?P<y>\d{4})-(?P<m>\d{1,2})-(?P<d>\d{1,2})",
-    "yyyy/mm/dd": r"(?P<y>\d{4})/(?P<m>\d{1,2})/(?P<d>\d{1,2})",
-    "yyyymmdd": r"(?P<y>\d{4})(?P<m>\d{2})(?P<d>\d{2})",
-    "dd/mm/yyyy": r"(?P<d>\d{1,2})/(?P<m>\d{1,2})/(?P<y>\d{4}|\d{2})",
-    "dd.mm.yyyy": r"(?P<d>\d{1,2})\.(?P<m>\d{1,2})\.(?P<y>\d{4}|\d{2})",
-    "dd-mm-yyyy": r"(?P<d>\d{1,2})-(?P<m>\d{1,2})-(?P<y>\d{4}|\d{2})",
-    "mm/dd/yyyy": r"(?P<m>\d{1,2})/(?P<d>\d{1,2})/(?P<y>\d{4}|\d{2})",
-    "dd mmm yyyy": r"(?P<d>\d{1,2})[ -](?P<b>[A-Za-z]{3})[ -](?P<y>\d{4}|\d{2})",
-}
 _MONTHS: Final = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-ENCODINGS: Final = ("auto", "utf-8", "utf-16", "cp1252", "iso-8859-1", "iso-8859-15", "cp1250", "cp437", "mac-roman")
 
 
-@dataclass(frozen=True, slots=True)
-class Mapping:
-    """How a bank writes its file; see the top of the module. Empty column names are not there."""
-
-    date: str
-    amount: str = ""
-    paid_in: str = ""
-    paid_out: str = ""
-    text: str = ""
-    name: str = ""
-    reference: str = ""
-    currency_column: str = ""
-    id: str = ""
-    date_format: str = "dd/mm/yyyy"
-    decimal_comma: bool = False
-    encoding: str = "auto"
-    skip: int = 0
-
-    @classmethod
-    def read(cls, fields: Fields) -> Mapping:
-        """From a `[statement]` table. Raises BadInput, also when neither or both ways of amounts are given."""
-        mapping = cls(
-            date=fields.text("date"),
-            amount=fields.text("amount", "", blank=True),
-            paid_in=fields.text("paid_in", "", blank=True),
-            paid_out=fields.text("paid_out", "", blank=True),
-            text=fields.text("text", "", blank=True),
-            name=fields.text("name", "", blank=True),
-            reference=fields.text("reference", "", blank=True),
-            currency_column=fields.text("currency", "", blank=True),
-            id=fields.text("id", "", blank=True),
-            date_format=fields.choice("date_format", tuple(_FORMATS), "dd/mm/yyyy"),
-            decimal_comma=fields.flag("decimal_comma", False),
-            encoding=fields.choice("encoding", ENCODINGS, "auto"),
-            skip=fields.whole("skip", 0, most=100),
-        )
-        fields.done()
-        if bool(mapping.amount) == bool(mapping.paid_in or mapping.paid_out):
-            raise fields.wrong(
-                "amount", "either amount, or paid_in and paid_out", "both" if mapping.amount else "neither"
-            )
-        return mapping
-
-
-def read_statement(data: bytes, mapping: Mapping, currency: str, *, where: str = "") -> list[BankEntry]:
+def read_statement(data: bytes, columns: StatementColumns, currency: str, *, where: str = "") -> list[BankEntry]:
     """The entries of a statement in file order. currency: of the account, where no column says it.
 
     Raises BadInput naming file and line for a heading that is not there, a date or amount that is none, bytes that
@@ -100,20 +34,20 @@ def read_statement(data: bytes, mapping: Mapping, currency: str, *, where: str =
     """
     if len(data) > MOST_BYTES:
         raise BadInput(wanted=f"a statement of up to {MOST_BYTES:,} bytes", got=f"{len(data):,} bytes", where=where)
-    text = decoded(data, mapping.encoding, where=where)
-    lines = text.splitlines(keepends=True)[mapping.skip :]
+    text = decoded(data, columns.encoding, where=where)
+    lines = text.splitlines(keepends=True)[columns.skip :]
     body = "".join(lines)
     if not body.strip():
         raise BadInput(wanted="headings and lines", got="nothing", where=where)
     rows = list(_rows(body, where))
     headings = [heading.strip() for heading in rows[0]]
-    columns = {key: _column(getattr(mapping, key), headings, where) for key in _COLUMNS}
+    places = {key: _column(getattr(columns, key), headings, where) for key in _COLUMNS}
     entries: list[BankEntry] = []
     seen: Counter[str] = Counter()
-    for number, row in enumerate(rows[1:], start=mapping.skip + 2):
+    for number, row in enumerate(rows[1:], start=columns.skip + 2):
         if not any(cell.strip() for cell in row):
             continue
-        entries.append(_entry(row, columns, mapping, currency, f"{where} line {number}".strip(), seen))
+        entries.append(_entry(row, places, columns, currency, f"{where} line {number}".strip(), seen))
     return entries
 
 
@@ -171,23 +105,23 @@ def _column(heading: str, headings: Sequence[str], where: str) -> int | None:
 
 def _entry(
     row: Sequence[str],
-    columns: dict[str, int | None],
-    mapping: Mapping,
+    places: dict[str, int | None],
+    columns: StatementColumns,
     currency: str,
     where: str,
     seen: Counter[str],
 ) -> BankEntry:
     def cell(key: str) -> str:
-        index = columns[key]
+        index = places[key]
         return row[index].strip() if index is not None and index < len(row) else ""
 
     code = (cell("currency_column") or currency).upper()
-    day = read_day(cell("date"), mapping.date_format, where=where)
-    if mapping.amount:
-        number = read_amount(cell("amount"), mapping.decimal_comma, where=where)
+    day = read_day(cell("date"), columns.date_format, where=where)
+    if columns.amount:
+        number = read_amount(cell("amount"), columns.decimal_comma, where=where)
     else:
-        came = read_amount(cell("paid_in") or "0", mapping.decimal_comma, where=where)
-        went = read_amount(cell("paid_out") or "0", mapping.decimal_comma, where=where)
+        came = read_amount(cell("paid_in") or "0", columns.decimal_comma, where=where)
+        went = read_amount(cell("paid_out") or "0", columns.decimal_comma, where=where)
         if came and went:
             raise BadInput(wanted="paid in or paid out", got="both", where=where)
         number = abs(came) - abs(went)
@@ -214,7 +148,7 @@ def read_day(text: str, date_format: str, *, where: str = "") -> date:
     >>> read_day("10/05/27", "dd/mm/yyyy")
     datetime.date(2027, 5, 10)
     """
-    found = re.match(_FORMATS[date_format] + r"(?![0-9])", text)
+    found = re.match(DATE_FORMATS[date_format] + r"(?![0-9])", text)
     try:
         if found is None:
             raise ValueError

@@ -9,12 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bizkit.domain.billing.statement_columns import StatementColumns
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money
-from bizkit.exchange.bank.statement_csv import Mapping, read_amount, read_day, read_statement
+from bizkit.exchange.bank.statement_csv import read_amount, read_day, read_statement
 
-PLAIN = Mapping(date="Date", amount="Amount", text="Description", name="Counterparty")
+PLAIN = StatementColumns(date="Date", amount="Amount", text="Description", name="Counterparty")
 FILE = """Date,Counterparty,Description,Amount
 10/05/2027,Skerrow Islands Tourism,GL-2027-0001,"1,455.49"
 11/05/2027,"Boat, hire & son",Ferry,-23.10
@@ -33,11 +34,11 @@ def test_entries_are_read_with_names_texts_and_signs():
 
 
 def test_paid_in_and_paid_out_stand_in_two_columns():
-    mapping = Mapping(date="Date", paid_in="In", paid_out="Out", date_format="dd mmm yyyy")
+    columns = StatementColumns(date="Date", paid_in="In", paid_out="Out", date_format="dd mmm yyyy")
     data = b"Date,In,Out\n01 May 2027,10.00,\n02 May 2027,,4.50\n"
-    assert [entry.amount.text for entry in read_statement(data, mapping, "GBP")] == ["10.00", "-4.50"]
+    assert [entry.amount.text for entry in read_statement(data, columns, "GBP")] == ["10.00", "-4.50"]
     with pytest.raises(BadInput, match=r"bank\.csv line 2: wanted paid in or paid out, got both"):
-        read_statement(b"Date,In,Out\n01 May 2027,1,2\n", mapping, "GBP", where="bank.csv")
+        read_statement(b"Date,In,Out\n01 May 2027,1,2\n", columns, "GBP", where="bank.csv")
 
 
 GERMAN = 'Buchungstag;Betrag;Empfänger;Zweck\n10.05.2027;1.455,49;"Möwen & Söhne";"Küste ""Süd"""\n'
@@ -45,7 +46,7 @@ GERMAN = 'Buchungstag;Betrag;Empfänger;Zweck\n10.05.2027;1.455,49;"Möwen & Sö
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252", "utf-16", "utf-16-le", "utf-16-be"])
 def test_semicolons_decimal_commas_and_many_encodings(encoding):
-    mapping = Mapping(
+    columns = StatementColumns(
         date="buchungstag",
         amount="Betrag",
         name="Empfänger",
@@ -53,19 +54,21 @@ def test_semicolons_decimal_commas_and_many_encodings(encoding):
         date_format="dd.mm.yyyy",
         decimal_comma=True,
     )
-    (entry,) = read_statement(GERMAN.encode(encoding), mapping, "EUR")
+    (entry,) = read_statement(GERMAN.encode(encoding), columns, "EUR")
     assert entry.amount == Money("1455.49", "EUR")
     assert (entry.name, entry.text) == ("Möwen & Söhne", 'Küste "Süd"')
 
 
 def test_the_encoding_can_be_said_and_a_wrong_one_is_named():
     cyrillic = "Date,Amount,Name\n10/05/2027,5.00,Łódź\n".encode("cp1250")
-    mapping = Mapping(date="Date", amount="Amount", name="Name", encoding="cp1250")
-    assert read_statement(cyrillic, mapping, "PLN")[0].name == "Łódź"
+    columns = StatementColumns(date="Date", amount="Amount", name="Name", encoding="cp1250")
+    assert read_statement(cyrillic, columns, "PLN")[0].name == "Łódź"
     with pytest.raises(
         BadInput, match=r"bank.csv: encoding: wanted text in utf-8, got bytes that are not. Set another"
     ):
-        read_statement(cyrillic, Mapping(date="Date", amount="Amount", encoding="utf-8"), "PLN", where="bank.csv")
+        read_statement(
+            cyrillic, StatementColumns(date="Date", amount="Amount", encoding="utf-8"), "PLN", where="bank.csv"
+        )
 
 
 @pytest.mark.parametrize(
@@ -107,7 +110,7 @@ def test_amounts_in_the_forms_banks_write_them(text, comma, amount):
 
 def test_a_decimal_comma_read_as_grouping_is_refused_and_the_way_out_is_said():
     with pytest.raises(BadInput, match=r"line 2: amount: wanted .* got 1455,49. Or set decimal_comma = true"):
-        read_statement(b"Date;Amount\n10/05/2027;1455,49\n", Mapping(date="Date", amount="Amount"), "EUR")
+        read_statement(b"Date;Amount\n10/05/2027;1455,49\n", StatementColumns(date="Date", amount="Amount"), "EUR")
 
 
 @pytest.mark.parametrize(
@@ -140,37 +143,39 @@ def test_one_wrong_line_refuses_the_whole_file_by_its_number():
 
 def test_a_column_that_is_not_there_is_named_with_the_nearest():
     with pytest.raises(NotFound, match=r"bank.csv: statement: wanted a known column, got Betrag. Known: Amount"):
-        read_statement(FILE.encode(), Mapping(date="Date", amount="Betrag"), "GBP", where="bank.csv")
+        read_statement(FILE.encode(), StatementColumns(date="Date", amount="Betrag"), "GBP", where="bank.csv")
     with pytest.raises(BadInput, match="wanted headings and lines, got nothing"):
         read_statement(b"\n\n", PLAIN, "GBP")
 
 
 def test_lines_before_the_headings_are_skipped_and_blank_ones_ignored():
     data = ("Account 1234\nSort 00-00-00\n" + FILE + "\n,,,\n").encode()
-    assert len(read_statement(data, Mapping(**{**_as_dict(PLAIN), "skip": 2}), "GBP")) == 2
+    assert len(read_statement(data, StatementColumns(**{**_as_dict(PLAIN), "skip": 2}), "GBP")) == 2
 
 
-def _as_dict(mapping):
-    return {name: getattr(mapping, name) for name in mapping.__dataclass_fields__}
+def _as_dict(columns):
+    return {name: getattr(columns, name) for name in columns.__dataclass_fields__}
 
 
 def test_the_same_file_gives_the_same_ids_and_twins_are_told_apart():
     twins = b"Date,Amount\n10/05/2027,5.00\n10/05/2027,5.00\n"
-    mapping = Mapping(date="Date", amount="Amount")
-    first, second = read_statement(twins, mapping, "GBP")
+    columns = StatementColumns(date="Date", amount="Amount")
+    first, second = read_statement(twins, columns, "GBP")
     assert first.id != second.id
-    assert [entry.id for entry in read_statement(twins, mapping, "GBP")] == [first.id, second.id]
+    assert [entry.id for entry in read_statement(twins, columns, "GBP")] == [first.id, second.id]
     longer = twins + b"11/05/2027,7.00\n"
-    assert [entry.id for entry in read_statement(longer, mapping, "GBP")][:2] == [first.id, second.id]
+    assert [entry.id for entry in read_statement(longer, columns, "GBP")][:2] == [first.id, second.id]
 
 
-def test_the_mapping_is_read_from_settings_and_checked():
-    good = Mapping.read(Fields({"date": "Datum", "amount": "Betrag", "decimal_comma": True}, where="studio.toml"))
+def test_the_columns_are_read_from_settings_and_checked():
+    good = StatementColumns.read(
+        Fields({"date": "Datum", "amount": "Betrag", "decimal_comma": True}, where="studio.toml")
+    )
     assert good.decimal_comma
     with pytest.raises(BadInput, match="wanted either amount, or paid_in and paid_out, got neither"):
-        Mapping.read(Fields({"date": "Datum"}, where="studio.toml"))
+        StatementColumns.read(Fields({"date": "Datum"}, where="studio.toml"))
     with pytest.raises(BadInput, match="got both"):
-        Mapping.read(Fields({"date": "Datum", "amount": "A", "paid_in": "B"}, where="studio.toml"))
+        StatementColumns.read(Fields({"date": "Datum", "amount": "A", "paid_in": "B"}, where="studio.toml"))
 
 
 _cells = st.text(
@@ -198,8 +203,10 @@ def test_whatever_is_written_as_csv_is_read_back(rows, delimiter, encoding, comm
         if comma:
             amount = amount.replace(",", " ").replace(".", ",")
         writer.writerow([day.isoformat(), amount, text])
-    mapping = Mapping(date="Date", amount="Amount", text="Text", date_format="yyyy-mm-dd", decimal_comma=comma)
-    entries = read_statement(out.getvalue().encode(encoding), mapping, "GBP")
+    columns = StatementColumns(
+        date="Date", amount="Amount", text="Text", date_format="yyyy-mm-dd", decimal_comma=comma
+    )
+    entries = read_statement(out.getvalue().encode(encoding), columns, "GBP")
     assert [(e.booked_on, e.amount.minor, e.text) for e in entries] == [(d, p, t.strip()) for d, p, t in rows]
 
 
@@ -217,11 +224,14 @@ def test_rubbish_is_refused_in_one_line_or_read(data):
 def test_a_giant_amount_is_refused():
     with pytest.raises(BadInput, match=r"bank\.csv line 2: amount: wanted a number of 18 digits"):
         read_statement(
-            b"Date,Amount\n10/05/2027," + b"9" * 400, Mapping(date="Date", amount="Amount"), "GBP", where="bank.csv"
+            b"Date,Amount\n10/05/2027," + b"9" * 400,
+            StatementColumns(date="Date", amount="Amount"),
+            "GBP",
+            where="bank.csv",
         )
 
 
 def test_an_unknown_currency_is_named_by_its_line():
-    mapping = Mapping(date="Date", amount="Amount", currency_column="Ccy")
+    columns = StatementColumns(date="Date", amount="Amount", currency_column="Ccy")
     with pytest.raises(BadInput, match=r"line 2: currency: wanted an ISO 4217 .* got STG"):
-        read_statement(b"Date,Amount,Ccy\n10/05/2027,5,STG\n", mapping, "GBP")
+        read_statement(b"Date,Amount,Ccy\n10/05/2027,5,STG\n", columns, "GBP")
