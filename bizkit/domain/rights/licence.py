@@ -7,12 +7,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any, Final
 
-from bizkit.domain.dates import iso_date, term_end
+from bizkit.domain.dates import ONE_DAY, iso_date, term_end
+from bizkit.domain.errors import RuleBroken
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import plain
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
@@ -174,12 +175,12 @@ class LicenceRequest:
         """In plain English; `titles` name the works."""
         return licence_sentences(self, tuple(titles), tree)
 
-    def data(self, licensee: str = "", titles: Iterable[str] = ()) -> dict[str, Any]:
-        """As JSON-ready data, frozen: countries spread out, sentences as agreed."""
+    def data(self, licensee: str = "", titles: Iterable[str] = (), tree: MediaTree = MEDIA_TREE) -> dict[str, Any]:
+        """As JSON-ready data, frozen: countries spread out, sentences as agreed; `titles` name the works."""
         end = self.end_from(self.starts) if self.starts is not None else self.until
         return {
             "licensee": licensee,
-            "media": MEDIA_TREE.sorted(self.media),
+            "media": tree.sorted(self.media),
             "territory": self.territory.data(),
             "starts": _text(self.starts),
             "on_full_payment": self.on_full_payment,
@@ -196,7 +197,7 @@ class LicenceRequest:
             "credit": self.credit,
             "limits": list(self.limits),
             "buy_out": self.buy_out,
-            "sentences": self.sentences(titles),
+            "sentences": self.sentences(titles, tree),
         }
 
     @classmethod
@@ -231,6 +232,8 @@ class Licence:
     key: its id in the book. works: what it is a grant of, by ids that are the same in every grant of that work.
     licensee_sector: the client's line of business, empty when unknown. paid_on: day of full payment.
     ended_after: the last day (included) on which it allowed anything, where it was ended early, and `ended_because`.
+    term: the days on which it allows anything; None when not in effect, or ended before it began. Where it runs from
+    first use and none is recorded yet: from the grant (or payment) to its latest end. scope: what it allows then.
     """
 
     key: str
@@ -243,18 +246,15 @@ class Licence:
     first_used_on: date | None = None
     ended_after: date | None = None
     ended_because: str = ""
+    term: Term | None = field(init=False, compare=False, repr=False)
     scope: Scope = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
-        term = self.term
+        term = self._term()
+        object.__setattr__(self, "term", term)
         object.__setattr__(self, "scope", self.request.scope(term) if term else Scope())
 
-    @property
-    def term(self) -> Term | None:
-        """The days on which it allows anything; None when not in effect, or ended before it began.
-
-        Where it runs from first use and none is recorded yet: from the grant (or payment) to its latest end.
-        """
+    def _term(self) -> Term | None:
         request = self.request
         if request.first_use_by is not None and self.first_used_on is None:
             term = request.widest_term(self.granted_on)
@@ -265,6 +265,17 @@ class Licence:
         if term is None or self.ended_after is None:
             return term
         return Term(term.start, min(term.end, self.ended_after)) if self.ended_after >= term.start else None
+
+    def renewal(self) -> LicenceRequest:
+        """The same use for the same length again, from the day after the last one.
+
+        Raises RuleBroken for a licence without an end, or one that never took effect.
+        """
+        if self.term is None or self.term.open:
+            raise RuleBroken(f"{self.key} has no last day after which it could be renewed")
+        starts = self.term.end + ONE_DAY
+        until = None if self.request.months else starts + (self.term.end - self.term.start)
+        return replace(self.request, starts=starts, until=until, first_use_by=None)
 
     def state(self, on: date) -> str:
         """ "waiting" (for payment), "coming", "live", "ended" or "ended early" on that day."""

@@ -101,11 +101,9 @@ def _extension(licence: Licence, medium: str, country: str, on: date) -> Scope:
     term = licence.term
     if term is None or licence.state(on) in {"waiting", "ended early"}:
         return Scope()
-    if on > term.end:
-        months = licence.request.months
-        start = term.end + ONE_DAY
-        added = Term.months_from(start, months) if months else Term(start, start + (term.end - term.start))
-        added = added if on in added else Term(start, on)
-    else:
+    if on <= term.end:
         added = Term(on, term.end)
+    else:
+        again = licence.renewal().term(paid_on=term.end)
+        added = again if again is not None and on in again else Term(term.end + ONE_DAY, on)
     return Scope.box([medium], [country], added)

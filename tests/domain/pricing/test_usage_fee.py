@@ -21,9 +21,10 @@ from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.usage_cover import MediaEntry, NotCovered, TerritoryEntry, cheapest_cover
 from bizkit.domain.pricing.usage_factor import usage_factor
 from bizkit.domain.pricing.usage_fee import UsageRates, extension_lines, renewal_lines, usage_lines
-from bizkit.domain.rights.licence import LicenceRequest
+from bizkit.domain.rights.licence import Licence, LicenceRequest
 from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import OPEN_END, Term
+from bizkit.domain.rights.use import may
 
 # Invented figures.
 CARD = """
@@ -247,6 +248,16 @@ def test_an_extension_of_part_of_the_term_costs_its_layer_for_that_part():
     assert line.item == "Extension. Licence: Follow the Kelp"
     assert line.why == "GBP 1260.00 for the wider use less GBP 960.00 for the use held, both by today's rate card"
     assert len(line.data()["working"]["parts"]) == 2
+
+
+def test_a_use_that_is_refused_comes_with_the_price_of_the_extension():
+    asked = licence(media="owned_channels")
+    granted = Licence("L-1", "Skerrow Islands Tourism", frozenset({"film"}), asked, date(2027, 6, 1))
+    answer = may([granted], "film", "paid_social", "GB", date(2028, 1, 1))
+    assert not answer.allowed
+    # 600 x 0.8 for paid social x 0.5 for the UK singly, in the last six months only: x 0.7
+    (line,) = extension_lines(card(), granted.scope, answer.extension, asked, [FILM])
+    assert line.amount.text == "168.00"
 
 
 def test_an_extension_to_sole_and_never_down():

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 
-from bizkit.domain.errors import BadInput
+from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.fields import Fields
 from bizkit.domain.rights.licence import ArchiveClip, Licence, LicenceRequest
 from bizkit.domain.rights.media import MEDIA_TREE
@@ -239,3 +239,29 @@ def test_a_grant_reads_back_from_its_data(more):
     again = Licence.from_data(json.loads(json.dumps(licence.data())))
     assert again == licence
     assert again.scope == licence.scope
+
+
+def test_a_renewal_is_the_same_use_for_the_same_length_again():
+    by_months = grant("starts = 2026-07-01\nmonths = 12").renewal()
+    assert by_months.term() == Term(date(2027, 7, 1), date(2028, 6, 30))
+    assert by_months.media == {"owned_channels", "paid_social"}
+    by_days = grant("starts = 2026-07-01\nuntil = 2026-07-10").renewal()
+    assert by_days.term() == Term(date(2026, 7, 11), date(2026, 7, 20))
+    from_payment = grant("months = 12", paid_on=date(2026, 1, 31)).renewal()
+    assert from_payment.term() is None  # again on full payment
+    assert from_payment.term(date(2027, 1, 1)) == Term(date(2027, 1, 31), date(2028, 1, 30))
+
+
+@pytest.mark.parametrize("text", ["months = 12", "starts = 2026-07-01\nopen_end = true"])
+def test_what_has_no_last_day_is_not_renewed(text):
+    with pytest.raises(RuleBroken, match="L-1 has no last day"):
+        grant(text).renewal()
+
+
+def test_a_studio_s_own_medium_is_named_in_the_frozen_data():
+    own = {"media": {"dome": {"label": "domes", "meaning": "Planetariums", "under": "public_places"}}}
+    tree = MEDIA_TREE.with_own(Fields(own, where="studio.toml"))
+    fields = Fields({"media": ["dome", "cinema"], "territory": "UK", "months": 1}, where="brief.toml")
+    data = LicenceRequest.read(fields, tree).data(tree=tree)
+    assert data["media"] == ["cinema", "dome"]
+    assert data["sentences"][0] == "You may use everything we deliver in these media: cinema and domes."
