@@ -240,6 +240,7 @@ class Client:
     business: a business, as against a consumer. business_evidence: what shows it, kept for clients abroad
     ("VAT number checked with the tax office on 2027-01-12", "company register extract").
     buyer_reference: what the client wants on every invoice so that it finds its way (EN 16931 BT-10).
+    sector: the line of business, for licences that protect one; empty when not known.
     """
 
     key: str
@@ -263,6 +264,7 @@ class Client:
     payment_counted_in: str = ""
     purchase_order: str = ""
     buyer_reference: str = ""
+    sector: str = ""
 
     @classmethod
     def read(cls, fields: Fields, *, key: str = "") -> Client:
@@ -291,6 +293,7 @@ class Client:
             payment_counted_in=fields.choice("payment_counted_in", COUNTED_IN, None) or "",
             purchase_order=fields.text("purchase_order", "", blank=True),
             buyer_reference=fields.text("buyer_reference", "", blank=True),
+            sector=fields.text("sector", "", blank=True),
         )
         fields.done()
         return client

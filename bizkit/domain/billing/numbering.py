@@ -93,6 +93,7 @@ class Numbers:
     invoice: str = "INV-{year}-{number:04}"
     quote: str = "Q-{year}-{number:04}"
     credit_note: str = "CN-{year}-{number:04}"
+    licence: str = "LC-{year}-{number:04}"
 
     @classmethod
     def read(cls, fields: Fields) -> Numbers:
@@ -101,9 +102,10 @@ class Numbers:
             invoice=fields.text("invoice", cls().invoice),
             quote=fields.text("quote", cls().quote),
             credit_note=fields.text("credit_note", cls().credit_note),
+            licence=fields.text("licence", cls().licence),
         )
         fields.done()
-        patterns = {"invoice": numbers.invoice, "quote": numbers.quote, "credit_note": numbers.credit_note}
+        patterns = {name: getattr(numbers, name) for name in ("invoice", "quote", "credit_note", "licence")}
         printed: dict[str, str] = {}
         for key, pattern in patterns.items():
             check_pattern(pattern, field=fields.field(key), where=fields.where)
