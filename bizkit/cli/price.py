@@ -23,7 +23,7 @@ def price(
 ) -> None:
     """Price a brief without storing anything; every line says why."""
     from bizkit.domain.errors import BadInput
-    from bizkit.services.quotes import price_brief
+    from bizkit.services.pricing import price_brief
 
     document = price_brief(studio_folder(studio), brief, day(on)).document
     if why is not None:

@@ -23,6 +23,15 @@ def days_off(country: str, subdivision: str) -> DayOff:
     return day_off
 
 
+def public_holidays(country: str, subdivision: str) -> DayOff:
+    """Public holidays alone, looked up when first asked; otherwise as `days_off`."""
+
+    def holiday(day: date) -> bool:
+        return day in _calendar(country, subdivision)
+
+    return holiday
+
+
 @cache
 def _calendar(country: str, subdivision: str) -> Container[date]:
     import holidays

@@ -19,7 +19,8 @@ from bizkit.services.forms import form_document
 from bizkit.services.holdings import PERMISSION, RELEASE, Signed, add_holding_paper
 from bizkit.services.invoices import issue_invoice, record_payment
 from bizkit.services.overview import show_job
-from bizkit.services.quotes import accept_quote, draft_quote, price_brief, send_quote
+from bizkit.services.pricing import price_brief
+from bizkit.services.quotes import accept_quote, draft_quote, send_quote
 from bizkit.services.standins import stand_in
 from bizkit.services.starting import init_studio
 from bizkit.services.status import studio_status

@@ -1,14 +1,14 @@
-"""Quotes: price a brief, draft, send, accept into a job, decline."""
+"""Quotes: draft, send, accept into a job, decline."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import NotFound, RuleBroken
-from bizkit.domain.quote import quote_document, valid_until
+from bizkit.domain.quote import valid_until
+from bizkit.services.pricing import price_brief
 from bizkit.services.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -16,49 +16,6 @@ if TYPE_CHECKING:
 
     from bizkit.store.issued import Issued
     from bizkit.store.quotes import Answer
-
-
-@dataclass(frozen=True, slots=True)
-class Priced:
-    """A brief priced: the document it makes, and the texts it was made from."""
-
-    key: str
-    document: dict[str, Any]
-    valid_days: int
-    brief_file: str
-    brief_text: str
-    card_text: str
-
-
-def price_brief(folder: StudioFolder, brief_path: Path, on: date) -> Priced:
-    """Price a brief against the rate card, with the client's tax as of `on`. Nothing is stored."""
-    from bizkit.domain.billing.tax import Taxed, tax_lines, treatment
-    from bizkit.domain.pricing.estimate import price
-    from bizkit.services.toml_file import sha256_of_text
-
-    brief, file = folder.brief(brief_path)
-    client = folder.client(brief.client, where=file.name, named_in="client")
-    estimate = price(folder.card, brief, day_off=folder.day_off)
-    taxed = treatment(folder.studio, client, on)
-    document = quote_document(
-        folder.studio,
-        client,
-        folder.card,
-        brief,
-        estimate,
-        tax_lines([Taxed.by(taxed, estimate.net)], estimate.currency, name=taxed.name),
-        card_sha256=sha256_of_text(folder.card_file.text),
-        brief_sha256=sha256_of_text(file.text),
-        brief_file=file.name,
-    )
-    return Priced(
-        key=brief.key,
-        document=document,
-        valid_days=brief.valid_days or folder.card.valid_days,
-        brief_file=file.name,
-        brief_text=file.text,
-        card_text=folder.card_file.text,
-    )
 
 
 def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, Any]:

@@ -115,9 +115,6 @@ class StudioFolder:
 
     def brief(self, path: Path) -> tuple[Brief, TomlFile]:
         """The brief at `path`, or of that name in briefs/, its sets and named specs looked up. Raises BadInput."""
-        from bizkit.domain.pricing.brief import Brief
-        from bizkit.domain.pricing.cut_sets import expanded
-
         found = path
         if not path.is_file():
             for candidate in (self.path / "briefs" / path, self.path / "briefs" / f"{path}.toml"):
@@ -125,7 +122,14 @@ class StudioFolder:
                     found = candidate
                     break
         file = read_toml(found, "a brief")
-        return expanded(Brief.read(file.fields), self.specs), file
+        return self.brief_of(file), file
+
+    def brief_of(self, file: TomlFile) -> Brief:
+        """The brief that a settings file holds, sets of cuts and named specs looked up. Raises BadInput."""
+        from bizkit.domain.pricing.brief import Brief
+        from bizkit.domain.pricing.cut_sets import expanded
+
+        return expanded(Brief.read(file.fields), self.specs)
 
     @cached_property
     def specs(self) -> dict[str, Spec]:
@@ -169,6 +173,13 @@ class StudioFolder:
         from bizkit.services.holidays_here import days_off
 
         return days_off(self.studio.country, self.studio.subdivision)
+
+    @cached_property
+    def holiday(self) -> DayOff:
+        """Public holidays where the studio is, whatever the day of the week."""
+        from bizkit.services.holidays_here import public_holidays
+
+        return public_holidays(self.studio.country, self.studio.subdivision)
 
     def stamp(self, on: date) -> Stamp:
         """Who acts, on which day, written down now."""

@@ -6,8 +6,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.kit_terms import KitTerms
+from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
+from bizkit.domain.pricing.weather_plan import WeatherPlan
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +75,31 @@ def bookings(kit: KitTerms, brief: Brief, job: str, *, hold: bool = False) -> li
                 things[key, on] = (before + count, was_hold and pencilled)
     found = [Booking("person", who, on, job, 1, pencil) for (who, on), pencil in people.items()]
     return found + [Booking("kit", key, on, job, many, pencil) for (key, on), (many, pencil) in things.items()]
+
+
+def weather_holds(kit: KitTerms, brief: Brief, plan: WeatherPlan | None, job: str) -> list[Booking]:
+    """The days that the weather plan keeps free beside the days of the brief: whoever and whatever shoots waits."""
+    shoots = [day for day in brief.days if day.kind in SHOOT_KINDS]
+    if plan is None or plan.request.starts is None or not shoots:
+        return []
+    taken = {on for day in brief.days for on in day.dates()}
+    people = dict.fromkeys(entry.person for day in shoots for entry in day.crew if entry.person)
+    most: dict[str, int] = {}
+    for day in shoots:
+        pieces: dict[str, int] = {}
+        for name, quantity in day.kit.items():
+            for key, count in kit.pieces(name, quantity).items():
+                pieces[key] = pieces.get(key, 0) + count
+        for key, count in pieces.items():
+            if not kit.items[key].sub_hired:
+                most[key] = max(most.get(key, 0), count)
+    found = []
+    for number in range(plan.booked_days):
+        on = plan.request.starts + ONE_DAY * number
+        if on not in taken:
+            found += [Booking("person", who, on, job, 1, True) for who in people]
+            found += [Booking("kit", key, on, job, many, True) for key, many in most.items()]
+    return found
 
 
 def conflicts(booked: Iterable[Booking], owned: Mapping[str, int]) -> list[Conflict]:

@@ -102,7 +102,7 @@ class DealRequest:
 
     @classmethod
     def read(cls, fields: Fields) -> DealRequest:
-        """`name`, `days`, and `used_before` where the book does not know better."""
+        """`name`, `days`, and `used_before`: days used before the first job in the book."""
         request = cls(
             fields.text("name"),
             fields.number("days") if "days" in fields else None,
