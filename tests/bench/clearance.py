@@ -122,9 +122,6 @@ def main() -> int:
         ("live grants of many works, 5% exclusive", 10_000, [
             (n, review(grants(n, works=n // 10, exclusive=0.05))) for n in (2_500, 5_000, 10_000, 20_000)
         ]),
-        ("live grants of one archive reel, none exclusive", 10_000, [
-            (n, review(grants(n, works=1, exclusive=0))) for n in (2_500, 5_000, 10_000, 20_000)
-        ]),
     ]  # fmt: skip
     for name, aimed_at, sizes in series:
         print(name)
