@@ -2,7 +2,8 @@
 
 Sources: the Value Added Tax Regulations 1995 (SI 1995/2518) regulation 14 (contents of a VAT invoice), regulation 16A
 (simplified invoice, up to 250 pounds tax included), regulation 15C (credit notes); Directive 2006/112/EC articles
-226, 226b and 220a for studios in the European Union. EN 16931 names each field (BT-n) where one exists.
+226, 226b and 220a for studios in the European Union. EN 16931 names each field (BT-n) where one exists. The rate of a
+cash discount (reg 14(1)(j)) is missing from the list below because none can be offered here.
 """
 
 from __future__ import annotations

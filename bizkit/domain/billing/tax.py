@@ -17,7 +17,7 @@ None of this is tax advice.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -26,7 +26,7 @@ from typing import Final
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal, percent, plain, total
 from bizkit.domain.parties import Client, Studio
-from bizkit.domain.tables.tax_rates import REDUCED_RATES, STANDARD_RATES, WITHOUT_TAX, rate_on
+from bizkit.domain.tables.tax_rates import REDUCED_RATES, STANDARD_RATES, WITHOUT_TAX, Step, rate_on
 from bizkit.domain.tables.vat_area import in_eu
 
 #: Categories in the order they are printed.
@@ -75,34 +75,25 @@ class TaxTreatment:
 
 def standard_rate(studio: Studio, on: date) -> Decimal:
     """Percent in force on that day: the studio's own setting, else the dated table. Raises BadInput for neither."""
-    if studio.tax.standard_rate is not None:
-        return studio.tax.standard_rate
-    country = TAXED_AS.get(studio.country, studio.country)
-    found = rate_on(STANDARD_RATES.get(country, ()), on)
-    if found is None:
-        raise BadInput(
-            wanted=f"a standard {studio.tax.name} rate of {studio.country} on {on}",
-            got="none in the table",
-            field="tax.standard_rate",
-            where="studio.toml",
-            hint="Write standard_rate there",
-        )
-    return found
+    return _rate("standard", studio.tax.standard_rate, STANDARD_RATES, studio, on)
 
 
 def reduced_rate(studio: Studio, on: date) -> Decimal:
     """As `standard_rate`, for the reduced rate."""
-    if studio.tax.reduced_rate is not None:
-        return studio.tax.reduced_rate
-    country = TAXED_AS.get(studio.country, studio.country)
-    found = rate_on(REDUCED_RATES.get(country, ()), on)
+    return _rate("reduced", studio.tax.reduced_rate, REDUCED_RATES, studio, on)
+
+
+def _rate(kind: str, own: Decimal | None, table: Mapping[str, tuple[Step, ...]], studio: Studio, on: date) -> Decimal:
+    if own is not None:
+        return own
+    found = rate_on(table.get(TAXED_AS.get(studio.country, studio.country), ()), on)
     if found is None:
         raise BadInput(
-            wanted=f"a reduced {studio.tax.name} rate of {studio.country} on {on}",
+            wanted=f"a {kind} {studio.tax.name} rate of {studio.country} on {on}",
             got="none in the table",
-            field="tax.reduced_rate",
+            field=f"tax.{kind}_rate",
             where="studio.toml",
-            hint="Write reduced_rate there",
+            hint=f"Write {kind}_rate there",
         )
     return found
 

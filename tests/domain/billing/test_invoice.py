@@ -115,6 +115,38 @@ def test_an_invoice_that_lacks_what_regulation_14_asks_is_not_issued(issue, stud
         issue((1, "100"), **changes)
 
 
+@pytest.mark.parametrize(
+    ("path", "field"),
+    # SI 1995/2518 reg 14: number, tax point, issue date, supplier's name, address and VAT number, customer's name and
+    # address, description, per line quantity, unit price, rate and net, total net. (Total VAT in sterling: below.)
+    [
+        ("number", "number"),
+        ("tax_point", "tax_point"),
+        ("issued_on", "issued_on"),
+        ("studio.name", "studio.name"),
+        ("studio.address", "studio.address"),
+        ("studio.tax_number", "studio.tax_number"),
+        ("client.name", "client.name"),
+        ("client.address", "client.address"),
+        ("lines.0.item", "lines.item"),
+        ("lines.0.quantity", "lines.quantity"),
+        ("lines.0.rate", "lines.rate"),
+        ("lines.0.tax_rate", "lines.tax_rate"),
+        ("lines.0.amount", "lines.amount"),
+        ("net", "net"),
+    ],
+)
+def test_every_content_of_regulation_14_is_missed_when_blank(issue, path, field):
+    document = issue((1, "100"))
+    assert missing_contents(document) == []
+    *steps, last = path.split(".")
+    node = document
+    for step in steps:
+        node = node[int(step) if step.isdigit() else step]
+    node[last] = "" if isinstance(node[last], str) else []
+    assert [gap.field for gap in missing_contents(document)] == [field]
+
+
 def test_several_gaps_are_named_at_once(issue, studio, client):
     with pytest.raises(RuleBroken, match=r"studio.address .*; client.address"):
         issue((1, "100"), studio=replace(studio, address=()), client=replace(client, address=()))
