@@ -61,10 +61,10 @@ def quote_document(
     if brief.exchange:
         exchange = {"rate": plain(brief.exchange.rate), "from": card.currency}
         exchange |= {"on": brief.exchange.on.isoformat(), "source": brief.exchange.source}
-    licence = brief.licence.data() if brief.licence else None
-    if licence is not None:
-        licence = {"licensee": client.name, **licence}
-        licence["licensee"] = licence["licensee"] or client.name
+    licence = None
+    if brief.licence:
+        titles = [one.title for one in brief.deliverables if one.key in brief.licence.works]
+        licence = {**brief.licence.data(client.name, titles), "work_titles": titles}
     return {
         "kind": "quote",
         "language": client.language or studio.language,

@@ -1,4 +1,4 @@
-"""Amounts, quantities and dates as the reader's locale writes them. Nothing is rounded here."""
+"""Amounts, quantities and dates as the reader's locale writes them. Amounts are never rounded here, only long rates."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from babel.numbers import NumberPattern
 
 from bizkit.domain.dates import iso_date
 from bizkit.domain.errors import BadInput
-from bizkit.domain.money import decimal, minor_digits
+from bizkit.domain.money import decimal, minor_digits, round_half_away
 
 
 class Drawn:
@@ -36,6 +36,12 @@ class Drawn:
         number = decimal(amount)
         digits = minor_digits(currency)
         return self._pattern(self.locale.decimal_formats[None], number, digits, max(digits, _places(number)), None)
+
+    def rate(self, amount: str, currency: str) -> str:
+        """A rate per unit as a column shows it: at most two decimals more than the currency has."""
+        most = minor_digits(currency) + 2
+        number = decimal(amount)
+        return self.figure(str(round_half_away(number, most) if _places(number) > most else number), currency)
 
     def number(self, quantity: str) -> str:
         """An exact quantity, every digit of it: "2.5" -> "2,5" in German."""

@@ -105,6 +105,7 @@ def _environment(folders: tuple[Path, ...]) -> ImmutableSandboxedEnvironment:
     environment.filters.update(
         money=_money,
         figure=_figure,
+        rate=_rate,
         number=_by_locale(lambda drawn, value: drawn.number(value)),
         percent=_by_locale(lambda drawn, value: drawn.percent(value)),
         share=_by_locale(lambda drawn, value: drawn.share(value)),
@@ -147,6 +148,12 @@ def _money(context: Context, amount: str, currency: str = "") -> str:
 def _figure(context: Context, amount: str, currency: str = "") -> str:
     drawn: Drawn = context[_DRAWN]
     return drawn.figure(amount, currency or context["currency"])
+
+
+@pass_context
+def _rate(context: Context, amount: str) -> str:
+    drawn: Drawn = context[_DRAWN]
+    return drawn.rate(amount, context["currency"])
 
 
 @pass_context

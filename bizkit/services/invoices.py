@@ -72,6 +72,7 @@ def issue_invoice(
             income=income_split(lines, share.net, _quoted(quote.document)),
             logo_sha256=keep_logo(folder),
         )
+        document["licence"] = row["licence"]
         document["stage"] = {"position": chosen["position"], "title": chosen["title"], "reason": reason}
         sent = issue(work, stamp, kind="invoice", series=series, number=number, key=key, document=document)
         set_stage_invoice(work, key, chosen["position"], number)

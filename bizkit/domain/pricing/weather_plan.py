@@ -60,7 +60,10 @@ class WeatherPlan:
         """What the client sees, JSON-ready: the `weather` member of a quote."""
         return {
             "sentences": list(self.sentences),
-            "chart": [{"days": days, "chance": str(chance)} for days, chance in self.chart],
+            "chart": [
+                {"days": days, "chance": str(chance), "chosen": days == self.booked_days}
+                for days, chance in self.chart
+            ],
         }
 
     def studio_data(self) -> dict[str, Any]:

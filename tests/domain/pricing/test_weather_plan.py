@@ -52,7 +52,10 @@ def test_the_chart_is_the_distribution_of_scipy_rounded_down() -> None:
     for days, chance in quoted.chart:
         exact = nbinom.cdf(days - 3, 3, 0.6)
         assert -1e-12 <= exact - float(chance) < 1e-4
-    assert quoted.data()["chart"][3:5] == [{"days": 6, "chance": "0.8208"}, {"days": 7, "chance": "0.9037"}]
+    assert quoted.data()["chart"][3:5] == [
+        {"days": 6, "chance": "0.8208", "chosen": False},
+        {"days": 7, "chance": "0.9037", "chosen": True},
+    ]
     json.dumps(quoted.studio_data())
 
 
