@@ -1,6 +1,70 @@
-"""Grants, who and what is in each work, persons and consents."""
+"""Persons, who and what is in each work, licences granted and what became of them."""
 
 from __future__ import annotations
 
+from sqlalchemy import CheckConstraint, Column, ForeignKey, Integer, Table, Text
+
+from bizkit.store.schema.base import metadata
+
 #: Tables of this ledger whose rows never change, each with the columns that name a row.
-APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {}
+APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {
+    "licence": (("number",),),
+    "licence_change": (("id",),),
+}
+
+#: Somebody whose personal data is kept, by name in this one place: everything else says `person-ID`. basis, purpose,
+#: keep_until: why and how long. contact: JSON. An erased person's row stays, emptied.
+person = Table(
+    "person",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("born_on", Text, nullable=False),
+    Column("contact", Text, nullable=False),
+    Column("basis", Text, nullable=False),
+    Column("purpose", Text, nullable=False),
+    Column("keep_until", Text, nullable=False),
+    Column("erased_on", Text, nullable=False, default=""),
+    Column("recorded_at", Text, nullable=False),
+    Column("recorded_by", Text, nullable=False),
+)
+
+#: Who or what is in one work. work: a deliverable's key or a clip's title. part: "who", "place", "music"... subjects:
+#: JSON, ids of persons or names of things, all of them. Without a row everything of that part is in every deliverable.
+shown = Table(
+    "shown",
+    metadata,
+    Column("job", Text, ForeignKey("job.key"), primary_key=True),
+    Column("work", Text, primary_key=True),
+    Column("part", Text, primary_key=True),
+    Column("subjects", Text, nullable=False),
+)
+
+#: A grant, under the number of its certificate. data: the licence as the rights rules read it, on the day of the
+#: grant. override: JSON, why it was granted beyond what is held, with the gaps and conflicts; null where it was not.
+licence = Table(
+    "licence",
+    metadata,
+    Column("number", Text, primary_key=True),
+    Column("job", Text, ForeignKey("job.key"), nullable=False, index=True),
+    Column("client", Text, nullable=False),
+    Column("granted_on", Text, nullable=False),
+    Column("data", Text, nullable=False),
+    Column("override", Text, nullable=False),
+    Column("recorded_at", Text, nullable=False),
+    Column("recorded_by", Text, nullable=False),
+)
+
+#: What became of a licence: first used on a day, or ended early after one (that day included).
+licence_change = Table(
+    "licence_change",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("licence", Text, ForeignKey("licence.number"), nullable=False, index=True),
+    Column("change", Text, nullable=False),
+    Column("on", Text, nullable=False),
+    Column("why", Text, nullable=False),
+    Column("recorded_at", Text, nullable=False),
+    Column("recorded_by", Text, nullable=False),
+    CheckConstraint("change in ('first used', 'ended')", name="licence_change_known"),
+)

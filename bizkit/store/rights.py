@@ -1,0 +1,81 @@
+"""Persons, who and what is in each work, licences and their changes: plain rows in and out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from sqlalchemy import Connection, delete, insert, select, update
+
+from bizkit.store.canonical import canonical, parsed
+from bizkit.store.schema.rights import licence, licence_change, person, shown
+from bizkit.store.stamp import Stamp
+
+Row = dict[str, Any]
+
+
+def add_person(work: Connection, stamp: Stamp, row: Row) -> int:
+    """Write a person; returns the id. `row["contact"]` is data."""
+    values = {**row, "contact": canonical(row["contact"]), "erased_on": ""}
+    values |= {"recorded_at": stamp.at, "recorded_by": stamp.who}
+    return int(work.execute(insert(person).values(values).returning(person.c.id)).scalar_one())
+
+
+def set_person(work: Connection, person_id: int, **values: Any) -> None:
+    """Change columns of a person."""
+    if "contact" in values:
+        values["contact"] = canonical(values["contact"])
+    work.execute(update(person).where(person.c.id == person_id).values(values))
+
+
+def persons(work: Connection) -> list[Row]:
+    """Every person by id, erased ones included."""
+    rows = work.execute(select(person).order_by(person.c.id)).mappings()
+    return [{**row, "contact": parsed(row["contact"])} for row in rows]
+
+
+def put_shown(work: Connection, job: str, name: str, part: str, subjects: Iterable[str]) -> None:
+    """Say who or what of one part is in a work, in place of what was said before."""
+    work.execute(delete(shown).where(shown.c.job == job, shown.c.work == name, shown.c.part == part))
+    work.execute(insert(shown).values(job=job, work=name, part=part, subjects=canonical(list(subjects))))
+
+
+def shown_in(work: Connection, job: str) -> dict[tuple[str, str], list[str]]:
+    """(work, part) -> subjects, where somebody said."""
+    rows = work.execute(select(shown).where(shown.c.job == job).order_by(shown.c.work, shown.c.part)).mappings()
+    return {(row["work"], row["part"]): parsed(row["subjects"]) for row in rows}
+
+
+def add_licence(work: Connection, stamp: Stamp, row: Row) -> None:
+    """Write a grant. `row["data"]` and `row["override"]` are data."""
+    values = {**row, "data": canonical(row["data"]), "override": canonical(row["override"])}
+    work.execute(insert(licence).values({**values, "recorded_at": stamp.at, "recorded_by": stamp.who}))
+
+
+def licences(work: Connection, *, number: str | None = None, job: str | None = None) -> list[Row]:
+    """Grants in the order granted, each with its `changes`; one of them, or those of a job, when asked."""
+    query = select(licence).order_by(licence.c.granted_on, licence.c.number)
+    changed = select(licence_change).order_by(licence_change.c.id)
+    if number is not None:
+        query = query.where(licence.c.number == number)
+        changed = changed.where(licence_change.c.licence == number)
+    if job is not None:
+        query = query.where(licence.c.job == job)
+    changes: dict[str, list[Row]] = {}
+    for row in work.execute(changed).mappings():
+        changes.setdefault(row["licence"], []).append(dict(row))
+    return [
+        {
+            **row,
+            "data": parsed(row["data"]),
+            "override": parsed(row["override"]),
+            "changes": changes.get(row["number"], []),
+        }
+        for row in work.execute(query).mappings()
+    ]
+
+
+def add_change(work: Connection, stamp: Stamp, number: str, change: str, on: str, why: str) -> None:
+    """Write down what became of a licence."""
+    values = {"licence": number, "change": change, "on": on, "why": why}
+    work.execute(insert(licence_change).values({**values, "recorded_at": stamp.at, "recorded_by": stamp.who}))
