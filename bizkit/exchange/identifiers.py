@@ -11,7 +11,8 @@ from stdnum.exceptions import ValidationError
 from stdnum.util import get_cc_module
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.parties import LETTERED, Client, Studio, compact, tax_number
+from bizkit.domain.parties import Client, Studio
+from bizkit.domain.registrations import LETTERED, compact, tax_number
 
 
 def check_iban(text: str, *, field: str = "iban", where: str = "") -> str:

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from stdnum import iso11649
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.parties import Bank, Client, Studio, TaxStatus
+from bizkit.domain.parties import Client, Studio
+from bizkit.domain.registrations import Bank, TaxStatus
 from bizkit.exchange.identifiers import (
     check_bic,
     check_client,

@@ -10,7 +10,8 @@ from bizkit.domain.billing.invoice import invoice_document
 from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.billing.tax import treatment
 from bizkit.domain.money import Money
-from bizkit.domain.parties import Bank, Client, Studio, TaxStatus
+from bizkit.domain.parties import Client, Studio
+from bizkit.domain.registrations import Bank, TaxStatus
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from bizkit.domain.billing.lines import Allowance, InvoiceLine, deduction_lines,
 from bizkit.domain.billing.plan import BillingPlan, Stage, stage_amounts
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money
-from bizkit.domain.parties import TaxStatus
+from bizkit.domain.registrations import TaxStatus
 
 
 def gbp(text):

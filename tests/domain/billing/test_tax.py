@@ -10,7 +10,8 @@ from bizkit.domain.billing.home_tax import tax_at_home, tax_currency
 from bizkit.domain.billing.tax import Taxed, standard_rate, tax_lines, tax_total, tax_within, treatment
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money
-from bizkit.domain.parties import Client, Studio, TaxStatus
+from bizkit.domain.parties import Client, Studio
+from bizkit.domain.registrations import TaxStatus
 from bizkit.domain.tables.tax_rates import STANDARD_RATES, rate_on
 from bizkit.domain.tables.vat_area import EU
 

@@ -15,7 +15,8 @@ from bizkit.domain.billing.invoice import invoice_document
 from bizkit.domain.billing.lines import Allowance, InvoiceLine
 from bizkit.domain.billing.tax import treatment
 from bizkit.domain.money import Money
-from bizkit.domain.parties import Bank, Client, Studio, TaxStatus
+from bizkit.domain.parties import Client, Studio
+from bizkit.domain.registrations import Bank, TaxStatus
 
 DAY = date(2027, 5, 10)
 

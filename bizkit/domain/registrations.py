@@ -1,0 +1,126 @@
+"""What the world knows a business by: its bank account and how it stands towards value added tax.
+
+Whether an IBAN or a tax number is a real one needs a library, so it is checked by `bizkit.exchange.identifiers`.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Final
+
+from bizkit.domain.fields import Fields
+from bizkit.domain.tables.vat_area import EU, vat_prefix
+
+ACCOUNTING: Final = ("invoice", "cash")
+#: Countries whose VAT numbers begin with letters (Directive 2006/112/EC article 215; United Kingdom by custom).
+LETTERED: Final = EU | {"GB"}
+
+
+@dataclass(frozen=True, slots=True)
+class Bank:
+    """Where money is paid to. `iban` and `bic` without spaces, in capitals; empty where there is none."""
+
+    account_name: str = ""
+    iban: str = ""
+    bic: str = ""
+    bank: str = ""
+
+    @classmethod
+    def read(cls, fields: Fields) -> Bank:
+        """From the `[bank]` table."""
+        bank = cls(
+            account_name=fields.text("account_name", "", blank=True),
+            iban=compact(fields.text("iban", "", blank=True)),
+            bic=compact(fields.text("bic", "", blank=True)),
+            bank=fields.text("bank", "", blank=True),
+        )
+        fields.done()
+        return bank
+
+    def data(self) -> dict[str, str]:
+        """The document's `bank` member."""
+        return {"account_name": self.account_name, "iban": self.iban, "bic": self.bic, "bank": self.bank}
+
+
+@dataclass(frozen=True, slots=True)
+class TaxStatus:
+    """How the studio stands towards value added tax (or what its country calls it).
+
+    registered: whether it charges the tax at all. registered_from: first day (inclusive) it did, None for always.
+    number: with the country's letters ("GB980780684"). standard_rate, reduced_rate: percent, None to take the dated
+    table's. accounting: tax falls due by "invoice" or, in a cash scheme, by payment ("cash").
+    flat_rate: percent of a flat-rate scheme applied to gross turnover, None outside it.
+    note, reverse_charge_note, outside_scope_note: own wording where no tax is charged because the studio is not
+    registered, the client abroad accounts for it, or the supply is outside the tax's scope; empty for the usual ones.
+    """
+
+    registered: bool = False
+    registered_from: date | None = None
+    name: str = "VAT"
+    number: str = ""
+    standard_rate: Decimal | None = None
+    reduced_rate: Decimal | None = None
+    accounting: str = "invoice"
+    flat_rate: Decimal | None = None
+    note: str = ""
+    reverse_charge_note: str = ""
+    outside_scope_note: str = ""
+
+    @classmethod
+    def read(cls, fields: Fields, country: str) -> TaxStatus:
+        """From the `[tax]` table. Raises BadInput when registered without a number."""
+        status = cls(
+            registered=fields.flag("registered", False),
+            registered_from=fields.day("registered_from", None),
+            name=fields.text("name", "VAT"),
+            number=tax_number(fields.text("number", "", blank=True), country),
+            standard_rate=_rate(fields, "standard_rate"),
+            reduced_rate=_rate(fields, "reduced_rate"),
+            accounting=fields.choice("accounting", ACCOUNTING, "invoice"),
+            flat_rate=_rate(fields, "flat_rate"),
+            note=fields.text("note", "", blank=True),
+            reverse_charge_note=fields.text("reverse_charge_note", "", blank=True),
+            outside_scope_note=fields.text("outside_scope_note", "", blank=True),
+        )
+        if status.registered and not status.number:
+            raise fields.wrong(
+                "number", "the tax number of a registered studio", "nothing", "Or set registered = false"
+            )
+        fields.done()
+        return status
+
+    def registered_on(self, day: date) -> bool:
+        """Whether the studio charges tax on that day."""
+        return self.registered and (self.registered_from is None or day >= self.registered_from)
+
+
+def compact(text: str) -> str:
+    """Without spaces, dots and hyphens, in capitals.
+
+    >>> compact("gb29 nwbk 6016 1331 9268 19")
+    'GB29NWBK60161331926819'
+    """
+    return re.sub(r"[\s.\-]", "", text).upper()
+
+
+def tax_number(text: str, country: str) -> str:
+    """A tax number without spaces, with the country's letters where the country writes them before VAT numbers.
+
+    Only the shape is put right; whether the number is a real one is another question. Numbers of countries outside
+    the VAT areas of the European Union and the United Kingdom stay as they are.
+
+    >>> tax_number("980 7806 84", "GB")
+    'GB980780684'
+    """
+    number = compact(text)
+    prefix = vat_prefix(country)
+    if not number or country not in LETTERED or number.startswith((prefix, "XI")):
+        return number
+    return prefix + number
+
+
+def _rate(fields: Fields, key: str) -> Decimal | None:
+    return fields.number(key, most=100) if key in fields else None
