@@ -1,4 +1,4 @@
-"""`bizkit deliverable`: versions, notes, approval."""
+"""`bizkit deliverable`: look at files, send versions, take and answer notes, agree further rounds, approve."""
 
 from __future__ import annotations
 
@@ -8,7 +8,19 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, shorten, show, studio_folder, table
+from bizkit.cli.progress import progress_bar
+from bizkit.cli.show import (
+    JsonOption,
+    OnOption,
+    ReasonOption,
+    StudioOption,
+    amount,
+    day,
+    shorten,
+    show,
+    studio_folder,
+    table,
+)
 
 app = typer.Typer(
     help="Promised cuts and stills: versions, notes, approval.", no_args_is_help=True, add_completion=False
@@ -40,11 +52,24 @@ def deliverable_table(rows: list[dict[str, Any]]) -> list[str]:
 
 def _one(row: dict[str, Any]) -> Iterator[str]:
     yield from deliverable_table([row])
-    if row["rounds_extra"]:
+    for each in row["extra_rounds"]:
+        if not each["answer"]:
+            price = amount(each["price"], row["currency"]) if each["price"] else "no price yet"
+            yield (
+                f"Look: round {each['number']} goes beyond the {row['rounds_included']} included: {price}. "
+                f"It waits for a yes: bizkit deliverable agree {row['job']} {row['key']} --by NAME"
+            )
+    if row["silence"] == "waiting":
+        yield f"An answer is due by {row['answer_by']}."
+    elif row["silence"] == "remind":
+        yield f"No answer since {row['answer_by']}: remind the client. Silence is no approval."
+    elif row["silence"] == "approved":
         yield (
-            f"Look: {row['rounds_extra']} of these rounds go beyond the {row['rounds_included']} included: "
-            "agree the extra price before the work."
+            f"No answer since {row['answer_by']}: by the terms agreed, silence counts as approval. "
+            f"Record it: bizkit deliverable approve {row['job']} {row['key']} --by silence"
         )
+    for warning in row.get("warnings", []):
+        yield f"Look: {warning}"
 
 
 @app.command("list")
@@ -69,12 +94,27 @@ def list_(
     show(list_deliverables(studio_folder(studio), day(on), job), as_json, text)
 
 
+@app.command("show")
+def show_(
+    job: JobArgument,
+    deliverable: KeyArgument,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """One deliverable whole: versions, notes with their answers, rounds, deadline."""
+    from bizkit.services.notes import show_deliverable
+
+    show(show_deliverable(studio_folder(studio), job, deliverable, day(on)), as_json, _whole)
+
+
 @app.command()
 def send(
     job: JobArgument,
     deliverable: KeyArgument,
-    file: Annotated[Path, typer.Argument(help="The file sent; its checksum is kept.")],
+    file: Annotated[Path, typer.Argument(help="The file or folder sent; its checksum is kept.")],
     to: Annotated[str, typer.Option("--to", help="Whom it was sent to.")] = "",
+    how: Annotated[str, typer.Option("--how", help="The way it went: a link, a drive.")] = "",
     note: Annotated[str, typer.Option("--note", help="What is in this version.")] = "",
     reason: ReasonOption = "",
     on: OnOption = None,
@@ -84,7 +124,11 @@ def send(
     """Record that a file was sent as the next version."""
     from bizkit.services.deliverables import send_version
 
-    done = send_version(studio_folder(studio), job, deliverable, file, day(on), to=to, note=note, reason=reason)
+    with progress_bar(f"Reading {file.name}") as progress:
+        done = send_version(
+            studio_folder(studio), job, deliverable, file, day(on),
+            to=to, how=how, note=note, reason=reason, progress=progress,
+        )  # fmt: skip
     show(done, as_json, _one)
 
 
@@ -93,23 +137,93 @@ def notes(
     job: JobArgument,
     deliverable: KeyArgument,
     text: Annotated[str, typer.Option("--text", help="The client's notes.")] = "",
-    file: Annotated[Path | None, typer.Option("--file", help="A text file with the client's notes.")] = None,
+    file: Annotated[
+        Path | None, typer.Option("--file", help="A text file, or a table as CSV, with the client's notes.")
+    ] = None,
+    who: Annotated[str, typer.Option("--who", help="Whose notes they are.")] = "",
+    ours: Annotated[bool, typer.Option("--ours", help="About our own mistakes only: they use up no round.")] = False,
+    version: Annotated[int | None, typer.Option("--version", help="The version they are about.")] = None,
+    rate: Annotated[str, typer.Option("--rate", help="Frames a second of the timecodes: 25 or 30000/1001.")] = "",
+    column: Annotated[
+        list[str] | None,
+        typer.Option("--column", metavar="WHAT=HEADING", help="Of a table: from, to, text or who is under HEADING."),
+    ] = None,
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Record one round of client notes on the newest version."""
+    """Record client notes, with their timecodes. All notes between two sendings are one round."""
     from bizkit.domain.errors import BadInput
-    from bizkit.services.deliverables import take_notes
+    from bizkit.services.notes import read_notes_file, take_notes
 
     if bool(text) == bool(file):
         raise BadInput(wanted="the notes with --text or with --file", got="both" if text else "neither")
+    table = False
     if file is not None:
-        try:
-            text = file.read_text(encoding="utf-8-sig")
-        except (OSError, UnicodeDecodeError):
-            raise BadInput(wanted="a readable text file", got=file, field="--file") from None
-    show(take_notes(studio_folder(studio), job, deliverable, text, day(on)), as_json, _one)
+        text, table = read_notes_file(file)
+    done = take_notes(
+        studio_folder(studio), job, deliverable, text, day(on), who=who, ours=ours, version=version, rate=rate,
+        columns=_columns(column or []), table=table, where=file.name if file else "",
+    )  # fmt: skip
+
+    def lines(row: dict[str, Any]) -> Iterator[str]:
+        yield from _remarks([{**note, "answer": ""} for note in row["taken"]])
+        if row["rate_from"] == "a guess":
+            yield f"Look: timecodes are read at {row['rate']} frames a second, as nothing says: else give --rate"
+        yield ""
+        yield from _one(row)
+
+    show(done, as_json, lines)
+
+
+@app.command()
+def answer(
+    job: JobArgument,
+    deliverable: KeyArgument,
+    note: Annotated[
+        list[int] | None, typer.Argument(metavar="[NOTE]...", help="Numbers of notes; without one all that are open.")
+    ] = None,
+    how: Annotated[str, typer.Option("--as", metavar="WHAT", help="done, declined or asked.")] = "done",
+    text: Annotated[str, typer.Option("--text", help="What is said to the client.")] = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Answer client notes one by one."""
+    from bizkit.services.notes import answer_notes
+
+    done = answer_notes(studio_folder(studio), job, deliverable, note or [], day(on), answer=how, text=text)
+    show(done, as_json, lambda row: _remarks(row["remarks"]))
+
+
+@app.command()
+def agree(
+    job: JobArgument,
+    deliverable: KeyArgument,
+    by: Annotated[str, typer.Option("--by", help="Who said so, on the client's side.")],
+    no: Annotated[bool, typer.Option("--no", help="The client said no.")] = False,
+    number: Annotated[int | None, typer.Option("--round", help="Which round; without it the first waiting.")] = None,
+    price: Annotated[str, typer.Option("--price", help="Another price than agreed; say why with --reason.")] = "",
+    reason: ReasonOption = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record the client's yes (or no) to a round beyond those included; a yes becomes a charge."""
+    from bizkit.services.reviews import answer_round
+
+    def text(row: dict[str, Any]) -> Iterator[str]:
+        done = next(each for each in reversed(row["extra_rounds"]) if each["answer"])
+        if done["answer"] == "yes":
+            yield f"Round {done['number']} of {row['key']} is agreed: see bizkit charge list {row['job']}"
+        else:
+            yield f"Round {done['number']} of {row['key']} is declined: it stays undone and uncharged."
+        yield from _one(row)
+
+    done = answer_round(
+        studio_folder(studio), job, deliverable, day(on), yes=not no, by=by, number=number, price=price, reason=reason
+    )
+    show(done, as_json, text)
 
 
 @app.command()
@@ -125,3 +239,138 @@ def approve(
     from bizkit.services.deliverables import approve_deliverable
 
     show(approve_deliverable(studio_folder(studio), job, deliverable, day(on), by=by), as_json, _one)
+
+
+@app.command()
+def check(
+    files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Files, or folders of stills.")],
+    job: Annotated[str, typer.Option("--job", help="The job whose deliverable it is.")] = "",
+    deliverable: Annotated[str, typer.Option("--deliverable", help="The deliverable's key.")] = "",
+    spec: Annotated[str, typer.Option("--spec", help="A delivery spec by name, in place of the one promised.")] = "",
+    sheet: Annotated[Path | None, typer.Option("--sheet", help="Write a contact sheet here (.jpg or .png).")] = None,
+    frames: Annotated[int, typer.Option("--frames", help="Pictures on the contact sheet.")] = 12,
+    time_limit: Annotated[int | None, typer.Option("--time-limit", help="Seconds a file may take.")] = None,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Look at files before the client does. Exit code 1 when something is wrong."""
+    from bizkit.services.checking import check_files
+
+    with progress_bar("Looking") as progress:
+        done = check_files(
+            studio_folder(studio), files, day(on), job=job, key=deliverable, spec=spec, sheet=sheet, frames=frames,
+            time_limit_s=time_limit, progress=progress,
+        )  # fmt: skip
+    show(done, as_json, _checked)
+    if done["wrong"]:
+        raise typer.Exit(1)
+
+
+@app.command()
+def verify(
+    file: Annotated[Path, typer.Argument(help="A file, or a folder of stills.")],
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Which version a file is, by its checksum. Exit code 1 when it is none, or changed under the same name."""
+    from bizkit.services.deliverables import identify_file
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        yield f"{data['name']}  {data['sha256']}"
+        for one in data["is"]:
+            what = "the final version" if one["final"] else "the newest" if one["newest"] else "not the newest"
+            yield f"Version {one['version']} of {one['job']} {one['deliverable']}, sent {one['sent_on']}: {what}"
+        for one in data["named"]:
+            yield (
+                f"NOT the file that was sent under this name on {one['sent_on']} as version {one['version']} of "
+                f"{one['job']} {one['deliverable']}: its content changed"
+            )
+        if data["state"] == "unknown":
+            yield "No version has this content or this name."
+
+    with progress_bar(f"Reading {file.name}") as progress:
+        done = identify_file(studio_folder(studio), file, progress)
+    show(done, as_json, text)
+    if done["state"] in ("changed", "unknown"):
+        raise typer.Exit(1)
+
+
+def _whole(row: dict[str, Any]) -> Iterator[str]:
+    yield from _one(row)
+    yield f"Spec: {row['spec'] or 'none'}"
+    if row["versions"]:
+        yield ""
+        yield "VERSIONS"
+        yield from table(
+            [
+                [
+                    f"v{one['number']}" + (" final" if one["number"] == row["final"] else ""),
+                    one["file"],
+                    f"sent {one['sent_on']}" + (f" to {one['sent_to']}" if one["sent_to"] else ""),
+                    one["sha256"][:12],
+                    "not looked at"
+                    if one["wrong"] is None
+                    else f"{one['wrong']} wrong"
+                    if one["wrong"]
+                    else "as asked",
+                    shorten(one["note"], 40),
+                ]
+                for one in row["versions"]
+            ],
+            indent=2,
+        )
+    if row["remarks"]:
+        yield ""
+        yield f"NOTES, {row['notes_open']} open"
+        yield from _remarks(row["remarks"])
+
+
+def _remarks(notes: list[dict[str, Any]]) -> Iterator[str]:
+    for one in notes:
+        when = one["at"] + (f" to {one['until']}" if one["until"] else "")
+        who = f" ({one['who']})" if one["who"] else ""
+        yield f"  {one['number']}. v{one['version']} {when or 'whole'}: {one['text']}{who}"
+        if one["answer"]:
+            words = f": {one['answer_text']}" if one["answer_text"] else ""
+            yield f"       {one['answer']} {one['answered_on']}{words}"
+
+
+def _checked(data: dict[str, Any]) -> Iterator[str]:
+    marks = {True: "ok", False: "WRONG", None: "look"}
+    for file in data["files"]:
+        yield f"{file['file']}: {data['spec'] or file['kind']}"
+        yield from table([[name, value] for name, value in file["seen"]], indent=2)
+        points = [[marks[one["ok"]], one["name"], one["wanted"], one["got"]] for one in file["points"]]
+        if points:
+            yield from table([["", "POINT", "WANTED", "GOT"], *points], indent=2)
+        for one in file["points"]:
+            if one["ok"] is not True and one["why"]:
+                yield f"  {one['name']}: {one['why']}"
+        for captions in file["captions"]:
+            said = f"{len(captions['faults'])} faults" if captions["faults"] else "nothing wrong"
+            yield f"  {captions['file']}: {captions['cues']} captions, {said}"
+            yield from (f"    {fault['text']}" for fault in captions["faults"][:20])
+            if len(captions["faults"]) > 20:
+                yield f"    and {len(captions['faults']) - 20} more"
+    if data["sheet"]:
+        yield f"Contact sheet: {data['sheet']}"
+    if data["wrong"]:
+        yield f"{data['wrong']} {'thing is' if data['wrong'] == 1 else 'things are'} wrong"
+    elif data["spec"]:
+        yield "Everything a machine can see is as asked. Watch and listen to it all the same."
+
+
+def _columns(typed: list[str]) -> dict[str, str]:
+    from bizkit.domain.errors import BadInput, NotFound
+    from bizkit.domain.work.notes import COLUMNS
+
+    found = {}
+    for each in typed:
+        what, equals, heading = each.partition("=")
+        if not equals or not heading.strip():
+            raise BadInput(wanted="a column such as text=Comment", got=each, field="--column")
+        if what not in COLUMNS:
+            raise NotFound("column", what, COLUMNS, field="--column")
+        found[what] = heading.strip().lower()
+    return found

@@ -1,4 +1,4 @@
-"""Deliverables: send a version, take the client's notes, approve; see what is late."""
+"""Deliverables: send a version, approve; see where each stands and what is late."""
 
 from __future__ import annotations
 
@@ -13,6 +13,8 @@ from bizkit.services.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from bizkit.services.fingerprint import Progress
 
 
 def sha256_of_file(path: Path) -> tuple[str, int]:
@@ -67,6 +69,8 @@ def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date)
                 "kind": one["kind"],
                 "quantity": one["quantity"],
                 "spec": one["spec"],
+                "asks": one["data"].get("asks"),
+                "cut_of": one["data"].get("cut_of", ""),
                 "state": where.state,
                 "version": where.version,
                 "rounds_used": where.rounds_used,
@@ -108,26 +112,53 @@ def list_deliverables(folder: StudioFolder, on: date, job: str | None = None) ->
 
 
 def send_version(
-    folder: StudioFolder, job: str, key: str, file: Path, on: date, *, to: str = "", note: str = "", reason: str = ""
+    folder: StudioFolder,
+    job: str,
+    key: str,
+    file: Path,
+    on: date,
+    *,
+    to: str = "",
+    how: str = "",
+    note: str = "",
+    reason: str = "",
+    progress: Progress | None = None,
 ) -> dict[str, Any]:
-    """Record that a file was sent as the next version. Its checksum is taken now.
+    """Record that a file, or a folder of stills, was sent as the next version. Its checksum is taken now.
 
-    Raises RuleBroken when the deliverable is approved (unless `reason` says why another is sent), or when the very
-    same file was sent before.
+    how: the way it went (a link, a drive). Raises RuleBroken when the deliverable is final or the last look at the
+    file found it wrong (unless `reason` says why it is sent all the same), when the very same file was sent before,
+    or on a day before what happened last.
     """
+    from bizkit.services.fingerprint import fingerprint
     from bizkit.store.deliveries import add_version
     from bizkit.store.events import record
+    from bizkit.store.reviews import checks
 
-    digest, size = sha256_of_file(file)
+    with folder.book.read() as work:
+        the_deliverable(folder, work, job, key, on)  # a typing mistake shows before a large file is read
+    print_ = fingerprint(file, progress)
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         row = the_deliverable(folder, work, job, key, on)
+        for sent in row["versions"]:
+            if sent["sha256"] == print_.sha256:
+                raise RuleBroken(f"{print_.name} is the same file as version {sent['number']} of {key}")
         if row["state"] == "approved" and not reason:
             raise RuleBroken(f"{key} was approved on {row['approved_on']}: say with --reason why another is sent")
-        for sent in row["versions"]:
-            if sent["sha256"] == digest:
-                raise RuleBroken(f"{file.name} is the same file as version {sent['number']} of {key}")
+        _refuse_earlier(row, on)
+        looks = [look for look in checks(work, sha256=print_.sha256) if look["deliverable"] == key]
+        if looks and looks[-1]["wrong"] and not reason:
+            first = next(point for point in looks[-1]["points"] if point["ok"] is False)
+            more = f" and {looks[-1]['wrong'] - 1} more" if looks[-1]["wrong"] > 1 else ""
+            raise RuleBroken(
+                f"{print_.name}: {first['name']}: wanted {first['wanted']}, got {first['got']}{more}: "
+                "export it again, or say with --reason why it is sent all the same"
+            )
         number = row["version"] + 1
+        data: dict[str, Any] = {"reason": reason} if reason else {}
+        data |= {"how": how} if how else {}
+        data |= {"files": print_.files} if print_.files else {}
         add_version(
             work,
             {
@@ -136,46 +167,81 @@ def send_version(
                 "number": number,
                 "sent_on": on.isoformat(),
                 "sent_to": to,
-                "file": file.name,
-                "bytes": size,
-                "sha256": digest,
+                "file": print_.name,
+                "bytes": print_.bytes,
+                "sha256": print_.sha256,
                 "note": note,
-                "data": {"reason": reason} if reason else {},
+                "data": data,
             },
         )
-        record(work, stamp, "sent version", row["job"], deliverable=key, version=number, sha256=digest, to=to)
-        return the_deliverable(folder, work, job, key, on)
-
-
-def take_notes(folder: StudioFolder, job: str, key: str, notes: str, on: date) -> dict[str, Any]:
-    """Record one round of client notes on the newest version. Raises RuleBroken when nothing was sent."""
-    from bizkit.store.deliveries import add_round
-    from bizkit.store.events import record
-
-    if not notes.strip():
-        raise BadInput(wanted="the client's notes", got="nothing", field="notes")
-    stamp = folder.stamp(on)
-    with folder.book.work() as work:
-        row = the_deliverable(folder, work, job, key, on)
-        if row["version"] == 0:
-            raise RuleBroken(f"{key}: no version was sent yet, so there is nothing to have notes on")
-        if row["state"] == "approved":
-            raise RuleBroken(f"{key} was approved on {row['approved_on']}: further changes are new work to quote")
-        number = len(row["notes"]) + 1
-        add_round(
-            work,
-            {
-                "job": row["job"],
-                "deliverable": key,
-                "number": number,
-                "version": row["version"],
-                "received_on": on.isoformat(),
-                "notes": notes.strip(),
-                "data": {},
-            },
+        record(work, stamp, "sent version", row["job"], deliverable=key, version=number, sha256=print_.sha256, to=to)
+        after = the_deliverable(folder, work, job, key, on)
+    warnings = []
+    if row["asks"] and not looks:
+        warnings.append(
+            f"nobody looked at it: bizkit deliverable check {file} --job {row['job']} --deliverable {key}"
         )
-        record(work, stamp, "took notes", row["job"], deliverable=key, version=row["version"], round=number)
-        return the_deliverable(folder, work, job, key, on)
+    warnings += [
+        f"version {sent['number']} had the same file name: give each version its own"
+        for sent in row["versions"]
+        if sent["file"] == print_.name
+    ]
+    if row["waits_for_yes"]:
+        warnings.append(f"round {row['waits_for_yes'][0]} is beyond those included and not agreed yet")
+    return {**after, "warnings": warnings}
+
+
+def _refuse_earlier(row: dict[str, Any], on: date) -> None:
+    """Versions and notes are written down in the order in which they came."""
+    days = [sent["sent_on"] for sent in row["versions"]] + [taken["received_on"] for taken in row["notes"]]
+    if days and on.isoformat() < max(days):
+        raise RuleBroken(f"{row['key']}: something happened on {max(days)} already: {on} is before it")
+
+
+def identify_file(folder: StudioFolder, file: Path, progress: Progress | None = None) -> dict[str, Any]:
+    """Which version a file is, by its checksum; what was sent under its name when it is none.
+
+    state: "final" (the approved version), "sent", "changed" (its name was sent with other content) or "unknown".
+    """
+    from bizkit.services.fingerprint import fingerprint
+    from bizkit.store.deliveries import deliverables
+
+    found = fingerprint(file, progress)
+    same, named = [], []
+    with folder.book.read() as work:
+        for one in deliverables(work):
+            final = one["data"].get("final", 0)
+            for version in one["versions"]:
+                inside = version["data"].get("files", {})
+                entry = {
+                    "job": one["job"],
+                    "deliverable": one["key"],
+                    "title": one["title"],
+                    "version": version["number"],
+                    "final": version["number"] == final,
+                    "newest": version["number"] == len(one["versions"]),
+                    "sent_on": version["sent_on"],
+                    "file": version["file"],
+                    "sha256": version["sha256"],
+                }
+                if found.sha256 == version["sha256"] or found.sha256 in inside.values():
+                    same.append(entry)
+                elif found.name == version["file"] or found.name in (name.split("/")[-1] for name in inside):
+                    named.append(entry)
+    state = "unknown"
+    if same:
+        state = "final" if any(entry["final"] for entry in same) else "sent"
+    elif named:
+        state = "changed"
+    return {
+        "file": str(file),
+        "name": found.name,
+        "bytes": found.bytes,
+        "sha256": found.sha256,
+        "state": state,
+        "is": same,
+        "named": named,
+    }
 
 
 def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, by: str = "") -> dict[str, Any]:

@@ -13,11 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from bizkit.domain.errors import RuleBroken
-from bizkit.services.deliverables import approve_deliverable, send_version, take_notes
+from bizkit.services.deliverables import approve_deliverable, send_version
 from bizkit.services.filing import paper_pdf
 from bizkit.services.forms import form_document
 from bizkit.services.holdings import PERMISSION, RELEASE, Signed, add_holding_paper
 from bizkit.services.invoices import issue_invoice, record_payment
+from bizkit.services.notes import take_notes
 from bizkit.services.overview import show_job
 from bizkit.services.pricing import price_brief
 from bizkit.services.quotes import accept_quote, draft_quote, send_quote

@@ -159,8 +159,8 @@ def test_a_deliverable_goes_through_versions_notes_and_approval(bizkit, job, tmp
     for number in (2, 3):
         cut.write_bytes(b"hello %d\n" % number)
         bizkit("deliverable", "send", job, "campaign-film", cut, "--on", f"2027-06-0{number}")
-        done = bizkit("deliverable", "notes", job, "campaign-film", "--text", "More.", "--on", "2027-06-04")
-    assert "1 of these rounds go beyond the 2 included" in done.out
+        done = bizkit("deliverable", "notes", job, "campaign-film", "--text", "More.", "--on", f"2027-06-0{number}")
+    assert "round 3 goes beyond the 2 included" in done.out
     row = bizkit("deliverable", "approve", job, "campaign-film", "--on", "2027-06-04", "--json").data
     assert (row["state"], row["approved_on"]) == ("approved", "2027-06-04")
     cut.write_bytes(b"one more\n")
