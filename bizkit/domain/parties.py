@@ -24,15 +24,14 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any, Final
 
-from bizkit.domain.billing.late import LateTerms
-from bizkit.domain.billing.numbering import Numbers
-from bizkit.domain.billing.payment import COUNTED_IN
-from bizkit.domain.billing.reminders import LADDER, Step, read_ladder
-from bizkit.domain.billing.statement_columns import StatementColumns
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
+from bizkit.domain.mail_server import MailServer
 from bizkit.domain.money import minor_digits
+from bizkit.domain.numbering import Numbers
+from bizkit.domain.payment_terms import COUNTED_IN, LADDER, LateTerms, Step, read_ladder
 from bizkit.domain.registrations import Bank, TaxStatus, tax_number
+from bizkit.domain.statement_columns import StatementColumns
 from bizkit.domain.tables.territories import NAMES
 
 PAPER_SIZES: Final = ("A4", "Letter")
@@ -82,6 +81,7 @@ class Studio:
     late: LateTerms = field(default_factory=LateTerms)
     reminders: tuple[Step, ...] = LADDER
     statements: Mapping[str, StatementColumns] = field(default_factory=lambda: MappingProxyType({}))
+    mail: MailServer | None = None
     book_url: str = ""
 
     @classmethod
@@ -117,6 +117,7 @@ class Studio:
             statements=MappingProxyType(
                 {name: StatementColumns.read(table) for name, table in fields.tables("statement")}
             ),
+            mail=MailServer.read(fields.table("mail")) if "mail" in fields else None,
             book_url=_book_url(fields.table("book", optional=True)),
         )
         fields.done()

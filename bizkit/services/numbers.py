@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from bizkit.domain.billing.numbering import format_number
 from bizkit.domain.errors import RuleBroken
+from bizkit.domain.numbering import format_number
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

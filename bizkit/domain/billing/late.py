@@ -13,65 +13,24 @@ is charged.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import pairwise
-from types import MappingProxyType
 from typing import Final
 
 from bizkit.domain.billing.payment import Owed, Payment
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money, plain, total
+from bizkit.domain.payment_terms import CONTRACT, NONE, STATUTORY, LateTerms
 from bizkit.domain.pricing.working import Working
 from bizkit.domain.tables.reference_rates import BANK_OF_ENGLAND, EUROPEAN_CENTRAL_BANK
 from bizkit.domain.tables.vat_area import EU
-
-STATUTORY: Final = "statutory"
-CONTRACT: Final = "contract"
-NONE: Final = "none"
-ROUNDINGS: Final = ("end", "day")
 
 #: Percentage points over the reference rate.
 MARGIN: Final = Decimal(8)
 #: Debt from (inclusive) -> compensation. Late Payment of Commercial Debts (Interest) Act 1998 s. 5A.
 _UK_COMPENSATION: Final = ((Decimal(10000), 100), (Decimal(1000), 70), (Decimal(0), 40))
-
-
-@dataclass(frozen=True, slots=True)
-class LateTerms:
-    """What the studio charges when paid late: the `[late]` table of its settings.
-
-    interest: "statutory", "contract" (then `rate`, percent a year) or "none". rounding: one of `ROUNDINGS`.
-    compensation: whether the fixed sum is asked for too. reference_rates: day -> percent, beside the shipped table.
-    """
-
-    interest: str = STATUTORY
-    rate: Decimal | None = None
-    rounding: str = "end"
-    compensation: bool = True
-    reference_rates: Mapping[date, Decimal] = field(default_factory=lambda: MappingProxyType({}))
-
-    @classmethod
-    def read(cls, fields: Fields) -> LateTerms:
-        """From the `[late]` table. Raises BadInput, also for a contract rate without the rate."""
-        interest = fields.choice("interest", (STATUTORY, CONTRACT, NONE), STATUTORY)
-        rate = fields.number("rate", most=100) if "rate" in fields or interest == CONTRACT else None
-        own = {}
-        for row in fields.rows("reference_rates"):
-            own[row.day("on")] = row.number("rate", most=100)
-            row.text("source")
-            row.done()
-        terms = cls(
-            interest=interest,
-            rate=rate,
-            rounding=fields.choice("rounding", ROUNDINGS, "end"),
-            compensation=fields.flag("compensation", True),
-            reference_rates=MappingProxyType(own),
-        )
-        fields.done()
-        return terms
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,17 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from bizkit.domain.dates import DayOff, add_working_days, weekend
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal, total
+from bizkit.domain.parties import Client, Studio
+from bizkit.domain.payment_terms import COUNTED_IN
 
-if TYPE_CHECKING:
-    from bizkit.domain.parties import Client, Studio
-
-#: How days to pay are counted; see `due_date`.
-COUNTED_IN: Final = ("days", "working_days", "days_after_month_end")
 OPEN: Final = "open"
 PART_PAID: Final = "part paid"
 PAID: Final = "paid"

@@ -1,7 +1,4 @@
-"""When to remind a client, and how firmly: a ladder of steps, climbed one at a time.
-
-The shipped ladder is common practice; a studio writes its own as `[[reminders]]` tables.
-"""
+"""When to remind a client, and how firmly: a ladder of steps, climbed one at a time."""
 
 from __future__ import annotations
 
@@ -11,51 +8,11 @@ from datetime import date, timedelta
 from typing import Final
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money
+from bizkit.domain.payment_terms import Step
 
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step. days_after_due: first day it may be sent. charges: whether interest and compensation are asked for.
-
-    suspends_licence: whether the licence is suspended from then on where the terms say so.
-    """
-
-    name: str
-    days_after_due: int
-    charges: bool = False
-    suspends_licence: bool = False
-
-
-LADDER: Final = (
-    Step("friendly", 3),
-    Step("firm", 14, charges=True),
-    Step("final", 30, charges=True, suspends_licence=True),
-)
 #: Days between two reminders of one invoice, at the least.
 GAP_DAYS: Final = 7
-
-
-def read_ladder(rows: Sequence[Fields]) -> tuple[Step, ...]:
-    """From the `[[reminders]]` tables; the shipped ladder where there are none. Raises BadInput."""
-    if not rows:
-        return LADDER
-    steps: list[Step] = []
-    for row in rows:
-        step = Step(
-            row.text("name"),
-            row.whole("days_after_due", least=1, most=365),
-            row.flag("charges", False),
-            row.flag("suspends_licence", False),
-        )
-        if steps and step.days_after_due <= steps[-1].days_after_due:
-            raise row.wrong("days_after_due", f"more than {steps[-1].days_after_due}", step.days_after_due)
-        if step.name in {earlier.name for earlier in steps}:
-            raise row.wrong("name", "a name used once", step.name)
-        row.done()
-        steps.append(step)
-    return tuple(steps)
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,9 +16,9 @@ from decimal import Decimal, InvalidOperation
 from typing import Final
 
 from bizkit.domain.billing.matching import BankEntry
-from bizkit.domain.billing.statement_columns import DATE_FORMATS, StatementColumns
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money
+from bizkit.domain.statement_columns import DATE_FORMATS, StatementColumns
 
 #: Largest statement read, in bytes: some 200,000 lines.
 MOST_BYTES: Final = 50_000_000

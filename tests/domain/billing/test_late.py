@@ -5,11 +5,12 @@ from decimal import Decimal
 
 import pytest
 
-from bizkit.domain.billing.late import LateTerms, compensation, late_interest, rate_for
+from bizkit.domain.billing.late import compensation, late_interest, rate_for
 from bizkit.domain.billing.payment import Owed, Payment
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money
+from bizkit.domain.payment_terms import LateTerms
 from bizkit.domain.tables.reference_rates import BANK_OF_ENGLAND, EUROPEAN_CENTRAL_BANK
 
 

@@ -3,12 +3,13 @@
 from datetime import date
 
 from bizkit.domain.billing.debtors import open_invoices, statement_entries
-from bizkit.domain.billing.late import LateTerms, compensation, late_interest
+from bizkit.domain.billing.late import compensation, late_interest
 from bizkit.domain.billing.letters import receipt, reminder, statement
 from bizkit.domain.billing.payment import Payment, balance, check_payment
 from bizkit.domain.billing.records import Issued
-from bizkit.domain.billing.reminders import LADDER, next_reminder
+from bizkit.domain.billing.reminders import next_reminder
 from bizkit.domain.money import Money
+from bizkit.domain.payment_terms import LADDER, LateTerms
 
 
 def test_a_receipt_says_what_is_left(issue, studio, client):

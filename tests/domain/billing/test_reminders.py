@@ -5,10 +5,11 @@ from decimal import Decimal
 
 import pytest
 
-from bizkit.domain.billing.reminders import LADDER, licence_suspended, next_reminder, read_ladder
+from bizkit.domain.billing.reminders import licence_suspended, next_reminder
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money
+from bizkit.domain.payment_terms import LADDER, read_ladder
 
 DUE = date(2027, 6, 9)
 LEFT = Money("10", "GBP")

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bizkit.domain.billing.statement_columns import StatementColumns
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money
+from bizkit.domain.statement_columns import StatementColumns
 from bizkit.exchange.bank.statement_csv import read_amount, read_day, read_statement
 
 PLAIN = StatementColumns(date="Date", amount="Amount", text="Description", name="Counterparty")

@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bizkit.domain.billing.numbering import Numbers, check_pattern, format_number, restarts_yearly
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
+from bizkit.domain.numbering import Numbers, check_pattern, format_number, restarts_yearly
 
 
 def test_a_number_is_zero_filled_and_grows_past_its_width():
