@@ -58,7 +58,7 @@ def _home_tax_said(document: Document) -> bool:
     home = TAX_CURRENCY.get(TAXED_AS.get(country, country))
     if not _taxed(document) or home is None or home == document["currency"]:
         return True
-    return bool(document.get("tax_at_home")) and document["tax_at_home"]["currency"] == home
+    return bool(document.get("tax_in")) and document["tax_in"]["currency"] == home
 
 
 def _registered(document: Document) -> bool:
@@ -88,7 +88,7 @@ _FULL: Final[tuple[_Check, ...]] = (
     ("lines.amount", "the net amount of each line", "reg 14(1)(h); BT-131", _lines_have("amount")),
     ("net", "the total without tax", "reg 14(1)(i); BT-109", lambda d: d["net"]),
     (
-        "tax_at_home",
+        "tax_in",
         "the total tax in the money of the tax office",
         "reg 14(1)(l), Directive art. 230; BT-111",
         _home_tax_said,
@@ -119,7 +119,7 @@ def missing_contents(document: Document, *, simplified: bool = False) -> list[Mi
     ]
     if document["kind"] == "credit_note":
         for field, what in (
-            ("corrects", "the number and date of the invoice corrected"),
+            ("credits", "the number and date of the invoice corrected"),
             ("reason", "the reason for the credit"),
         ):
             if not document.get(field):

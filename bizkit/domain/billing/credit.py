@@ -33,8 +33,8 @@ def left_to_credit(original: Document, credited: Sequence[Document] = ()) -> dic
     for tax in original["taxes"]:
         left[_bracket(tax)] = (Money(tax["base"], currency), Money(tax["amount"], currency))
     for note in credited:
-        if note["corrects"]["number"] != original["number"]:
-            raise RuleBroken(f"{note['number']} corrects {note['corrects']['number']}, not {original['number']}")
+        if note["credits"]["number"] != original["number"]:
+            raise RuleBroken(f"{note['number']} corrects {note['credits']['number']}, not {original['number']}")
         for tax in note["taxes"]:
             base, amount = left[_bracket(tax)]
             left[_bracket(tax)] = (
@@ -100,11 +100,11 @@ def credit_note(
         "due_on": "",
         "supplied_from": "",
         "supplied_to": "",
-        "corrects": {"number": original["number"], "issued_on": original["issued_on"]},
+        "credits": {"number": original["number"], "issued_on": original["issued_on"]},
         "reason": reason.strip(),
         "simplified": original["simplified"],
         **money_members(lines, allowances, taxes, totals),
-        "tax_at_home": _at_home(original, totals.tax),
+        "tax_in": _at_home(original, totals.tax),
         "income": _income(original, totals.net),
         "licence_sentences": [],
         "notes": list(notes),
@@ -195,7 +195,7 @@ def _within(tax: TaxLine, left: Mapping[Bracket, tuple[Money, Money]], number: s
 
 def _at_home(original: Document, tax: Money) -> dict[str, str] | None:
     """The credited tax in the tax office's money, at the rate of the invoice it corrects."""
-    home = original.get("tax_at_home")
+    home = original.get("tax_in")
     if not home:
         return None
     rate = decimal(home["rate"])

@@ -26,7 +26,7 @@ class TaxAtHome:
     on: date
 
     def data(self) -> dict[str, str]:
-        """The document's `tax_at_home` member."""
+        """The document's `tax_in` member."""
         return {
             "currency": self.amount.currency,
             "amount": self.amount.text,

@@ -74,7 +74,7 @@ def invoice_document(
     """The frozen document of an invoice or pro forma, checked for what the law wants it to say.
 
     due_on and supplied_to are inclusive. prepaid: paid before issue, zero or more. rounding: added to what is due (to
-    whole five cents, say). reference: what the client should quote when paying; the number where empty. quote:
+    whole five cents, say). reference: what the client should quote when paying; the number, or the job, where empty. quote:
     `number`, `revision`, `accepted_on`. income: see `income_split`.
 
     Raises RuleBroken for missing contents, a mix of currencies or taxes that may not be, a due date before issue,
@@ -118,14 +118,14 @@ def invoice_document(
         "buyer_reference": client.buyer_reference,
         "simplified": simplified,
         **money_members(lines, allowances, taxes, totals),
-        "tax_at_home": tax_at_home.data() if tax_at_home else None,
+        "tax_in": tax_at_home.data() if tax_at_home else None,
         "income": {section: amount.text for section, amount in (income or {}).items()},
         "payment": {
             "terms": terms,
             "account_name": studio.bank.account_name or studio.name,
             "iban": studio.bank.iban,
             "bic": studio.bank.bic,
-            "reference": reference or number,
+            "reference": reference or number or job,
         },
         "licence_sentences": list(licence_sentences),
         "notes": list(notes),

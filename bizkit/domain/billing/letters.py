@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
 from bizkit.domain.billing.debtors import AGES, Entry, Open, age
 from bizkit.domain.billing.late import LateInterest
 from bizkit.domain.billing.payment import Balance, Owed, Payment
-from bizkit.domain.billing.reminders import Reminder
 from bizkit.domain.money import Money, total
 from bizkit.domain.parties import Client, Studio
 
@@ -19,10 +19,11 @@ REMINDER: Final = "reminder"
 
 
 def _head(
-    kind: str, studio: Studio, client: Client, issued_on: date, currency: str, logo_sha256: str
+    kind: str, studio: Studio, client: Client, issued_on: date, currency: str, number: str, logo_sha256: str
 ) -> dict[str, Any]:
     return {
         "kind": kind,
+        "number": number,
         "issued_on": issued_on.isoformat(),
         "language": client.language or studio.language,
         "locale": client.locale or studio.locale,
@@ -35,6 +36,7 @@ def _head(
 
 def _how_to_pay(studio: Studio, reference: str) -> dict[str, str]:
     return {
+        "terms": "",
         "account_name": studio.bank.account_name or studio.name,
         "iban": studio.bank.iban,
         "bic": studio.bank.bic,
@@ -42,18 +44,51 @@ def _how_to_pay(studio: Studio, reference: str) -> dict[str, str]:
     }
 
 
+@dataclass(frozen=True, slots=True)
+class PaidPart:
+    """What of a payment went to one invoice. title: the job's. after: where the invoice stands with it."""
+
+    payment: Payment
+    after: Balance
+    title: str = ""
+
+    def data(self) -> dict[str, str]:
+        """The entry of a receipt's `paid`."""
+        return {
+            "number": self.payment.invoice,
+            "title": self.title,
+            "amount": self.payment.amount.text,
+            "left": self.after.left.text,
+        }
+
+
 def receipt(
-    *, studio: Studio, client: Client, issued_on: date, payment: Payment, balance: Balance, logo_sha256: str = ""
+    *,
+    studio: Studio,
+    client: Client,
+    issued_on: date,
+    parts: Sequence[PaidPart],
+    left: Money,
+    number: str = "",
+    method: str = "",
+    licence_sentences: Sequence[str] = (),
+    logo_sha256: str = "",
 ) -> dict[str, Any]:
-    """A receipt for one payment, with what is left of the invoice after it."""
+    """A receipt for money that came in on one day, for one invoice or several.
+
+    left: what the client still owes in all. licence_sentences: what the payment sets in motion.
+    """
+    first = parts[0].payment
+    amount = total((part.payment.amount for part in parts), left.currency)
     return {
-        **_head(RECEIPT, studio, client, issued_on, payment.amount.currency, logo_sha256),
-        "invoice": payment.invoice,
-        "received_on": payment.received_on.isoformat(),
-        "amount": payment.amount.text,
-        "reference": payment.reference,
-        "left": balance.left.text,
-        "state": balance.state,
+        **_head(RECEIPT, studio, client, issued_on, left.currency, number, logo_sha256),
+        "received_on": first.received_on.isoformat(),
+        "amount": amount.text,
+        "left": left.text,
+        "method": method,
+        "reference": first.reference,
+        "paid": [part.data() for part in parts],
+        "licence_sentences": list(licence_sentences),
     }
 
 
@@ -61,42 +96,72 @@ def statement(
     *,
     studio: Studio,
     client: Client,
-    issued_on: date,
     first: date,
     last: date,
     opening: Money,
     entries: Sequence[Entry],
     open_ones: Sequence[Open],
+    number: str = "",
     logo_sha256: str = "",
 ) -> dict[str, Any]:
-    """A statement of account from `first` to `last` (inclusive), with what is open by age.
+    """A statement of account from `first` to `last` (inclusive), its day of issue; with what is open by age.
 
     entries: see `debtors.statement_entries`. open_ones: the client's open invoices in the same currency on `last`.
     """
     currency = opening.currency
-    return {
-        **_head(STATEMENT, studio, client, issued_on, currency, logo_sha256),
-        "first": first.isoformat(),
-        "last": last.isoformat(),
-        "opening": opening.text,
-        "entries": [entry.data() for entry in entries],
-        "closing": (entries[-1].balance if entries else opening).text,
-        "open": [
-            {
-                "number": entry.paper.number,
-                "issued_on": entry.paper.issued_on.isoformat(),
-                "due_on": entry.paper.due_on.isoformat(),
-                "left": entry.left.text,
-                "days_late": entry.days_late,
-            }
-            for entry in open_ones
-        ],
-        "ages": {
-            name: total((entry.left for entry in open_ones if age(entry.days_late) == name), currency).text
-            for name, _ in AGES
-        },
-        "payment": _how_to_pay(studio, client.key),
+    due = {entry.paper.number: entry.paper.due_on.isoformat() for entry in open_ones}
+    overdue = total((entry.left for entry in open_ones if entry.days_late and entry.left.amount > 0), currency)
+    ages = {
+        name: total((entry.left for entry in open_ones if age(entry.days_late) == name), currency) for name, _ in AGES
     }
+    return {
+        **_head(STATEMENT, studio, client, last, currency, number, logo_sha256),
+        "opened_on": first.isoformat(),
+        "opening": opening.text,
+        "entries": [_entry(entry, due) for entry in entries],
+        "closing": (entries[-1].balance if entries else opening).text,
+        "overdue": overdue.text,
+        "aged": [{"label": name, "amount": amount.text} for name, amount in ages.items() if amount],
+        "payment": _how_to_pay(studio, ""),
+    }
+
+
+def _entry(entry: Entry, due: Mapping[str, str]) -> dict[str, str]:
+    """A row of the account: what was charged, or what was paid, credited or refunded."""
+    charged = entry.amount.amount > 0
+    return {
+        "date": entry.on.isoformat(),
+        "what": entry.kind,
+        "number": entry.number,
+        "due_on": due.get(entry.number, "") if entry.kind == "invoice" else "",
+        "charged": entry.amount.text if charged else "",
+        "paid": "" if charged else (-entry.amount).text,
+        "balance": entry.balance.text,
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class Overdue:
+    """An invoice that a reminder is about, where it stands, and what its lateness costs by then."""
+
+    owed: Owed
+    gross: Money
+    balance: Balance
+    days_late: int
+    interest: LateInterest | None = None
+    compensation: Money | None = None
+
+    def data(self) -> dict[str, Any]:
+        """The entry of a reminder's `invoices`."""
+        return {
+            "number": self.owed.number,
+            "issued_on": self.owed.issued_on.isoformat(),
+            "due_on": self.owed.due_on.isoformat(),
+            "gross": self.gross.text,
+            "paid": (self.gross - self.balance.left).text,
+            "open": self.balance.left.text,
+            "days_late": self.days_late,
+        }
 
 
 def reminder(
@@ -105,37 +170,38 @@ def reminder(
     client: Client,
     issued_on: date,
     pay_by: date,
-    owed: Owed,
-    balance: Balance,
-    step: Reminder,
-    interest: LateInterest | None = None,
-    compensation: Money | None = None,
-    suspends_licence: bool = False,
+    step: str,
+    overdue: Sequence[Overdue],
+    number: str = "",
+    licence_suspended: bool = False,
+    counted_until: date | None = None,
+    sentences: Sequence[str] = (),
     logo_sha256: str = "",
 ) -> dict[str, Any]:
-    """A reminder of one invoice; with interest and compensation where the step charges them."""
-    currency = owed.due.currency
-    zero = Money(0, currency)
-    charged = interest.charged if interest else zero
-    fixed = compensation or zero
+    """A reminder of one invoice or several in one currency; with interest and compensation where a step charges them.
+
+    step: its name on the ladder. counted_until: last day (inclusive) whose payments are counted.
+    """
+    currency = overdue[0].owed.due.currency
+    interest = total((entry.interest.charged for entry in overdue if entry.interest), currency)
+    fixed = total((entry.compensation for entry in overdue if entry.compensation), currency)
+    left = total((entry.balance.left for entry in overdue), currency)
+    working = [
+        part.text
+        for entry in overdue
+        if entry.interest and entry.interest.charged
+        for part in (*entry.interest.working.parts, entry.interest.working)
+    ]
+    charges = {"amount": interest.text, "compensation": fixed.text, "working": working}
     return {
-        **_head(REMINDER, studio, client, issued_on, currency, logo_sha256),
-        "step": step.step.name,
-        "invoice": _invoice(owed),
-        "days_late": step.days_late,
-        "due": balance.due.text,
-        "credited": balance.credited.text,
-        "paid": balance.paid.text,
-        "left": balance.left.text,
-        "interest": charged.text,
-        "working": interest.working.data() if interest else None,
-        "compensation": fixed.text,
-        "total": (balance.left + charged + fixed).rounded().text,
+        **_head(REMINDER, studio, client, issued_on, currency, number, logo_sha256),
+        "step": step,
         "pay_by": pay_by.isoformat(),
-        "suspends_licence": suspends_licence,
-        "payment": _how_to_pay(studio, owed.number),
+        "invoices": [entry.data() for entry in overdue],
+        "interest": charges if interest or fixed else None,
+        "total": (left + interest + fixed).rounded().text,
+        "payment": _how_to_pay(studio, ", ".join(entry.owed.number for entry in overdue)),
+        "sentences": list(sentences),
+        "licence_suspended": licence_suspended,
+        "counted_until": (counted_until or issued_on).isoformat(),
     }
-
-
-def _invoice(owed: Owed) -> Mapping[str, str]:
-    return {"number": owed.number, "issued_on": owed.issued_on.isoformat(), "due_on": owed.due_on.isoformat()}

@@ -48,7 +48,7 @@ class Issued:
         def money(text: str) -> Money:
             return Money(text, currency)
 
-        home = document.get("tax_at_home")
+        home = document.get("tax_in")
         return cls(
             number=document["number"],
             kind=document["kind"],
@@ -75,7 +75,7 @@ class Issued:
             ),
             income=tuple((kind, money(amount)) for kind, amount in document.get("income", {}).items()),
             home_rate=decimal(home["rate"]) if home else None,
-            corrects=(document.get("corrects") or {}).get("number", ""),
+            corrects=(document.get("credits") or {}).get("number", ""),
         )
 
     @property

@@ -160,7 +160,7 @@ def terms(document: Document) -> Terms:
             "send the PDF"
         )
     outside = any(tax["category"] == "O" for tax in document["taxes"])
-    home = document.get("tax_at_home")
+    home = document.get("tax_in")
     credit = kind == "credit_note"
     payment = document["payment"]
     sepa = currency == "EUR"
@@ -178,7 +178,7 @@ def terms(document: Document) -> Terms:
         order=document["purchase_order"],
         terms=document["reason"] if credit else payment["terms"],
         notes=_notes(document),
-        corrects=(document["corrects"]["number"], document["corrects"]["issued_on"]) if credit else ("", ""),
+        corrects=(document["credits"]["number"], document["credits"]["issued_on"]) if credit else ("", ""),
         seller=_seller(document["studio"], outside),
         buyer=_buyer(document["client"], outside),
         period=(document.get("supplied_from", ""), document.get("supplied_to", "")),

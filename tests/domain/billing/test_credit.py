@@ -27,7 +27,7 @@ def test_a_whole_credit_mirrors_the_invoice(issue):
     invoice = issue((2, "450"), (1, "33.33"), allowances=[Allowance("Off", Money(50, "GBP"), "S", Decimal(20))])
     note = credit(invoice)
     assert note["kind"] == "credit_note"
-    assert note["corrects"] == {"number": "GL-2027-0001", "issued_on": "2027-05-10"}
+    assert note["credits"] == {"number": "GL-2027-0001", "issued_on": "2027-05-10"}
     assert (note["net"], note["tax"], note["gross"]) == (invoice["net"], invoice["tax"], invoice["gross"])
     assert note["lines"] == invoice["lines"]
 
