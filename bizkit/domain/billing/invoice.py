@@ -74,8 +74,8 @@ def invoice_document(
     """The frozen document of an invoice or pro forma, checked for what the law wants it to say.
 
     due_on and supplied_to are inclusive. prepaid: paid before issue, zero or more. rounding: added to what is due (to
-    whole five cents, say). reference: what the client should quote when paying; the number, or the job, where empty. quote:
-    `number`, `revision`, `accepted_on`. income: see `income_split`.
+    whole five cents, say). reference: what the client should quote when paying; the number, or the job, where empty.
+    quote: `number`, `revision`, `accepted_on`. income: see `income_split`.
 
     Raises RuleBroken for missing contents, a mix of currencies or taxes that may not be, a due date before issue,
     more prepaid than the gross, a total below zero (that is a credit note).
