@@ -271,7 +271,8 @@ def _country_hint(given: str) -> str:
     code = _OFTEN_MEANT.get(given.upper()) or next(
         (code for code, name in NAMES.items() if name.casefold() == given.casefold()), ""
     )
-    return f"{NAMES[code]} is {code}" if code else ""
+    article = "The " if code in ("GB", "NL", "US") else ""
+    return f"{article}{NAMES[code]} is {code}" if code else ""
 
 
 def _currency(fields: Fields, default: str = "GBP") -> str:

@@ -88,7 +88,7 @@ def test_town_and_postcode_given_apart_are_printed_in_the_order_of_the_country()
     [
         (
             ('country = "GB"', 'country = "UK"'),
-            "studio.toml: country: wanted a country code .* got UK. United Kingdom is GB",
+            "studio.toml: country: wanted a country code .* got UK. The United Kingdom is GB",
         ),
         (('country = "GB"', 'country = "Atlantis"'), "studio.toml: country: wanted a country code .* got Atlantis"),
         (('country = "GB"', 'country = "Norway"'), "got Norway. Norway is NO"),
