@@ -6,6 +6,7 @@ Answers on standard output, one JSON object a line: {"done", "of"} as it goes, t
 from __future__ import annotations
 
 import base64
+import contextlib
 import json
 import os
 import sys
@@ -15,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.work.facts import Facts
 from bizkit.masters.source import Source
 
 #: Address space: far more than any film needs with eight frames of 8192 x 8192 in flight, far less than a machine's.
@@ -32,7 +34,7 @@ def main(arguments: list[str]) -> int:
         out.write(json.dumps(answer).encode() + b"\n")
         out.flush()
 
-    _bound()
+    bound_process()
     try:
         import av.logging
 
@@ -58,7 +60,7 @@ def _run(arguments: list[str], tell: Callable[[int, int], None]) -> Any:
     task, *rest = arguments
     if task == "look":
         with Source(Path(rest[0]), tell) as source:
-            return _look(source).data()
+            return look_at(source).data()
     if task == "sheet":
         from bizkit.masters.sheet import draw_sheet
 
@@ -66,7 +68,8 @@ def _run(arguments: list[str], tell: Callable[[int, int], None]) -> Any:
     raise RuleBroken(f"no such task: {task}")
 
 
-def _look(source: Source) -> Any:
+def look_at(source: Source) -> Facts:
+    """The facts of an open file, in this very process. Raises BadInput."""
     from bizkit.masters.still import format_of
 
     head = source.read(32)
@@ -94,7 +97,7 @@ def _beat(say: Callable[[dict[str, Any]], None]) -> Callable[[int, int], None]:
     return beat
 
 
-def _bound() -> None:
+def bound_process() -> None:
     """Bounds on memory and on what may be written, where the system has them."""
     try:
         import resource
@@ -107,7 +110,8 @@ def _bound() -> None:
     ):
         _, hard = resource.getrlimit(what)
         bound = most if hard == resource.RLIM_INFINITY else min(most, hard)
-        resource.setrlimit(what, (bound, bound))
+        with contextlib.suppress(ValueError, OSError):
+            resource.setrlimit(what, (bound, bound))
 
 
 def _name(arguments: list[str]) -> str:

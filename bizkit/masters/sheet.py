@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 import av
@@ -83,10 +84,11 @@ def _film(source: Source, frames: int, tell: Progress) -> list[Cell]:
         step_s = 1 / (stream.guessed_rate or Fraction(25))
         reel = _Reel(container, stream)
         for number in range(frames):
+            alive = partial(tell, number, frames)
             share = Fraction(number, frames - 1) if frames > 1 else Fraction(1, 2)
             wanted = start + math.floor(max(Fraction(0), length_s - step_s) * share / tick_s)
             try:
-                frame = reel.frame_at(wanted)
+                frame = reel.frame_at(wanted, alive)
             except (av.error.FFmpegError, ValueError):
                 frame = None
             if frame is not None:
@@ -108,8 +110,8 @@ class _Reel:
         self._last: av.VideoFrame | None = None
         self._next: av.VideoFrame | None = None
 
-    def frame_at(self, wanted: int) -> av.VideoFrame | None:
-        """The frame shown at time stamp `wanted`; call with rising ones."""
+    def frame_at(self, wanted: int, alive: Callable[[], object]) -> av.VideoFrame | None:
+        """The frame shown at time stamp `wanted`; call with rising ones. `alive` is called once a frame."""
         if self._next is not None and self._next.pts is not None and self._next.pts > wanted:
             return self._last or self._next
         entry = self._stream.index_entries.search_timestamp(wanted)
@@ -120,6 +122,7 @@ class _Reel:
             self._frames = self._container.decode(self._stream)
             self._last, self._next = None, next(self._frames, None)
         for _ in range(SEARCH_MOST):
+            alive()
             if self._next is None or self._next.pts is None or self._next.pts > wanted:
                 break
             self._last, self._next = self._next, next(self._frames, None)

@@ -21,6 +21,8 @@ SIGNATURES = (
     (0, b"\x89PNG\r\n\x1a\n", "PNG"),
     (0, b"II*\0", "TIFF"),
     (0, b"MM\0*", "TIFF"),
+    (0, b"II+\0", "TIFF"),
+    (0, b"MM\0+", "TIFF"),
     (8, b"WEBP", "WEBP"),
     (4, b"ftypavif", "AVIF"),
 )
@@ -124,7 +126,8 @@ def _still(image: ImageFile, head: bytes) -> Still:
         width_px, height_px = height_px, width_px
     dpi = image.info.get("dpi", (0, 0))
     return Still(
-        format=(image.format or "").lower(),
+        # Some cameras and drones put a second picture behind the first: a JPEG all the same.
+        format="jpeg" if image.format == "MPO" else (image.format or "").lower(),
         width_px=width_px,
         height_px=height_px,
         colour=_COLOURS.get(image.mode, image.mode),

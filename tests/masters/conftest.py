@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from bizkit.domain.work.facts import Facts
-from bizkit.masters.child import _look
+from bizkit.masters.child import look_at
 from bizkit.masters.source import Source
 
 RATE_HZ = 48_000
@@ -145,7 +145,7 @@ def _sound(part: Any, stamp: int, layout: str, form: str) -> av.AudioFrame:
 def seen(path: Path) -> Facts:
     """The facts of `path`, looked at in this process: what the watched process does, without its start."""
     with Source(path, lambda done, of: None) as source:
-        facts = _look(source)
+        facts = look_at(source)
     assert Facts.read(facts.data()) == facts
     return facts
 

@@ -1,6 +1,7 @@
 """Photographs: size, colour, profile and what they say about themselves. ExifTool writes the metadata."""
 
 import subprocess
+import zlib
 from pathlib import Path
 from typing import Any
 
@@ -70,6 +71,18 @@ def test_an_upright_flag_turns_the_size(tmp_path: Path) -> None:
     image().save(tmp_path / "upright.jpg", exif=turned)
     found = still(tmp_path / "upright.jpg")
     assert (found.width_px, found.height_px) == (400, 600)
+
+
+def test_a_second_picture_behind_the_first_leaves_it_a_jpeg(tmp_path: Path) -> None:
+    image().save(tmp_path / "drone.jpg", format="MPO", save_all=True, append_images=[image(60, 40)])
+    found = still(tmp_path / "drone.jpg")
+    assert (found.format, found.width_px, found.height_px) == ("jpeg", 600, 400)
+
+
+def test_a_tiff_past_four_gigabytes_would_be_read_too(tmp_path: Path) -> None:
+    image().save(tmp_path / "big.tif", big_tiff=True)
+    assert (tmp_path / "big.tif").read_bytes()[2] == 43
+    assert still(tmp_path / "big.tif").format == "tiff"
 
 
 def test_cmyk_and_no_profile_are_told(tmp_path: Path) -> None:
@@ -151,8 +164,6 @@ def test_an_image_of_too_many_pixels_is_refused_before_it_is_decoded(tmp_path: P
     image(20, 20).save(path)
     data = bytearray(path.read_bytes())
     data[16:24] = (40_000).to_bytes(4, "big") * 2
-    import zlib
-
     data[29:33] = zlib.crc32(bytes(data[12:29])).to_bytes(4, "big")
     path.write_bytes(data)
     with pytest.raises(BadInput, match="300 megapixels or fewer, got 40000 x 40000"):
