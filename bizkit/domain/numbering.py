@@ -94,6 +94,7 @@ class Numbers:
     quote: str = "Q-{year}-{number:04}"
     credit_note: str = "CN-{year}-{number:04}"
     licence: str = "LC-{year}-{number:04}"
+    delivery_note: str = "DN-{year}-{number:04}"
 
     @classmethod
     def read(cls, fields: Fields) -> Numbers:
@@ -103,9 +104,11 @@ class Numbers:
             quote=fields.text("quote", cls().quote),
             credit_note=fields.text("credit_note", cls().credit_note),
             licence=fields.text("licence", cls().licence),
+            delivery_note=fields.text("delivery_note", cls().delivery_note),
         )
         fields.done()
-        patterns = {name: getattr(numbers, name) for name in ("invoice", "quote", "credit_note", "licence")}
+        names = ("invoice", "quote", "credit_note", "licence", "delivery_note")
+        patterns = {name: getattr(numbers, name) for name in names}
         printed: dict[str, str] = {}
         for key, pattern in patterns.items():
             check_pattern(pattern, field=fields.field(key), where=fields.where)

@@ -186,10 +186,11 @@ class DeliveredFile(TypedDict):
 
 
 class Restriction(TypedDict):
-    """A limit that a person on film has set."""
+    """A limit that a person on film has set. until: the last day it allows anything."""
 
     who: str
     what: str
+    until: NotRequired[str]
 
 
 class DeliveryNote(JobPaper):
