@@ -16,6 +16,7 @@ from bizkit.domain.errors import BizkitError
 COMMANDS: dict[str, tuple[str, str]] = {
     "init": ("init", "Make a studio folder with a starter rate card, a sample brief and an empty book."),
     "rates": ("rates", "Look at the rate card and check it."),
+    "floor": ("floor", "The day rate below which the studio loses money."),
     "price": ("price", "Price a brief without storing anything; every line says why."),
     "quote": ("quote", "Draft, send, accept or decline quotes."),
     "job": ("job", "Jobs being carried out: what is done, what is missing."),

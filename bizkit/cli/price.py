@@ -17,15 +17,19 @@ app = typer.Typer(add_completion=False)
 def price(
     brief: Annotated[Path, typer.Argument(help="The brief, a TOML file; also by name from briefs/.")],
     why: Annotated[int | None, typer.Option("--why", metavar="LINE", help="Explain one line as a tree.")] = None,
+    option: Annotated[
+        list[str] | None,
+        typer.Option("--option", metavar="KEY", help="An option of the brief to take; again for more."),
+    ] = None,
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Price a brief without storing anything; every line says why."""
+    """Price a brief without storing anything; every line says why. Options are shown side by side, or taken."""
     from bizkit.domain.errors import BadInput
     from bizkit.services.pricing import price_brief
 
-    document = price_brief(studio_folder(studio), brief, day(on)).document
+    document = price_brief(studio_folder(studio), brief, day(on), option or ()).document
     if why is not None:
         lines = document["lines"]
         if not 1 <= why <= len(lines):
@@ -34,8 +38,11 @@ def price(
         return
     data = {
         name: document[name]
-        for name in ("title", "currency", "lines", "net", "taxes", "tax", "gross", "stages", "warnings", "weather")
-    }
+        for name in (
+            "title", "currency", "chosen", "lines", "net", "taxes", "tax", "gross", "options", "exchange", "stages",
+            "warnings", "weather",
+        )
+    }  # fmt: skip
     show(data, as_json, priced)
 
 
@@ -60,6 +67,7 @@ def priced(document: dict[str, Any]) -> Iterator[str]:
         sums.append([label, amount(tax["amount"], currency)])
     sums.append(["Total", amount(document["gross"], currency)])
     yield from table(sums, right=[1])
+    yield from side_by_side(document)
     if document.get("stages"):
         yield ""
         yield "STAGES"
@@ -85,6 +93,33 @@ def priced(document: dict[str, Any]) -> Iterator[str]:
     for warning in document.get("warnings", []):
         yield ""
         yield f"Look: {warning}"
+
+
+def side_by_side(document: dict[str, Any]) -> Iterator[str]:
+    """The options of a document: choices in columns, section by section, then the add-ons."""
+    from bizkit.domain.pricing.line import SECTIONS
+
+    options = document.get("options", [])
+    choices = [one for one in options if one["kind"] == "choice"]
+    addons = [one for one in options if one["kind"] == "addon"]
+    if choices:
+        yield ""
+        yield f"CHOICES, the lines above are with {choices[0]['key']}"
+        rows = [["", *(one["key"] for one in choices)]]
+        for section in SECTIONS:
+            if any(section in one["sections"] for one in choices):
+                rows.append([section, *(one["sections"].get(section, "-") for one in choices)])
+        rows.append(["net", *(one["net"] for one in choices)])
+        rows.append(["total", *(one["gross"] for one in choices)])
+        yield from table(rows, right=range(1, len(choices) + 1), indent=2)
+        for one in choices:
+            yield f"  {one['key']}: {one['title']}"
+    if addons:
+        yield ""
+        yield "ADD-ONS, on top"
+        currency = document["currency"]
+        rows = [[one["key"], one["title"], f"+ {amount(one['difference'], currency)} net"] for one in addons]
+        yield from table(rows, right=[2], indent=2)
 
 
 def explain(line: dict[str, Any]) -> Iterator[str]:

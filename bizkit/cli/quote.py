@@ -27,6 +27,23 @@ NameArgument = Annotated[str, typer.Argument(metavar="QUOTE", help="Its number, 
 RevisionOption = Annotated[int | None, typer.Option("--revision", help="An older revision.")]
 
 
+def margin_lines(data: dict[str, Any] | None) -> Iterator[str]:
+    """What a quote leaves the studio, for the studio alone; nothing without a floor."""
+    if data is None:
+        return
+    for name, margin in (("Margin", data["margin"]), ("With the weather", data["with_weather"])):
+        if margin:
+            currency = margin["currency"]
+            percent = f" ({margin['percent']} %)" if margin["percent"] else ""
+            each = f"; {amount(margin['per_day'], currency)} a day" if margin["per_day"] else ""
+            yield (
+                f"{name}, for you alone: {amount(margin['margin'], currency)}{percent} over {margin['days']} days at "
+                f"the floor of {amount(margin['floor_per_day'], currency)}{each}"
+            )
+    if data["warning"]:
+        yield f"Look: {data['warning']}"
+
+
 @app.command()
 def draft(
     brief: Annotated[Path, typer.Argument(help="The brief, a TOML file; also by name from briefs/.")],
@@ -41,7 +58,8 @@ def draft(
         document = data["document"]
         net, gross = (amount(document[name], document["currency"]) for name in ("net", "gross"))
         yield f"Draft of {data['key']}, revision {data['revision']}: {net} net, {gross} with tax"
-        for warning in document["warnings"]:
+        yield from margin_lines(data["margin"])
+        for warning in (*document["warnings"], *data["clashes"]):
             yield f"Look: {warning}"
         yield f"Send it with: bizkit quote send {data['key']}"
 
@@ -101,6 +119,9 @@ def show_(
             yield "LICENCE"
             for sentence in document["licence"]["sentences"]:
                 yield f"  {sentence}"
+        if data["margin"]:
+            yield ""
+            yield from margin_lines(data["margin"])
 
     show(show_quote(studio_folder(studio), quote, day(on), revision=revision), as_json, text)
 
@@ -109,6 +130,7 @@ def show_(
 def send(
     key: Annotated[str, typer.Argument(metavar="KEY", help="The key of the drafted brief.")],
     to: Annotated[str, typer.Option("--to", help="Whom it was sent to; kept in the book.")] = "",
+    reason: Annotated[str, typer.Option("--reason", help="Why it goes out below the floor; kept in the book.")] = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -122,29 +144,76 @@ def send(
             f"valid until {data['valid_until']}"
         )
         yield f"Paper: {data['file']}"
+        for warning in (*([data["margin"]["warning"]] if data["margin"] else []), *data["clashes"]):
+            if warning:
+                yield f"Look: {warning}"
 
-    show(send_quote(studio_folder(studio), key, day(on), to=to), as_json, text)
+    show(send_quote(studio_folder(studio), key, day(on), to=to, reason=reason), as_json, text)
 
 
 @app.command()
 def accept(
     quote: NameArgument,
     by: Annotated[str, typer.Option("--by", help="Who accepted, on the client's side.")] = "",
+    option: Annotated[
+        list[str] | None, typer.Option("--option", metavar="KEY", help="The choice or add-on taken; again for more.")
+    ] = None,
     reason: ReasonOption = "",
     revision: RevisionOption = None,
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Record the client's yes and open the job. A lapsed quote needs --reason."""
+    """Record the client's yes and open the job. A lapsed quote needs --reason, one with open choices --option."""
     from bizkit.services.quotes import accept_quote
 
     def text(data: dict[str, Any]) -> Iterator[str]:
+        if data["chosen"]:
+            document = data["document"]
+            yield f"With {', '.join(data['chosen'])}: {amount(document['gross'], document['currency'])} with tax."
         yield f"{data['number']} revision {data['revision']} accepted. Job {data['job']} is open."
+        if data["file"]:
+            yield f"Paper: {data['file']}"
         yield f"See what is due and missing with: bizkit job show {data['job']}"
 
-    done = accept_quote(studio_folder(studio), quote, day(on), reason=reason, by=by, revision=revision)
+    done = accept_quote(
+        studio_folder(studio), quote, day(on), reason=reason, by=by, revision=revision, options=option or ()
+    )
     show(done, as_json, text)
+
+
+@app.command()
+def compare(
+    quote: NameArgument,
+    before: Annotated[int | None, typer.Option("--from", metavar="REVISION", help="The older revision.")] = None,
+    after: Annotated[
+        int | None, typer.Option("--to", metavar="REVISION", help="The newer one; a draft counts.")
+    ] = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """What changed between two revisions, by how much, and why; without numbers the last step."""
+    from bizkit.services.comparing import compare_quotes
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        currency = data["currency"]
+        name = f"{data['number']} revision {data['from']} to {data['to']}" + (
+            " (draft)" if data["to_is_draft"] else ""
+        )
+        step = amount(data["difference"], currency)
+        yield f"{name}: {amount(data['net_before'], currency)} -> {amount(data['net_after'], currency)} net, {step}"
+        for line in data["lines"]:
+            yield ""
+            yield f"  {line['kind']} {line['section']}: {line['item']}: {line['before']} -> {line['after']}"
+            yield f"    {line['why']}"
+        if data["other"]:
+            yield ""
+        for one in data["other"]:
+            yield f"  {one['what']}: {one['before'] or 'nothing'} -> {one['after'] or 'nothing'}"
+        if not data["lines"] and not data["other"]:
+            yield "  nothing changed"
+
+    show(compare_quotes(studio_folder(studio), quote, before=before, after=after), as_json, text)
 
 
 @app.command()

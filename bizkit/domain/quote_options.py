@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from bizkit.domain.billing.tax import Taxed, TaxTreatment, tax_lines, tax_total
@@ -26,7 +26,7 @@ def open_choices(document: Mapping[str, Any]) -> list[str]:
     return [option["key"] for option in document.get("options", ()) if option["kind"] == "choice"]
 
 
-def check_answer(document: Mapping[str, Any], options: tuple[str, ...], name: str) -> None:
+def check_answer(document: Mapping[str, Any], options: Sequence[str], name: str) -> None:
     """Refuse an acceptance that leaves a choice open. Raises RuleBroken."""
     choices = open_choices(document)
     if choices and not any(key in choices for key in options):

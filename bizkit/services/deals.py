@@ -12,6 +12,8 @@ from bizkit.services.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.issued import Issued
+
 
 def draws(work: Connection) -> list[dict[str, Any]]:
     """What each accepted job has drawn from a deal, cancelled jobs left out."""
@@ -35,20 +37,25 @@ def days_drawn(folder: StudioFolder, deal: str, *, but: str = "") -> Decimal:
         return _drawn(draws(work), deal, but)
 
 
-def check_draw(work: Connection, folder: StudioFolder, document: dict[str, Any], key: str, typed: Decimal) -> None:
-    """Refuse to accept a quote that draws more days than its deal has left by now. Raises RuleBroken.
-
-    typed: days used before the book began, as the brief says.
-    """
-    wanted = document.get("deal")
+def check_draw(work: Connection, folder: StudioFolder, quote: Issued) -> None:
+    """Refuse to accept a quote that draws more days than its deal has left by now. Raises RuleBroken."""
+    wanted = quote.document.get("deal")
     if not wanted or wanted["name"] not in folder.card.deals:
         return
+    from bizkit.services.pricing import read_basis
+    from bizkit.store.basis import basis_of
+
     deal = folder.card.deals[wanted["name"]]
-    left = deal.days - typed - _drawn(draws(work), deal.key, key)
+    basis = basis_of(work, quote.number, quote.revision)
+    typed = Decimal(0)
+    if basis:
+        _, brief, _ = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
+        typed = brief.deal.used_before if brief.deal else typed
+    left = deal.days - typed - _drawn(draws(work), deal.key, quote.key)
     if Decimal(wanted["days"]) > left:
         raise RuleBroken(
-            f"{key} draws {wanted['days']} days from {deal.title}, which has {plain(max(left, Decimal(0)))} left by "
-            f"now: send a new revision with bizkit quote draft"
+            f"{quote.number} draws {wanted['days']} days from {deal.title}, which has "
+            f"{plain(max(left, Decimal(0)))} left by now: make a new revision with bizkit quote draft"
         )
 
 

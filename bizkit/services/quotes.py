@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.quote import valid_until
+from bizkit.domain.quote_options import check_answer
 from bizkit.services.pricing import price_brief
 from bizkit.services.studio_folder import StudioFolder
 
@@ -21,9 +23,13 @@ if TYPE_CHECKING:
 def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, Any]:
     """Price a brief and keep it as the draft of its key; a draft before it is replaced.
 
-    When the key was sent already, this becomes the draft of its next revision. Raises RuleBroken when the brief
-    has not changed since it was sent, or was accepted into a job.
+    When the key was sent already, this becomes the draft of its next revision. `margin` and `clashes` are for the
+    studio alone and stand in no document. Raises RuleBroken when the brief has not changed since it was sent, or was
+    accepted into a job.
     """
+    from bizkit.services.bookings import clashes_of
+    from bizkit.services.floor import margins
+    from bizkit.services.kit import care_rows
     from bizkit.services.logo import keep_logo
     from bizkit.store.events import record
     from bizkit.store.issued import latest
@@ -31,6 +37,7 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, A
     from bizkit.store.quotes import put_draft
 
     priced = price_brief(folder, brief_path, on)
+    margin = margins(folder, priced.card, priced.brief, priced.estimate)
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         if jobs(work, priced.key):
@@ -53,19 +60,29 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, A
             document=document,
         )
         record(work, stamp, "drafted", priced.key, gross=document["gross"], currency=document["currency"])
+        clashes = clashes_of(folder, work, priced.key, on)
+        clashes += [one for one in care_rows(folder, work, on, priced.key) if one not in document["warnings"]]
     return {
         "key": priced.key,
         "state": "draft",
         "revision": sent.revision + 1 if sent else 1,
         "number": sent.number if sent else "",
         "document": document,
+        "margin": margin,
+        "clashes": clashes,
     }
 
 
-def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "") -> dict[str, Any]:
-    """Freeze the draft of `key`, draw its number, write its PDF. Raises RuleBroken when there is no draft."""
+def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "", reason: str = "") -> dict[str, Any]:
+    """Freeze the draft of `key`, draw its number, write its PDF.
+
+    Raises RuleBroken when there is no draft, or when it lies below the studio's floor and no `reason` is given.
+    """
+    from bizkit.services.bookings import clashes_of
     from bizkit.services.filing import file_paper, write_whole
+    from bizkit.services.floor import margins_of_texts
     from bizkit.services.numbers import draw
+    from bizkit.store.basis import Basis, put_basis
     from bizkit.store.events import record
     from bizkit.store.issued import issue, latest
     from bizkit.store.quotes import drafts, drop_draft
@@ -81,7 +98,12 @@ def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "") -> dic
                 + (f"; {before.number} revision {before.revision} was sent" if before else "")
                 + ": make one with bizkit quote draft BRIEF.toml"
             )
-        document = dict(found[0].document)
+        draft = found[0]
+        document = dict(draft.document)
+        margin = margins_of_texts(folder, draft.brief, draft.brief_file, draft.card, document)
+        if margin and margin["below_floor"] and not reason:
+            raise RuleBroken(f"{key}: {margin['warning']} (--reason)")
+        clashes = clashes_of(folder, work, key, on)
         document["valid_until"] = valid_until(on, document["valid_days"]).isoformat()
         series, number = (before.series, before.number) if before else draw(work, pattern, on)
         sent = issue(
@@ -94,20 +116,35 @@ def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "") -> dic
             document=document,
             revision=before.revision + 1 if before else 1,
         )
+        basis = Basis(sent.number, sent.revision, key, draft.brief_file, draft.brief, draft.card, ())
+        put_basis(work, basis)
         path, content = file_paper(work, stamp, folder, sent.document)
         drop_draft(work, key)
-        record(work, stamp, "sent", key, number=sent.number, revision=sent.revision, to=to)
+        record(work, stamp, "sent", key, number=sent.number, revision=sent.revision, to=to, reason=reason)
     write_whole(path, content)
-    return {**_row(sent, [], on, newest=sent.revision), "file": str(path), "document": sent.document}
+    row = _row(sent, [], on, newest=sent.revision)
+    return {**row, "file": str(path), "document": sent.document, "margin": margin, "clashes": clashes}
 
 
 def accept_quote(
-    folder: StudioFolder, name: str, on: date, *, reason: str = "", by: str = "", revision: int | None = None
+    folder: StudioFolder,
+    name: str,
+    on: date,
+    *,
+    reason: str = "",
+    by: str = "",
+    revision: int | None = None,
+    options: Sequence[str] = (),
 ) -> dict[str, Any]:
     """Record that the client accepted, and open the job. Only the newest revision can be accepted.
 
-    Raises RuleBroken when it was answered before, replaced, or lapsed (unless `reason` says why it holds still).
+    options: the choice and add-ons taken; they make the next revision, frozen with them, which is the one accepted.
+    Raises RuleBroken when it was answered before, replaced, or lapsed (unless `reason` says why it holds still), when
+    a choice is left open, or when it draws more from a deal than is left.
     """
+    from bizkit.services.choosing import freeze_choice
+    from bizkit.services.deals import check_draw
+    from bizkit.services.filing import write_whole
     from bizkit.services.jobs import open_job_from
     from bizkit.store.events import record
     from bizkit.store.quotes import answers, put_answer
@@ -124,12 +161,29 @@ def accept_quote(
                 f"{quote.number} lapsed after {row['valid_until']}: send a new revision, "
                 "or accept it all the same with --reason"
             )
+        check_answer(quote.document, options, f"{quote.number} revision {quote.revision}")
+        paper: tuple[Path, bytes] | None = None
+        if options:
+            quote, path, content = freeze_choice(work, stamp, folder, quote, options, by=by)
+            paper = (path, content)
+        check_draw(work, folder, quote)
         put_answer(
             work, stamp, number=quote.number, revision=quote.revision, answered="accepted", by=by, reason=reason
         )
         opened = open_job_from(work, quote, on)
         record(work, stamp, "accepted", quote.key, number=quote.number, revision=quote.revision, by=by, reason=reason)
-    return {"key": quote.key, "number": quote.number, "revision": quote.revision, "state": "accepted", "job": opened}
+    if paper:
+        write_whole(*paper)
+    return {
+        "key": quote.key,
+        "number": quote.number,
+        "revision": quote.revision,
+        "state": "accepted",
+        "job": opened,
+        "chosen": quote.document.get("option_titles", []),
+        "file": str(paper[0]) if paper else "",
+        "document": quote.document,
+    }
 
 
 def decline_quote(folder: StudioFolder, name: str, on: date, *, reason: str = "", by: str = "") -> dict[str, Any]:
@@ -180,17 +234,27 @@ def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
 
 
 def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | None = None) -> dict[str, Any]:
-    """One quote whole: its state and document; the draft when it was never sent."""
+    """One quote whole: its state and document; the draft when it was never sent. `margin` is the studio's own."""
     from bizkit.services.filing import pdf_name
+    from bizkit.services.floor import margins_of_texts
+    from bizkit.store.basis import basis_of
     from bizkit.store.quotes import answers, drafts
 
     with folder.book.read() as work:
         found = drafts(work, name)
         if found and revision is None and _maybe(work, name, None) is None:
-            return {"key": name, "number": "", "revision": 1, "state": "draft", "document": found[0].document}
+            draft = found[0]
+            margin = margins_of_texts(folder, draft.brief, draft.brief_file, draft.card, draft.document)
+            row = {"key": name, "number": "", "revision": 1, "state": "draft", "document": draft.document}
+            return {**row, "margin": margin}
         quote = _find(work, name, revision)
         row = _row(quote, answers(work, quote.number), on, newest=_newest(work, quote))
-    return {**row, "file": str(folder.papers / pdf_name(quote.document)), "document": quote.document}
+        kept = basis_of(work, quote.number, quote.revision)
+    margin = None
+    if kept:
+        margin = margins_of_texts(folder, kept.brief, kept.brief_file, kept.card, quote.document, kept.options)
+    file = str(folder.papers / pdf_name(quote.document))
+    return {**row, "file": file, "document": quote.document, "margin": margin}
 
 
 def _row(quote: Issued, said: list[Answer], on: date, *, newest: int) -> dict[str, Any]:

@@ -86,7 +86,8 @@ def compare_lines(before: Sequence[LineData], after: Sequence[LineData], currenc
 def _difference(old: LineData, new: LineData) -> str:
     """Which of quantity, rate and amount differ, and the reason given with the new line where it differs too."""
     found = []
-    for name in ("quantity", "rate", "amount"):
+    # The rate of a flat sum is its amount.
+    for name in ("amount",) if new["unit"] == old["unit"] == "flat" else ("quantity", "rate", "amount"):
         if Decimal(old[name]) != Decimal(new[name]):
             unit = f" {new['unit']}" if name == "quantity" else ""
             found.append(f"{name} {old[name]} -> {new[name]}{unit}")

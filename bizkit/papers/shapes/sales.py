@@ -85,8 +85,51 @@ class RateCard(TypedDict):
     sha256: str
 
 
+class OptionDeliverable(TypedDict):
+    """What an option adds to what the client gets."""
+
+    title: str
+    quantity: int
+    spec: str
+
+
+class Option(TypedDict):
+    """One option of a quote, priced with the whole job. kind: choice (one is taken) or addon (any may be).
+
+    sections: section -> amount. difference, difference_gross: more than the quote as it stands. licence: sentences.
+    """
+
+    key: str
+    kind: str
+    title: str
+    summary: str
+    net: str
+    gross: str
+    difference: str
+    difference_gross: str
+    sections: dict[str, str]
+    deliverables: list[OptionDeliverable]
+    licence: list[str]
+
+
+class Exchange(TypedDict):
+    """The rate that a quote was converted at: 1 unit of `from` is `rate` units of the quote's currency."""
+
+    rate: str
+    on: str
+    source: str
+
+
+class Accepted(TypedDict):
+    """Who took an option of which revision; the paper then says so in place of asking for a signature."""
+
+    on: str
+    by: str
+    of_revision: int
+
+
 class Quote(JobPaper):
-    """An estimate sent to a client."""
+    """An estimate sent to a client. option_titles: of the options taken, once accepted."""
 
     revision: int
     valid_until: str
@@ -104,6 +147,11 @@ class Quote(JobPaper):
     stages: list[Stage]
     weather: Weather | None
     terms: list[str]
+    options: NotRequired[list[Option]]
+    chosen: NotRequired[list[str]]
+    accepted: NotRequired[Accepted | None]
+    option_titles: NotRequired[list[str]]
+    exchange: NotRequired[Exchange | None]
     detail: NotRequired[bool]
     rate_card: NotRequired[RateCard]
     brief_sha256: NotRequired[str]

@@ -1,0 +1,147 @@
+"""Who and what is booked on which day by jobs, quotes waiting for an answer and drafts; where two need the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from bizkit.services.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.domain.pricing.booking import Booking
+    from bizkit.domain.pricing.brief import Brief
+    from bizkit.domain.pricing.card import RateCard
+    from bizkit.store.issued import Issued
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """One job, waiting quote or draft with its days as they fall by now. sure: accepted, not only pencilled in."""
+
+    key: str
+    name: str
+    sure: bool
+    card: RateCard
+    brief: Brief
+
+
+def actual_brief(
+    folder: StudioFolder, work: Connection, job: dict[str, Any], quote: Issued
+) -> tuple[RateCard, Brief] | None:
+    """Card and brief of an accepted job, options taken and days as they fall by now.
+
+    None when the quote was sent by a bizkit that kept no brief.
+    """
+    from bizkit.domain.pricing.actual_days import on_dates
+    from bizkit.domain.pricing.options import choose, chosen_brief
+    from bizkit.services.pricing import read_basis
+    from bizkit.store.basis import basis_of
+    from bizkit.store.jobs import shoot_days
+
+    basis = basis_of(work, quote.number, quote.revision)
+    if basis is None:
+        return None
+    card, brief, _ = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
+    brief = choose(brief, basis.options) if basis.options else chosen_brief(brief)
+    dates = [date.fromisoformat(day["on"]) if day["on"] else None for day in shoot_days(work, job["key"])]
+    return card, on_dates(brief, dates)
+
+
+def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
+    """Everything that may need somebody or something: open jobs, quotes that can still be accepted, drafts."""
+    from bizkit.domain.pricing.options import chosen_brief
+    from bizkit.services.pricing import read_basis
+    from bizkit.store.basis import basis_of
+    from bizkit.store.issued import by_number, of_kind
+    from bizkit.store.jobs import jobs
+    from bizkit.store.quotes import answers, drafts
+
+    known = set()
+    for job in jobs(work):
+        known.add(job["key"])
+        quote = by_number(work, job["quote_number"], job["quote_revision"])
+        found = actual_brief(folder, work, job, quote) if quote and not job["closed_on"] else None
+        if found:
+            yield Plan(job["key"], job["key"], True, *found)
+    for draft in drafts(work):
+        known.add(draft.key)
+        card, brief, _ = read_basis(folder, draft.brief, draft.brief_file, draft.card, draft.document)
+        yield Plan(draft.key, f"draft {draft.key}", False, card, chosen_brief(brief))
+    answered = {(one.number, one.revision) for one in answers(work)}
+    newest = {quote.key: quote for quote in of_kind(work, "quote")}
+    for quote in newest.values():
+        lapsed = on.isoformat() > quote.document["valid_until"]
+        if quote.key in known or lapsed or (quote.number, quote.revision) in answered:
+            continue
+        basis = basis_of(work, quote.number, quote.revision)
+        if basis:
+            card, brief, _ = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
+            yield Plan(quote.key, quote.key, False, card, chosen_brief(brief))
+
+
+def booked(folder: StudioFolder, all_plans: Iterable[Plan], since: date) -> list[Booking]:
+    """Every person and owned item needed on a day from `since` on, the days held for weather included."""
+    from bizkit.domain.pricing.booking import bookings, weather_holds
+    from bizkit.domain.pricing.estimate import price
+    from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
+
+    found: list[Booking] = []
+    for plan in all_plans:
+        mine = bookings(plan.card.kit, plan.brief, plan.name, hold=not plan.sure)
+        shooting = [on for day in plan.brief.days if day.kind in SHOOT_KINDS for on in day.dates()]
+        if plan.brief.weather and any(on >= since for on in shooting):
+            estimate = price(plan.card, plan.brief, day_off=folder.day_off, holiday=folder.holiday)
+            mine += weather_holds(plan.card.kit, plan.brief, estimate.weather, plan.name)
+        found += [one for one in mine if one.date >= since]
+    return found
+
+
+def clash_rows(folder: StudioFolder, work: Connection, on: date) -> list[dict[str, Any]]:
+    """Where more is booked than there is, from the day `on`, each with its jobs and one sentence."""
+    from bizkit.domain.pricing.booking import conflicts, owned_kit
+
+    everything = list(plans(folder, work, on))
+    owned: dict[str, int] = {}
+    for plan in everything:
+        owned |= owned_kit(plan.card.kit)
+    owned |= owned_kit(folder.card.kit)
+    return [
+        {
+            "kind": one.kind,
+            "resource": one.resource,
+            "on": one.date.isoformat(),
+            "jobs": list(one.jobs),
+            "wanted": one.wanted,
+            "at_hand": one.at_hand,
+            "text": one.text,
+        }
+        for one in conflicts(booked(folder, everything, on), owned)
+    ]
+
+
+def clashes_of(folder: StudioFolder, work: Connection, key: str, on: date) -> list[str]:
+    """One sentence for each clash that a job, quote or draft is part of."""
+    names = {key, f"draft {key}", f"{key} (hold)", f"draft {key} (hold)"}
+    return [row["text"] for row in clash_rows(folder, work, on) if names & set(row["jobs"])]
+
+
+def list_bookings(folder: StudioFolder, on: date, until: date | None = None) -> list[dict[str, Any]]:
+    """Who and what is booked from the day `on` to `until` (included), by date."""
+    with folder.book.read() as work:
+        found = booked(folder, plans(folder, work, on), on)
+    return [
+        {
+            "on": one.date.isoformat(),
+            "kind": one.kind,
+            "resource": one.resource,
+            "quantity": one.quantity,
+            "job": one.job,
+            "hold": one.hold,
+        }
+        for one in sorted(found, key=lambda one: (one.date, one.kind, one.resource, one.job))
+        if until is None or one.date <= until
+    ]
