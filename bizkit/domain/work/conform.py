@@ -8,6 +8,7 @@ from fractions import Fraction
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import plain, round_half_away
+from bizkit.domain.work.spec import rate_text
 
 #: Speeds with a name of their own.
 _NAMED = {
@@ -101,15 +102,6 @@ def flickers(exposure_s: Fraction, mains_hz: int) -> bool:
     if mains_hz not in (50, 60):
         raise BadInput(wanted="50 or 60 Hz", got=mains_hz, field="mains_hz")
     return (exposure_s * 2 * mains_hz).denominator != 1
-
-
-def rate_text(rate: Fraction) -> str:
-    """A frame rate as people write it: 25, 23.976, 59.94.
-
-    >>> rate_text(Fraction(24000, 1001))
-    '23.976'
-    """
-    return _short(rate, 3)
 
 
 def shutter_text(exposure_s: Fraction) -> str:

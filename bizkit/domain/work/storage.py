@@ -15,8 +15,7 @@ from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import plain, round_half_away
 from bizkit.domain.pricing.working import Working
-from bizkit.domain.work.conform import rate_text
-from bizkit.domain.work.spec import rate_of
+from bizkit.domain.work.spec import rate_of, rate_text
 
 GB = 10**9
 

@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.work.conform import conform, flickers, rate_text, shutter_s, shutter_text
+from bizkit.domain.work.conform import conform, flickers, shutter_s, shutter_text
+from bizkit.domain.work.spec import rate_text
 
 FILM = Fraction(24000, 1001)
 

@@ -1,0 +1,58 @@
+"""`bizkit shots`: the shot list of a job, and what it means for papers and the edit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, Any
+
+import typer
+
+from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, shorten, show, studio_folder, table
+
+app = typer.Typer(add_completion=False)
+
+
+@app.command()
+def shots(
+    job: Annotated[str, typer.Argument(metavar="JOB", help="The job's key.")],
+    carry: Annotated[
+        bool, typer.Option("--carry", help="Say by this list who and which places are in each cut, for clearance.")
+    ] = False,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """The shot list in jobs/JOB.toml: dry or in the water, where, who appears, in which cuts."""
+    from bizkit.services.worksheet import carry_shots, list_shots
+
+    folder = studio_folder(studio)
+    show(carry_shots(folder, job, day(on)) if carry else list_shots(folder, job), as_json, _lines)
+    if carry and not as_json:
+        print("Carried into clearance: see bizkit rights show")
+
+
+def _lines(data: dict[str, Any]) -> Iterator[str]:
+    yield f"{data['job']}: {data['title']}"
+    head = ["SHOT", "DAY", "KIND", "WHERE", "WHAT", "WHO"]
+    body = [
+        [
+            one["number"],
+            one["on"] or "open",
+            one["kind"],
+            shorten(one["place"], 30),
+            shorten(one["title"], 44),
+            ", ".join(one["who"]) or "nobody",
+        ]
+        for one in data["shots"]
+    ]
+    yield from table([head, *body], indent=2)
+    yield ""
+    yield "WHO APPEARS IN WHICH CUT"
+    yield from table(
+        [[one["deliverable"], ", ".join(one["who"]) or "nobody", "; ".join(one["places"])] for one in data["cuts"]],
+        indent=2,
+    )
+    if data["hints"]:
+        yield ""
+        yield "FRAME RATES"
+        yield from (f"  {hint}" for hint in data["hints"])
