@@ -197,6 +197,21 @@ def plan_on(steps: Sequence[Step], starts: date, due: date, day_off: DayOff = we
     return _schedule(order, _pushed(order, earliest, {}, day_off), due, day_off)
 
 
+def plan_as(
+    steps: Sequence[Step], dates: Mapping[str, tuple[date, date]], due: date, day_off: DayOff = weekend
+) -> Schedule:
+    """The schedule with the `dates` it has (first and last day of each step, by key), slack and clashes worked out.
+
+    Raises BadInput as `plan_back` does, NotFound for a step without dates.
+    """
+    order = _ordered(steps)
+    for step in order:
+        if step.key not in dates:
+            raise NotFound("step with dates", step.key, dates, field="steps")
+    _near(due, [day for both in dates.values() for day in both])
+    return _schedule(order, dates, due, day_off)
+
+
 def move(plan: Schedule, key: str, starts: date, day_off: DayOff = weekend) -> Slips:
     """What happens when step `key` begins on `starts` instead: later steps move only as far as they must.
 
