@@ -36,6 +36,11 @@ def main(arguments: list[str]) -> int:
 
     bound_process()
     try:
+        import av
+
+        # Loudness is told in the metadata of sound frames, which older ones do not hand out.
+        if not hasattr(av.AudioFrame, "metadata"):
+            raise ImportError(name="PyAV 18.1 or newer")
         import av.logging
 
         av.logging.restore_default_callback()

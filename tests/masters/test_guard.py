@@ -155,13 +155,21 @@ def test_what_the_progress_raises_stops_the_work(short_film: Path) -> None:
     assert list(readers()) == []
 
 
+@pytest.mark.parametrize(
+    ("module", "missing"),
+    [
+        ("raise ImportError('No module named av', name='av')\n", "av"),
+        ("class AudioFrame:\n    pass\n", "PyAV 18.1 or newer"),
+    ],
+    ids=["none", "too old"],
+)
 def test_without_the_optional_extra_it_says_what_to_install(
-    short_film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    short_film: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, module: str, missing: str
 ) -> None:
     (tmp_path / "shadow").mkdir()
-    (tmp_path / "shadow" / "av.py").write_text("raise ImportError('No module named av', name='av')\n")
+    (tmp_path / "shadow" / "av.py").write_text(module)
     monkeypatch.setenv("PYTHONPATH", str(tmp_path / "shadow"))
-    with pytest.raises(RuleBroken, match=r"needs av: install bizkit with its extra bizkit\[masters\]"):
+    with pytest.raises(RuleBroken, match=rf"needs {missing}: install bizkit with its extra bizkit\[masters\]"):
         look(short_film)
 
 
