@@ -68,6 +68,10 @@ def _screen(data: dict[str, Any]) -> Iterator[str]:
         ],
         indent=2,
     )
+    if data["waiting"]:
+        yield ""
+        yield "WAITING FOR THE CLIENT'S WORD"
+        yield from table([[row["job"], row["what"]] for row in data["waiting"]], indent=2)
     if data["quotes"]:
         yield ""
         yield "QUOTES WAITING FOR AN ANSWER"

@@ -108,3 +108,12 @@ def kept_until(work: Connection, job: str) -> str:
     from bizkit.store.handovers import archives
 
     return max((row["keep_until"] for row in archives(work, job) if not row["gone_on"]), default="")
+
+
+def promises_ending(work: Connection, job: str, on: date, until: date) -> list[Row]:
+    """Promises that end from the day `on` to `until`, both included: `on`, `job`, `what`."""
+    return [
+        {"on": row["keep_until"], "job": job, "what": f"the archive promise: {row['what']} on {row['place']}"}
+        for row in archive_rows(work, on, job)
+        if row["state"] == "kept" and row["keep_until"] <= until.isoformat()
+    ]

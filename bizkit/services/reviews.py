@@ -91,6 +91,22 @@ def review_state(folder: StudioFolder, one: Row, terms: RoundTerms, said: list[R
     return result
 
 
+def waiting_rows(rows: list[Row]) -> list[Row]:
+    """What waits for the client's word, one sentence each; rows: of `deliverable_rows`."""
+    found = []
+    for row in rows:
+        for number in row["waits_for_yes"]:
+            price = f" at {row['currency']} {row['extra_round']}" if row["extra_round"] else ""
+            found.append(f"round {number} of {row['title']}{price}: a yes or no")
+        if row["silence"] == "remind":
+            found.append(f"{row['title']} v{row['version']}: no answer since {row['answer_by']}, remind the client")
+        if row["silence"] == "approved":
+            found.append(
+                f"{row['title']} v{row['version']}: no answer since {row['answer_by']}, approved by the terms agreed"
+            )
+    return [{"job": rows[0]["job"], "what": what} for what in found]
+
+
 def answer_round(
     folder: StudioFolder,
     job: str,

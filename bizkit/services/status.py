@@ -11,19 +11,26 @@ from bizkit.services.studio_folder import StudioFolder
 
 def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str, Any]:
     """What is owed to the studio, what it owes, which papers are missing, what ends in the next `within` days."""
+    from bizkit.services.archive import promises_ending
+    from bizkit.services.clearance import clearance_row
     from bizkit.services.deliverables import deliverable_rows
-    from bizkit.services.holdings import holding_rows, missing_papers
+    from bizkit.services.holdings import holding_rows
     from bizkit.services.invoices import invoice_rows, stage_rows
+    from bizkit.services.licences import all_that_bind
     from bizkit.services.quotes import list_quotes
-    from bizkit.store.jobs import jobs, shoot_days
+    from bizkit.services.reviews import waiting_rows
+    from bizkit.store.jobs import jobs
 
     until = on + timedelta(days=within)
     owed: list[dict[str, Any]] = []
     to_invoice: list[dict[str, Any]] = []
     due: list[dict[str, Any]] = []
+    waiting: list[dict[str, Any]] = []
     missing: list[dict[str, Any]] = []
+    licences: list[dict[str, Any]] = []
     ending: list[dict[str, Any]] = []
     with folder.book.read() as work:
+        grants = all_that_bind(folder, work, on)
         for job in jobs(work):
             key, currency = job["key"], job["currency"]
             owed += [row for row in invoice_rows(folder, work, on, key) if Money(row["balance"], currency).amount > 0]
@@ -32,9 +39,15 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
                 for row in stage_rows(folder, work, key, on)
                 if row["due"] and not row["invoice"]
             ]
-            due += [row for row in deliverable_rows(folder, work, key, on) if row["state"] != "approved"]
+            promised = deliverable_rows(folder, work, key, on)
+            due += [row for row in promised if row["state"] != "approved"]
+            waiting += waiting_rows(promised)
+            ending += promises_ending(work, key, on, until)
             holdings = holding_rows(work, key)
-            missing += [{"job": key, "missing": one} for one in missing_papers(job, shoot_days(work, key), holdings)]
+            clearance = clearance_row(folder, work, job, on, grants=grants)
+            missing += [{"job": key, "missing": one} for one in clearance["missing"]]
+            if clearance["state"] not in ("none", "ended"):
+                licences.append({name: clearance[name] for name in ("job", "licence", "state", "cleared")})
             ending += [
                 {
                     "on": row["expires_on"],
@@ -44,9 +57,11 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
                 for row in holdings
                 if row["expires_on"] and on.isoformat() <= row["expires_on"] <= until.isoformat()
             ]
-            licence_ends = (job["licence"] or {}).get("ends", "")
-            if licence_ends and on.isoformat() <= licence_ends <= until.isoformat():
-                ending.append({"on": licence_ends, "job": key, "what": "the client's licence"})
+            ending += [
+                {"on": one.term.end.isoformat(), "job": key, "what": "the client's licence"}
+                for one in grants
+                if one.key in (key, clearance["licence"]) and one.term and on <= one.term.end <= until
+            ]
     quotes = [row for row in list_quotes(folder, on) if row["state"] in ("sent", "lapsed")]
     for row in quotes:
         row["until"] = (
@@ -69,7 +84,9 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
         ],
         "to_invoice": to_invoice,
         "due": sorted(due, key=lambda row: row["due"] or "9999"),
+        "waiting": waiting,
         "quotes": quotes,
         "missing": missing,
+        "licences": licences,
         "ending": sorted(ending, key=lambda row: row["on"]),
     }
