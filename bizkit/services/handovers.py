@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.manifest import compare, read_manifest, write_manifest
 from bizkit.services.delivery_note import note_document
 from bizkit.services.fingerprint import Progress, files_below, fingerprint
-from bizkit.services.parcels import Parcel, parcels_in, whats_worth_a_look, whats_wrong
+from bizkit.services.parcels import parcels_in, whats_worth_a_look, whats_wrong
 from bizkit.services.studio_folder import StudioFolder
-
-if TYPE_CHECKING:
-    from sqlalchemy import Connection
 
 Row = dict[str, Any]
 
@@ -40,9 +37,11 @@ def hand_over(
     Raises RuleBroken when it was handed over before; and, unless a `reason` is given, when a file is a version that
     is not final, a set lacks files, nothing in it is final, or the papers on file do not cover the licence.
     """
+    from bizkit.services.clearance import check_job
     from bizkit.services.filing import file_paper, write_whole
     from bizkit.services.jobs import the_job
     from bizkit.services.numbers import draw
+    from bizkit.services.overrides import record_override
     from bizkit.services.toml_file import sha256_of_bytes, sha256_of_text
     from bizkit.store.deliveries import deliverables
     from bizkit.store.events import record
@@ -65,10 +64,14 @@ def hand_over(
         key = row["key"]
         promised = deliverables(work, key)
         parcels = parcels_in(promised, found.files)
-        wrong = [*whats_wrong(promised, parcels, found.files), *not_cleared(folder, work, row, parcels, on)]
+        cleared = check_job(folder, work, row, on, only=[parcel.deliverable["key"] for parcel in parcels])
+        wrong = whats_wrong(promised, parcels, found.files)
+        wrong += cleared.why_not() if parcels else []
         if wrong and not reason:
             more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
             raise RuleBroken(f"{wrong[0]}{more}: put it right, or say with --reason why it goes all the same")
+        if parcels:
+            record_override(work, stamp, key, cleared.require("hand over the files", reason))
         document = note_document(folder, work, row, parcels, found.files, target, on, how=how, manifest=MANIFEST)
         series, number = draw(work, folder.studio.numbers.delivery_note, on)
         sent = issue(work, stamp, kind="delivery_note", series=series, number=number, key=key, document=document)
@@ -110,14 +113,6 @@ def hand_over(
         "file": str(path),
         "document": sent.document,
     }
-
-
-def not_cleared(folder: StudioFolder, work: Connection, job: Row, parcels: list[Parcel], on: date) -> list[str]:
-    """What the papers on file do not cover of the works that leave, one sentence each."""
-    from bizkit.services.clearance import check_job
-
-    keys = [parcel.deliverable["key"] for parcel in parcels]
-    return check_job(folder, work, job, on, only=keys).why_not() if keys else []
 
 
 def list_handovers(folder: StudioFolder, job: str | None = None) -> list[Row]:
