@@ -1,8 +1,9 @@
-"""`bizkit invoice`: issue what is due, record what is paid."""
+"""`bizkit invoice`: issue what is due, credit it, export it, record what is paid."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 from typing import Annotated, Any
 
 import typer
@@ -21,42 +22,159 @@ from bizkit.cli.show import (
 )
 from bizkit.domain.errors import BadInput
 
-app = typer.Typer(help="Issue the stage that is due, record payments.", no_args_is_help=True, add_completion=False)
+app = typer.Typer(
+    help="Issue what is due, credit it, export it, record payments.", no_args_is_help=True, add_completion=False
+)
 
 NumberArgument = Annotated[str, typer.Argument(metavar="INVOICE", help="The invoice's number.")]
+JobArgument = Annotated[str, typer.Argument(metavar="JOB", help="The job's key.")]
+HomeRateOption = Annotated[
+    str, typer.Option("--home-rate", help="Money of your tax office for one unit of the invoice's currency.")
+]
+HomeRateSourceOption = Annotated[
+    str, typer.Option("--home-rate-source", help="Whose rate it is, such as the monthly rate of the tax office.")
+]
+
+
+def issued_text(data: dict[str, Any]) -> Iterator[str]:
+    """What was issued, in two or three lines."""
+    yield (
+        f"{data['number']}: {data['stage']}, {amount(data['gross'], data['currency'])} with tax, "
+        f"to pay by {data['due_on']}"
+    )
+    if data["tax_point"] != data["document"]["issued_on"]:
+        yield f"Tax point {data['tax_point']}: {data['document']['reasons']['tax_point']}"
+    yield f"Paper: {data['file']}"
 
 
 @app.command()
 def issue(
-    job: Annotated[str, typer.Argument(metavar="JOB", help="The job's key.")],
+    job: JobArgument,
     stage: Annotated[
         int | None, typer.Option("--stage", help="Which stage; without it the next that is due.")
     ] = None,
     charges: Annotated[
         bool, typer.Option("--charges", help="Instead of a stage, everything in bizkit charge list that is open.")
     ] = False,
+    final: Annotated[
+        bool, typer.Option("--final", help="Instead of a stage, everything that is left, less earlier invoices.")
+    ] = False,
     reason: ReasonOption = "",
+    home_rate: HomeRateOption = "",
+    home_rate_source: HomeRateSourceOption = "",
+    simplified: Annotated[
+        bool, typer.Option("--simplified", help="A simplified invoice, where the law allows one.")
+    ] = False,
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Issue the invoice of a stage: number, document and PDF. Before the stage is due, --reason says why."""
     from bizkit.services.charge_invoice import issue_charges
+    from bizkit.services.final_invoice import issue_final
     from bizkit.services.invoices import issue_invoice
+    from bizkit.services.issuing import Asked
+
+    if (stage is not None) + charges + final > 1:
+        got = "both" if (stage is not None) + charges + final == 2 else "all"
+        raise BadInput(wanted="either --stage or --charges or --final", got=got, field="--charges")
+    asked = Asked(reason, home_rate, home_rate_source, simplified)
+    folder = studio_folder(studio)
+    if charges:
+        done = issue_charges(folder, job, day(on), asked=asked)
+    elif final:
+        done = issue_final(folder, job, day(on), asked=asked)
+    else:
+        done = issue_invoice(folder, job, day(on), stage=stage, asked=asked)
+    show(done, as_json, issued_text)
+
+
+@app.command()
+def deposit(
+    job: JobArgument,
+    sum_: Annotated[str, typer.Argument(metavar="AMOUNT", help="What came in; the tax is inside it.")],
+    received: Annotated[str, typer.Option("--received", metavar="YYYY-MM-DD", help="The day it came in.")],
+    reference: Annotated[str, typer.Option("--reference", help="As on the bank statement.")] = "",
+    reason: ReasonOption = "",
+    home_rate: HomeRateOption = "",
+    home_rate_source: HomeRateSourceOption = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Invoice a deposit that came in before any invoice: it makes a tax point on the day it came."""
+    from bizkit.domain.dates import iso_date
+    from bizkit.services.deposits import invoice_deposit
+    from bizkit.services.issuing import Asked
+
+    done = invoice_deposit(
+        studio_folder(studio),
+        job,
+        sum_,
+        day(on),
+        received_on=iso_date(received, field="--received"),
+        reference=reference,
+        asked=Asked(reason, home_rate, home_rate_source),
+    )
+    show(done, as_json, issued_text)
+
+
+@app.command()
+def proforma(
+    job: JobArgument,
+    stage: Annotated[int | None, typer.Option("--stage", help="Which stage; without it the next open one.")] = None,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write a pro forma: what a stage will come to, to be paid in advance. It takes no number and is no invoice."""
+    from bizkit.services.pro_forma import write_pro_forma
 
     def text(data: dict[str, Any]) -> Iterator[str]:
-        yield (
-            f"{data['number']}: {data['stage']}, {amount(data['gross'], data['currency'])} with tax, "
-            f"to pay by {data['due_on']}"
-        )
+        yield f"{data['number']}: {data['stage']}, {amount(data['gross'], data['currency'])}; no tax invoice"
         yield f"Paper: {data['file']}"
 
-    if charges:
-        if stage is not None:
-            raise BadInput(wanted="either --stage or --charges", got="both", field="--charges")
-        show(issue_charges(studio_folder(studio), job, day(on)), as_json, text)
-        return
-    show(issue_invoice(studio_folder(studio), job, day(on), stage=stage, reason=reason), as_json, text)
+    show(write_pro_forma(studio_folder(studio), job, day(on), stage=stage), as_json, text)
+
+
+@app.command()
+def credit(
+    invoice: NumberArgument,
+    reason: Annotated[str, typer.Option("--reason", help="Why; printed on the credit note.")],
+    sum_: Annotated[str, typer.Option("--amount", help="Net; without it and --line, all that is left.")] = "",
+    lines: Annotated[
+        list[str] | None, typer.Option("--line", metavar="N[=AMOUNT]", help="A line of the invoice; can be repeated.")
+    ] = None,
+    lower_price: Annotated[
+        bool, typer.Option("--lower-price", help="A lower price was agreed: it is not to be invoiced again.")
+    ] = False,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Credit an invoice, whole or in part, with a credit note of its own series. Never beyond what it came to."""
+    from bizkit.services.credit_notes import credit_invoice
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        currency = data["currency"]
+        yield f"{data['number']}: {amount(data['gross'], currency)} credited on {data['credits']}: {data['reason']}"
+        yield f"{data['credits']}: {amount(data['balance'], currency)} left ({data['state']})"
+        if data["open_again"]:
+            yield "What it billed is open to be invoiced again."
+        if data["state"] == "overpaid":
+            yield f"Pay it back, then: bizkit payment refund {data['credits']}"
+        yield f"Paper: {data['file']}"
+
+    done = credit_invoice(
+        studio_folder(studio),
+        invoice,
+        day(on),
+        reason=reason,
+        amount=sum_,
+        lines=lines or [],
+        lower_price=lower_price,
+    )
+    show(done, as_json, text)
 
 
 @app.command("list")
@@ -112,6 +230,9 @@ def show_(
             label = f"{tax['name']} {tax['rate']} %" if tax["category"] == "S" else tax["note"] or tax["name"]
             sums.append([label, tax["amount"]])
         sums.append(["Total", document["gross"]])
+        if Decimal(document["prepaid"]):
+            sums.append(["Received before", document["prepaid"]])
+        sums += [[f"Credited {one['issued_on']} {one['number']}", one["gross"]] for one in data["credit_notes"]]
         sums += [[f"Paid {one['on']} {one['reference']}".rstrip(), one["amount"]] for one in data["payments"]]
         sums.append(["Left", data["balance"]])
         yield from table([[label, amount(text, currency)] for label, text in sums], right=[1], indent=2)
@@ -133,7 +254,7 @@ def paid(
     as_json: JsonOption = False,
 ) -> None:
     """Record money received: all that is left, or a part. A negative amount is a refund."""
-    from bizkit.services.invoices import record_payment
+    from bizkit.services.payments import record_payment
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield (

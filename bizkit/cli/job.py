@@ -55,6 +55,58 @@ def show_(
     show(show_job(studio_folder(studio), job, day(on)), as_json, _whole)
 
 
+@app.command()
+def money(
+    job: Annotated[str, typer.Argument(metavar="JOB", help="The job's key, or its quote's number.")],
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Quoted, agreed changes, invoiced, credited, paid, left: it always adds up."""
+    from bizkit.services.job_money import show_job_money
+
+    show(show_job_money(studio_folder(studio), job), as_json, _money)
+
+
+def _money(data: dict[str, Any]) -> Iterator[str]:
+    currency = data["currency"]
+
+    def sums(*names: tuple[str, str]) -> list[list[str]]:
+        return [[label, amount(data[name], currency)] for label, name in names]
+
+    yield f"{data['job']}: {data['title']}, quote {data['quote']}"
+    yield ""
+    yield "WITHOUT TAX"
+    net = sums(("Quoted", "quoted"), ("Agreed changes", "changes"), ("Agreed in all", "agreed"))
+    net += sums(("Invoiced", "invoiced"), ("Credited", "credited"), ("Left to invoice", "left_to_invoice"))
+    yield from table(net, right=[1], indent=2)
+    yield ""
+    yield "WITH TAX"
+    gross = sums(("Invoiced less credited", "invoiced_gross"), ("Paid", "paid"), ("Left to pay", "left_to_pay"))
+    yield from table(gross, right=[1], indent=2)
+    if data["agreed_changes"]:
+        yield ""
+        yield "AGREED CHANGES"
+        yield from table(
+            [
+                [shorten(one["what"], 48), amount(one["net"], currency), one["state"], one["source"]]
+                for one in data["agreed_changes"]
+            ],
+            right=[1],
+            indent=2,
+        )
+    if data["papers"]:
+        yield ""
+        yield "PAPERS"
+        yield from table(
+            [
+                [one["number"], one["issued_on"], shorten(one["what"], 40), amount(one["gross"], currency)]
+                for one in data["papers"]
+            ],
+            right=[3],
+            indent=2,
+        )
+
+
 def _whole(data: dict[str, Any]) -> Iterator[str]:
     currency = data["currency"]
     yield f"{data['key']}: {data['title']} for {data['client']}"

@@ -28,12 +28,14 @@ class LateTerms:
 
     interest: "statutory", "contract" (then `rate`, percent a year) or "none". rounding: one of `ROUNDINGS`.
     compensation: whether the fixed sum is asked for too. reference_rates: day -> percent, beside the shipped table.
+    suspends_licence: whether the terms say that the licence rests while an invoice is unpaid after a last reminder.
     """
 
     interest: str = STATUTORY
     rate: Decimal | None = None
     rounding: str = "end"
     compensation: bool = True
+    suspends_licence: bool = False
     reference_rates: Mapping[date, Decimal] = field(default_factory=lambda: MappingProxyType({}))
 
     @classmethod
@@ -51,6 +53,7 @@ class LateTerms:
             rate=rate,
             rounding=fields.choice("rounding", ROUNDINGS, "end"),
             compensation=fields.flag("compensation", True),
+            suspends_licence=fields.flag("suspends_licence", False),
             reference_rates=MappingProxyType(own),
         )
         fields.done()

@@ -1,18 +1,21 @@
-"""Invoices: issue the stage that is due, record payments, see what is left."""
+"""Invoices: issue the stage that is due, see what is left."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.billing.invoice import invoice_document
-from bizkit.domain.billing.lines import income_split, stage_lines
-from bizkit.domain.billing.payment import Owed, Payment, Terms, balance, check_payment
+from bizkit.domain.billing.lines import InvoiceLine, stage_lines
+from bizkit.domain.billing.payment import Balance
 from bizkit.domain.billing.plan import BillingPlan, Due, Facts, Stage, StageAmount, stage_amounts, stage_due
-from bizkit.domain.billing.tax import TaxTreatment, treatment
-from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.money import Money, percent, total
+from bizkit.domain.billing.tax import TaxTreatment
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.money import Money, percent
+from bizkit.services.balances import balance_of, balances, credit_notes_of, find_invoice
+from bizkit.services.deposits import deposit_line
+from bizkit.services.issuing import Asked, Billed, begin, quote_of, quoted_by_section, send_out
 from bizkit.services.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -22,77 +25,57 @@ if TYPE_CHECKING:
 
 
 def issue_invoice(
-    folder: StudioFolder, job: str, on: date, *, stage: int | None = None, reason: str = ""
+    folder: StudioFolder, job: str, on: date, *, stage: int | None = None, asked: Asked = Asked()
 ) -> dict[str, Any]:
     """Issue the invoice of a stage: the next one that is due, or the one asked for.
 
-    Raises RuleBroken when nothing is due (unless a stage is named and `reason` says why it is billed early), or when
-    the stage is invoiced already.
+    Deposits that were invoiced before are taken off. Raises RuleBroken when nothing is due (unless a stage is named
+    and a reason says why it is billed early), or when the stage is invoiced already.
     """
-    from bizkit.services.filing import file_paper, write_whole
-    from bizkit.services.jobs import the_job
-    from bizkit.services.logo import keep_logo
-    from bizkit.services.numbers import draw
-    from bizkit.store.events import record
-    from bizkit.store.issued import issue
     from bizkit.store.jobs import set_stage_invoice
 
     stamp = folder.stamp(on)
-    studio = folder.studio
     with folder.book.work() as work:
-        row = the_job(work, job)
-        key = row["key"]
-        chosen = _choose(stage_rows(folder, work, key, on), stage, reason, key)
-        quote = _quote_of(work, row)
-        client = folder.client(row["client"])
-        how = treatment(studio, client, on)
-        share = _share(quote.document, chosen["position"], how)
-        series, number = draw(work, studio.numbers.invoice, on)
-        terms = Terms.of(studio, client)
-        lines = stage_lines(
+        billed = begin(folder, work, stamp, job, asked)
+        chosen = choose_stage(stage_rows(folder, work, billed.key, on), stage, asked.reason, billed.key)
+        lines, quoted, more = stage_invoice(billed, chosen)
+        made = send_out(
+            billed,
+            lines,
+            stage={"position": chosen["position"], "title": chosen["title"], "reason": asked.reason},
+            quoted=quoted,
+            licence_sentences=(billed.job["licence"] or {}).get("sentences", ()),
+            more=more,
+        )
+        set_stage_invoice(work, billed.key, chosen["position"], made.document["number"])
+    made.write()
+    return made.data()
+
+
+def stage_invoice(
+    billed: Billed, chosen: Mapping[str, Any]
+) -> tuple[list[InvoiceLine], dict[str, Money], dict[str, Any]]:
+    """The lines of a stage less deposits, the quote's net by section, and what is taken off (`deducts`)."""
+    from bizkit.services.deposits import deposits_left
+
+    quote = quote_of(billed.work, billed.job)
+    share = _share(quote.document, chosen["position"], billed.how)
+    lines = list(
+        stage_lines(
             share,
-            item=f"{row['title']}: {chosen['title']} ({chosen['percent']} %)",
+            item=f"{billed.job['title']}: {chosen['title']} ({chosen['percent']} %)",
             source=f"quote {quote.number} revision {quote.revision}",
-            notes={how.category: how.note} if how.note else {},
+            notes=billed.notes,
         )
-        document = invoice_document(
-            number=number,
-            issued_on=on,
-            tax_point=on,
-            due_on=terms.due_on(on, folder.day_off),
-            studio=studio,
-            client=client,
-            lines=lines,
-            currency=row["currency"],
-            terms=terms.text,
-            job=key,
-            title=row["title"],
-            quote={"number": quote.number, "revision": quote.revision, "accepted_on": row["opened_on"]},
-            licence_sentences=(row["licence"] or {}).get("sentences", ()),
-            income=income_split(lines, share.net, _quoted(quote.document)),
-            logo_sha256=keep_logo(folder),
-        )
-        document["licence"] = row["licence"]
-        document["stage"] = {"position": chosen["position"], "title": chosen["title"], "reason": reason}
-        sent = issue(work, stamp, kind="invoice", series=series, number=number, key=key, document=document)
-        set_stage_invoice(work, key, chosen["position"], number)
-        path, content = file_paper(work, stamp, folder, sent.document)
-        record(
-            work, stamp, "issued", key, number=number, stage=chosen["title"], gross=document["gross"], reason=reason
-        )
-    write_whole(path, content)
-    return {
-        "number": number,
-        "job": key,
-        "stage": chosen["title"],
-        "currency": row["currency"],
-        "net": document["net"],
-        "tax": document["tax"],
-        "gross": document["gross"],
-        "due_on": document["due_on"],
-        "file": str(path),
-        "document": sent.document,
-    }
+    )
+    room, deducts = share.net, []
+    for deposit, left in deposits_left(billed.work, billed.key):
+        part = min(left, room, key=lambda money: money.amount)
+        if part.amount > 0:
+            lines.append(deposit_line(billed.words, deposit, part))
+            deducts.append({"number": deposit["number"], "net": part.text})
+            room = room - part
+    return lines, quoted_by_section(quote.document), {"deducts": deducts} if deducts else {}
 
 
 def stage_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> list[dict[str, Any]]:
@@ -129,54 +112,13 @@ def stage_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> li
     return rows
 
 
-def record_payment(
-    folder: StudioFolder,
-    invoice: str,
-    on: date,
-    *,
-    amount: str | None = None,
-    currency: str = "",
-    reference: str = "",
-    accept_over: bool = False,
-) -> dict[str, Any]:
-    """Record money received for an invoice; all that is left when no amount is given.
-
-    Raises RuleBroken for a payment before the invoice, in another currency, or of more than is left.
-    """
-    from bizkit.store.events import record
-    from bizkit.store.payments import add_payment
-
-    stamp = folder.stamp(on)
-    with folder.book.work() as work:
-        found = _find(work, invoice)
-        owed, before = _balance(work, found)
-        if amount is None:
-            if before.left.amount <= 0:
-                raise RuleBroken(f"{found.number} is paid: nothing is left")
-            sum_ = before.left
-        else:
-            try:
-                sum_ = Money(amount.replace(",", ""), currency or owed.due.currency)
-            except BadInput as error:
-                raise BadInput(wanted="an amount such as 1234.50", got=error.got, field="AMOUNT") from None
-        payment = Payment(found.number, on, sum_, reference=reference)
-        after = check_payment(owed, payment, before, accept_over=accept_over)
-        add_payment(work, stamp, payment)
-        record(work, stamp, "paid", found.key, number=found.number, amount=sum_.text, currency=sum_.currency)
-    return {
-        "number": found.number,
-        "received": sum_.text,
-        "currency": sum_.currency,
-        "balance": after.left.text,
-        "state": after.state,
-    }
-
-
 def invoice_rows(folder: StudioFolder, work: Connection, on: date, job: str | None = None) -> list[dict[str, Any]]:
     """Invoices in the order issued, of one job or all, each with what is paid and left on the day `on`."""
     from bizkit.store.issued import of_kind
 
-    return [_row(work, one, on) for one in of_kind(work, "invoice", key=job)]
+    invoices = of_kind(work, "invoice", key=job)
+    now = balances(work, job)
+    return [invoice_row(one, now[one.number], on) for one in invoices]
 
 
 def list_invoices(folder: StudioFolder, on: date, job: str | None = None) -> list[dict[str, Any]]:
@@ -193,9 +135,13 @@ def show_invoice(folder: StudioFolder, number: str, on: date) -> dict[str, Any]:
     from bizkit.store.payments import payments
 
     with folder.book.read() as work:
-        found = _find(work, number)
+        found = find_invoice(work, number)
         return {
-            **_row(work, found, on),
+            **invoice_row(found, balance_of(work, found), on),
+            "credit_notes": [
+                {"number": one.number, "issued_on": one.issued_on, "gross": one.document["gross"]}
+                for one in credit_notes_of(work, found)
+            ],
             "payments": [
                 {"on": one.received_on.isoformat(), "amount": one.amount.text, "reference": one.reference}
                 for one in payments(work, found.number)
@@ -205,9 +151,9 @@ def show_invoice(folder: StudioFolder, number: str, on: date) -> dict[str, Any]:
         }
 
 
-def _row(work: Connection, invoice: Issued, on: date) -> dict[str, Any]:
+def invoice_row(invoice: Issued, now: Balance, on: date) -> dict[str, Any]:
+    """One invoice with what is credited, paid and left on the day `on`."""
     document = invoice.document
-    _, now = _balance(work, invoice)
     late = (on - date.fromisoformat(document["due_on"])).days
     return {
         "number": invoice.number,
@@ -220,6 +166,7 @@ def _row(work: Connection, invoice: Issued, on: date) -> dict[str, Any]:
         "net": document["net"],
         "tax": document["tax"],
         "gross": document["gross"],
+        "credited": now.credited.text,
         "paid": now.paid.text,
         "balance": now.left.text,
         "state": now.state,
@@ -227,39 +174,8 @@ def _row(work: Connection, invoice: Issued, on: date) -> dict[str, Any]:
     }
 
 
-def _balance(work: Connection, invoice: Issued) -> tuple[Owed, Any]:
-    from bizkit.store.payments import payments
-
-    document = invoice.document
-    owed = Owed(
-        invoice.number,
-        date.fromisoformat(invoice.issued_on),
-        date.fromisoformat(document["due_on"]),
-        Money(document["due"], document["currency"]),
-    )
-    return owed, balance(owed, payments(work, invoice.number))
-
-
-def _find(work: Connection, number: str) -> Issued:
-    from bizkit.store.issued import by_number, of_kind
-
-    found = by_number(work, number)
-    if found is None or found.kind != "invoice":
-        known = [one.number for one in of_kind(work, "invoice")]
-        raise NotFound("invoice", number, known, hint="" if known else "None was issued yet")
-    return found
-
-
-def _quote_of(work: Connection, job: dict[str, Any]) -> Issued:
-    from bizkit.store.issued import by_number
-
-    quote = by_number(work, job["quote_number"], job["quote_revision"])
-    if quote is None:
-        raise RuleBroken(f"{job['quote_number']} is not in the book any more: run bizkit verify")
-    return quote
-
-
-def _choose(rows: list[dict[str, Any]], stage: int | None, reason: str, job: str) -> dict[str, Any]:
+def choose_stage(rows: list[dict[str, Any]], stage: int | None, reason: str, job: str) -> dict[str, Any]:
+    """The stage asked for, or the next that is due. Raises RuleBroken."""
     left = [row for row in rows if not row["invoice"]]
     if stage is not None:
         if not 1 <= stage <= len(rows):
@@ -292,13 +208,3 @@ def _share(quote: dict[str, Any], position: int, how: TaxTreatment) -> StageAmou
         return share
     tax = percent(share.net, how.rate)
     return StageAmount(share.stage, (((how.category, how.rate), share.net),), share.net, tax, share.net + tax)
-
-
-def _quoted(quote: dict[str, Any]) -> dict[str, Money]:
-    """The quote's net by section."""
-    currency = quote["currency"]
-    names = dict.fromkeys(line["section"] for line in quote["lines"])
-    return {
-        name: total((Money(line["amount"], currency) for line in quote["lines"] if line["section"] == name), currency)
-        for name in names
-    }

@@ -16,12 +16,14 @@ from bizkit.domain.errors import RuleBroken
 from bizkit.services.deliverables import approve_deliverable, send_version
 from bizkit.services.filing import paper_pdf
 from bizkit.services.forms import form_document
-from bizkit.services.holdings import PERMISSION, RELEASE, Signed, add_holding_paper
-from bizkit.services.invoices import issue_invoice, record_payment
+from bizkit.services.holdings import PERMISSION, RELEASE, add_holding_paper
+from bizkit.services.invoices import issue_invoice
 from bizkit.services.notes import take_notes
 from bizkit.services.overview import show_job
+from bizkit.services.payments import record_payment
 from bizkit.services.pricing import price_brief
 from bizkit.services.quotes import accept_quote, draft_quote, send_quote
+from bizkit.services.signed_paper import Signed
 from bizkit.services.standins import stand_in
 from bizkit.services.starting import init_studio
 from bizkit.services.status import studio_status
@@ -97,12 +99,12 @@ def _shoot(folder: StudioFolder) -> Iterator[Step]:
     yield _pay(folder, "GL-2027-0001", on)
 
     on = date(2027, 5, 1)
-    for place, holder, until in (
-        ("Kelp trail, Otter Sound", "Skerrow Marine Reserve", None),
-        ("Seabird cliff, Kittiwake Head", "Kittiwake Head Trust", None),
-        ("Shore sauna, Selkie Bay", "Selkie Bay Sauna", None),
+    for place, holder in (
+        ("Kelp trail, Otter Sound", "Skerrow Marine Reserve"),
+        ("Seabird cliff, Kittiwake Head", "Kittiwake Head Trust"),
+        ("Shore sauna, Selkie Bay", "Selkie Bay Sauna"),
     ):
-        yield _file(folder, on, PERMISSION, place, by=holder, until=until)
+        yield _file(folder, on, PERMISSION, place, by=holder)
     on = date(2027, 5, 12)
     yield _file(folder, on, RELEASE, "Morag Sinclair")
     yield _file(folder, on, RELEASE, "Finn Sinclair", guardian="Morag Sinclair", born=date(2017, 8, 2))
@@ -180,7 +182,6 @@ def _file(
     by: str = "",
     guardian: str = "",
     born: date | None = None,
-    until: date | None = None,
 ) -> Step:
     """Fill in the paper, have it "signed", and file it as a scan would be."""
     form = "model_release" if kind == RELEASE else "location_permission"
@@ -198,7 +199,7 @@ def _file(
         JOB,
         subject,
         on,
-        signed=Signed(on=on, scan=scan, by=by, guardian=guardian, born=born, until=until),
+        signed=Signed(on=on, scan=scan, by=by, guardian=guardian, born=born),
     )
     word = "release" if kind == RELEASE else "permission"
     flag = "--who" if kind == RELEASE else "--place"

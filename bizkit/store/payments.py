@@ -1,7 +1,8 @@
-"""Money received, one append-only row each."""
+"""Money received: payments of invoices, and the sums they came in. Append-only rows."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
@@ -9,14 +10,17 @@ from sqlalchemy import Connection, insert, select
 
 from bizkit.domain.billing.payment import Payment
 from bizkit.domain.money import Money
+from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema import payment
+from bizkit.store.schema.billing import money_in
 from bizkit.store.stamp import Stamp
 
 
-def add_payment(work: Connection, stamp: Stamp, one: Payment) -> None:
-    """Record a payment, or a refund (a negative amount)."""
-    work.execute(
-        insert(payment).values(
+def add_payment(work: Connection, stamp: Stamp, one: Payment) -> int:
+    """Record a payment, or a refund (a negative amount); returns its id."""
+    done = work.execute(
+        insert(payment)
+        .values(
             {
                 "invoice": one.invoice,
                 "on": one.received_on.isoformat(),
@@ -30,7 +34,9 @@ def add_payment(work: Connection, stamp: Stamp, one: Payment) -> None:
                 "recorded_by": stamp.who,
             }
         )
+        .returning(payment.c.id)
     )
+    return int(done.scalar_one())
 
 
 def payments(work: Connection, invoice: str | None = None) -> list[Payment]:
@@ -39,6 +45,63 @@ def payments(work: Connection, invoice: str | None = None) -> list[Payment]:
     if invoice is not None:
         query = query.where(payment.c.invoice == invoice)
     return [_payment(row) for row in work.execute(query).mappings()]
+
+
+def payments_by_id(work: Connection) -> dict[int, Payment]:
+    """Every payment by its id."""
+    return {row["id"]: _payment(row) for row in work.execute(select(payment)).mappings()}
+
+
+def add_money_in(
+    work: Connection,
+    stamp: Stamp,
+    *,
+    client: str,
+    on: date,
+    amount: Money,
+    fee: Money | None,
+    account: Money | None,
+    reference: str,
+    payments: Sequence[int],
+) -> int:
+    """Write one sum as it came in, and the ids of the payments it was split into; returns its own id."""
+    done = work.execute(
+        insert(money_in)
+        .values(
+            {
+                "client": client,
+                "on": on.isoformat(),
+                "amount_minor": amount.minor,
+                "currency": amount.currency,
+                "fee_minor": fee.minor if fee else 0,
+                "account_minor": account.minor if account else None,
+                "account_currency": account.currency if account else "",
+                "reference": reference,
+                "payments": canonical(list(payments)),
+                "recorded_at": stamp.at,
+                "recorded_by": stamp.who,
+            }
+        )
+        .returning(money_in.c.id)
+    )
+    return int(done.scalar_one())
+
+
+def all_money_in(work: Connection, id_: int | None = None) -> list[dict[str, Any]]:
+    """Sums in the order recorded, or the one of that id; amounts as text, `payments` a list of ids."""
+    query = select(money_in).order_by(money_in.c.id)
+    if id_ is not None:
+        query = query.where(money_in.c.id == id_)
+    rows = []
+    for found in work.execute(query).mappings():
+        row = dict(found)
+        account = row.pop("account_minor")
+        row["amount"] = Money.from_minor(row.pop("amount_minor"), row["currency"]).text
+        row["fee"] = Money.from_minor(row.pop("fee_minor"), row["currency"]).text
+        row["account"] = Money.from_minor(account, row["account_currency"]).text if account is not None else ""
+        row["payments"] = parsed(row["payments"])
+        rows.append(row)
+    return rows
 
 
 def _payment(row: Any) -> Payment:

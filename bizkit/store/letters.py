@@ -1,0 +1,63 @@
+"""Receipts, statements, reminders and pro formas as sent: append-only rows."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import Connection, func, insert, select
+
+from bizkit.store.canonical import canonical, parsed, sha256
+from bizkit.store.schema.billing import letter
+from bizkit.store.stamp import Stamp
+
+Row = dict[str, Any]
+
+
+def add_letter(work: Connection, stamp: Stamp, *, kind: str, about: str, name: str, document: Row) -> int:
+    """Write a letter as it is sent; returns its id. name: of its PDF, without the ending."""
+    text = canonical(document)
+    done = work.execute(
+        insert(letter)
+        .values(
+            kind=kind,
+            about=about,
+            name=name,
+            on=stamp.on.isoformat(),
+            document=text,
+            sha256=sha256(text),
+            recorded_at=stamp.at,
+            recorded_by=stamp.who,
+        )
+        .returning(letter.c.id)
+    )
+    return int(done.scalar_one())
+
+
+def letters(work: Connection, *, kind: str | None = None, about: str | None = None) -> list[Row]:
+    """Letters in the order sent, of one kind or about one invoice, client or job when asked."""
+    query = select(letter).order_by(letter.c.id)
+    if kind is not None:
+        query = query.where(letter.c.kind == kind)
+    if about is not None:
+        query = query.where(letter.c.about == about)
+    return [{**row, "document": parsed(row["document"])} for row in work.execute(query).mappings()]
+
+
+def letter_named(work: Connection, name: str) -> Row | None:
+    """The letter of that name, or None."""
+    row = work.execute(select(letter).where(letter.c.name == name)).mappings().one_or_none()
+    return {**row, "document": parsed(row["document"])} if row else None
+
+
+def count_letters(work: Connection, kind: str, about: str | None = None) -> int:
+    """How many letters of a kind there are, or of those about one thing."""
+    query = select(func.count()).select_from(letter).where(letter.c.kind == kind)
+    if about is not None:
+        query = query.where(letter.c.about == about)
+    return int(work.execute(query).scalar_one())
+
+
+def altered_letters(work: Connection) -> list[str]:
+    """Names of letters whose document is not what was sent."""
+    rows = work.execute(select(letter.c.name, letter.c.document, letter.c.sha256)).all()
+    return [row.name for row in rows if sha256(row.document) != row.sha256]
