@@ -1,4 +1,4 @@
-"""Pro formas: what a stage will come to, for a client that pays in advance. No tax invoice, no number of its series."""
+"""Pro formas: what a stage will come to, for a client that pays in advance. They are no tax invoices."""
 
 from __future__ import annotations
 
