@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from bizkit.domain.dates import weekend
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.fields import Fields
-from bizkit.domain.work.schedule import Schedule, Step, move, plan_back, plan_on
+from bizkit.domain.work.schedule import Schedule, Step, move, plan_as, plan_back, plan_on
 
 SHOOT = Step("shoot", "Shoot", 0, (), (date(2027, 5, 10), date(2027, 5, 14)))
 STEPS = [
@@ -239,3 +239,13 @@ def test_moving_later_keeps_the_order_and_moves_nothing_forward(
     slips = move(plan, key, plan[key].starts + timedelta(days=later))
     assert meets(slips.schedule)
     assert all(slip.days >= 0 for slip in slips.slips)
+
+
+def test_a_plan_taken_up_again_with_its_dates_is_the_same_plan() -> None:
+    plan = plan_back(STEPS, FRIDAY)
+    kept = {each.step.key: (each.starts, each.ends) for each in plan.planned}
+    assert plan_as(STEPS, kept, FRIDAY) == plan
+    late = plan_as(STEPS, {**kept, "edit": (date(2027, 5, 24), date(2027, 6, 2))}, FRIDAY)
+    assert [clash.text for clash in late.clashes] == ["First edit ends 1 working day too late for Client review"]
+    with pytest.raises(NotFound, match="step with dates, got deliver"):
+        plan_as(STEPS, {key: kept[key] for key in kept if key != "deliver"}, FRIDAY)
