@@ -107,6 +107,19 @@ def _money(data: dict[str, Any]) -> Iterator[str]:
         )
 
 
+@app.command()
+def actual(
+    job: Annotated[str, typer.Argument(metavar="JOB", help="The job's key, or its quote's number.")],
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Quoted against actual, section by section: charged on top, spent, left."""
+    from bizkit.cli.actual import against
+    from bizkit.services.actual import quoted_and_actual
+
+    show(quoted_and_actual(studio_folder(studio), job), as_json, against)
+
+
 def _whole(data: dict[str, Any]) -> Iterator[str]:
     currency = data["currency"]
     yield f"{data['key']}: {data['title']} for {data['client']}"

@@ -230,3 +230,81 @@ def decline(
 
     done = decline_quote(studio_folder(studio), quote, day(on), reason=reason, by=by)
     show(done, as_json, lambda data: [f"{data['number']} revision {data['revision']} declined."])
+
+
+PreviewOption = Annotated[bool, typer.Option("--preview", help="Only say what it would cost; nothing is recorded.")]
+ByOption = Annotated[str, typer.Option("--by", help="Who gave notice, on the client's side.")]
+
+
+@app.command()
+def cancel(
+    quote: NameArgument,
+    by: ByOption = "",
+    reason: ReasonOption = "",
+    preview: PreviewOption = False,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Cancel: the job ends with the fee of the card's scale; a quote nobody accepted is taken back without one."""
+    from bizkit.services.calling_off import cancel_quote
+
+    done = cancel_quote(studio_folder(studio), quote, day(on), by=by, reason=reason, preview=preview)
+    show(done, as_json, _called_off)
+
+
+@app.command()
+def postpone(
+    quote: NameArgument,
+    to: Annotated[
+        str, typer.Option("--to", metavar="YYYY-MM-DD", help="New first shoot day; without it the dates are open.")
+    ] = "",
+    lost: Annotated[
+        list[int] | None,
+        typer.Option("--lost", metavar="COST", help="A cost spent in vain, by its number; again for more."),
+    ] = None,
+    by: ByOption = "",
+    reason: ReasonOption = "",
+    preview: PreviewOption = False,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Postpone a job: the fee of the card's scale, and new dates for the days still to come."""
+    from bizkit.domain.dates import iso_date
+    from bizkit.services.calling_off import postpone_quote
+
+    done = postpone_quote(
+        studio_folder(studio),
+        quote,
+        day(on),
+        to=iso_date(to, field="--to") if to else None,
+        lost=tuple(lost or ()),
+        by=by,
+        reason=reason,
+        preview=preview,
+    )
+    show(done, as_json, _called_off)
+
+
+def _called_off(data: dict[str, Any]) -> Iterator[str]:
+    currency = data["currency"]
+    verb = "cancelled" if data["kind"] == "cancel" else "postponed"
+    if not data["job"]:
+        yield f"{data['number']} {'would be ' if data['preview'] else ''}taken back; nobody accepted it: no fee."
+        return
+    name = f"{data['job']} ({data['number']})"
+    would = f"would be {verb}" if data["preview"] else verb
+    yield f"{name} {would} by notice on {data['notice_on']}: a fee of {amount(data['fee'], currency)} net"
+    rows = [[line["item"], line["amount"], line["why"]] for line in data["lines"]]
+    yield from table(rows, right=[1], indent=2)
+    if data["open_days"]:
+        yield f"  {data['open_days']} shoot days have no date: no notice can be counted for them."
+    for move in data.get("days", []):
+        yield f"  {move['moved_from']} -> {move['moved_to'] or 'open'}"
+    for clash in data.get("clashes", []):
+        yield f"Look: {clash}"
+    if data["kind"] == "cancel" and data["invoiced_before"] not in ("0", "0.00"):
+        yield f"Invoiced before: {amount(data['invoiced_before'], currency)} net, which the fee's invoice takes off."
+    if not data["preview"] and data["lines"]:
+        yield f"Bill it with: bizkit invoice issue {data['job']} --charges"

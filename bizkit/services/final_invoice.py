@@ -10,6 +10,7 @@ from typing import Any
 from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, decimal, total
+from bizkit.services.called_off import refuse_cancelled
 from bizkit.services.charge_invoice import charge_line
 from bizkit.services.charges import OPEN, charge_rows
 from bizkit.services.earlier import earlier_for_quote, less_earlier, papers_of
@@ -28,16 +29,11 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
     """
     from bizkit.store.charges import set_charge_invoice
     from bizkit.store.jobs import set_stage_invoice, stages
-    from bizkit.store.spent import called_off_jobs
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         billed = begin(folder, work, stamp, job, asked)
-        if any(one["kind"] == "cancel" for one in called_off_jobs(work, billed.key)):
-            raise RuleBroken(
-                f"{billed.key} is cancelled: its fee stands in place of the quote: "
-                f"bizkit invoice issue {billed.key} --charges"
-            )
+        refuse_cancelled(work, billed.key)
         quote = quote_of(work, billed.job)
         earlier = earlier_for_quote(papers_of(work, billed.key))
         finals = {one["number"] for one in earlier if one.get("final")}

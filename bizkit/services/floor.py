@@ -84,7 +84,7 @@ def margins(folder: StudioFolder, card: RateCard, brief: Brief, estimate: Estima
     floor = read_floor(folder)
     if floor is None:
         return None
-    converted = _in_currency(floor, card, brief, estimate.currency)
+    converted = floor_in(folder, card, brief, estimate.currency)
     if converted is None:
         why = f"the floor is in {floor.rate_per_day.currency}, the quote in {estimate.currency}: no margin is known"
         return {"margin": None, "with_weather": None, "choices": [], "below_floor": False, "warning": why}
@@ -148,9 +148,13 @@ def _margin(
     return {"choice": choice, "margin": margin.data(), "with_weather": weather}
 
 
-def _in_currency(floor: Floor, card: RateCard, brief: Brief, currency: str) -> Floor | None:
+def floor_in(folder: StudioFolder, card: RateCard, brief: Brief, currency: str) -> Floor | None:
+    """The floor in a quote's currency, converted at the brief's own rate; None without one, or without a rate."""
     from bizkit.domain.pricing.floor import Floor
 
+    floor = read_floor(folder)
+    if floor is None:
+        return None
     own = floor.rate_per_day.currency
     if own == currency:
         return floor

@@ -14,6 +14,7 @@ from bizkit.domain.billing.tax import TaxTreatment
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, percent
 from bizkit.services.balances import balance_of, balances, credit_notes_of, find_invoice
+from bizkit.services.called_off import cancelled_on, refuse_cancelled
 from bizkit.services.deposits import deposit_line
 from bizkit.services.issuing import Asked, Billed, begin, quote_of, quoted_by_section, send_out
 from bizkit.services.studio_folder import StudioFolder
@@ -30,13 +31,14 @@ def issue_invoice(
     """Issue the invoice of a stage: the next one that is due, or the one asked for.
 
     Deposits that were invoiced before are taken off. Raises RuleBroken when nothing is due (unless a stage is named
-    and a reason says why it is billed early), or when the stage is invoiced already.
+    and a reason says why it is billed early), when the stage is invoiced already, or when the job was cancelled.
     """
     from bizkit.store.jobs import set_stage_invoice
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         billed = begin(folder, work, stamp, job, asked)
+        refuse_cancelled(work, billed.key)
         chosen = choose_stage(stage_rows(folder, work, billed.key, on), stage, asked.reason, billed.key)
         lines, quoted, more = stage_invoice(billed, chosen)
         made = send_out(
@@ -85,6 +87,7 @@ def stage_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> li
     from bizkit.store.jobs import jobs, shoot_days, stages
 
     row = jobs(work, job)[0]
+    gone = cancelled_on(work, job)
     promised = deliverable_rows(folder, work, job, on)
     approvals = [one["approved_on"] for one in promised]
     facts = Facts(
@@ -104,9 +107,9 @@ def stage_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> li
                 "when": one["due_when"],
                 "net": Money.from_minor(one["net_minor"], row["currency"]).text,
                 "invoice": one["invoice"],
-                "due": due.due,
-                "due_on": due.on.isoformat() if due.on else "",
-                "why": due.why,
+                "due": due.due and not gone,
+                "due_on": due.on.isoformat() if due.on and not gone else "",
+                "why": f"cancelled on {gone}" if gone else due.why,
             }
         )
     return rows

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -147,13 +148,12 @@ def accept_quote(
     from bizkit.services.filing import write_whole
     from bizkit.services.jobs import open_job_from
     from bizkit.store.events import record
-    from bizkit.store.quotes import answers, put_answer
+    from bizkit.store.quotes import put_answer
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        quote = _find(work, name, revision)
-        row = _row(quote, answers(work, quote.number), on, newest=_newest(work, quote))
-        _refuse_answered(row)
+        quote = find_quote(work, name, revision)
+        row = refuse_answered(work, quote, on)
         if on.isoformat() < quote.issued_on:
             raise RuleBroken(f"{quote.number} was sent on {quote.issued_on}: it cannot be accepted on {on}")
         if row["state"] == "lapsed" and not reason:
@@ -189,12 +189,12 @@ def accept_quote(
 def decline_quote(folder: StudioFolder, name: str, on: date, *, reason: str = "", by: str = "") -> dict[str, Any]:
     """Record that the client declined. Raises RuleBroken when it was answered before or replaced."""
     from bizkit.store.events import record
-    from bizkit.store.quotes import answers, put_answer
+    from bizkit.store.quotes import put_answer
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        quote = _find(work, name, None)
-        _refuse_answered(_row(quote, answers(work, quote.number), on, newest=_newest(work, quote)))
+        quote = find_quote(work, name)
+        refuse_answered(work, quote, on)
         put_answer(
             work, stamp, number=quote.number, revision=quote.revision, answered="declined", by=by, reason=reason
         )
@@ -205,12 +205,12 @@ def decline_quote(folder: StudioFolder, name: str, on: date, *, reason: str = ""
 def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
     """Every draft and every revision sent, with its state as of `on`."""
     from bizkit.store.issued import of_kind
-    from bizkit.store.quotes import answers, drafts
+    from bizkit.store.quotes import drafts
 
     with folder.book.read() as work:
         waiting = drafts(work)
         sent = of_kind(work, "quote")
-        said = answers(work)
+        said = _said(work)
     newest = {quote.number: quote.revision for quote in sent}
     number_of = {quote.key: quote.number for quote in sent}
     rows = [_row(quote, said, on, newest=newest[quote.number]) for quote in sent]
@@ -238,7 +238,7 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
     from bizkit.services.filing import pdf_name
     from bizkit.services.floor import margins_of_texts
     from bizkit.store.basis import basis_of
-    from bizkit.store.quotes import answers, drafts
+    from bizkit.store.quotes import drafts
 
     with folder.book.read() as work:
         found = drafts(work, name)
@@ -247,8 +247,8 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
             margin = margins_of_texts(folder, draft.brief, draft.brief_file, draft.card, draft.document)
             row = {"key": name, "number": "", "revision": 1, "state": "draft", "document": draft.document}
             return {**row, "margin": margin}
-        quote = _find(work, name, revision)
-        row = _row(quote, answers(work, quote.number), on, newest=_newest(work, quote))
+        quote = find_quote(work, name, revision)
+        row = _row(quote, _said(work, quote.number), on, newest=_newest(work, quote))
         kept = basis_of(work, quote.number, quote.revision)
     margin = None
     if kept:
@@ -284,12 +284,31 @@ def _row(quote: Issued, said: list[Answer], on: date, *, newest: int) -> dict[st
     }
 
 
-def _refuse_answered(row: dict[str, Any]) -> None:
+def refuse_answered(work: Connection, quote: Issued, on: date) -> dict[str, Any]:
+    """The row of a quote that is still waiting for its answer. Raises RuleBroken for one that was given it."""
+    row = _row(quote, _said(work, quote.number), on, newest=_newest(work, quote))
     name = f"{row['number']} revision {row['revision']}"
     if row["state"] in ("accepted", "declined", "cancelled"):
         raise RuleBroken(f"{name} was {row['state']} on {row['answered_on']} already")
     if row["state"] == "replaced":
         raise RuleBroken(f"{name} was replaced by a newer revision: answer that one")
+    return row
+
+
+def _said(work: Connection, number: str | None = None) -> list[Answer]:
+    """Answers to one quote or all; what was accepted and then called off reads as cancelled."""
+    from bizkit.store.jobs import jobs
+    from bizkit.store.quotes import answers
+    from bizkit.store.spent import called_off_jobs
+
+    off = {row["job"]: row["notice_on"] for row in called_off_jobs(work) if row["kind"] == "cancel"}
+    ended = {job["quote_number"]: off[job["key"]] for job in jobs(work) if job["key"] in off}
+    return [
+        replace(one, answer="cancelled", on=ended[one.number])
+        if one.answer == "accepted" and one.number in ended
+        else one
+        for one in answers(work, number)
+    ]
 
 
 def _maybe(work: Connection, name: str, revision: int | None) -> Issued | None:
@@ -302,8 +321,8 @@ def _maybe(work: Connection, name: str, revision: int | None) -> Issued | None:
     return found if found and found.kind == "quote" else None
 
 
-def _find(work: Connection, name: str, revision: int | None) -> Issued:
-    """The quote called by its number or its key; its newest revision unless one is given."""
+def find_quote(work: Connection, name: str, revision: int | None = None) -> Issued:
+    """The quote called by its number or its key; its newest revision unless one is given. Raises NotFound."""
     from bizkit.store.issued import of_kind
     from bizkit.store.quotes import drafts
 

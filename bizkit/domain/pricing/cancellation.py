@@ -30,6 +30,7 @@ WORDS: Mapping[str, str] = MappingProxyType(
     {
         "cancelled_day": "Cancelled shoot day {date}",
         "postponed_day": "Postponed shoot day {date}",
+        "worked_day": "Worked day {date}",
         "spent": "Already spent: {what}",
     }
 )

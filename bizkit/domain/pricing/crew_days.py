@@ -44,7 +44,7 @@ def crew_lines(
     rates: dict[tuple[str, ...], RoleRate] = {}
     pays: dict[tuple[tuple[str, ...], Shape], DayPay] = {}
     groups: dict[tuple[object, ...], _Group] = {}
-    rests = _short_rests(terms, days)
+    rests = short_rests(terms, days)
     _refuse_paid_twice(days, where)
     for day in days:
         for number in range(day.count):
@@ -54,7 +54,7 @@ def crew_lines(
                 if rate is None:
                     rate = role_rate(terms, entry.roles, words, field=entry.field, where=where)
                     rates[entry.roles] = rate
-                rest = rests.get((day.field, number, _who(entry)), 0)
+                rest = rests.get((day.field, number, who_of(entry)), 0)
                 form = shape(terms, rate.lead, day, on, holiday, rest)
                 pay = pays.get((entry.roles, form))
                 if pay is None:
@@ -78,13 +78,15 @@ def overrun(
     holiday: DayOff,
     meal_minutes: int | None = None,
     wrapped_before: tuple[date, time] | None = None,
+    planned_rest_short: int = 0,
     where: str = "",
 ) -> list[Line]:
     """What a day really cost over the plan: one line for each crew entry paid more by the real call and wrap.
 
     planned: one day of the accepted brief (its `date` is the day's date). wrapped_before: date and time of the wrap
-    before this call, for the rest rule; None when there was none close by. A day that ran shorter gives no line: the
-    day rate stands.
+    before this call, for the rest rule; None when there was none close by. planned_rest_short: minutes of rest that
+    were missing in the plan already, and so are in the price. A day that ran shorter gives no line: the day rate
+    stands.
     """
     actual = replace(
         planned,
@@ -106,7 +108,7 @@ def overrun(
     lines = []
     for entry in planned.crew:
         role = role_rate(terms, entry.roles, words, field=entry.field, where=where)
-        plan = day_pay(terms, role, shape(terms, role.lead, planned, planned.date, holiday))
+        plan = day_pay(terms, role, shape(terms, role.lead, planned, planned.date, holiday, planned_rest_short))
         real = day_pay(terms, role, shape(terms, role.lead, actual, planned.date, holiday, rest))
         more = real.amount - plan.amount
         if more.amount <= 0:
@@ -165,11 +167,12 @@ def _notes(pay: DayPay, words: Mapping[str, str]) -> str:
     return ", ".join(words[note].replace("{hours}", in_hours(pay.overtime_minutes)) for note in pay.notes)
 
 
-def _who(entry: CrewEntry) -> str:
+def who_of(entry: CrewEntry) -> str:
+    """The person, or the roles of people without a name."""
     return entry.person or "/".join(entry.roles)
 
 
-def _short_rests(terms: CrewTerms, days: Sequence[ShootDay]) -> dict[tuple[str, int, str], int]:
+def short_rests(terms: CrewTerms, days: Sequence[ShootDay]) -> dict[tuple[str, int, str], int]:
     """Minutes of rest missing before a day, by (day, number within it, who).
 
     All that one person does on one date is one stretch of work. Days without a date are apart from all others.
@@ -185,7 +188,7 @@ def _short_rests(terms: CrewTerms, days: Sequence[ShootDay]) -> dict[tuple[str, 
         for number in range(day.count):
             call = (first + number) * MINUTES_A_DAY + minute_of_day(day.call)
             for entry in day.crew:
-                same = worked.setdefault(_who(entry), {})
+                same = worked.setdefault(who_of(entry), {})
                 old = same.get(first + number, (call, call, day.field, number))
                 at = (day.field, number) if call < old[0] else old[2:]
                 same[first + number] = (min(call, old[0]), max(call + span, old[1]), *at)

@@ -1,0 +1,33 @@
+"""How quoted against actual is shown."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from bizkit.cli.show import amount, table
+
+
+def against(data: dict[str, Any]) -> Iterator[str]:
+    """Sections: quoted, charged on top, spent, left; costs by kind; the margin where a floor is known."""
+    currency = data["currency"]
+    columns = ("quoted", "charged", "spent", "left")
+    rows = [["", "QUOTED", "CHARGED ON TOP", "SPENT", "LEFT"]]
+    rows += [[row["section"], *(row[name] for name in columns)] for row in (*data["sections"], data["total"])]
+    yield f"{data['job']}, {currency} net"
+    yield from table(rows, right=[1, 2, 3, 4], indent=2)
+    if data["costs"]:
+        yield ""
+        yield "COSTS BY KIND"
+        head = ["", "QUOTED", "SPENT", "LEFT"]
+        body = [[row["kind"], row["quoted"], row["spent"], row["difference"]] for row in data["costs"]]
+        yield from table([head, *body], right=[1, 2, 3], indent=2)
+    yield ""
+    yield f"Shoot days logged: {data['days']['logged']} of {data['days']['planned']}"
+    if data["margin"]:
+        for name, margin in (("as quoted", data["margin"]["quoted"]), ("so far", data["margin"]["so_far"])):
+            yield (
+                f"Margin {name}: {amount(margin['margin'], currency)}"
+                + (f" ({margin['percent']} %)" if margin["percent"] else "")
+                + f", {margin['days']} days at the floor of {amount(margin['floor_per_day'], currency)}"
+            )

@@ -1,0 +1,82 @@
+"""`bizkit cost`: money spent on jobs, with receipts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+
+app = typer.Typer(help="Money spent on jobs, with receipts on file.", no_args_is_help=True, add_completion=False)
+
+
+@app.command()
+def add(
+    job: Annotated[str, typer.Argument(metavar="JOB", help="The job's key.")],
+    kind: Annotated[str, typer.Option("--kind", help="A kind of cost on the rate card, or a section such as kit.")],
+    sum_: Annotated[str, typer.Option("--amount", help="As on the receipt; negative takes a wrong entry back.")],
+    what: Annotated[str, typer.Option("--what", help="What it was for.")] = "",
+    supplier: Annotated[str, typer.Option("--supplier", help="Who was paid.")] = "",
+    currency: Annotated[str, typer.Option("--currency", help="Of the amount, where not the job's.")] = "",
+    rate: Annotated[str, typer.Option("--rate", help="The job's money for one unit of it.")] = "",
+    rate_source: Annotated[str, typer.Option("--rate-source", help="Who says so; never fetched.")] = "",
+    receipt: Annotated[Path | None, typer.Option("--receipt", help="The receipt: PDF, PNG or JPEG.")] = None,
+    to_client: Annotated[
+        bool, typer.Option("--to-client", help="Charge it on with the card's markup; the quote has it not.")
+    ] = False,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record money spent on a job and file its receipt by checksum."""
+    from bizkit.services.costs import add_cost
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        yield f"Cost {data['number']}: {data['what']}, {amount(data['amount'], data['currency'])}"
+        if data["rate"]:
+            yield f"  {amount(data['in_job'], data['job_currency'])} at {data['rate']} ({data['rate_source']})"
+        if data["file"]:
+            yield f"  Receipt: {data['file']}"
+        if data["charged"]:
+            yield f"  To invoice: {amount(data['charged']['amount'], data['job_currency'])}: {data['charged']['why']}"
+
+    done = add_cost(
+        studio_folder(studio), job, kind, sum_, day(on), what=what, supplier=supplier, currency=currency, rate=rate,
+        rate_source=rate_source, receipt=receipt, to_client=to_client,
+    )  # fmt: skip
+    show(done, as_json, text)
+
+
+@app.command("list")
+def list_(
+    job: Annotated[str | None, typer.Argument(metavar="[JOB]", help="One job; without it all of them.")] = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Every cost with its receipt, and whether the client is charged for it."""
+    from bizkit.services.costs import list_costs
+
+    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+        if not rows:
+            yield "No costs yet. Record one with: bizkit cost add JOB"
+            return
+        head = ["NO", "JOB", "DATE", "KIND", "WHAT", "AMOUNT", "RECEIPT", ""]
+        body = [
+            [
+                str(row["number"]),
+                row["job"],
+                row["on"],
+                row["kind"],
+                shorten(row["what"], 32),
+                amount(row["amount"], row["currency"]),
+                row["receipt"][:12] or "none",
+                "charged on" if row["charged_on"] else "",
+            ]
+            for row in rows
+        ]
+        yield from table([head, *body], right=[0, 5])
+
+    show(list_costs(studio_folder(studio), job), as_json, text)

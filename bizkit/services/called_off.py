@@ -1,0 +1,27 @@
+"""Whether a job was cancelled, which ends its days and stages."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bizkit.domain.errors import RuleBroken
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+def cancelled_on(work: Connection, job: str) -> str:
+    """The day on which a job was cancelled; empty when it was not."""
+    from bizkit.store.spent import called_off_jobs
+
+    return next((row["notice_on"] for row in called_off_jobs(work, job) if row["kind"] == "cancel"), "")
+
+
+def refuse_cancelled(work: Connection, job: str) -> None:
+    """Refuse to go on with a job that was cancelled. Raises RuleBroken."""
+    gone = cancelled_on(work, job)
+    if gone:
+        raise RuleBroken(
+            f"{job} was cancelled on {gone}: its days and stages stay as they are; bill the fee with "
+            f"bizkit invoice issue {job} --charges"
+        )
