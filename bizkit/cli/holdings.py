@@ -1,4 +1,4 @@
-"""How releases and permissions are shown; shared by their two commands."""
+"""How papers on file are shown; shared by the commands about them."""
 
 from __future__ import annotations
 
@@ -8,15 +8,16 @@ from typing import Any
 from bizkit.cli.show import shorten, table
 
 
-def holding_table(rows: list[dict[str, Any]]) -> list[str]:
-    """Papers as aligned text; none for no rows."""
+def holding_table(rows: list[dict[str, Any]], *, kinds: bool = False) -> list[str]:
+    """Papers as aligned text, with their kind when asked; none for no rows."""
     if not rows:
         return []
-    head = ["ID", "JOB", "WHO OR WHERE", "STATE", "SIGNED", "BY", "ALLOWS", "UNTIL"]
+    head = ["ID", "JOB", *(["KIND"] if kinds else []), "ABOUT", "STATE", "SIGNED", "BY", "ALLOWS", "UNTIL"]
     body = [
         [
             str(row["id"]),
             row["job"],
+            *([row["kind"].replace("_", " ")] if kinds else []),
             shorten(row["subject"], 30),
             row["status"],
             row["signed_on"],
@@ -32,10 +33,14 @@ def holding_table(rows: list[dict[str, Any]]) -> list[str]:
 def added(row: dict[str, Any]) -> Iterator[str]:
     """What was filed."""
     what = row["kind"].replace("_", " ")
-    if row["paper"]:
+    if row["status"] == "signed":
         yield f"{what} of {row['subject']}, signed {row['signed_on']} by {row['signed_by']}: filed as {row['file']}"
-        yield f"Allows {row['covers']}, until {row['expires_on'] or 'no end'}"
+        yield f"Allows {row['covers']}"
+    elif row["status"] == "valid":
+        yield f"{what} of {row['subject']}: {row['covers']}" + (f", filed as {row['file']}" if row["file"] else "")
+    elif row["status"] == "needed":
+        yield f"{what} of {row['subject']} noted: still to be got"
     else:
-        yield f"{what} of {row['subject']} noted: still to be signed"
+        yield f"{what} of {row['subject']} noted: {'sent, ' if row['status'] == 'sent' else ''}still to be signed"
     for warning in row["warnings"]:
         yield f"Look: {warning}"

@@ -35,14 +35,13 @@ def add(
     as_json: JsonOption = False,
 ) -> None:
     """File a signed permission; without --signed and --scan, note that one is still to be signed."""
-    from bizkit.services.holdings import PERMISSION, add_holding_paper, read_signed
+    from bizkit.services.holdings import PERMISSION, add_holding_paper
+    from bizkit.services.signed_paper import read_allowed, read_signed
 
-    signed_paper = read_signed(
-        signed=signed, scan=scan, by=by, media=media, where=where, starts=starts, until=until, conditions=condition
-    )
-    show(
-        add_holding_paper(studio_folder(studio), PERMISSION, job, place, day(on), signed=signed_paper), as_json, added
-    )
+    allows = read_allowed(media=media, where=where, starts=starts, until=until)
+    paper = read_signed(signed=signed, scan=scan, allows=allows, by=by, conditions=condition)
+    folder = studio_folder(studio)
+    show(add_holding_paper(folder, PERMISSION, job, place, day(on), signed=paper, allows=allows), as_json, added)
 
 
 @app.command("list")

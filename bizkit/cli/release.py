@@ -40,13 +40,13 @@ def add(
 
     Without --media and --where it allows all media in the whole world, as the printed release says.
     """
-    from bizkit.services.holdings import RELEASE, add_holding_paper, read_signed
+    from bizkit.services.holdings import RELEASE, add_holding_paper
+    from bizkit.services.signed_paper import read_allowed, read_signed
 
-    signed_paper = read_signed(
-        signed=signed, scan=scan, guardian=guardian, born=born, media=media, where=where, starts=starts, until=until,
-        conditions=condition,
-    )  # fmt: skip
-    show(add_holding_paper(studio_folder(studio), RELEASE, job, who, day(on), signed=signed_paper), as_json, added)
+    allows = read_allowed(media=media, where=where, starts=starts, until=until)
+    paper = read_signed(signed=signed, scan=scan, allows=allows, guardian=guardian, born=born, conditions=condition)
+    folder = studio_folder(studio)
+    show(add_holding_paper(folder, RELEASE, job, who, day(on), signed=paper, allows=allows), as_json, added)
 
 
 @app.command("list")

@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
     from bizkit.store.stamp import Stamp
 
+#: Kinds of paper that may be issued again under the same number.
+REVISED = ("quote", "licence_certificate")
+
 
 def write_whole(path: Path, content: bytes) -> None:
     """Write `content` to `path`, all or nothing."""
@@ -55,9 +58,9 @@ def asset_reader(folder: StudioFolder) -> Callable[[str], bytes]:
 
 
 def pdf_name(document: dict[str, Any]) -> str:
-    """The file name of an issued paper: `Q-2027-0001-r2.pdf`, `GL-2027-0001.pdf`."""
+    """The file name of an issued paper: `Q-2027-0001-r2.pdf`, `GL-2027-0001.pdf`, `LC-2027-0001-r1.pdf`."""
     number = re.sub(r"[^A-Za-z0-9._-]+", "-", str(document["number"]))
-    revision = f"-r{document['revision']}" if document["kind"] == "quote" else ""
+    revision = f"-r{document['revision']}" if document["kind"] in REVISED else ""
     return f"{number}{revision}.pdf"
 
 
@@ -75,7 +78,7 @@ def file_paper(work: Connection, stamp: Stamp, folder: StudioFolder, document: d
         file=path.relative_to(folder.path).as_posix(),
         size=len(content),
         kind=document["kind"],
-        about=f"{document['number']}" + (f"/{document['revision']}" if document["kind"] == "quote" else ""),
+        about=f"{document['number']}" + (f"/{document['revision']}" if document["kind"] in REVISED else ""),
         name=path.name,
     )
     return path, content
@@ -86,7 +89,8 @@ def file_scan(
 ) -> dict[str, Any]:
     """Copy a signed scan into papers/scans under its SHA-256 and record it. Raises BadInput when it is missing.
 
-    The copy is written before the commit: a copy without a record does no harm, a record without a copy would.
+    The copy is written before the commit: a copy without a record does no harm, a record without a copy would. The
+    file's own name is not recorded: it often holds a person's, and the record never changes.
     """
     from bizkit.store.canonical import sha256
     from bizkit.store.filed import add_filed
@@ -111,6 +115,6 @@ def file_scan(
         size=len(content),
         kind=kind,
         about=about,
-        name=source.name,
+        name=f"{kind}{source.suffix.lower()}",
     )
     return {"sha256": digest, "file": path.relative_to(folder.path).as_posix()}

@@ -1,164 +1,177 @@
-"""Releases and permissions on file: signed papers linked to a job, and what is still missing."""
+"""Papers on file: noted, sent, signed, withdrawn. One row a paper, read by the rights rules as a `Holding`.
+
+The same table holds the papers that must be valid on the shoot days; they are written by `services.shoot_papers`.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.dates import iso_date
-from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.rights.media import MEDIA_TREE
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
+from bizkit.domain.rights.personal_data import GUARDIAN, PERSON_KINDS
 from bizkit.domain.rights.scope import Scope
-from bizkit.domain.rights.term import OPEN_END, Term
-from bizkit.domain.rights.territory import Territory
+from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS, ShootPaper
+from bizkit.domain.rights.term import OPEN_END
+from bizkit.services.persons import keep_person, names, subject_id, subject_of
+from bizkit.services.signed_paper import Allowed, Signed
 from bizkit.services.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.stamp import Stamp
+
 RELEASE = "talent_release"
 PERMISSION = "location_permission"
 
-#: States of a paper: noted as needed, signed, or taken back by who gave it.
-TO_SIGN, SIGNED, WITHDRAWN = "to sign", "signed", "withdrawn"
+#: A tune has two rights; one paper often gives both.
+MUSIC = ("composition", "recording")
 
-
-@dataclass(frozen=True, slots=True)
-class Signed:
-    """A signed paper as typed in. Empty media and where mean all media and the whole world.
-
-    on: day of signature. starts, until: first and last day (inclusive) it allows; None for the day of signature and
-    for no end. born: date of birth, needed only to tell who is under 18.
-    """
-
-    on: date
-    scan: Path
-    by: str = ""
-    guardian: str = ""
-    born: date | None = None
-    media: tuple[str, ...] = ()
-    where: tuple[str, ...] = ()
-    starts: date | None = None
-    until: date | None = None
-    conditions: tuple[str, ...] = ()
-
-    def scope(self) -> Scope:
-        """What it allows. Raises BadInput or NotFound for an unknown medium or place, or dates backwards."""
-        starts = self.starts or self.on
-        if self.until is not None and self.until < starts:
-            raise BadInput(wanted=f"a last day on or after {starts}", got=self.until, field="--until")
-        media = MEDIA_TREE.read(self.media or [one.code for one in MEDIA_TREE if not one.under], field="--media")
-        territory = Territory.read(self.where or ("World",), (), field="--where")
-        return Scope.box(media, territory.codes, Term(starts, self.until or OPEN_END))
-
-    def check_age(self) -> None:
-        """Refuse somebody under 18 without a guardian. Source: age of majority, Age of Legal Capacity (Scotland) Act
-        1991 and Family Law Reform Act 1969 give 16 to 18; bizkit asks for a guardian up to 18, as most places do.
-        """
-        if self.born is None or self.guardian:
-            return
-        if self.born > self.on:
-            raise BadInput(wanted=f"a date of birth before {self.on}", got=self.born, field="--born")
-        eighteen = _birthday(self.born, 18)
-        if self.on < eighteen:
-            raise RuleBroken(
-                f"born {self.born}, so under 18 when it was signed: "
-                "a parent or guardian signs; name them with --guardian"
-            )
-
-
-def read_signed(
-    *,
-    signed: str,
-    scan: Path | None,
-    by: str = "",
-    guardian: str = "",
-    born: str = "",
-    media: Sequence[str] | None = None,
-    where: Sequence[str] | None = None,
-    starts: str = "",
-    until: str = "",
-    conditions: Sequence[str] | None = None,
-) -> Signed | None:
-    """A signed paper from what was typed; None when neither signature nor scan is given. Raises BadInput."""
-    if not signed and scan is None:
-        return None
-    if not signed:
-        raise BadInput(wanted="the day of signature", got="nothing", field="--signed")
-    if scan is None:
-        raise BadInput(wanted="the signed paper as a file", got="nothing", field="--scan")
-
-    def day(text: str, field: str) -> date | None:
-        return iso_date(text, field=field) if text else None
-
-    return Signed(
-        on=iso_date(signed, field="--signed"),
-        scan=scan,
-        by=by,
-        guardian=guardian,
-        born=day(born, "--born"),
-        media=tuple(media or ()),
-        where=tuple(where or ()),
-        starts=day(starts, "--from"),
-        until=day(until, "--until"),
-        conditions=tuple(conditions or ()),
-    )
+#: Taken out of the file because it was noted by mistake.
+VOID = "void"
 
 
 def add_holding_paper(
-    folder: StudioFolder, kind: str, job: str, subject: str, on: date, *, signed: Signed | None = None
+    folder: StudioFolder,
+    kind: str,
+    job: str,
+    subject: str,
+    on: date,
+    *,
+    signed: Signed | None = None,
+    allows: Allowed | None = None,
+    sent: bool = False,
+    works: Sequence[str] = (),
 ) -> dict[str, Any]:
-    """File a signed release or permission under a job, or (without `signed`) note that one is to be signed.
+    """File a signed paper under a job, or (without `signed`) note that one is to be signed, `sent` or not.
 
-    A paper noted before for the same subject becomes the signed one. The scan is copied into papers/scans under its
-    SHA-256. Raises BadInput for a missing scan, RuleBroken for somebody under 18 without a guardian or a signature
-    in the future.
+    A paper noted before for the same subject becomes the signed one. works: deliverables it is limited to, all when
+    empty. The scan is copied into papers/scans under its SHA-256. Raises BadInput for a missing scan, RuleBroken for
+    somebody under 18 without a guardian or a signature in the future.
     """
     from bizkit.services.filing import file_scan
     from bizkit.services.jobs import the_job
+    from bizkit.services.works import work_ids
     from bizkit.store.events import record
     from bizkit.store.jobs import add_holding, holdings, set_holding
 
+    if kind not in HOLDING_KINDS:
+        raise NotFound("kind of paper", kind, [*HOLDING_KINDS, "music", *SHOOT_PAPER_KINDS], field="--kind")
     if not subject.strip():
-        raise BadInput(wanted="who or where it is about", got="nothing", field="--who or --place")
+        raise BadInput(wanted="who or what it is about", got="nothing", field="--about, --who or --place")
     if signed is not None:
-        signed.check_age()
-        if signed.on > on:
-            raise RuleBroken(f"signed on {signed.on}, which is after {on}: a paper is filed once it is signed")
-    scope = signed.scope() if signed else Scope()
+        signed.check(on)
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        key = the_job(work, job)["key"]
+        row = the_job(work, job)
+        key = row["key"]
+        limited = frozenset(work_ids(work, row, works))
+        holding = _holding(work, stamp, kind, subject, signed, allows, sent, date.fromisoformat(row["opened_on"]))
+        holding = replace(holding, works=limited)
         noted = [
-            row
-            for row in holdings(work, key=key, kinds=(kind,))
-            if row["status"] == TO_SIGN and _same(row["subject"], subject)
+            one
+            for one in holdings(work, key=key, kinds=(kind,))
+            if one["status"] in ("draft", "sent") and one["subject"] == holding.subject
         ]
-        if noted and signed is None:
+        if noted and signed is None and (noted[0]["status"] == "sent" or not sent):
             raise RuleBroken(f"{subject} is noted already: file the signed paper with --signed and --scan")
-        row = {
-            "job": key,
-            "kind": kind,
-            "subject": subject.strip(),
-            "status": SIGNED if signed else TO_SIGN,
-            "signed_on": signed.on.isoformat() if signed else "",
-            "expires_on": signed.until.isoformat() if signed and signed.until else "",
-            "paper": "",
-            "data": _data(subject, signed, scope),
-        }
-        holding_id = int(noted[0]["id"]) if noted else add_holding(work, row)
+        holding_id = int(noted[0]["id"]) if noted else add_holding(work, _row(key, holding))
         if signed is not None:
             filed = file_scan(work, stamp, folder, signed.scan, kind=kind, about=f"holding {holding_id}")
-            row["paper"] = filed["sha256"]
-            set_holding(work, holding_id, **{k: row[k] for k in row if k not in ("job", "kind")})
-        record(
-            work, stamp, "filed" if signed else "noted", key, holding=holding_id, kind=kind, subject=subject.strip()
-        )
+            holding = replace(holding, document=filed["sha256"])
+        changed = _row(key, holding)
+        if signed is not None:
+            changed["data"]["signing"] = {"at": stamp.at, "witness": signed.witness.strip(), "how": signed.how}
+        set_holding(work, holding_id, **{name: changed[name] for name in changed if name not in ("job", "kind")})
+        verb = "filed" if signed else "noted"
+        record(work, stamp, verb, key, holding=holding_id, kind=kind, paper=holding.document)
         (found,) = [one for one in holding_rows(work, key) if one["id"] == holding_id]
-    return {**found, "warnings": _warnings(signed)}
+        warnings = _warnings(work, key, holding)
+    return {**found, "warnings": warnings}
+
+
+def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> dict[str, Any]:
+    """Record that consent was taken back: from now on nothing new can be granted on it.
+
+    The result's `live` lists the grants that rest on it, for a person to decide about. Raises RuleBroken for a paper
+    that is not signed.
+    """
+    from bizkit.services.licences import resting_on_subject
+    from bizkit.store.events import record
+    from bizkit.store.jobs import set_holding
+
+    if not reason.strip():
+        raise BadInput(wanted="why it is withdrawn", got="nothing", field="--reason")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_paper(work, job, holding_id)
+        if row["kind"] in SHOOT_PAPER_KINDS or row["status"] != "signed":
+            raise RuleBroken(f"paper {holding_id} is {row['status']}: only a signed one can be withdrawn")
+        holding = holding_of(row)
+        if holding.signed_on and on < holding.signed_on:
+            raise RuleBroken(f"paper {holding_id} was signed on {holding.signed_on}: not withdrawn before, on {on}")
+        withdrawn = replace(holding, status="withdrawn", withdrawn_on=on)
+        data = {**row["data"], **withdrawn.data(), "withdrawal": reason.strip()}
+        set_holding(work, holding_id, status="withdrawn", data=data)
+        record(work, stamp, "withdrawn", row["job"], holding=holding_id, kind=row["kind"])
+        live = resting_on_subject(folder, work, row["job"], (holding.kind, holding.subject), on)
+        (found,) = [one for one in holding_rows(work, row["job"]) if one["id"] == holding_id]
+    return {**found, "live": live}
+
+
+def drop_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> dict[str, Any]:
+    """Take out a paper that was noted by mistake. Raises RuleBroken for one that somebody signed."""
+    from bizkit.store.events import record
+    from bizkit.store.jobs import set_holding
+
+    if not reason.strip():
+        raise BadInput(wanted="why it is taken out", got="nothing", field="--reason")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_paper(work, job, holding_id)
+        if row["status"] in ("signed", "withdrawn"):
+            raise RuleBroken(
+                f"paper {holding_id} was signed: it stays on file; withdraw it if consent was taken back"
+            )
+        (found,) = [one for one in holding_rows(work, row["job"]) if one["id"] == holding_id]
+        set_holding(work, holding_id, status=VOID)
+        record(work, stamp, "taken out", row["job"], holding=holding_id, reason=reason.strip())
+    return {**found, "status": VOID}
+
+
+def the_paper(work: Connection, job: str, holding_id: int) -> dict[str, Any]:
+    """The row of one paper of a job. Raises NotFound."""
+    from bizkit.services.jobs import the_job
+    from bizkit.store.jobs import holdings
+
+    rows = [row for row in holdings(work, key=the_job(work, job)["key"]) if row["status"] != VOID]
+    for row in rows:
+        if row["id"] == holding_id:
+            return row
+    hint = "See bizkit holding list" if rows else "None is on file"
+    raise NotFound("paper of the job", holding_id, [str(row["id"]) for row in rows], field="PAPER", hint=hint)
+
+
+def holding_of(row: dict[str, Any], called: dict[str, str] | None = None) -> Holding:
+    """A row as the rights rules read it; `called` gives persons their names."""
+    data = {**row["data"], "key": str(row["id"])}
+    data["name"] = (called or {}).get(row["subject"], data["name"])
+    return Holding.from_data(data)
+
+
+def held(work: Connection, jobs: Sequence[str]) -> list[Holding]:
+    """Every paper of these jobs that must cover a licence."""
+    from bizkit.store.jobs import holdings
+    from bizkit.store.rights import persons
+
+    called = names(persons(work))
+    kinds = tuple(HOLDING_KINDS)
+    rows = [row for job in jobs for row in holdings(work, key=job, kinds=kinds)]
+    return [holding_of(row, called) for row in rows if row["status"] != VOID]
 
 
 def holding_rows(
@@ -167,89 +180,123 @@ def holding_rows(
     """Papers by id, of one job and of some kinds when asked."""
     from bizkit.store.filed import all_filed
     from bizkit.store.jobs import holdings
+    from bizkit.store.rights import persons
 
     files = {one["sha256"]: one["file"] for one in all_filed(work)}
-    rows = []
-    for row in holdings(work, key=job, kinds=kinds):
-        data = row["data"]
-        rows.append(
-            {
-                **{k: row[k] for k in ("id", "job", "kind", "subject", "status", "signed_on", "expires_on", "paper")},
-                "signed_by": data["guardian"] or data["by"],
-                "guardian": data["guardian"],
-                "conditions": data["conditions"],
-                "scope": data["scope"],
-                "covers": _covers(data["scope"]),
-                "file": files.get(row["paper"], ""),
-            }
-        )
-    return rows
+    called = names(persons(work))
+    return [
+        {**_shown(row, called), "file": files.get(row["paper"], "")}
+        for row in holdings(work, key=job, kinds=kinds)
+        if row["status"] != VOID
+    ]
 
 
 def list_holdings(
-    folder: StudioFolder, kinds: tuple[str, ...], on: date, job: str | None = None
+    folder: StudioFolder, kinds: tuple[str, ...] | None, on: date, job: str | None = None
 ) -> list[dict[str, Any]]:
-    """Papers of these kinds, of one job or all; one that has ended by the day `on` says so."""
+    """Papers of these kinds (all without any), of one job or all; one that has ended by the day `on` is expired."""
     from bizkit.services.jobs import the_job
 
     with folder.book.read() as work:
         rows = holding_rows(work, the_job(work, job)["key"] if job else None, kinds)
     for row in rows:
-        if row["status"] == SIGNED and row["expires_on"] and row["expires_on"] < on.isoformat():
-            row["status"] = "ended"
+        if row["status"] in ("signed", "valid") and row["expires_on"] and row["expires_on"] < on.isoformat():
+            row["status"] = "expired"
     return rows
 
 
-def missing_papers(job: dict[str, Any], days: list[dict[str, Any]], holdings: list[dict[str, Any]]) -> list[str]:
-    """What a job still needs, one line each: permissions of its places, signatures, papers that end too early."""
-    from bizkit.services.jobs import SHOOTS
+def _holding(
+    work: Connection,
+    stamp: Stamp,
+    kind: str,
+    subject: str,
+    signed: Signed | None,
+    allows: Allowed | None,
+    sent: bool,
+    asked_from: date,
+) -> Holding:
+    """The paper as typed, its person put on record."""
+    from bizkit.store.rights import persons
 
-    missing = []
-    signed = [row for row in holdings if row["status"] == SIGNED]
-    for place in dict.fromkeys(day["place"] for day in days if day["kind"] in SHOOTS and day["place"]):
-        on_file = [row for row in holdings if row["kind"] == PERMISSION and _same(row["subject"], place)]
-        if not any(row["status"] in (SIGNED, TO_SIGN) for row in on_file):
-            missing.append(f"location permission: {place}")
-    if job["licence"] and not any(row["kind"] == RELEASE for row in holdings):
-        missing.append("talent releases: none on file; note who appears with bizkit release add")
-    for row in holdings:
-        if row["status"] == TO_SIGN:
-            missing.append(f"{row['kind'].replace('_', ' ')}: {row['subject']}, to be signed")
-    ends = (job["licence"] or {}).get("ends", "")
-    for row in signed:
-        if ends and row["expires_on"] and row["expires_on"] < ends:
-            what = row["kind"].replace("_", " ")
-            missing.append(f"{what}: {row['subject']}, ends {row['expires_on']}, the licence runs to {ends}")
-    return missing
+    name = " ".join(subject.split())
+    scope = signed.allows.scope(signed.on) if signed else (allows or Allowed()).scope(asked_from)
+    if kind in PERSON_KINDS:
+        end = scope.end if signed and scope.end != OPEN_END else None
+        signed_on = signed.on if signed else None
+        born = signed.born if signed else None
+        person = keep_person(work, stamp, name, PERSON_KINDS[kind], born=born, last_day=end, signed_on=signed_on)
+        name = person["name"]
+        about = subject_of(person)
+        if signed and signed.guardian:
+            keep_person(work, stamp, signed.guardian, GUARDIAN, last_day=end, signed_on=signed_on)
+    else:
+        about = subject_id(persons(work), kind, name)
+    return Holding(
+        key="",
+        kind=kind,
+        subject=about,
+        name=name,
+        scope=scope,
+        status="signed" if signed else "sent" if sent else "draft",
+        signed_on=signed.on if signed else None,
+        signers=signed.signers(kind, name) if signed else (),
+        minor=signed.minor if signed else False,
+        conditions=signed.conditions if signed else (),
+    )
 
 
-def _data(subject: str, signed: Signed | None, scope: Scope) -> dict[str, Any]:
+def _row(job: str, holding: Holding) -> dict[str, Any]:
+    end = holding.scope.end
     return {
-        "by": (signed.by or subject).strip() if signed else "",
-        "guardian": signed.guardian.strip() if signed else "",
-        "born": signed.born.isoformat() if signed and signed.born else "",
-        "scope": scope.data(),
-        "conditions": list(signed.conditions) if signed else [],
+        "job": job,
+        "kind": holding.kind,
+        "subject": holding.subject,
+        "status": holding.status,
+        "signed_on": holding.signed_on.isoformat() if holding.signed_on else "",
+        "expires_on": end.isoformat() if holding.signed_on and end and end != OPEN_END else "",
+        "paper": holding.document,
+        "data": holding.data(),
     }
 
 
-def _covers(scope: list[dict[str, Any]]) -> str:
-    return "; ".join(Scope.from_data(scope).text().splitlines()) if scope else ""
+def _shown(row: dict[str, Any], called: dict[str, str]) -> dict[str, Any]:
+    """One paper for people and programs."""
+    data = row["data"]
+    common = {name: row[name] for name in ("id", "job", "kind", "status", "signed_on", "expires_on", "paper")}
+    common["subject"] = called.get(row["subject"], data["name"])
+    if row["kind"] in SHOOT_PAPER_KINDS:
+        term = ShootPaper.from_data(data).term.text if data["starts"] else "nothing yet"
+        days = f", needed on {', '.join(data['days'])}" if data["days"] else ""
+        return {
+            **common, "signed_by": "", "guardian": "", "conditions": [], "scope": [], "works": [],
+            "covers": f"valid {term}{days}", "number": data["number"],
+        }  # fmt: skip
+    by = {one["role"]: one["name"] for one in data["signers"]}
+    scope = Scope.from_data(data["scope"])
+    return {
+        **common,
+        "signed_by": next(iter(by.values()), ""),
+        "guardian": by.get("guardian", ""),
+        "conditions": data["conditions"],
+        "scope": data["scope"],
+        "works": [one.partition("/")[2] for one in data["works"]],
+        "covers": scope.text() if row["signed_on"] else "",
+        "number": "",
+    }
 
 
-def _warnings(signed: Signed | None) -> list[str]:
-    if signed is None or signed.until is None:
-        return []
-    return [f"it allows nothing after {signed.until}: a licence that runs longer is not covered"]
+def _warnings(work: Connection, job: str, holding: Holding) -> list[str]:
+    """What a person should look at, though nothing forbids it."""
+    from bizkit.services.jobs import last_shoot_day
+    from bizkit.store.jobs import shoot_days
 
-
-def _same(one: str, other: str) -> bool:
-    return " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
-
-
-def _birthday(born: date, years: int) -> date:
-    """The birthday; somebody born on 29 February has it on 1 March in other years."""
-    try:
-        return born.replace(year=born.year + years)
-    except ValueError:
-        return date(born.year + years, 3, 1)
+    found = []
+    last = last_shoot_day(shoot_days(work, job))
+    if holding.kind == "crew_assignment" and holding.signed_on and last and holding.signed_on > last:
+        found.append(
+            f"signed on {holding.signed_on}, after the last shoot day {last}: "
+            "check that it reaches back to what was shot before"
+        )
+    if holding.signed_on and holding.scope.end != OPEN_END:
+        found.append(f"it allows nothing after {holding.scope.end}: a licence that runs longer is not covered")
+    return found

@@ -6,10 +6,13 @@ from datetime import date
 from typing import Any
 
 from bizkit.domain.money import Money, total
+from bizkit.services.clearance import clearance_row
 from bizkit.services.deliverables import deliverable_rows
-from bizkit.services.holdings import holding_rows, missing_papers
+from bizkit.services.holdings import holding_rows
 from bizkit.services.invoices import invoice_rows, stage_rows
 from bizkit.services.jobs import the_job
+from bizkit.services.licences import granted, licence_row
+from bizkit.services.overrides import override_rows
 from bizkit.services.studio_folder import StudioFolder
 
 
@@ -56,6 +59,7 @@ def show_job(folder: StudioFolder, key: str, on: date) -> dict[str, Any]:
         assert quote is not None  # a job is opened from an issued quote, and issued quotes never go
         days = shoot_days(work, key)
         holdings = holding_rows(work, key)
+        clearance = clearance_row(folder, work, job, on)
         return {
             "key": key,
             "title": job["title"],
@@ -74,7 +78,10 @@ def show_job(folder: StudioFolder, key: str, on: date) -> dict[str, Any]:
             "invoices": invoice_rows(folder, work, on, key),
             "licence": job["licence"],
             "holdings": holdings,
-            "missing": missing_papers(job, days, holdings),
+            "grants": [licence_row(licence, on) for licence in granted(work, job=key)],
+            "overrides": override_rows(work, key),
+            "clearance": {name: clearance[name] for name in ("licence", "state", "cleared")},
+            "missing": clearance["missing"],
             "history": [
                 {"at": one["at"], "by": one["by"], "did": one["verb"], "data": one["data"]}
                 for one in history(work, key)

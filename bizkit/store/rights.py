@@ -47,8 +47,8 @@ def shown_in(work: Connection, job: str) -> dict[tuple[str, str], list[str]]:
 
 
 def add_licence(work: Connection, stamp: Stamp, row: Row) -> None:
-    """Write a grant. `row["data"]` and `row["override"]` are data."""
-    values = {**row, "data": canonical(row["data"]), "override": canonical(row["override"])}
+    """Write a grant. `row["data"]` is data."""
+    values = {**row, "data": canonical(row["data"])}
     work.execute(insert(licence).values({**values, "recorded_at": stamp.at, "recorded_by": stamp.who}))
 
 
@@ -68,7 +68,6 @@ def licences(work: Connection, *, number: str | None = None, job: str | None = N
         {
             **row,
             "data": parsed(row["data"]),
-            "override": parsed(row["override"]),
             "changes": changes.get(row["number"], []),
         }
         for row in work.execute(query).mappings()

@@ -154,10 +154,11 @@ class Work(TypedDict):
 
 
 class Effect(TypedDict):
-    """Whether a licence holds. status: in_force waiting ended; on: since, from or until when."""
+    """Whether a licence holds. status: in_force waiting ended; on: since, from or until when; paid_on: in full."""
 
     status: str
     on: NotRequired[str]
+    paid_on: NotRequired[str]
     note: NotRequired[str]
 
 

@@ -30,7 +30,7 @@ person = Table(
 )
 
 #: Who or what is in one work. work: a deliverable's key or a clip's title. part: "who", "place", "music"... subjects:
-#: JSON, ids of persons or names of things, all of them. Without a row everything of that part is in every deliverable.
+#: JSON, ids of persons or names of things, all there are. Without a row every one known is in every deliverable.
 shown = Table(
     "shown",
     metadata,
@@ -41,7 +41,7 @@ shown = Table(
 )
 
 #: A grant, under the number of its certificate. data: the licence as the rights rules read it, on the day of the
-#: grant. override: JSON, why it was granted beyond what is held, with the gaps and conflicts; null where it was not.
+#: grant. Why one was granted beyond what is held is in the history ("overridden").
 licence = Table(
     "licence",
     metadata,
@@ -50,7 +50,6 @@ licence = Table(
     Column("client", Text, nullable=False),
     Column("granted_on", Text, nullable=False),
     Column("data", Text, nullable=False),
-    Column("override", Text, nullable=False),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),
 )

@@ -48,7 +48,6 @@ def upgrade() -> None:
         sa.Column("client", sa.Text(), nullable=False),
         sa.Column("granted_on", sa.Text(), nullable=False),
         sa.Column("data", sa.Text(), nullable=False),
-        sa.Column("override", sa.Text(), nullable=False),
         sa.Column("recorded_at", sa.Text(), nullable=False),
         sa.Column("recorded_by", sa.Text(), nullable=False),
         sa.ForeignKeyConstraint(["job"], ["job.key"]),

@@ -1,0 +1,31 @@
+"""Every licence at a glance, and which exclude one another."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from bizkit.domain.rights.grants import conflicts
+from bizkit.services.studio_folder import StudioFolder
+
+
+def list_licences(folder: StudioFolder, on: date, job: str | None = None) -> dict[str, Any]:
+    """Licences in the order granted, of one job or all; and conflicts among all that bind, promises included."""
+    from bizkit.services.jobs import the_job
+    from bizkit.services.licences import all_that_bind, granted, licence_row
+    from bizkit.store.rights import licences
+
+    with folder.book.read() as work:
+        key = the_job(work, job)["key"] if job else None
+        found = granted(work, job=key)
+        job_of = {row["number"]: row["job"] for row in licences(work)}
+        against = conflicts(all_that_bind(folder, work, on), on)
+    names = {one.key for one in found} | ({key} if key else set())
+    return {
+        "licences": [{**licence_row(one, on), "job": job_of[one.key]} for one in found],
+        "conflicts": [
+            {**one.data(), "text": one.text}
+            for one in against
+            if key is None or {one.first.key, one.second.key} & names
+        ],
+    }

@@ -1,0 +1,77 @@
+"""Works: what a licence is granted of, by an id that is the same in every grant of it (`JOB/DELIVERABLE`)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import NotFound
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """A deliverable, or a clip from the archive that goes into one. kind: "film", "stills" or "clip".
+
+    quantity: films like it, or stills in the set.
+    """
+
+    job: str
+    key: str
+    title: str
+    kind: str
+    quantity: int = 1
+
+    @property
+    def id(self) -> str:
+        """`follow-the-kelp/stills`."""
+        return f"{self.job}/{self.key}"
+
+
+def works_of_job(work: Connection, job: Mapping[str, Any]) -> list[Work]:
+    """What a job makes, and the archive clips its licence includes."""
+    from bizkit.store.deliveries import deliverables
+
+    found = [
+        Work(job["key"], row["key"], row["title"], row["kind"], row["quantity"])
+        for row in deliverables(work, job["key"])
+    ]
+    clips = (job["licence"] or {}).get("clips", [])
+    return found + [Work(job["key"], clip["title"], clip["title"], "clip") for clip in clips]
+
+
+def licensed_works(work: Connection, job: Mapping[str, Any]) -> list[Work]:
+    """The works of a job's licence: its own, or those of other jobs that it names by their ids."""
+    from bizkit.store.jobs import jobs
+
+    own = works_of_job(work, job)
+    named = (job["licence"] or {}).get("works", [])
+    if not named:
+        return own
+    found = [one for one in own if one.key in named or one.kind == "clip"]
+    elsewhere: dict[str, list[str]] = {}
+    for name in named:
+        other, slash, key = name.partition("/")
+        if slash:
+            elsewhere.setdefault(other, []).append(key)
+    for other, keys in elsewhere.items():
+        for row in jobs(work, other):
+            found += [one for one in works_of_job(work, row) if one.key in keys]
+    return found
+
+
+def work_ids(work: Connection, job: Mapping[str, Any], keys: Iterable[str]) -> list[str]:
+    """Ids of works of a job by their keys. Raises NotFound."""
+    known = {one.key: one.id for one in works_of_job(work, job)}
+    for key in keys:
+        if key not in known:
+            raise NotFound("deliverable", key, known, where=job["key"])
+    return [known[key] for key in keys]
+
+
+def titles(works: Sequence[Work]) -> dict[str, str]:
+    """Id of a work -> what it is called."""
+    return {one.id: one.title for one in works}
