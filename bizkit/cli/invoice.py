@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
+from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -175,6 +176,27 @@ def credit(
         lower_price=lower_price,
     )
     show(done, as_json, text)
+
+
+@app.command()
+def export(
+    invoice: Annotated[str, typer.Argument(metavar="INVOICE", help="Number of an invoice or credit note.")],
+    format_: Annotated[
+        str, typer.Option("--format", help="cii or ubl (EN 16931 XML), or hybrid (PDF with XML inside).")
+    ],
+    out: Annotated[Path | None, typer.Option("--out", help="The file; without it beside the issued PDF.")] = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write an issued invoice or credit note as an electronic one."""
+    from bizkit.services.einvoices import export_invoice
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        yield f"{data['number']} as {data['format']}: {data['file']}"
+        for gap in data["peppol_gaps"]:
+            yield f"For Peppol it lacks: {gap}"
+
+    show(export_invoice(studio_folder(studio), invoice, format_, out), as_json, text)
 
 
 @app.command("list")

@@ -35,6 +35,8 @@ from bizkit.domain.statement_columns import StatementColumns
 from bizkit.domain.tables.territories import NAMES
 
 PAPER_SIZES: Final = ("A4", "Letter")
+#: Forms of electronic invoice: EN 16931 as CII or UBL, or as XML inside the PDF.
+EINVOICES: Final = ("cii", "ubl", "hybrid")
 
 #: Countries that write the town before the postcode. Universal Postal Union addressing guides, from memory.
 TOWN_FIRST: Final = frozenset({"AU", "CA", "GB", "IE", "IN", "NZ", "US", "ZA"})
@@ -157,6 +159,7 @@ class Client:
     ("VAT number checked with the tax office on 2027-01-12", "company register extract").
     buyer_reference: what the client wants on every invoice so that it finds its way (EN 16931 BT-10).
     sector: the line of business, for licences that protect one; empty when not known.
+    einvoice: the electronic form that goes with every invoice, one of `EINVOICES`; empty for none.
     """
 
     key: str
@@ -181,6 +184,7 @@ class Client:
     purchase_order: str = ""
     buyer_reference: str = ""
     sector: str = ""
+    einvoice: str = ""
 
     @classmethod
     def read(cls, fields: Fields, *, key: str = "") -> Client:
@@ -210,6 +214,7 @@ class Client:
             purchase_order=fields.text("purchase_order", "", blank=True),
             buyer_reference=fields.text("buyer_reference", "", blank=True),
             sector=fields.text("sector", "", blank=True),
+            einvoice=fields.choice("einvoice", EINVOICES, None) or "",
         )
         fields.done()
         return client

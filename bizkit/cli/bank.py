@@ -1,0 +1,173 @@
+"""`bizkit bank`: statements of the account, and what each movement pays."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from bizkit.cli.show import (
+    JsonOption,
+    OnOption,
+    StudioOption,
+    amount,
+    day,
+    shorten,
+    show,
+    studio_folder,
+    table,
+)
+from bizkit.domain.errors import BadInput
+
+app = typer.Typer(
+    help="Read bank statements; book what they pay, only when you say so.", no_args_is_help=True, add_completion=False
+)
+
+MovementArgument = Annotated[int, typer.Argument(metavar="MOVEMENT", help="Its number in bizkit bank list.")]
+
+
+@app.command("import")
+def import_(
+    file: Annotated[Path, typer.Argument(help="CSV by your columns in studio.toml, or camt.053 XML.")],
+    bank: Annotated[str, typer.Option("--bank", help="Which [statement.NAME] of studio.toml.")] = "",
+    currency: Annotated[str, typer.Option("--currency", help="Of the account, where the file does not say.")] = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Read a statement. Nothing is booked, and what was read before is passed over."""
+    from bizkit.services.bank import import_statement
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        yield f"{data['file']}: {data['movements']} movements, {data['new']} new, {data['seen_before']} read before"
+        yield from _movements(data["rows"])
+        if data["new"]:
+            yield "Nothing is booked yet: bizkit bank book MOVEMENT"
+
+    show(import_statement(studio_folder(studio), file, day(on), bank=bank, currency=currency), as_json, text)
+
+
+@app.command("list")
+def list_(
+    everything: Annotated[bool, typer.Option("--all", help="Those that are decided too.")] = False,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Movements that wait for a decision, each with what it may pay and why."""
+    from bizkit.services.bank import list_bank
+
+    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+        yield from _movements(rows) if rows else ["No movement waits for a decision."]
+
+    show(list_bank(studio_folder(studio), everything=everything), as_json, text)
+
+
+def _movements(rows: list[dict[str, Any]]) -> Iterator[str]:
+    for row in rows:
+        original = f" ({amount(row['original'], row['original_currency'])})" if row["original"] else ""
+        said = " ".join(part for part in (row["name"], row["reference"], row["text"]) if part)
+        state = "" if row["state"] == "open" else f"  {row['state']}: {row['reason']}"
+        head = f"{row['entry']:>4}  {row['on']}  {amount(row['amount'], row['currency'])}{original}"
+        yield f"{head}  {shorten(said, 60)}{state}"
+        yield from _suggestions(row["suggestions"])
+
+
+def _suggestions(suggestions: list[dict[str, Any]]) -> Iterator[str]:
+    for one in suggestions:
+        parts = ", ".join(f"{part['invoice']} {amount(part['amount'], part['currency'])}" for part in one["parts"])
+        yield f"        may pay {parts}: {'; '.join(one['why'])} ({one['score']} of 100)"
+
+
+@app.command()
+def book(
+    movement: Annotated[
+        int | None, typer.Argument(metavar="[MOVEMENT]", help="Its number; without it see --sure.")
+    ] = None,
+    invoices: Annotated[
+        list[str] | None, typer.Option("--invoice", metavar="NUMBER[=AMOUNT]", help="What it pays; repeatable.")
+    ] = None,
+    sure: Annotated[
+        bool, typer.Option("--sure", help="Every movement that names an invoice and has exactly its sum.")
+    ] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Book what is suggested.")] = False,
+    fee: Annotated[str, typer.Option("--fee", help="What a bank kept on the way, in the invoice's currency.")] = "",
+    accept_over: Annotated[bool, typer.Option("--accept-over", help="Take more than is left.")] = False,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Book a movement on invoices. Without --invoice or --yes it only shows what would be booked."""
+    from bizkit.services.bank import book_entry, book_sure
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        if data["booked"] is None:
+            yield from _suggestions(data["suggestions"])
+            found = bool(data["suggestions"])
+            yield f"Nothing is booked: say {'--yes, or ' if found else ''}which with --invoice"
+            return
+        yield from _booked(data["booked"])
+
+    def all_text(data: dict[str, Any]) -> Iterator[str]:
+        if not yes:
+            for one in data["found"]:
+                yield f"{one['entry']:>4}"
+                yield from _suggestions([one])
+            yield f"{len(data['found'])} can be booked: say --yes" if data["found"] else "None is sure enough."
+            return
+        for done in data["booked"]:
+            yield from _booked(done)
+        yield f"{len(data['booked'])} booked"
+
+    folder = studio_folder(studio)
+    if sure:
+        if movement is not None or invoices:
+            raise BadInput(wanted="either a movement or --sure", got="both", field="--sure")
+        show(book_sure(folder, day(on), yes=yes), as_json, all_text)
+        return
+    if movement is None:
+        raise BadInput(wanted="a movement or --sure", got="neither", field="MOVEMENT")
+    done = book_entry(folder, movement, day(on), invoices=invoices or [], fee=fee, accept_over=accept_over, yes=yes)
+    show(done, as_json, text)
+
+
+def _booked(done: dict[str, Any]) -> Iterator[str]:
+    currency = done["currency"]
+    for part in done["parts"]:
+        yield (
+            f"{part['number']}: {amount(part['amount'], currency)} booked, "
+            f"{amount(part['balance'], currency)} left ({part['state']})"
+        )
+
+
+@app.command()
+def aside(
+    movement: MovementArgument,
+    reason: Annotated[str, typer.Option("--reason", help="What it is; kept in the book.")],
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Note that a movement is no client's payment."""
+    from bizkit.services.bank import set_aside
+
+    show(set_aside(studio_folder(studio), movement, day(on), reason=reason), as_json, _decided)
+
+
+@app.command()
+def reopen(
+    movement: MovementArgument,
+    reason: Annotated[str, typer.Option("--reason", help="Why; kept in the book.")],
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take back what was decided about a movement; its payments are taken back too."""
+    from bizkit.services.bank import reopen as take_back
+
+    show(take_back(studio_folder(studio), movement, day(on), reason=reason), as_json, _decided)
+
+
+def _decided(data: dict[str, Any]) -> Iterator[str]:
+    yield from table([[f"Movement {data['entry']}", data["state"], data["reason"]]])

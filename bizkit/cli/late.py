@@ -1,0 +1,86 @@
+"""`bizkit late`: invoices past their day, what it costs, reminders."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import Annotated, Any
+
+import typer
+
+from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+
+app = typer.Typer(
+    help="Invoices past their due date: what it costs, reminders.", no_args_is_help=True, add_completion=False
+)
+
+
+@app.command("list")
+def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False) -> None:
+    """Everything that is late, with interest and compensation by now, and the next reminder."""
+    from bizkit.services.late import list_late
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        if not data["late"]:
+            yield "Nothing is late."
+            return
+        head = ["INVOICE", "CLIENT", "DUE", "LATE", "LEFT", "INTEREST", "COMPENSATION", "NEXT REMINDER"]
+        body = [
+            [
+                row["number"],
+                shorten(row["client_name"], 28),
+                row["due_on"],
+                f"{row['days_late']} days",
+                amount(row["left"], row["currency"]),
+                row["interest"],
+                row["compensation"],
+                f"{row['next']} {'now' if row['due_now'] else 'from ' + row['next_on']}"
+                if row["next"]
+                else "all sent",
+            ]
+            for row in data["late"]
+        ]
+        yield from table([head, *body], right=[3, 4, 5, 6])
+        for row in data["late"]:
+            if row["problem"]:
+                yield f"{row['number']}: interest is not worked out: {row['problem']}"
+
+    show(list_late(studio_folder(studio), day(on)), as_json, text)
+
+
+@app.command()
+def remind(
+    invoice: Annotated[str, typer.Argument(metavar="INVOICE", help="The invoice's number.")],
+    step: Annotated[str, typer.Option("--step", help="Another step than the ladder's next.")] = "",
+    pay_by: Annotated[
+        str | None, typer.Option("--pay-by", metavar="YYYY-MM-DD", help="Without it, seven working days.")
+    ] = None,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write the next reminder of an invoice: PDF and mail text, with interest and its working where the step says."""
+    from bizkit.domain.dates import iso_date
+    from bizkit.services.late import remind as write_reminder
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        currency = data["currency"]
+        yield f"{data['number']}, {data['step']} reminder: {amount(data['total'], currency)} by {data['pay_by']}"
+        if Decimal(data["interest"]) or Decimal(data["compensation"]):
+            yield (
+                f"  {amount(data['left'], currency)} left, {data['interest']} interest, "
+                f"{data['compensation']} compensation"
+            )
+        for line in data["working"]:
+            yield f"  {line}"
+        if data["licence_suspended"]:
+            yield "  The licence rests until it is paid."
+        yield f"Paper: {data['file']}"
+        yield f"Mail: bizkit send {data['name']}"
+        yield ""
+        yield f"Subject: {data['subject']}"
+        yield ""
+        yield from data["text"].splitlines()
+
+    last = iso_date(pay_by, field="--pay-by") if pay_by else None
+    show(write_reminder(studio_folder(studio), invoice, day(on), step=step, pay_by=last), as_json, text)

@@ -1,0 +1,132 @@
+"""`bizkit payment`: money that came in or went back."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import Annotated, Any
+
+import typer
+
+from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+
+app = typer.Typer(
+    help="Money that came in for one invoice or several, or went back.", no_args_is_help=True, add_completion=False
+)
+
+
+@app.command()
+def add(
+    sum_: Annotated[str, typer.Argument(metavar="AMOUNT", help="What the client's debt goes down by.")],
+    client: Annotated[str, typer.Option("--client", help="All it has open, the longest due first.")] = "",
+    invoices: Annotated[
+        list[str] | None, typer.Option("--invoice", metavar="NUMBER[=AMOUNT]", help="What it pays; repeatable.")
+    ] = None,
+    currency: Annotated[
+        str, typer.Option("--currency", help="Of the amount, where the client owes in several.")
+    ] = "",
+    fee: Annotated[str, typer.Option("--fee", help="What a bank kept of it on the way.")] = "",
+    account: Annotated[str, typer.Option("--account", help="What reached the account, where in other money.")] = "",
+    account_currency: Annotated[str, typer.Option("--account-currency", help="Of --account; the studio's own.")] = "",
+    reference: Annotated[str, typer.Option("--reference", help="As on the bank statement.")] = "",
+    accept_over: Annotated[bool, typer.Option("--accept-over", help="Take more than is left.")] = False,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record one sum that pays several invoices at once."""
+    from bizkit.services.payments import receive
+
+    done = receive(
+        studio_folder(studio),
+        day(on),
+        amount=sum_,
+        client=client,
+        invoices=invoices or [],
+        currency=currency,
+        fee=fee,
+        account=account,
+        account_currency=account_currency,
+        reference=reference,
+        accept_over=accept_over,
+    )
+    show(done, as_json, _sum)
+
+
+@app.command()
+def refund(
+    invoice: Annotated[str, typer.Argument(metavar="INVOICE", help="The invoice's number.")],
+    sum_: Annotated[
+        str | None, typer.Argument(metavar="[AMOUNT]", help="What was paid back; without it all that was overpaid.")
+    ] = None,
+    reference: Annotated[str, typer.Option("--reference", help="As on the bank statement.")] = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record money paid back to the client."""
+    from bizkit.services.payments import refund as pay_back
+
+    show(pay_back(studio_folder(studio), invoice, day(on), amount=sum_, reference=reference), as_json, _sum)
+
+
+@app.command("list")
+def list_(
+    client: Annotated[str, typer.Option("--client", help="One client's.")] = "",
+    invoice: Annotated[str, typer.Option("--invoice", help="Those for one invoice.")] = "",
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Every sum that came in or went back, and what it paid."""
+    from bizkit.services.payments import list_payments
+
+    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+        if not rows:
+            yield "No payments yet."
+            return
+        head = ["NO", "DATE", "CLIENT", "AMOUNT", "FOR", "REFERENCE"]
+        body = [
+            [
+                str(row["id"]),
+                row["on"],
+                row["client"],
+                amount(row["amount"], row["currency"]),
+                ", ".join(part["number"] for part in row["parts"]),
+                shorten(row["reference"], 40),
+            ]
+            for row in rows
+        ]
+        yield from table([head, *body], right=[0, 3])
+
+    show(list_payments(studio_folder(studio), client=client, invoice=invoice), as_json, text)
+
+
+@app.command()
+def receipt(
+    payment: Annotated[int, typer.Argument(metavar="PAYMENT", help="Its number in bizkit payment list.")],
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write the receipt of a sum that came in, as PDF."""
+    from bizkit.services.statements import write_receipt
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        yield f"{data['name']}: {amount(data['amount'], data['currency'])} received"
+        yield f"Paper: {data['file']}"
+
+    show(write_receipt(studio_folder(studio), payment, day(on)), as_json, text)
+
+
+def _sum(data: dict[str, Any]) -> Iterator[str]:
+    currency = data["currency"]
+    yield f"Payment {data['id']} of {data['on']}: {amount(data['amount'], currency)}"
+    for part in data["parts"]:
+        difference = part["exchange_difference"]
+        more = f", {difference} by the exchange rate" if difference and Decimal(difference) else ""
+        yield (
+            f"  {part['number']}: {amount(part['amount'], currency)}, "
+            f"{amount(part['balance'], currency)} left ({part['state']}){more}"
+        )
+    if Decimal(data["fee"]):
+        yield f"  The bank kept {amount(data['fee'], currency)}"

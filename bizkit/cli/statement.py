@@ -1,0 +1,49 @@
+"""`bizkit statement`: a client's account."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, Any
+
+import typer
+
+from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, show, studio_folder, table
+
+app = typer.Typer(add_completion=False)
+
+
+@app.command()
+def statement(
+    client: Annotated[str, typer.Argument(metavar="CLIENT", help="The client's key.")],
+    first: Annotated[
+        str | None, typer.Option("--from", metavar="YYYY-MM-DD", help="First day; without it the start of the year.")
+    ] = None,
+    currency: Annotated[str, typer.Option("--currency", help="Where the client owes in several.")] = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write a client's statement of account up to a day, as PDF."""
+    from bizkit.domain.dates import iso_date
+    from bizkit.services.statements import write_statement
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        code = data["currency"]
+        yield f"{data['client']}, {data['opened_on']} to {data['issued_on']}"
+        rows = [["", "Brought forward", "", "", data["opening"]]]
+        rows += [
+            [
+                one["date"],
+                f"{one['what'].replace('_', ' ')} {one['number']}",
+                one["charged"],
+                one["paid"],
+                one["balance"],
+            ]
+            for one in data["entries"]
+        ]
+        yield from table(rows, right=[2, 3, 4], indent=2)
+        yield f"Open: {amount(data['closing'], code)}, of it overdue {amount(data['overdue'], code)}"
+        yield f"Paper: {data['file']}"
+
+    since = iso_date(first, field="--from") if first else None
+    show(write_statement(studio_folder(studio), client, day(on), first=since, currency=currency), as_json, text)
