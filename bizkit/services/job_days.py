@@ -60,11 +60,11 @@ def hold_days(folder: StudioFolder, days: JobDays, moves: list[Row]) -> Row:
     from bizkit.domain.pricing.estimate import price
 
     used = sorted({move["moved_from"] for move in moves if move["hold"]})
-    found: Row = {"agreed": 0, "used": used, "charge": "", "rate": "", "full_day": ""}
+    found: Row = {"agreed": 0, "used": used, "charge": "", "rate": "", "percent": ""}
     if days.planned.weather is None:
         return found
     plan = price(days.card, days.planned, day_off=folder.day_off, holiday=folder.holiday).weather
     if plan is None:
         return found
-    rate = {"rate": plan.hold_rate.text, "percent": plain(plan.request.hold_percent)}
+    rate = {"rate": plan.hold_rate.rounded().text, "percent": plain(plan.request.hold_percent)}
     return {**found, "agreed": plan.hold_days, "charge": plan.request.charge, **rate}

@@ -1,0 +1,212 @@
+"""Days as they were: overruns with their working, moves, hold days, due dates that follow."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+#: The crew terms of a published example: day rate 430, overtime coefficient 1.25, 10-hour day, 1 hour of lunch
+#: (producers' trade-body Recommended Terms for Engaging Crew on the Production of Commercials, 1 Sep 2014); rest of
+#: 11 h due, T1.5 / T2 / T3 by successive hour short (union guide to TV drama terms 2017, "time off the clock").
+CARD = """
+name = "Test"
+currency = "GBP"
+valid_from = 2026-01-01
+[crew.camera]
+title = "Camera"
+day_rate = 430
+[crew.sound]
+title = "Sound"
+day_rate = 300
+[day]
+hours = 10
+meal_hours = 1
+overtime_step_minutes = 30
+[[overtime]]
+from = 0
+factor = 1.25
+[rest]
+due_hours = 11
+[[rest.penalty]]
+from = 0
+until = 1
+factor = 1.5
+[[rest.penalty]]
+from = 1
+until = 2
+factor = 2
+[[rest.penalty]]
+from = 2
+factor = 3
+"""
+DAY = """
+[[days]]
+date = 2027-05-{}
+kind = "{}"
+call = "08:00"
+wrap = "19:00"
+place = "Otter Sound"
+crew = [{{ person = "Rowan Lark", roles = ["camera"] }}, {{ roles = ["sound"] }}]
+"""
+
+
+@pytest.fixture
+def shoot(bizkit, studio):
+    """An accepted job of two planned 10-hour days, 11 and 12 May 2027."""
+    (studio / "rate-card.toml").write_text(CARD, encoding="utf-8")
+    (studio / "briefs" / "shoot.toml").write_text(
+        'key = "shoot"\nclient = "skerrow-islands-tourism"\ntitle = "Shoot"\n'
+        + DAY.format(11, "dry")
+        + DAY.format(12, "dry")
+        + '[[deliverables]]\nkey = "film"\ntitle = "Film"\nkind = "film"\ndue_days = 5\n',
+        encoding="utf-8",
+    )
+    bizkit("quote", "draft", "shoot", "--on", "2027-04-01")
+    bizkit("quote", "send", "shoot", "--on", "2027-04-01")
+    assert bizkit("quote", "accept", "shoot", "--on", "2027-04-02").code == 0
+    return "shoot"
+
+
+def log(bizkit, job, date, call, wrap, *more):
+    return bizkit("day", "log", job, date, "--call", call, "--wrap", wrap, *more, "--on", "2027-05-20", "--json")
+
+
+def test_two_hours_over_are_two_overtime_hours_to_invoice(bizkit, shoot):
+    # call 08:00, 1 h lunch, wrap 21:00: overtime from 19:00, 2 h at 53.75 each = 107.50 over the 430.00 of the day
+    done = log(bizkit, shoot, "2027-05-11", "08:00", "21:00", "--who", "Rowan Lark").data
+    assert done["overrun"] == "107.50"
+    (line,) = done["lines"]
+    assert line["item"] == "Rowan Lark: Camera (2 h overtime), 2027-05-11"
+    assert "08:00 to 21:00 pays GBP 537.50, planned were GBP 430.00 = GBP 107.50 more" in line["why"]
+    assert line["working"]["rule"] == "crew.overrun"
+    (charge,) = bizkit("charge", "list", shoot, "--json").data["charges"]
+    assert (charge["amount"], charge["source"], charge["kind"]) == ("107.50", "day 2027-05-11", "overrun")
+
+
+def test_everybody_is_logged_at_once_and_a_second_log_takes_its_place(bizkit, shoot):
+    assert log(bizkit, shoot, "2027-05-11", "08:00", "21:00").data["overrun"] == "182.50"  # and 2 x 37.50 for sound
+    assert log(bizkit, shoot, "2027-05-11", "08:00", "20:00").data["overrun"] == "91.25"
+    # Rowan left on time: only sound stayed, one hour of 30.00 x 1.25
+    done = log(bizkit, shoot, "2027-05-11", "08:00", "19:00", "--who", "Rowan Lark").data
+    assert done["overrun"] == "37.50"
+    assert bizkit("charge", "list", "--json").data["open"] == [{"currency": "GBP", "net": "37.50"}]
+    rows = bizkit("day", "list", shoot, "--json").data["days"]
+    assert [(row["planned"], row["overrun"]) for row in rows] == [("08:00-19:00", "37.50"), ("08:00-19:00", "0.00")]
+    assert "08:00-20:00; 08:00-19:00" in bizkit("day", "list", shoot).out
+
+
+def test_a_shorter_day_costs_what_was_quoted(bizkit, shoot):
+    done = log(bizkit, shoot, "2027-05-11", "08:00", "15:00")
+    assert (done.data["overrun"], done.data["lines"]) == ("0.00", [])
+    assert bizkit("charge", "list", "--json").data["charges"] == []
+
+
+def test_rest_cut_short_by_the_wrap_before_is_an_overrun(bizkit, shoot):
+    log(bizkit, shoot, "2027-05-11", "11:00", "22:00")
+    # 22:00 to 07:00 is 9 h where 11 are due: short by 2 h, 1.5 + 2 = 3.5 basic hours of 43.00; and 1 h more work
+    done = log(bizkit, shoot, "2027-05-12", "07:00", "18:00", "--who", "Rowan Lark").data
+    assert Decimal(done["overrun"]) == Decimal("3.5") * 43
+    assert "rest short by 2 h" in str(done["lines"][0]["working"])
+
+
+def test_an_overrun_that_is_billed_cannot_be_written_anew(bizkit, shoot):
+    log(bizkit, shoot, "2027-05-11", "08:00", "21:00")
+    bill = bizkit("invoice", "issue", shoot, "--charges", "--on", "2027-05-20", "--json").data
+    assert bill["net"] == "182.50"
+    again = log(bizkit, shoot, "2027-05-11", "08:00", "20:00")
+    assert again.code == 1
+    assert f"day 2027-05-11 is billed already by {bill['number']}" in again.err
+    # and nothing of the refused log stayed
+    assert bizkit("day", "list", shoot, "--json").data["days"][0]["logged"][0]["wrap"] == "21:00"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "said"),
+    [
+        (["2027-05-13", "--call", "08:00", "--wrap", "19:00"], 2, "DATE: wanted a known day of the job"),
+        (["2027-05-11", "--call", "8am", "--wrap", "19:00"], 2, '--call: wanted a time of day such as "08:30"'),
+        (["2027-05-11", "--call", "08:00", "--wrap", "25:00"], 2, "--wrap: wanted a time of day"),
+        (["2027-05-11", "--call", "08:00", "--wrap", "19:00", "--who", "Rowan Larc"], 2, "Did you mean Rowan Lark?"),
+        (
+            ["2027-05-11", "--call", "08:00", "--wrap", "19:00", "--meal-hours", "lots"],
+            2,
+            "--meal-hours: wanted hours",
+        ),
+        (["11 May", "--call", "08:00", "--wrap", "19:00"], 2, "DATE: wanted a date as YYYY-MM-DD"),
+        (["2027-05-12", "--call", "08:00", "--wrap", "19:00", "--on", "2027-05-11"], 1, "is still to come"),
+    ],
+)
+def test_days_that_cannot_be_logged(bizkit, shoot, arguments, code, said):
+    on = [] if "--on" in arguments else ["--on", "2027-05-20"]
+    done = bizkit("day", "log", shoot, *arguments, *on)
+    assert done.code == code, done.err
+    assert said in done.err
+    assert len(done.err.splitlines()) == 1
+    assert all(not row["logged"] for row in bizkit("day", "list", shoot, "--json").data["days"])
+
+
+# --- moves
+
+
+def test_a_moved_day_takes_the_due_dates_of_deliverables_along(bizkit, shoot):
+    assert (
+        bizkit("deliverable", "list", shoot, "--json").data[0]["due"] == "2027-05-19"
+    )  # 5 working days after the 12th
+    done = bizkit("day", "move", shoot, "2027-05-12", "--to", "2027-05-17", "--on", "2027-05-12", "--json").data
+    assert done["due"] == [{"deliverable": "film", "before": "2027-05-19", "after": "2027-05-24"}]
+    assert done["charge"] is None  # the quote agreed no hold days
+    assert bizkit("deliverable", "list", shoot, "--json").data[0]["due"] == "2027-05-24"
+    assert "1 used; the quote agreed none" in bizkit("day", "list", shoot).out
+
+
+def test_a_day_moves_onto_another_only_by_swapping(bizkit, shoot):
+    onto = bizkit("day", "move", shoot, "2027-05-11", "--to", "2027-05-12")
+    assert (onto.code, "exchange the two with --swap" in onto.err) == (1, True)
+    done = bizkit("day", "move", shoot, "2027-05-11", "--to", "2027-05-12", "--swap", "--json").data
+    assert (done["swapped"], done["hold"], done["holds"]["used"]) == (True, False, [])
+    days = bizkit("day", "list", shoot, "--json").data["days"]
+    assert [(row["on"], row["moved"][0]["from"]) for row in days] == [
+        ("2027-05-12", "2027-05-11"),
+        ("2027-05-11", "2027-05-12"),
+    ]
+
+
+def test_what_was_worked_does_not_move(bizkit, shoot):
+    log(bizkit, shoot, "2027-05-11", "08:00", "19:00")
+    done = bizkit("day", "move", shoot, "2027-05-11", "--to", "2027-05-18")
+    assert (done.code, "was logged as worked" in done.err) == (1, True)
+    for arguments, said in (
+        (["2027-05-19", "--to", "2027-05-20"], "wanted a known day of the job"),
+        (["2027-05-12", "--to", "2027-05-12"], "--to: wanted another date"),
+        (["2027-05-12", "--to", "2027-05-20", "--why", "moon"], "--why: wanted one of weather, client, studio"),
+    ):
+        refused = bizkit("day", "move", shoot, *arguments)
+        assert (refused.code, said in refused.err) == (2, True), refused.err
+
+
+def test_hold_days_that_the_weather_uses_are_charged_at_the_agreed_rate(bizkit, job):
+    # The demo brief: hold days charged as used, at 50 % of the dearest day.
+    planned = bizkit("weather", "plan", job, "--json", "--on", "2027-01-26").data
+    assert planned["hold_days"] == 3
+    move = bizkit("day", "move", job, "2027-05-12", "--to", "2027-05-15", "--on", "2027-05-12", "--json").data
+    assert Decimal(move["charge"]["amount"]) == Decimal(planned["hold_rate"])
+    assert move["holds"] == {
+        "agreed": 3, "used": ["2027-05-12"], "charge": "used", "rate": move["charge"]["amount"], "percent": "50",
+    }  # fmt: skip
+    assert any("last travel day on 2027-05-14 lies before the last shoot day" in one for one in move["warnings"])
+    (charge,) = bizkit("charge", "list", job, "--json").data["charges"]
+    assert (charge["item"], charge["section"]) == ("Weather hold days, 2027-05-12", "weather")
+    nobody = bizkit("day", "move", job, "2027-05-13", "--to", "2027-05-16", "--why", "client", "--json").data
+    assert (nobody["hold"], nobody["charge"]) == (False, None)
+
+
+def test_hold_days_in_the_price_are_charged_only_beyond_those_agreed(bizkit, studio, change):
+    brief = studio / "briefs" / "follow-the-kelp.toml"
+    change(brief, 'charge = "used"', 'charge = "booked"\nhold_days = 1')
+    for command in ("draft", "send", "accept"):
+        bizkit("quote", command, "follow-the-kelp", "--on", "2027-01-26")
+    first = bizkit("day", "move", "follow-the-kelp", "2027-05-10", "--to", "2027-05-17", "--json").data
+    assert first["charge"] is None
+    second = bizkit("day", "move", "follow-the-kelp", "2027-05-12", "--to", "2027-05-18", "--json").data
+    assert "1 beyond the 1 agreed" in second["charge"]["why"]
