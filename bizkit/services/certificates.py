@@ -160,7 +160,7 @@ def _conditions(work: Connection, licence: Licence) -> list[str]:
 
 def _qr(folder: StudioFolder, licence: Licence, digest: str) -> str:
     """What the code on the paper says: a message to the studio, ready to send, that asks whether it still holds."""
-    said = f"Licence {licence.key}, fingerprint {digest}"
+    said = f"{licence.key} {digest[:16]}"
     if not folder.studio.email:
         return f"{folder.studio.name}: {said}"
     subject = f"Does licence {licence.key} hold?"

@@ -138,7 +138,7 @@ def _unsaid(one: Work, part: str, known: Known) -> list[str]:
     """What a work is taken to show of a part while nobody has said."""
     if one.kind == "clip":
         return [same_name(one.title)] if part == "archive" else []
-    return list(known[part])
+    return [] if (one.kind, part) == ("stills", "music") else list(known[part])
 
 
 def _by_id(spoken: Sequence[str]) -> dict[str, str]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from bizkit.services.invoices import issue_invoice
 from bizkit.services.notes import take_notes
 from bizkit.services.overview import show_job
 from bizkit.services.payments import record_payment
+from bizkit.services.playing_rights import find_and_close_gap, prove_licence
 from bizkit.services.pricing import price_brief
 from bizkit.services.quotes import accept_quote, draft_quote, send_quote
 from bizkit.services.signed_paper import Signed
@@ -123,8 +125,11 @@ def _deliver(folder: StudioFolder) -> Iterator[Step]:
     yield Step(on, f"bizkit deliverable notes {JOB} campaign-film --file notes.txt", "round 1 of 2: two notes")
     yield _send(folder, date(2027, 6, 3), "campaign-film", "notes of round 1 answered", frames=14)
     yield _send(folder, date(2027, 6, 3), "stills", "thirty stills, captions embedded", frames=1)
+    rights = find_and_close_gap(folder)
+    yield from islice(rights, 3)
     for key in ("campaign-film", "stills"):
         yield _approve(folder, date(2027, 6, 7), key)
+    yield from rights
     yield _send(folder, date(2027, 6, 9), "cut-downs", "three cut-downs, subtitles burnt in", frames=8)
     yield _send(folder, date(2027, 6, 9), "sauna-loop", "seamless loop", frames=10)
     status = studio_status(folder, date(2027, 6, 10))
@@ -144,6 +149,7 @@ def _close(folder: StudioFolder) -> Iterator[Step]:
     yield _pay(folder, "GL-2027-0002", date(2027, 7, 5), "1000.00")
     yield _pay(folder, "GL-2027-0002", date(2027, 7, 20))
     on = date(2027, 7, 20)
+    yield from prove_licence(folder, on)
     try:
         issue_invoice(folder, JOB, on)
     except RuleBroken as refused:

@@ -25,7 +25,8 @@ def test_every_step_says_what_was_done_and_what_came_of_it(played):
     for start in (
         "bizkit init", "bizkit price", "bizkit quote send", "bizkit quote accept", "bizkit invoice issue",
         "bizkit permission add", "bizkit release add", "bizkit deliverable send", "bizkit deliverable notes",
-        "bizkit deliverable approve", "bizkit invoice paid", "bizkit verify",
+        "bizkit deliverable approve", "bizkit invoice paid", "bizkit verify", "bizkit rights check",
+        "bizkit rights grant", "bizkit rights certificate", "bizkit rights use",
     ):  # fmt: skip
         assert any(command.startswith(start) for command in commands), start
     days = [step.on for step in steps]
@@ -42,7 +43,10 @@ def test_what_is_left_is_a_paid_job_with_papers_to_look_at(bizkit, played, monke
     assert {one["state"] for one in job["deliverables"]} == {"approved"}
     assert job["missing"] == []
     papers = sorted(path.name for path in (folder / "papers").glob("*.pdf"))
-    assert papers == ["GL-2027-0001.pdf", "GL-2027-0002.pdf", "Q-2027-0001-r1.pdf", "Q-2027-0001-r2.pdf"]
+    assert papers == [
+        "GL-2027-0001.pdf", "GL-2027-0002.pdf", "LC-2027-0001-r1.pdf", "LC-2027-0001-r2.pdf", "Q-2027-0001-r1.pdf",
+        "Q-2027-0001-r2.pdf",
+    ]  # fmt: skip
     assert bizkit("verify").code == 0
 
 
@@ -65,7 +69,7 @@ def test_the_command_prints_the_steps_and_where_the_papers_are(bizkit, tmp_path)
     done = bizkit("demo", tmp_path / "studio", "--json")
     assert done.code == 0
     data = json.loads(done.out)
-    assert len(data["papers"]) == 4
+    assert len(data["papers"]) == 6
     assert all((tmp_path / "studio" / name).is_file() for name in data["papers"])
     assert bizkit("demo", tmp_path / "studio").code == 2
     assert Path(data["folder"]).is_dir()
