@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from bizkit.domain.errors import BadInput
+from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.fields import Fields
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.mileage import MileageTable
@@ -51,7 +51,16 @@ def read_mileage(fields: Fields, currency: str) -> MileageTable | None:
     table = fields.table("mileage")
     if "country" not in table:
         return MileageTable.read(table, currency)
-    found = MileageTable.of(table.text("country"), table.text("vehicle", "car"))
+    try:
+        found = MileageTable.of(table.text("country"), table.text("vehicle", "car"))
+    except NotFound as error:
+        raise BadInput(
+            wanted=error.wanted,
+            got=error.got,
+            field=table.field(error.field or "country"),
+            where=table.where,
+            hint=error.hint,
+        ) from None
     table.done()
     if found.currency != currency:
         raise table.wrong("country", f"a country whose rates are in {currency}", f"rates in {found.currency}")
