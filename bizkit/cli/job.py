@@ -152,6 +152,7 @@ def _whole(data: dict[str, Any]) -> Iterator[str]:
         yield "LICENCE"
         for sentence in data["licence"]["sentences"]:
             yield f"  {sentence}"
+        yield f"  {_clearance(data)}"
     if data["holdings"]:
         yield ""
         yield "PAPERS ON FILE"
@@ -166,3 +167,10 @@ def _whole(data: dict[str, Any]) -> Iterator[str]:
     yield "MISSING"
     for missing in data["missing"] or ["nothing"]:
         yield f"  {missing}"
+
+
+def _clearance(data: dict[str, Any]) -> str:
+    clearance = data["clearance"]
+    said = "cleared" if clearance["cleared"] else f"NOT CLEARED: bizkit rights check {data['key']}"
+    state = f"{clearance['licence']}, {clearance['state']}" if clearance["licence"] else "Not granted yet"
+    return f"{state}; {said}"

@@ -202,6 +202,7 @@ def _drafted(data: dict[str, Any]) -> Iterator[str]:
         yield f"  {line['item']}: {amount(line['amount'], data['currency'])}"
         yield f"    {line['why']}"
     yield from (f"  {sentence}" for sentence in data["sentences"])
+    yield from (f"Look: {warning}" for warning in data["warnings"])
     yield f"Send it with: bizkit quote send {data['key']}"
 
 

@@ -142,7 +142,7 @@ def _used(data: dict[str, Any]) -> Iterator[str]:
             for line in extension["lines"]:
                 yield f"  {line['item']}: {amount(line['amount'], extension['currency'])}"
                 yield f"    {line['why']}"
-            yield f"Draft its quote with: bizkit rights offer {data['job']} --media MEDIUM --where COUNTRY"
+            yield f"Draft its quote with: {extension['offer']}"
 
 
 @app.command()

@@ -84,6 +84,16 @@ def _screen(data: dict[str, Any]) -> Iterator[str]:
             indent=2,
         )
     yield ""
+    if data["licences"]:
+        yield "LICENCES"
+        yield from table(
+            [
+                [row["job"], row["licence"] or "-", row["state"], "cleared" if row["cleared"] else "NOT CLEARED"]
+                for row in data["licences"]
+            ],
+            indent=2,
+        )
+        yield ""
     yield "PAPERS MISSING" if data["missing"] else "PAPERS MISSING: none"
     yield from table([[row["job"], row["missing"]] for row in data["missing"]], indent=2)
     yield ""

@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote as url_quote
 
 from bizkit.domain.rights.licence import Licence
+from bizkit.services.clearance import OVER
 from bizkit.services.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.suspension import Suspension
     from bizkit.store.stamp import Stamp
 
 KIND = "licence_certificate"
@@ -93,6 +95,7 @@ def _document(
     folder: StudioFolder, work: Connection, job: Mapping[str, Any], licence: Licence, on: date
 ) -> dict[str, Any]:
     from bizkit.services.logo import keep_logo
+    from bizkit.services.suspension import suspended
     from bizkit.services.works import licensed_works
     from bizkit.store.canonical import canonical, sha256
     from bizkit.store.deliveries import deliverables
@@ -122,7 +125,7 @@ def _document(
         "currency": job["currency"],
         "licence": data,
         "works": [{"title": one.title, **_sent(specs.get(one.id))} for one in works],
-        "effect": _effect(licence, on),
+        "effect": _effect(licence, suspended(folder, work, job["key"], on), on),
         "restrictions": _conditions(work, licence),
         "digest": digest,
         "qr": _qr(folder, licence, digest),
@@ -135,9 +138,11 @@ def _sent(row: Mapping[str, Any] | None) -> dict[str, str]:
     return {"spec": row["spec"] if row else "", "version": version}
 
 
-def _effect(licence: Licence, on: date) -> dict[str, str]:
-    """status: "waiting", "in_force" or "ended"; on: since or from when; paid_on: where payment was waited for."""
+def _effect(licence: Licence, rest: Suspension | None, on: date) -> dict[str, str]:
+    """status: "waiting", "in_force", "resting" or "ended"; on: since or from when; paid_on: of the full payment."""
     state, term = licence.state(on), licence.term
+    if rest is not None and state not in OVER:
+        return {"status": "resting", "on": rest.since.isoformat(), "note": rest.invoice, "paid_on": ""}
     paid = licence.paid_on.isoformat() if licence.paid_on else ""
     if state == "ended early":
         return {"status": "ended", "on": str(licence.ended_after), "note": licence.ended_because, "paid_on": paid}

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import total
+from bizkit.domain.rights.grants import conflicts_with
 from bizkit.domain.rights.licence import Licence, LicenceRequest
 from bizkit.services.studio_folder import StudioFolder
 from bizkit.services.works import Work, licensed_works
@@ -64,19 +65,28 @@ def offer_licence(
 ) -> dict[str, Any]:
     """Draft the quote for a licence of works that a job made, to its own client or another.
 
-    What that client holds of the same works already is not paid for again. Raises RuleBroken when it holds all of it.
+    Where that client holds a licence of the same works, it goes on in all that is not asked for (exclusivity, limits,
+    credit), and is not paid for again. Raises RuleBroken when the client holds all of it already.
     """
     from bizkit.services.jobs import the_job
+    from bizkit.services.licences import all_that_bind
     from bizkit.services.uses import extension_of, grants_to
     from bizkit.services.works import work_ids, works_of_job
 
+    if client:
+        folder.client(client, named_in="--to")
     with folder.book.read() as work:
         row = the_job(work, job)
         chosen = set(work_ids(work, row, works))
         about = [one for one in works_of_job(work, row) if one.kind != "clip" and (not chosen or one.id in chosen)]
         grants = grants_to(work, client or row["client"])
+        bound = all_that_bind(folder, work, on)
     if not about:
         raise RuleBroken(f"{row['key']} made nothing that could be licensed")
+    ids = {one.id for one in about}
+    holding = [one.request for one in grants if ids <= one.works and one.scope]
+    if holding:
+        request = _going_on(holding[-1], request)
     term = request.widest_term(on)
     if term is None:
         raise BadInput(wanted="a term that is not over", got=request.until, field="--until")
@@ -84,7 +94,7 @@ def offer_licence(
     lines = extension_of(folder, added, about, grants, asked=request)
     if not lines:
         raise RuleBroken(f"{row['key']}: the client holds all of that already")
-    return _draft(
+    done = _draft(
         folder,
         on,
         key=f"{row['key']}-licence",
@@ -94,6 +104,29 @@ def offer_licence(
         request=request,
         works=about,
         lines=lines,
+    )
+    party = folder.client(client or row["client"])
+    new = Licence(done["key"], party.name, frozenset(ids), request, on, party.sector)
+    return {**done, "warnings": [conflict.text for conflict in conflicts_with(new, bound, on)]}
+
+
+def _going_on(held: LicenceRequest, asked: LicenceRequest) -> LicenceRequest:
+    """What is asked for, in all else as the licence held."""
+    exclusive = asked if asked.exclusivity != "none" else held
+    return replace(
+        held,
+        media=asked.media,
+        territory=asked.territory,
+        months=asked.months,
+        until=asked.until,
+        starts=asked.starts,
+        first_use_by=asked.first_use_by,
+        on_full_payment=asked.on_full_payment,
+        works=(),
+        clips=(),
+        buy_out=False,
+        exclusivity=exclusive.exclusivity,
+        sector=exclusive.sector,
     )
 
 
@@ -155,6 +188,7 @@ def _draft(
         "gross": document["gross"],
         "lines": document["lines"],
         "sentences": document["licence"]["sentences"],
+        "warnings": [],
     }
 
 

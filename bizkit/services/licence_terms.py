@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from bizkit.domain.dates import iso_date
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.rights.licence import LicenceRequest
+from bizkit.domain.rights.territory import Territory
 
 
 def typed_request(
@@ -40,7 +42,10 @@ def typed_request(
     if sector:
         tree["sector"] = sector
     try:
-        return LicenceRequest.read(Fields(tree, where=""))
+        request = LicenceRequest.read(Fields(tree, where=""))
+        if any(phrase.isupper() or phrase.isdigit() for phrase in where):  # codes are for the book, not for sentences
+            request = replace(request, territory=Territory.of(request.territory.codes))
+        return request
     except BadInput as error:
         option = {"territory": "--where", "months": "--months, --until or --open-end"}.get(error.field)
         raise BadInput(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -13,7 +13,7 @@ from bizkit.domain.rights.licence import Licence, LicenceRequest
 from bizkit.domain.rights.media import MEDIA_TREE
 from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import Term
-from bizkit.domain.rights.territory import Territory
+from bizkit.domain.rights.territory import Territory, describe
 from bizkit.domain.rights.use import may
 from bizkit.services.studio_folder import StudioFolder
 from bizkit.services.works import Work, licensed_works
@@ -46,7 +46,8 @@ def check_use(
                 known = [one.key for one in licensed_works(work, row)]
                 raise NotFound("work of the licence", work_key, known, field="--work")
         grants = grants_to(work, row["client"])
-        answers = [_answer(one, wanted, grants, on) for one in works]
+        resting = at_rest(folder, work, row["client"], on)
+        answers = [_answer(one, wanted, grants, resting, on) for one in works]
         refused = [one for one, (allowed, _, _) in zip(works, answers, strict=True) if not allowed]
         added = Scope(box for _, _, boxes in answers for box in boxes)
         price = price_extension(folder, added, refused, grants) if added else None
@@ -66,7 +67,7 @@ def check_use(
             {"work": one.key, "title": one.title, "allowed": yes, "because": because}
             for one, (yes, because, _) in zip(works, answers, strict=True)
         ],
-        "extension": price,
+        "extension": price and {**price, "offer": _offer_command(row["key"], added, work_key)},
         "hint": hint,
     }
 
@@ -103,6 +104,18 @@ def grants_to(work: Connection, client: str) -> list[Licence]:
     from bizkit.store.rights import licences
 
     return [licence_of(work, row) for row in licences(work) if row["client"] == client]
+
+
+def at_rest(folder: StudioFolder, work: Connection, client: str, on: date) -> dict[str, str]:
+    """Number -> why, of each licence of a client that rests because an invoice is unpaid."""
+    from bizkit.services.suspension import suspended
+    from bizkit.store.rights import licences
+
+    found = {}
+    for row in licences(work):
+        if row["client"] == client and (rest := suspended(folder, work, row["job"], on)):
+            found[row["number"]] = rest.text
+    return found
 
 
 def price_extension(
@@ -155,14 +168,23 @@ def extension_of(
     return extension_lines(rates, held, added, request, priced, exclusivity=exclusivity)
 
 
-def _answer(one: Work, wanted: Scope, grants: Sequence[Licence], on: date) -> tuple[bool, str, Sequence[Box]]:
+def _answer(
+    one: Work, wanted: Scope, grants: Sequence[Licence], resting: Mapping[str, str], on: date
+) -> tuple[bool, str, Sequence[Box]]:
     """Whether one work may be used like that, because, and the boxes to add."""
     about = [licence for licence in grants if one.id in licence.works]
-    missing = wanted.minus_boxes([box for licence in about for box in licence.scope.boxes])
+    awake = [licence for licence in about if licence.key not in resting]
+    missing = wanted.minus_boxes([box for licence in awake for box in licence.scope.boxes])
     if not missing:
         (box, *_) = wanted.boxes
-        answer = may(about, one.id, min(box.media), min(box.countries), on)
+        answer = may(awake, one.id, min(box.media), min(box.countries), on)
         return True, answer.because, ()
+    if not wanted.minus_boxes([box for licence in about for box in licence.scope.boxes]):
+        return (
+            False,
+            "; ".join(f"{key}: {resting[key]}" for key in (each.key for each in about) if key in resting),
+            (),
+        )
     reasons: dict[str, None] = {}
     boxes: list[Box] = []
     for box in missing.boxes:
@@ -170,3 +192,15 @@ def _answer(one: Work, wanted: Scope, grants: Sequence[Licence], on: date) -> tu
         reasons[answer.because.replace(one.id, one.key)] = None
         boxes += (Box(box.media, box.countries, added.term) for added in answer.extension.boxes)
     return False, "; ".join(reasons), boxes
+
+
+def _offer_command(job: str, added: Scope, work_key: str) -> str:
+    """What to type for a quote of the first part of an extension."""
+    box = added.boxes[0]
+    parts = [f"--media {medium}" for medium in MEDIA_TREE.sorted(box.media)]
+    parts.append(f"--where '{describe(box.countries)}'")
+    parts.append(f"--from {box.term.start}")
+    parts.append("--open-end" if box.term.open else f"--until {box.term.end}")
+    if work_key:
+        parts.append(f"--work {work_key}")
+    return f"bizkit rights offer {job} {' '.join(parts)}"

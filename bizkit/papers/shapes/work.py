@@ -154,7 +154,7 @@ class Work(TypedDict):
 
 
 class Effect(TypedDict):
-    """Whether a licence holds. status: in_force waiting ended; on: since, from or until when; paid_on: in full."""
+    """Whether a licence holds. status: in_force waiting resting ended; on: since, from or until; paid_on: in full."""
 
     status: str
     on: NotRequired[str]
