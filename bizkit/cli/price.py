@@ -39,8 +39,8 @@ def price(
     data = {
         name: document[name]
         for name in (
-            "title", "currency", "chosen", "lines", "net", "taxes", "tax", "gross", "options", "exchange", "stages",
-            "warnings", "weather",
+            "title", "currency", "chosen", "lines", "net", "taxes", "tax", "gross", "deposit", "options", "exchange",
+            "stages", "warnings", "weather",
         )
     }  # fmt: skip
     show(data, as_json, priced)
@@ -67,6 +67,8 @@ def priced(document: dict[str, Any]) -> Iterator[str]:
         sums.append([label, amount(tax["amount"], currency)])
     sums.append(["Total", amount(document["gross"], currency)])
     yield from table(sums, right=[1])
+    if document.get("deposit"):
+        yield f"Deposit for kit, given back: {amount(document['deposit'], currency)}"
     yield from side_by_side(document)
     if document.get("stages"):
         yield ""

@@ -95,6 +95,7 @@ def quote_document(
         "taxes": [line.data() for line in taxes],
         "tax": tax.text,
         "gross": (estimate.net + tax).text,
+        "deposit": estimate.deposit.text if estimate.deposit else "",
         "deliverables": [
             {
                 "key": one.key,

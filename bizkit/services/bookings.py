@@ -15,18 +15,23 @@ if TYPE_CHECKING:
     from bizkit.domain.pricing.booking import Booking
     from bizkit.domain.pricing.brief import Brief
     from bizkit.domain.pricing.card import RateCard
+    from bizkit.domain.pricing.weather_plan import WeatherPlan
     from bizkit.store.issued import Issued
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """One job, waiting quote or draft with its days as they fall by now. sure: accepted, not only pencilled in."""
+    """One job, waiting quote or draft with its days as they fall by now.
+
+    sure: accepted, not only pencilled in. weather: the plan whose days are still held for it.
+    """
 
     key: str
     name: str
     sure: bool
     card: RateCard
     brief: Brief
+    weather: WeatherPlan | None
 
 
 def actual_brief(
@@ -37,65 +42,85 @@ def actual_brief(
     None when the quote was sent by a bizkit that kept no brief.
     """
     from bizkit.domain.pricing.actual_days import on_dates
+    from bizkit.store.jobs import shoot_days
+
+    found = quoted_brief(folder, work, quote)
+    if found is None:
+        return None
+    card, brief = found
+    dates = [date.fromisoformat(day["on"]) if day["on"] else None for day in shoot_days(work, job["key"])]
+    return card, on_dates(brief, dates)
+
+
+def quoted_brief(folder: StudioFolder, work: Connection, quote: Issued) -> tuple[RateCard, Brief] | None:
+    """Card and brief of a quote as it was sent, options taken; open choices with the first of them."""
     from bizkit.domain.pricing.options import choose, chosen_brief
     from bizkit.services.pricing import read_basis
     from bizkit.store.basis import basis_of
-    from bizkit.store.jobs import shoot_days
 
     basis = basis_of(work, quote.number, quote.revision)
     if basis is None:
         return None
     card, brief, _ = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
-    brief = choose(brief, basis.options) if basis.options else chosen_brief(brief)
-    dates = [date.fromisoformat(day["on"]) if day["on"] else None for day in shoot_days(work, job["key"])]
-    return card, on_dates(brief, dates)
+    return card, choose(brief, basis.options) if basis.options else chosen_brief(brief)
+
+
+def weather_of(folder: StudioFolder, card: RateCard, brief: Brief) -> WeatherPlan | None:
+    """The weather plan of a brief as quoted."""
+    from bizkit.domain.pricing.estimate import price
+
+    if brief.weather is None:
+        return None
+    return price(card, brief, day_off=folder.day_off, holiday=folder.holiday).weather
 
 
 def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
     """Everything that may need somebody or something: open jobs, quotes that can still be accepted, drafts."""
     from bizkit.domain.pricing.options import chosen_brief
     from bizkit.services.pricing import read_basis
-    from bizkit.store.basis import basis_of
     from bizkit.store.issued import by_number, of_kind
     from bizkit.store.jobs import jobs
     from bizkit.store.quotes import answers, drafts
+    from bizkit.store.spent import called_off_jobs
 
     known = set()
+    off = {row["job"] for row in called_off_jobs(work)}
     for job in jobs(work):
         known.add(job["key"])
         quote = by_number(work, job["quote_number"], job["quote_revision"])
-        found = actual_brief(folder, work, job, quote) if quote and not job["closed_on"] else None
-        if found:
-            yield Plan(job["key"], job["key"], True, *found)
+        quoted = quoted_brief(folder, work, quote) if quote and not job["closed_on"] else None
+        actual = actual_brief(folder, work, job, quote) if quote and quoted else None
+        if quoted and actual:
+            # Whoever postpones lets go of the window that was agreed.
+            weather = None if job["key"] in off else weather_of(folder, *quoted)
+            yield Plan(job["key"], job["key"], True, *actual, weather)
     for draft in drafts(work):
         known.add(draft.key)
         card, brief, _ = read_basis(folder, draft.brief, draft.brief_file, draft.card, draft.document)
-        yield Plan(draft.key, f"draft {draft.key}", False, card, chosen_brief(brief))
+        brief = chosen_brief(brief)
+        yield Plan(draft.key, f"draft {draft.key}", False, card, brief, weather_of(folder, card, brief))
     answered = {(one.number, one.revision) for one in answers(work)}
     newest = {quote.key: quote for quote in of_kind(work, "quote")}
     for quote in newest.values():
         lapsed = on.isoformat() > quote.document["valid_until"]
         if quote.key in known or lapsed or (quote.number, quote.revision) in answered:
             continue
-        basis = basis_of(work, quote.number, quote.revision)
-        if basis:
-            card, brief, _ = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
-            yield Plan(quote.key, quote.key, False, card, chosen_brief(brief))
+        found = quoted_brief(folder, work, quote)
+        if found:
+            yield Plan(quote.key, quote.key, False, *found, weather_of(folder, *found))
 
 
-def booked(folder: StudioFolder, all_plans: Iterable[Plan], since: date) -> list[Booking]:
+def booked(all_plans: Iterable[Plan], since: date) -> list[Booking]:
     """Every person and owned item needed on a day from `since` on, the days held for weather included."""
     from bizkit.domain.pricing.booking import bookings, weather_holds
-    from bizkit.domain.pricing.estimate import price
     from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
 
     found: list[Booking] = []
     for plan in all_plans:
         mine = bookings(plan.card.kit, plan.brief, plan.name, hold=not plan.sure)
         shooting = [on for day in plan.brief.days if day.kind in SHOOT_KINDS for on in day.dates()]
-        if plan.brief.weather and any(on >= since for on in shooting):
-            estimate = price(plan.card, plan.brief, day_off=folder.day_off, holiday=folder.holiday)
-            mine += weather_holds(plan.card.kit, plan.brief, estimate.weather, plan.name)
+        if plan.weather and any(on >= since for on in shooting):
+            mine += weather_holds(plan.card.kit, plan.brief, plan.weather, plan.name)
         found += [one for one in mine if one.date >= since]
     return found
 
@@ -119,7 +144,7 @@ def clash_rows(folder: StudioFolder, work: Connection, on: date) -> list[dict[st
             "at_hand": one.at_hand,
             "text": one.text,
         }
-        for one in conflicts(booked(folder, everything, on), owned)
+        for one in conflicts(booked(everything, on), owned)
     ]
 
 
@@ -132,7 +157,7 @@ def clashes_of(folder: StudioFolder, work: Connection, key: str, on: date) -> li
 def list_bookings(folder: StudioFolder, on: date, until: date | None = None) -> list[dict[str, Any]]:
     """Who and what is booked from the day `on` to `until` (included), by date."""
     with folder.book.read() as work:
-        found = booked(folder, plans(folder, work, on), on)
+        found = booked(plans(folder, work, on), on)
     return [
         {
             "on": one.date.isoformat(),

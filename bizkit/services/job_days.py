@@ -35,35 +35,29 @@ class JobDays:
 def job_days(folder: StudioFolder, work: Connection, job: str) -> JobDays:
     """The days of a job. Raises NotFound, and RuleBroken for a quote whose brief was not kept."""
     from bizkit.domain.pricing.actual_days import day_list
-    from bizkit.domain.pricing.options import choose, chosen_brief
-    from bizkit.services.bookings import actual_brief
+    from bizkit.services.bookings import on_its_days, quoted_brief
     from bizkit.services.jobs import the_job
-    from bizkit.services.pricing import read_basis
-    from bizkit.store.basis import basis_of
     from bizkit.store.issued import by_number
     from bizkit.store.work_days import worked_days
 
     row = the_job(work, job)
     quote = by_number(work, row["quote_number"], row["quote_revision"])
-    basis = basis_of(work, row["quote_number"], row["quote_revision"])
-    actual = actual_brief(folder, work, row, quote) if quote else None
-    if quote is None or basis is None or actual is None:
+    found = quoted_brief(folder, work, quote) if quote else None
+    if quote is None or found is None:
         raise RuleBroken(f"{row['quote_number']} was sent before briefs were kept with quotes: its days have no plan")
-    card, planned, _ = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
-    planned = choose(planned, basis.options) if basis.options else chosen_brief(planned)
+    card, planned = found
+    actual = day_list(on_its_days(work, row["key"], planned))
     logged = {position: rows for (key, position), rows in worked_days(work, row["key"]).items()}
-    return JobDays(row, quote, card, planned, day_list(actual[1]), logged)
+    return JobDays(row, quote, card, planned, actual, logged)
 
 
 def hold_days(folder: StudioFolder, days: JobDays, moves: list[Row]) -> Row:
     """Hold days agreed and used, how they are charged and at what rate."""
-    from bizkit.domain.pricing.estimate import price
+    from bizkit.services.bookings import weather_of
 
     used = sorted({move["moved_from"] for move in moves if move["hold"]})
     found: Row = {"agreed": 0, "used": used, "charge": "", "rate": "", "percent": ""}
-    if days.planned.weather is None:
-        return found
-    plan = price(days.card, days.planned, day_off=folder.day_off, holiday=folder.holiday).weather
+    plan = weather_of(folder, days.card, days.planned)
     if plan is None:
         return found
     rate = {"rate": plan.hold_rate.rounded().text, "percent": plain(plan.request.hold_percent)}

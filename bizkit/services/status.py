@@ -12,6 +12,8 @@ from bizkit.services.studio_folder import StudioFolder
 def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str, Any]:
     """What is owed to the studio, what it owes, which papers are missing, what ends in the next `within` days."""
     from bizkit.services.archive import promises_ending
+    from bizkit.services.called_off import cancelled_on
+    from bizkit.services.charges import OPEN, charge_rows
     from bizkit.services.clearance import clearance_row
     from bizkit.services.deliverables import deliverable_rows
     from bizkit.services.holdings import holding_rows
@@ -39,6 +41,19 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
                 for row in stage_rows(folder, work, key, on)
                 if row["due"] and not row["invoice"]
             ]
+            to_invoice += [
+                {
+                    "job": key,
+                    "currency": currency,
+                    "title": row["item"],
+                    "net": row["amount"],
+                    "why": f"charge {row['id']}, {row['source']}",
+                }
+                for row in charge_rows(work, key)
+                if row["state"] == OPEN
+            ]
+            if cancelled_on(work, key):
+                continue
             promised = deliverable_rows(folder, work, key, on)
             due += [row for row in promised if row["state"] != "approved"]
             waiting += waiting_rows(promised)

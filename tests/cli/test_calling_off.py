@@ -79,6 +79,14 @@ def test_a_cancelled_job_is_closed_and_its_fee_waits_to_be_invoiced(bizkit, frid
     assert bizkit("verify").code == 0
 
 
+def test_the_screen_shows_the_fee_and_nothing_more_that_a_cancelled_job_owes(bizkit, job):
+    assert bizkit("status", "--on", "2027-03-01", "--json").data["missing"]
+    done = bizkit("quote", "cancel", job, "--on", "2027-05-03", "--json").data  # 5 working days: 25 %
+    screen = bizkit("status", "--on", "2027-05-03", "--json").data
+    assert [row["net"] for row in screen["to_invoice"]] == [line["amount"] for line in done["lines"]]
+    assert (screen["due"], screen["missing"]) == ([], [])
+
+
 def test_what_was_invoiced_before_is_taken_off_the_fee(bizkit, friday):
     bizkit("invoice", "issue", friday, "--on", "2027-04-02")  # half of it: 510.00
     done = bizkit("quote", "cancel", friday, "--on", "2027-05-11", "--json").data

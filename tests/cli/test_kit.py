@@ -77,6 +77,16 @@ def test_a_cancelled_or_moved_job_lets_go_of_its_days(bizkit, job, other):
     assert bizkit("kit", "clashes", "--on", "2027-03-03").out == "Nothing clashes.\n"
 
 
+def test_a_postponed_job_holds_its_old_window_no_longer(bizkit, job, other):
+    bizkit("quote", "draft", other("seals", "2027-05-15", kit=""), "--on", "2027-03-01")
+    assert "booked twice" in bizkit("kit", "clashes", "--on", "2027-03-02").out
+    done = bizkit("quote", "postpone", job, "--to", "2027-06-14", "--on", "2027-03-02")
+    assert done.code == 0
+    assert bizkit("kit", "clashes", "--on", "2027-03-02").out == "Nothing clashes.\n"
+    rows = bizkit("kit", "bookings", "--on", "2027-06-01", "--json").data
+    assert {row["on"] for row in rows if row["resource"] == "drone"} == {"2027-06-14", "2027-06-15", "2027-06-16"}
+
+
 def test_moving_a_day_onto_another_job_is_said(bizkit, job, other):
     for command in ("draft", "send", "accept"):
         bizkit("quote", command, other("otters", "2027-05-18"), "--on", "2027-03-01")

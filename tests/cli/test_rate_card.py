@@ -91,6 +91,19 @@ def test_one_person_is_never_paid_two_whole_days_on_one_date(bizkit, studio, cha
     assert "Put all roles in one entry" in done.err
 
 
+def test_a_deposit_for_kit_is_told_and_is_no_part_of_the_price(bizkit, studio, change):
+    before = bizkit("price", BRIEF, "--json").data
+    change(studio / BRIEF_FILE, 'kit = ["land_set", "sound_kit"]', 'kit = ["land_set", "sound_kit", "boom_crane"]')
+    done = bizkit("price", BRIEF, "--json").data
+    assert (before["deposit"], done["deposit"]) == ("", "400.00")
+    assert sum(Decimal(one["amount"]) for one in done["lines"]) == Decimal(done["net"])
+    assert "Deposit for kit, given back: GBP 400.00" in bizkit("price", BRIEF).out
+    bizkit("quote", "draft", BRIEF, "--on", "2027-01-26")
+    sent = bizkit("quote", "send", BRIEF, "--on", "2027-01-26", "--json").data
+    text = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(sent["file"]).pages).split())
+    assert "A deposit of £400.00 is taken for the kit and given back" in text
+
+
 # --- another currency
 
 EXCHANGE = '\n[exchange]\nrate = 1.17\non = 2027-01-25\nsource = "studio bank, mid rate"\n'

@@ -152,6 +152,7 @@ class Quote(JobPaper):
     accepted: NotRequired[Accepted | None]
     option_titles: NotRequired[list[str]]
     exchange: NotRequired[Exchange | None]
+    deposit: NotRequired[str]
     detail: NotRequired[bool]
     rate_card: NotRequired[RateCard]
     brief_sha256: NotRequired[str]
