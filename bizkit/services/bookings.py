@@ -41,15 +41,16 @@ def actual_brief(
 
     None when the quote was sent by a bizkit that kept no brief.
     """
+    found = quoted_brief(folder, work, quote)
+    return (found[0], on_its_days(work, job["key"], found[1])) if found else None
+
+
+def on_its_days(work: Connection, job: str, quoted: Brief) -> Brief:
+    """The brief of a job with its days as they fall by now."""
     from bizkit.domain.pricing.actual_days import on_dates
     from bizkit.store.jobs import shoot_days
 
-    found = quoted_brief(folder, work, quote)
-    if found is None:
-        return None
-    card, brief = found
-    dates = [date.fromisoformat(day["on"]) if day["on"] else None for day in shoot_days(work, job["key"])]
-    return card, on_dates(brief, dates)
+    return on_dates(quoted, [date.fromisoformat(day["on"]) if day["on"] else None for day in shoot_days(work, job)])
 
 
 def quoted_brief(folder: StudioFolder, work: Connection, quote: Issued) -> tuple[RateCard, Brief] | None:
@@ -88,12 +89,12 @@ def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
     for job in jobs(work):
         known.add(job["key"])
         quote = by_number(work, job["quote_number"], job["quote_revision"])
-        quoted = quoted_brief(folder, work, quote) if quote and not job["closed_on"] else None
-        actual = actual_brief(folder, work, job, quote) if quote and quoted else None
-        if quoted and actual:
+        found = quoted_brief(folder, work, quote) if quote and not job["closed_on"] else None
+        if found:
+            card, quoted = found
             # Whoever postpones lets go of the window that was agreed.
-            weather = None if job["key"] in off else weather_of(folder, *quoted)
-            yield Plan(job["key"], job["key"], True, *actual, weather)
+            weather = None if job["key"] in off else weather_of(folder, card, quoted)
+            yield Plan(job["key"], job["key"], True, card, on_its_days(work, job["key"], quoted), weather)
     for draft in drafts(work):
         known.add(draft.key)
         card, brief, _ = read_basis(folder, draft.brief, draft.brief_file, draft.card, draft.document)
