@@ -19,19 +19,22 @@ def verify_book(folder: StudioFolder) -> dict[str, Any]:
     from bizkit.store.events import of_verb
     from bizkit.store.filed import all_filed
     from bizkit.store.issued import every, faults
+    from bizkit.store.letters import altered_letters
 
     with folder.book.read() as work:
         found = faults(work)
+        found += [f"{name}: its content is not what was sent" for name in altered_letters(work)]
         documents = every(work)
         filed = all_filed(work)
         promised = of_verb(work, "sent", "issued")
+        erased = {digest for event in of_verb(work, "erased") for digest in event["data"]["files"]}
     found += _gaps([(one.series, one.number) for one in documents if one.revision == 1])
     numbers = {(one.number, one.revision) for one in documents}
     for event in promised:
         name = (event["data"].get("number"), event["data"].get("revision", 1))
         if name not in numbers:
             found.append(f"{name[0]} revision {name[1]}: the history says it was issued, but it is not in the book")
-    newest = {one["file"]: one for one in filed}
+    newest = {one["file"]: one for one in filed if one["sha256"] not in erased}
     for one in newest.values():
         path = folder.path / one["file"]
         if not path.is_file():
@@ -51,10 +54,12 @@ def rebuild_papers(folder: StudioFolder) -> dict[str, Any]:
     from bizkit.store.canonical import sha256
     from bizkit.store.filed import all_filed
     from bizkit.store.issued import every
+    from bizkit.store.letters import letters
 
     made = []
     with folder.book.read() as work:
         documents = every(work)
+        sent = letters(work)
         known = {one["file"]: one["sha256"] for one in all_filed(work)}
     for one in documents:
         path = folder.papers / pdf_name(one.document)
@@ -67,6 +72,11 @@ def rebuild_papers(folder: StudioFolder) -> dict[str, Any]:
                 path, content = file_paper(work, folder.stamp(date.today()), folder, one.document)
         write_whole(path, content)
         made.append(path.relative_to(folder.path).as_posix())
+    for letter in sent:
+        path = folder.papers / f"{letter['name']}.pdf"
+        if not path.exists():
+            write_whole(path, paper_pdf(folder, letter["document"]))
+            made.append(path.relative_to(folder.path).as_posix())
     return {"made": made}
 
 
