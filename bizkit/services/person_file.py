@@ -38,7 +38,7 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
         person = the_person(persons(work), name)
         papers = papers_of(work, person)
         data_of = {paper["id"]: paper["data"] for paper in papers}
-        rows = [{**row, "data": data_of[row["id"]]} for row in holding_rows(work) if row["id"] in data_of]
+        rows = [{**row, **data_of[row["id"]]} for row in holding_rows(work) if row["id"] in data_of]
         found = mentions(work, person["name"])
         licences = resting_licences(folder, work, person, on)
     data = {
@@ -95,7 +95,7 @@ def what_of(mention: Mention) -> str:
 
 
 def files_naming(folder: StudioFolder, name: str) -> Iterator[Path]:
-    """Files of the studio, the book apart, with a person's name in their own name or, where people write them, in their text."""
+    """Files of the studio, the book apart, with a person's name in their own or, where people write them, their text."""
     words = name.casefold().split()
     in_name = re.compile(r"[\W_]*".join(re.escape(word) for word in words))
     in_text = re.compile(r"\s+".join(re.escape(word) for word in words))
