@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from bizkit.domain.billing.tax import Taxed, TaxTreatment, tax_lines, tax_total
-from bizkit.domain.errors import RuleBroken
+from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.offer import Offer, OptionPrice
 
@@ -27,8 +27,12 @@ def open_choices(document: Mapping[str, Any]) -> list[str]:
 
 
 def check_answer(document: Mapping[str, Any], options: Sequence[str], name: str) -> None:
-    """Refuse an acceptance that leaves a choice open. Raises RuleBroken."""
+    """Refuse an acceptance that leaves a choice open (RuleBroken), or takes what was not offered (NotFound)."""
     choices = open_choices(document)
+    known = [option["key"] for option in document.get("options", ())]
+    for key in options:
+        if key not in known:
+            raise NotFound("option of the quote", key, known, field="--option", where=name)
     if choices and not any(key in choices for key in options):
         raise RuleBroken(
             f"{name} leaves a choice open: {', '.join(choices)}: say which was taken with --option, "

@@ -41,6 +41,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "") -> d
         copies = {
             shelf / "studios" / f"{starter}.toml": path / MARK,
             shelf / "cards" / f"{starter}.toml": path / "rate-card.toml",
+            shelf / "floors" / f"{starter}.toml": path / "floor.toml",
             shelf / "clients" / f"{client}.toml": path / "clients" / f"{client}.toml",
             shelf / "briefs" / f"{brief}.toml": path / "briefs" / f"{brief}.toml",
         }
@@ -62,6 +63,6 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "") -> d
         "folder": str(folder.path),
         "starter": starter,
         "studio": folder.studio.name,
-        "files": [MARK, "rate-card.toml", f"clients/{client}.toml", f"briefs/{brief}.toml", "book.sqlite", "papers/"],
+        "files": [MARK, "rate-card.toml", "floor.toml", f"clients/{client}.toml", f"briefs/{brief}.toml", "book.sqlite", "papers/"],
         "brief": f"briefs/{brief}.toml",
     }

@@ -95,7 +95,7 @@ def test_quoted_against_actual_adds_up_for_every_section(bizkit, job):
     )
     assert kinds["ferry"]["difference"] == "-14.20"
     assert data["days"] == {"planned": 4, "logged": 1}
-    assert data["margin"] is None
+    assert data["margin"]["so_far"]["direct_costs"] == data["total"]["spent"]
     text = bizkit("job", "actual", job).out
     assert "CHARGED ON TOP" in text
     assert "Shoot days logged: 1 of 4" in text

@@ -175,6 +175,7 @@ def test_two_revisions_are_compared_line_by_line_and_the_differences_add_up(bizk
 
 
 def test_the_floor_is_shown_with_the_roles_that_fall_below_it(bizkit, studio):
+    (studio / "floor.toml").unlink()
     missing = bizkit("floor")
     assert (missing.code, "wanted floor.toml" in missing.err) == (2, True)
     (studio / "floor.toml").write_text(FLOOR, encoding="utf-8")

@@ -13,6 +13,7 @@ from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
 from bizkit.domain.pricing.day_prices import shoot_day_prices
 from bizkit.domain.pricing.estimate import price
+from bizkit.domain.pricing.floor import FloorTerms
 from bizkit.resources import templates
 
 CARDS = {"gbp-uk": "follow-the-kelp", "eur-de": "seegras-im-bodden"}
@@ -35,6 +36,17 @@ def test_a_starter_prices_its_brief_without_a_warning(card_name, brief_name):
 def test_a_starter_card_says_that_its_figures_are_invented(name):
     text = (templates() / "cards" / f"{name}.toml").read_text(encoding="utf-8")
     assert "EVERY FIGURE IN THIS FILE IS INVENTED" in text
+
+
+@pytest.mark.parametrize("name", CARDS)
+def test_a_starter_floor_is_in_its_cards_currency_and_lies_below_its_roles_of_skill(name):
+    text = (templates() / "floors" / f"{name}.toml").read_text(encoding="utf-8")
+    assert "INVENTED" in text or "ERFUNDEN" in text
+    card = read(RateCard, "cards", name)
+    fields = Fields(tomllib.loads(text, parse_float=Decimal), where=name)
+    floor = FloorTerms.read(fields, fields.text("currency")).floor()
+    below = {each.role for each in floor.roles_below({key: role.day_rate for key, role in card.crew.roles.items()})}
+    assert below == {"assistant", "safety_swimmer"}
 
 
 def test_every_starter_is_tested():
