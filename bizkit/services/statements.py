@@ -13,6 +13,7 @@ from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.services.balances import balances, owed
 from bizkit.services.studio_folder import StudioFolder
+from bizkit.services.wording import age_key, wording
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -50,6 +51,9 @@ def write_statement(
             open_ones=mine,
             logo_sha256=keep_logo(folder),
         )
+        words = wording(folder, document["language"], document["locale"])
+        for row in document["aged"]:
+            row["label"] = words.say(f"reports.columns.{age_key(row['label'])}")
         path, content = put_letter(
             work, stamp, folder, document, about=client, name=f"statement-{client}-{on.isoformat()}"
         )

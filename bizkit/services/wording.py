@@ -69,6 +69,15 @@ def wording(folder: StudioFolder, language: str, locale: str) -> Wording:
     return Wording(own, _tree(base), locale, language)
 
 
+def age_key(age: str) -> str:
+    """The key of a column of `domain.billing.debtors.AGES`.
+
+    >>> age_key("1-30"), age_key("over 90")
+    ('days_1_30', 'over_90')
+    """
+    return age.replace(" ", "_") if age[0].isalpha() else f"days_{age.replace('-', '_')}"
+
+
 def _tree(path: Any) -> dict[str, Any]:
     fields = read_toml(path, "words for letters").fields
 

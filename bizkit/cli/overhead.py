@@ -1,0 +1,111 @@
+"""`bizkit overhead`: costs of the business that belong to no job."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+
+app = typer.Typer(
+    help="Costs of the business that belong to no job, paid or expected.", no_args_is_help=True, add_completion=False
+)
+
+GoodsOption = Annotated[bool, typer.Option("--goods", help="Goods used up in the business (flat-rate scheme).")]
+CapitalOption = Annotated[bool, typer.Option("--capital", help="A thing kept and used for years.")]
+
+
+@app.command()
+def add(
+    what: Annotated[str, typer.Argument(metavar="WHAT", help="What it was for.")],
+    sum_: Annotated[str, typer.Argument(metavar="AMOUNT", help="As on the bill, tax included.")],
+    kind: Annotated[str, typer.Option("--kind", help="Your own word: insurance, software, kit...")] = "other",
+    supplier: Annotated[str, typer.Option("--supplier", help="Who is paid.")] = "",
+    tax: Annotated[str, typer.Option("--tax", help="The tax inside it that can be reclaimed.")] = "",
+    tax_rate: Annotated[str, typer.Option("--tax-rate", help="Or its percent.")] = "",
+    pay_on: Annotated[
+        str | None, typer.Option("--pay-on", metavar="YYYY-MM-DD", help="When it is paid; a coming day is expected.")
+    ] = None,
+    goods: GoodsOption = False,
+    capital: CapitalOption = False,
+    receipt: Annotated[Path | None, typer.Option("--receipt", help="The receipt: PDF, PNG or JPEG.")] = None,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record a cost of the business and file its receipt by checksum."""
+    from bizkit.domain.dates import iso_date
+    from bizkit.services.overheads import add_overhead
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        tax_part = f", of it {data['tax']} tax" if data["tax"] != "0.00" else ""
+        yield f"Overhead {data['number']}: {data['what']}, {amount(data['gross'], data['currency'])}{tax_part}"
+        if data["file"]:
+            yield f"  Receipt: {data['file']}"
+
+    done = add_overhead(
+        studio_folder(studio),
+        what,
+        sum_,
+        day(on),
+        kind=kind,
+        supplier=supplier,
+        tax=tax,
+        tax_rate=tax_rate,
+        pay_on=iso_date(pay_on, field="--pay-on") if pay_on else None,
+        goods=goods,
+        capital=capital,
+        receipt=receipt,
+    )
+    show(done, as_json, text)
+
+
+@app.command("list")
+def list_(studio: StudioOption = None, as_json: JsonOption = False) -> None:
+    """Every cost of the business."""
+    from bizkit.services.overheads import list_overheads
+
+    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+        if not rows:
+            yield "None yet."
+            return
+        head = ["NO", "DATE", "PAID", "KIND", "WHAT", "NET", "TAX", "RECEIPT"]
+        body = [
+            [
+                str(row["number"]),
+                row["on"],
+                row["paid_on"],
+                row["kind"],
+                shorten(row["what"], 36),
+                amount(row["net"], row["currency"]),
+                row["tax"],
+                row["receipt"][:12] or "none",
+            ]
+            for row in rows
+        ]
+        yield from table([head, *body], right=[0, 5, 6])
+
+    show(list_overheads(studio_folder(studio)), as_json, text)
+
+
+@app.command("tax")
+def tax_(
+    cost: Annotated[int, typer.Argument(metavar="COST", help="Number of a job's cost, in bizkit cost list.")],
+    sum_: Annotated[str, typer.Argument(metavar="TAX", help="The tax inside it that can be reclaimed.")],
+    goods: GoodsOption = False,
+    capital: CapitalOption = False,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Note the tax inside a job's cost, for the tax of the period."""
+    from bizkit.services.overheads import note_input_tax
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        yield f"Cost {data['cost']}: {data['what']}, of it {amount(data['tax'], data['currency'])} tax"
+
+    done = note_input_tax(studio_folder(studio), cost, sum_, day(on), goods=goods, capital=capital)
+    show(done, as_json, text)

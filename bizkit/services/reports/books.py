@@ -1,0 +1,128 @@
+"""What reports are worked out from: papers, payments, costs and journeys of the whole book, read once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.home_tax import tax_currency
+from bizkit.domain.billing.payment import Payment
+from bizkit.domain.billing.records import Cost
+from bizkit.domain.billing.records import Issued as Paper
+from bizkit.domain.errors import RuleBroken
+from bizkit.domain.money import Money, round_half_away
+from bizkit.services.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+@dataclass(frozen=True, slots=True)
+class Books:
+    """home: the currency of the tax office. names: client key -> name as last printed. costs: in home money."""
+
+    home: str
+    papers: list[Paper]
+    payments: list[Payment]
+    costs: list[Cost]
+    jobs: dict[str, dict[str, Any]]
+    names: dict[str, str]
+
+    def client_of(self, job: str) -> str:
+        """The client of a job, empty when there is no such job."""
+        return str(self.jobs[job]["client"]) if job in self.jobs else ""
+
+
+def read_books(folder: StudioFolder, work: Connection) -> Books:
+    """Everything that reports need. Raises RuleBroken for a cost in money that no rate leads home from."""
+    from bizkit.store.issued import of_kind
+    from bizkit.store.jobs import jobs
+    from bizkit.store.payments import payments
+
+    home = tax_currency(folder.studio)
+    documents = [one.document for one in of_kind(work, "invoice", "credit_note")]
+    rows = {row["key"]: row for row in jobs(work)}
+    rates = {
+        one["job"]: Decimal(one["tax_in"]["rate"]) for one in documents if one.get("tax_in") and one["job"] in rows
+    }
+    return Books(
+        home,
+        [Paper.from_document(one) for one in documents],
+        payments(work),
+        job_costs(work, rows, rates, home) + overhead_costs(work),
+        rows,
+        {one["client"]["key"]: one["client"]["name"] for one in documents},
+    )
+
+
+def job_costs(
+    work: Connection, jobs: Mapping[str, Mapping[str, Any]], rates: Mapping[str, Decimal], home: str
+) -> list[Cost]:
+    """Costs of jobs in home money, the tax that can be reclaimed taken out.
+
+    A cost in the home currency counts as on its receipt; another by its amount in the job's currency and the rate of
+    the job's newest invoice.
+    """
+    from bizkit.store.overheads import input_taxes
+    from bizkit.store.spent import costs
+
+    inside = input_taxes(work)
+    nothing = {"tax": "0.00", "goods": False, "capital": False}
+    result = []
+    for row in costs(work):
+        gross = _at_home(row, jobs[row["job"]], rates, home)
+        tax = inside.get(row["id"], nothing)
+        reclaimed = Money(tax["tax"], home).rounded()
+        on = date.fromisoformat(row["on"])
+        result.append(
+            Cost(
+                on,
+                row["supplier"],
+                row["kind"],
+                (gross - reclaimed).rounded(),
+                reclaimed,
+                on,
+                row["job"],
+                tax["goods"],
+                tax["capital"],
+            )
+        )
+    return result
+
+
+def _at_home(row: Mapping[str, Any], job: Mapping[str, Any], rates: Mapping[str, Decimal], home: str) -> Money:
+    if row["currency"] == home:
+        return Money(row["amount"], home)
+    in_job = Money.from_minor(row["job_minor"], job["currency"])
+    if job["currency"] == home:
+        return in_job
+    if row["job"] not in rates:
+        raise RuleBroken(
+            f"cost {row['id']} of {row['job']} is in {row['currency']} and no invoice of the job has a rate "
+            f"to {home}: issue one first, with --home-rate"
+        )
+    digits = len(Money(0, home).text.partition(".")[2])
+    return Money(round_half_away(in_job.amount * rates[row["job"]], digits), home)
+
+
+def overhead_costs(work: Connection) -> list[Cost]:
+    """Costs of the business that belong to no job."""
+    from bizkit.store.overheads import overheads
+
+    return [
+        Cost(
+            date.fromisoformat(row["on"]),
+            row["supplier"],
+            row["kind"],
+            Money(row["net"], row["currency"]),
+            Money(row["tax"], row["currency"]),
+            date.fromisoformat(row["paid_on"]),
+            "",
+            bool(row["goods"]),
+            bool(row["capital"]),
+        )
+        for row in overheads(work)
+    ]

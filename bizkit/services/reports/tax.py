@@ -1,0 +1,232 @@
+"""Income by kind, the tax of a period, running totals for income tax, the mileage log. None of it is tax advice."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any
+
+from dateutil.relativedelta import relativedelta
+
+from bizkit.domain.billing.income import income_by_kind, quarterly_totals
+from bizkit.domain.billing.received import received_net
+from bizkit.domain.billing.records import Period
+from bizkit.domain.billing.tax_period import tax_period
+from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.money import Money, round_half_away, total
+from bizkit.services.reports.books import Books, read_books
+from bizkit.services.reports.shape import Report, report
+from bizkit.services.studio_folder import StudioFolder
+
+#: First month and day of the tax year where it is not 1 January. United Kingdom: 6 April, gov.uk, from memory.
+TAX_YEAR = {"GB": (4, 6), "IM": (4, 6)}
+
+
+def tax_year_of(country: str, day: date) -> date:
+    """First day of the tax year that `day` falls in.
+
+    >>> tax_year_of("GB", date(2027, 4, 5))
+    datetime.date(2026, 4, 6)
+    """
+    month, first = TAX_YEAR.get(country, (1, 1))
+    start = date(day.year, month, first)
+    return start if day >= start else date(day.year - 1, month, first)
+
+
+def income(folder: StudioFolder, on: date, period: Period | None = None) -> Report:
+    """Net income by kind of the papers issued in a period, the tax year up to `on` without one."""
+    span = period or Period(tax_year_of(folder.studio.country, on), on)
+    with folder.book.read() as work:
+        books = read_books(folder, work)
+    kinds = income_by_kind(books.papers, span, books.home)
+    whole = total(kinds.values(), books.home)
+    rows = [
+        {
+            "kind": kind,
+            "income": amount.text,
+            "percent": str(round_half_away(amount.amount * 100 / whole.amount, 1)) if whole else "",
+        }
+        for kind, amount in kinds.items()
+    ]
+    return report(
+        "income",
+        on,
+        books.home,
+        {"kind": "text", "income": "figure", "percent": "percent"},
+        rows,
+        totals={"kind": "", "income": whole.text, "percent": "100" if whole else ""},
+        figures=[("income", whole.text, "money")],
+        bars=[(row["kind"], row["income"], row["income"].partition(".")[0]) for row in rows[:8]],
+        bars_kind="number",
+        notes=["by_issue"],
+        values=_span(span),
+        tax=True,
+        **_days(span),
+    )
+
+
+def tax(folder: StudioFolder, on: date, period: Period) -> Report:
+    """The tax of a period by the studio's scheme: per category and rate, what is due, the boxes of the return."""
+    status = folder.studio.tax
+    with folder.book.read() as work:
+        books = read_books(folder, work)
+    first_year = bool(
+        status.flat_rate is not None
+        and status.registered_from
+        and period.last < status.registered_from + relativedelta(years=1)
+    )
+    found = tax_period(
+        books.papers,
+        books.payments,
+        books.costs,
+        period,
+        home=books.home,
+        accounting=status.accounting,
+        flat_rate=status.flat_rate,
+        first_year=first_year,
+    )
+    data = found.data()
+    rows = data["taxes"]
+    sums = {name: total((Money(row[name], books.home) for row in rows), books.home).text for name in ("base", "tax")}
+    return report(
+        "tax",
+        on,
+        books.home,
+        {"category": "text", "rate": "percent", "base": "figure", "tax": "figure"},
+        rows,
+        totals={"category": "", **sums},
+        figures=[
+            ("tax_on_sales", data["tax_on_sales"], "money"),
+            ("tax_reclaimed", data["tax_reclaimed"], "money"),
+            ("tax_due", data["due"], "money"),
+        ],
+        bars=[
+            (name, data[key], data[key])
+            for name, key in (("tax on sales", "tax_on_sales"), ("reclaimed", "tax_reclaimed"), ("due", "due"))
+        ],
+        notes=["boxes", f"accounting_{data['accounting'].replace(' ', '_')}"],
+        values={**_span(period), **{f"box_{name}": value for name, value in data["boxes"].items()}},
+        tax=True,
+        **{name: data[name] for name in ("first", "last", "accounting", "sales", "tax_on_sales", "purchases")},
+        **{name: data[name] for name in ("tax_reclaimed", "due", "why", "boxes")},
+    )
+
+
+def quarter(folder: StudioFolder, on: date, *, starts: date | None = None, basis: str = "cash") -> Report:
+    """Income and costs of each quarter of a tax year and the year to date, for income-tax updates.
+
+    basis: "cash" (by payment) or "invoice" (by issue). Costs are net of reclaimed tax; own journeys count at the flat
+    rate of the mileage table.
+    """
+    if basis not in ("cash", "invoice"):
+        raise NotFound("basis", basis, ("cash", "invoice"), field="--basis")
+    start = starts or tax_year_of(folder.studio.country, on)
+    with folder.book.read() as work:
+        books = read_books(folder, work)
+        journeys = _journeys(folder, work)
+    came = _income(books, basis)
+    went = [
+        (day, one.net)
+        for one in books.costs
+        if (day := one.paid_on if basis == "cash" else one.bought_on) is not None
+    ]
+    went += [
+        (date.fromisoformat(row["on"]), Money(row["amount"], row["currency"]))
+        for row in journeys
+        if row["currency"] == books.home
+    ]
+    found = quarterly_totals(came, went, start, books.home)
+    rows = [
+        {
+            **one.data(),
+            "profit_to_date": (one.income_to_date - one.costs_to_date).rounded().text,
+        }
+        for one in found
+    ]
+    last = found[-1]
+    return report(
+        "quarter",
+        on,
+        books.home,
+        {
+            "first": "date",
+            "last": "date",
+            "income": "figure",
+            "costs": "figure",
+            "income_to_date": "figure",
+            "costs_to_date": "figure",
+            "profit_to_date": "figure",
+        },
+        rows,
+        figures=[
+            ("income", last.income_to_date.rounded().text, "money"),
+            ("costs", last.costs_to_date.rounded().text, "money"),
+            ("profit", rows[-1]["profit_to_date"], "money"),
+        ],
+        bars=[(row["first"], row["income"], row["income"].partition(".")[0]) for row in rows],
+        bars_kind="number",
+        notes=[f"basis_{basis}"],
+        values={"first": start.isoformat(), "last": (start + relativedelta(years=1) - timedelta(days=1)).isoformat()},
+        tax=True,
+        basis=basis,
+        starts=start.isoformat(),
+    )
+
+
+def _income(books: Books, basis: str) -> list[tuple[date, Money]]:
+    """Dated income in home money."""
+    if basis == "invoice":
+        return [(one.issued_on, one.at_home(one.net, books.home) * one.sign) for one in books.papers]
+    return [
+        (day, paper.at_home(amount, books.home)) for day, paper, amount in received_net(books.papers, books.payments)
+    ]
+
+
+def _journeys(folder: StudioFolder, work: Any) -> list[dict[str, Any]]:
+    from bizkit.services.mileage_log import journey_rows
+
+    return journey_rows(folder, work)
+
+
+def mileage(folder: StudioFolder, on: date, period: Period | None = None) -> Report:
+    """The mileage log of a period, the tax year up to `on` without one."""
+    span = period or Period(tax_year_of(folder.studio.country, on), on)
+    with folder.book.read() as work:
+        everything = _journeys(folder, work)
+    rows = [row for row in everything if date.fromisoformat(row["on"]) in span]
+    units = sorted({row["unit"] for row in rows})
+    if len(units) > 1:
+        raise BadInput(wanted="one unit of distance", got=" and ".join(units), field="mileage")
+    currency = rows[0]["currency"] if rows else folder.studio.currency
+    distance = sum((Decimal(row["distance"]) for row in rows), Decimal(0))
+    amount = total((Money(row["amount"], currency) for row in rows), currency)
+    months: dict[str, Decimal] = {}
+    for row in rows:
+        month = f"{row['on'][:7]}-01"
+        months[month] = months.get(month, Decimal(0)) + Decimal(row["distance"])
+    return report(
+        "mileage",
+        on,
+        currency,
+        {
+            "on": "date", "who": "text", "vehicle": "text", "origin": "text", "destination": "text",
+            "purpose": "text", "job": "text", "distance": "number", "amount": "figure",
+        },
+        rows,
+        totals={"on": "", "distance": f"{distance:f}", "amount": amount.rounded().text},
+        figures=[("distance", f"{distance:f}", "number"), ("amount", amount.rounded().text, "money")],
+        bars=[(month, f"{sum_:f}", f"{sum_:f}") for month, sum_ in sorted(months.items())][:12],
+        bars_kind="number",
+        notes=["mileage"],
+        values={**_span(span), "unit": units[0] if units else ""},
+        tax=True,
+        **_days(span),
+    )  # fmt: skip
+
+
+def _span(period: Period) -> dict[str, str]:
+    return {"first": period.first.isoformat(), "last": period.last.isoformat()}
+
+
+def _days(period: Period) -> dict[str, str]:
+    return {"first": period.first.isoformat(), "last": period.last.isoformat()}
