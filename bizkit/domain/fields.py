@@ -83,10 +83,18 @@ class Fields:
             raise self.wrong(key, "true or false", value)
         return value
 
-    def whole(self, key: str, default: int = _MISSING, *, least: int = 0, most: int | None = None) -> int:
+    @overload
+    def whole(self, key: str, default: int = ..., *, least: int = ..., most: int | None = ...) -> int: ...
+    @overload
+    def whole(self, key: str, default: None, *, least: int = ..., most: int | None = ...) -> int | None: ...
+    def whole(
+        self, key: str, default: int | None = _MISSING, *, least: int = 0, most: int | None = None
+    ) -> int | None:
         """A whole number from `least` to `most`, both included."""
         wanted = f"a whole number of {least} or more" if most is None else f"a whole number {least}..{most}"
         value = self._get(key, default, wanted)
+        if value is None:
+            return None
         if isinstance(value, bool) or not isinstance(value, int):
             raise self.wrong(key, wanted, value)
         if value < least or (most is not None and value > most):

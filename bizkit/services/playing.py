@@ -22,6 +22,16 @@ from bizkit.services.invoices import issue_invoice
 from bizkit.services.notes import take_notes
 from bizkit.services.overview import show_job
 from bizkit.services.payments import record_payment
+from bizkit.services.playing_delivery import (
+    answer,
+    bill_round,
+    carry,
+    check_again,
+    give_away,
+    look,
+    paid_round,
+    plan_ahead,
+)
 from bizkit.services.playing_rights import find_and_close_gap, prove_licence
 from bizkit.services.pricing import price_brief
 from bizkit.services.quotes import accept_quote, draft_quote, send_quote
@@ -99,6 +109,7 @@ def _quote(folder: StudioFolder) -> Iterator[Step]:
 def _shoot(folder: StudioFolder) -> Iterator[Step]:
     on = date(2027, 3, 8)
     yield _pay(folder, "GL-2027-0001", on)
+    yield from plan_ahead(folder)
 
     on = date(2027, 5, 1)
     for place, holder in (
@@ -112,6 +123,7 @@ def _shoot(folder: StudioFolder) -> Iterator[Step]:
     yield _file(folder, on, RELEASE, "Finn Sinclair", guardian="Morag Sinclair", born=date(2017, 8, 2))
     on = date(2027, 5, 13)
     yield _file(folder, on, RELEASE, "Eilidh Rendall")
+    yield carry(folder, on)
     missing = show_job(folder, JOB, on)["missing"]
     yield Step(on, f"bizkit job show {JOB}", "papers missing: " + ("; ".join(missing) or "none"))
 
@@ -123,8 +135,10 @@ def _deliver(folder: StudioFolder) -> Iterator[Step]:
         folder, JOB, "campaign-film", "Hold the wide of the cliff a breath longer.\nWarmer grade in the sauna.", on
     )
     yield Step(on, f"bizkit deliverable notes {JOB} campaign-film --file notes.txt", "round 1 of 2: two notes")
+    yield answer(folder, date(2027, 6, 3))
     yield _send(folder, date(2027, 6, 3), "campaign-film", "notes of round 1 answered", frames=14)
     yield _send(folder, date(2027, 6, 3), "stills", "thirty stills, captions embedded", frames=1)
+    yield from look(folder, date(2027, 6, 3))
     rights = find_and_close_gap(folder)
     yield from islice(rights, 3)
     for key in ("campaign-film", "stills"):
@@ -139,16 +153,24 @@ def _deliver(folder: StudioFolder) -> Iterator[Step]:
         f"{len(status['owed'])} invoices open, {len(status['due'])} deliverables with the client, "
         f"{len(status['missing'])} papers missing",
     )
+    on = date(2027, 6, 11)
+    take_notes(folder, JOB, "sauna-loop", "Slower steam.", on, who=UNA)
+    yield from paid_round(folder, _send(folder, on, "sauna-loop", "slower steam", frames=11))
     on = date(2027, 6, 14)
+    yield _send(folder, on, "sauna-loop", "the gull comes later", frames=9)
     for key in ("cut-downs", "sauna-loop"):
         yield _approve(folder, on, key)
 
 
 def _close(folder: StudioFolder) -> Iterator[Step]:
     yield _invoice(folder, date(2027, 6, 14))
+    yield bill_round(folder, date(2027, 6, 14))
+    yield from give_away(folder, date(2027, 6, 15))
     yield _pay(folder, "GL-2027-0002", date(2027, 7, 5), "1000.00")
     yield _pay(folder, "GL-2027-0002", date(2027, 7, 20))
     on = date(2027, 7, 20)
+    yield _pay(folder, "GL-2027-0003", on)
+    yield check_again(folder, on)
     yield from prove_licence(folder, on)
     try:
         issue_invoice(folder, JOB, on)

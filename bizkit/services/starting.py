@@ -36,7 +36,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "") -> d
     try:
         path.mkdir(parents=True, exist_ok=True)
         os.chmod(path, 0o700)
-        for name in ("clients", "briefs", "papers"):
+        for name in ("clients", "briefs", "jobs", "papers"):
             (path / name).mkdir(mode=0o700)
         copies = {
             shelf / "studios" / f"{starter}.toml": path / MARK,
@@ -44,6 +44,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "") -> d
             shelf / "floors" / f"{starter}.toml": path / "floor.toml",
             shelf / "clients" / f"{client}.toml": path / "clients" / f"{client}.toml",
             shelf / "briefs" / f"{brief}.toml": path / "briefs" / f"{brief}.toml",
+            shelf / "jobs" / f"{brief}.toml": path / "jobs" / f"{brief}.toml",
         }
         for source, target in copies.items():
             target.write_bytes(source.read_bytes())
@@ -63,6 +64,15 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "") -> d
         "folder": str(folder.path),
         "starter": starter,
         "studio": folder.studio.name,
-        "files": [MARK, "rate-card.toml", "floor.toml", f"clients/{client}.toml", f"briefs/{brief}.toml", "book.sqlite", "papers/"],
+        "files": [
+            MARK,
+            "rate-card.toml",
+            "floor.toml",
+            f"clients/{client}.toml",
+            f"briefs/{brief}.toml",
+            f"jobs/{brief}.toml",
+            "book.sqlite",
+            "papers/",
+        ],
         "brief": f"briefs/{brief}.toml",
     }

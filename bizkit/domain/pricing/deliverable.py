@@ -52,12 +52,12 @@ class Deliverable:
 
 def read_rounds(fields: Fields) -> int | None:
     """Review rounds included, None where the brief leaves it to the card."""
-    return fields.whole("rounds") if "rounds" in fields else None
+    return fields.whole("rounds", None)
 
 
 def read_due(fields: Fields) -> tuple[int | None, date | None]:
     """due_days and due_on of a table. Raises BadInput where both are given."""
-    due_days = fields.whole("due_days", most=2500) if "due_days" in fields else None
+    due_days = fields.whole("due_days", None, most=2500)
     due_on = fields.day("due_on", None)
     if due_days is not None and due_on is not None:
         raise fields.wrong("due_on", "either due_days or due_on", "both")

@@ -122,6 +122,7 @@ def kelp_studio(starter_studio: Path, tmp_path_factory: pytest.TempPathFactory) 
 
     studio = tmp_path_factory.mktemp("kelp") / "studio"
     shutil.copytree(starter_studio, studio)
+    (studio / "jobs" / f"{JOB}.toml").unlink()
     (studio / "specs").mkdir()
     (studio / "specs" / "small_film.toml").write_text(SPEC, encoding="utf-8")
     brief = studio / "briefs" / f"{JOB}.toml"

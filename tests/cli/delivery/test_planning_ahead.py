@@ -63,7 +63,6 @@ after = ["answer"]
 def worksheet(studio, kelp):
     """jobs/KEY.toml of the job."""
     path = studio / "jobs" / f"{kelp}.toml"
-    path.parent.mkdir()
     path.write_text(WORKSHEET, encoding="utf-8")
     return path
 
