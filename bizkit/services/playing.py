@@ -32,6 +32,7 @@ from bizkit.services.playing_delivery import (
     paid_round,
     plan_ahead,
 )
+from bizkit.services.playing_planning import add_up, as_it_was, compare, next_quote, weigh
 from bizkit.services.playing_rights import find_and_close_gap, prove_licence
 from bizkit.services.pricing import price_brief
 from bizkit.services.quotes import accept_quote, draft_quote, send_quote
@@ -78,13 +79,16 @@ def _quote(folder: StudioFolder) -> Iterator[Step]:
     yield Step(
         on, f"bizkit price briefs/{JOB}.toml", f"{lines} lines, {_sum(priced, 'net')} before tax, each with its why"
     )
+    yield from weigh(folder, on)
 
     draft_quote(folder, brief, on)
     sent = send_quote(folder, JOB, on, to=UNA)
+    margin = sent["margin"]["margin"]
     yield Step(
         on,
         f"bizkit quote send {JOB}",
-        f"{sent['number']} for {_sum(sent, 'gross')}, valid until {sent['valid_until']}",
+        f"{sent['number']} for {_sum(sent, 'gross')}, valid until {sent['valid_until']}; "
+        f"for the studio alone: {margin['percent']} % margin",
     )
 
     on = date(2027, 2, 3)
@@ -99,6 +103,7 @@ def _quote(folder: StudioFolder) -> Iterator[Step]:
         f"bizkit quote send {JOB}",
         f"more stills were asked for: revision {sent['revision']}, {_sum(sent, 'gross')}",
     )
+    yield compare(folder, on)
 
     on = date(2027, 2, 8)
     accept_quote(folder, JOB, on, by=UNA)
@@ -126,6 +131,7 @@ def _shoot(folder: StudioFolder) -> Iterator[Step]:
     yield carry(folder, on)
     missing = show_job(folder, JOB, on)["missing"]
     yield Step(on, f"bizkit job show {JOB}", "papers missing: " + ("; ".join(missing) or "none"))
+    yield from as_it_was(folder, date(2027, 5, 14))
 
 
 def _deliver(folder: StudioFolder) -> Iterator[Step]:
@@ -176,6 +182,8 @@ def _close(folder: StudioFolder) -> Iterator[Step]:
         issue_invoice(folder, JOB, on)
     except RuleBroken as refused:
         yield Step(on, f"bizkit invoice issue {JOB}", f"refused: {refused}")
+    yield add_up(folder, on)
+    yield from next_quote(folder, on)
     checked = verify_book(folder)
     wrong = "; ".join(checked["faults"]) or "nothing is wrong"
     yield Step(

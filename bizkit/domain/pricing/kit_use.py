@@ -29,9 +29,7 @@ def hire_days(terms: KitTerms, days: Sequence[ShootDay]) -> dict[str, Decimal]:
                 for on in range(first, first + day.count):
                     unit[on] = max(unit.get(on, Decimal(0)), counts_as)
     return {
-        key: sum(
-            (chargeable_days(unit, terms.items[key].week_days, terms.weekend_days) for unit in used), Decimal(0)
-        )
+        key: sum((chargeable_days(unit, terms.items[key].week_days, terms.weekend_days) for unit in used), Decimal(0))
         for key, used in units.items()
     }
 
