@@ -108,7 +108,9 @@ def bill_round(folder: StudioFolder, on: date) -> Step:
 
     made = issue_charges(folder, JOB, on)
     return Step(
-        on, f"bizkit invoice issue {JOB} --charges", f"{made['number']}, the agreed round and the long day: GBP {made['gross']}"
+        on,
+        f"bizkit invoice issue {JOB} --charges",
+        f"{made['number']}, the agreed round and the long day: GBP {made['gross']}",
     )
 
 
