@@ -42,7 +42,8 @@ class Tax(TypedDict):
 
 
 class Deliverable(TypedDict):
-    """One thing promised. due: in words, printed where due_on is empty."""
+    """One thing promised. due: in words, printed where due_on is empty. asks: the delivery spec as data, where `spec`
+    is not in words alone. cut_of: the key of the set it comes from."""
 
     key: str
     title: str
@@ -52,6 +53,16 @@ class Deliverable(TypedDict):
     rounds: int
     due: str
     due_on: str
+    asks: NotRequired[dict[str, Any] | None]
+    cut_of: NotRequired[str]
+
+
+class Rounds(TypedDict):
+    """What is agreed about review rounds. extra_round: the price of a further one, or empty."""
+
+    extra_round: str
+    silence_days: int
+    silence_approves: bool
 
 
 class Stage(TypedDict):
@@ -143,6 +154,7 @@ class Quote(JobPaper):
     tax: str
     gross: str
     deliverables: list[Deliverable]
+    rounds: NotRequired[Rounds]
     licence: Licence | None
     stages: list[Stage]
     weather: Weather | None

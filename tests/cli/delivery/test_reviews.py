@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+import pypdf
 import pytest
 
 FILM = "campaign-film"
@@ -267,3 +268,27 @@ def test_notes_that_cannot_be_read_are_one_line(bizkit, kelp, send, options, sai
     assert said in done.err
     assert done.err.count("\n") == 1
     assert bizkit("deliverable", "list", kelp, "--json", "--on", "2027-06-01").data[0]["notes"] == []
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_the_quote_tells_the_client_what_a_further_round_costs_and_what_silence_means(
+    bizkit, studio, kelp, change, language
+):
+    client = studio / "clients" / "skerrow-islands-tourism.toml"
+    client.write_text(f'language = "{language}"\n' + client.read_text(encoding="utf-8"), encoding="utf-8")
+    said = {
+        "en": "A further one costs £180.00 and begins with your yes. Silence is no approval: after 5 working days",
+        "de": "Eine weitere kostet £180.00 und beginnt mit Ihrem Ja. Schweigen ist keine Abnahme: Nach 5 Werktagen",
+    }
+    silent = {"en": "A version without an answer for 5 working days counts as approved.",
+              "de": "Eine Fassung ohne Antwort binnen 5 Werktagen gilt als abgenommen."}  # fmt: skip
+    for key, sentence in (("second", said[language]), ("third", silent[language])):
+        brief = studio / "briefs" / f"{key}.toml"
+        shutil.copy(studio / "briefs" / f"{kelp}.toml", brief)
+        change(brief, f'key = "{kelp}"', f'key = "{key}"')
+        bizkit("quote", "draft", key, "--on", "2027-02-10")
+        sent = bizkit("quote", "send", key, "--on", "2027-02-10", "--json").data
+        pages = pypdf.PdfReader(sent["file"]).pages
+        assert sentence in " ".join("\n".join(page.extract_text() for page in pages).split())
+        if key == "second":
+            change(studio / "rate-card.toml", "silence_days = 5", "silence_days = 5\nsilence_approves = true")
