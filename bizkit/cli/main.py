@@ -50,7 +50,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "person": ("person", "Whose personal data is kept, on what basis, for what, until when."),
     "status": ("status", "One screen: owed to me, due from me, papers missing, papers ending."),
     "verify": ("verify", "Check every issued document and every filed paper against the book."),
-    "papers": ("papers", "Make issued PDFs again from the book."),
+    "papers": ("papers", "Papers to be signed or carried on the shoot; issued PDFs made again."),
     "demo": ("demo", "Play an invented job from brief to paid invoice and leave the folder to look at."),
 }
 

@@ -8,7 +8,8 @@ from typing import Annotated, Any
 import typer
 
 from bizkit.cli.holdings import added, holding_table
-from bizkit.cli.release import JobArgument, written
+from bizkit.cli.papers import written
+from bizkit.cli.release import JobArgument
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, show, studio_folder
 
 app = typer.Typer(

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from bizkit.cli.holdings import added, holding_table
+from bizkit.cli.papers import written
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, show, studio_folder
 
 app = typer.Typer(help="Releases signed by the people in the work.", no_args_is_help=True, add_completion=False)
@@ -81,11 +82,3 @@ def form(
     folder = studio_folder(studio)
     done = write_form(folder, "model_release", job, subject=who, guardian=guardian, minor=under_18, out=out)
     show(done, as_json, written)
-
-
-def written(data: dict[str, Any]) -> list[str]:
-    """What was written, and the caution that goes with it."""
-    return [
-        f"Wrote {data['file']}",
-        "It is a template: have a lawyer check it for your place before you rely on it.",
-    ]

@@ -95,7 +95,7 @@ def what_of(mention: Mention) -> str:
 
 
 def files_naming(folder: StudioFolder, name: str) -> Iterator[Path]:
-    """Files of the studio, the book apart, with a person's name in their own or, where people write them, their text."""
+    """Files of the studio, the book apart, with a name in their own or, where people write them, in their text."""
     words = name.casefold().split()
     in_name = re.compile(r"[\W_]*".join(re.escape(word) for word in words))
     in_text = re.compile(r"\s+".join(re.escape(word) for word in words))
