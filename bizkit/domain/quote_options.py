@@ -61,7 +61,7 @@ def _member(priced: OptionPrice, how: TaxTreatment, base_gross: Money) -> dict[s
             {"date": day.date.isoformat() if day.date else "", "count": day.count, "kind": day.kind}
             for day in option.parts.days
         ],
-        "licence": option.parts.licence.sentences() if option.parts.licence else [],
+        "licence": option.parts.licence.data() if option.parts.licence else None,
         "warnings": list(estimate.warnings),
     }
 

@@ -128,6 +128,27 @@ def test_what_was_chosen_is_frozen_as_the_revision_that_was_accepted(bizkit, sen
     assert bizkit("verify").code == 0
 
 
+def test_an_option_with_a_licence_of_its_own_says_so_in_the_language_of_the_paper(bizkit, with_options, change):
+    brief = with_options / "briefs" / f"{BRIEF}.toml"
+    more = '[options.deep.licence]\nmedia = ["cinema"]\nterritory = "Europe"\nmonths = 6\n'
+    change(
+        brief,
+        '[[options.deep.deliverables]]\nkey = "visitor-film"',
+        more + '[[options.deep.deliverables]]\nkey = "visitor-film"',
+    )
+    change(with_options / "rate-card.toml", "online = 1.8", "online = 1.8\ncinema = 2")
+    bizkit("quote", "draft", BRIEF, "--on", "2027-01-26")
+    sent = bizkit("quote", "send", BRIEF, "--on", "2027-01-26", "--json").data
+    assert "cinema" in text_of(sent["file"])
+    change(
+        with_options / "clients" / "skerrow-islands-tourism.toml", 'country = "GB"', 'language = "de"\ncountry = "GB"'
+    )
+    change(brief, "quantity = 24", "quantity = 25")
+    bizkit("quote", "draft", BRIEF, "--on", "2027-01-26")
+    german = text_of(bizkit("quote", "send", BRIEF, "--on", "2027-01-26", "--json").data["file"])
+    assert "Nutzung: Kino; Europe; 6 Monate lang" in german
+
+
 def test_add_ons_are_taken_beside_a_choice(bizkit, sent):
     accept = ["quote", "accept", BRIEF, "--option", "shore", "--option", "crane", "--on", "2027-02-01"]
     done = bizkit(*accept, "--json").data

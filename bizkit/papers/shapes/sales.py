@@ -107,7 +107,8 @@ class OptionDeliverable(TypedDict):
 class Option(TypedDict):
     """One option of a quote, priced with the whole job. kind: choice (one is taken) or addon (any may be).
 
-    sections: section -> amount. difference, difference_gross: more than the quote as it stands. licence: sentences.
+    sections: section -> amount. difference, difference_gross: more than the quote as it stands. licence: where the
+    option has one of its own.
     """
 
     key: str
@@ -120,7 +121,7 @@ class Option(TypedDict):
     difference_gross: str
     sections: dict[str, str]
     deliverables: list[OptionDeliverable]
-    licence: list[str]
+    licence: Licence | None
 
 
 class Exchange(TypedDict):
