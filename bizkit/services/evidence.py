@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput
+from bizkit.domain.parties import Client
 from bizkit.services.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
 
 def add_evidence(
@@ -34,6 +39,23 @@ def add_evidence(
         "paper": filed["sha256"] if filed else "",
         "file": filed["file"] if filed else "",
     }
+
+
+def proven(folder: StudioFolder, client: Client) -> Client:
+    """The client with the evidence in the book that it is a business; the book is read only where it is needed."""
+    needed = client.business and client.country != folder.studio.country and not client.tax_number
+    if not needed or client.business_evidence:
+        return client
+    with folder.book.read() as work:
+        return with_evidence(work, client)
+
+
+def with_evidence(work: Connection, client: Client) -> Client:
+    """The same inside a transaction."""
+    from bizkit.store.evidence import newest_evidence
+
+    found = None if client.business_evidence else newest_evidence(work, client.key)
+    return replace(client, business_evidence=f"{found['what']} ({found['on']})") if found else client
 
 
 def list_evidence(folder: StudioFolder, client: str | None = None) -> list[dict[str, Any]]:

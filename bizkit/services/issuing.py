@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -18,6 +18,7 @@ from bizkit.domain.billing.tax_point import FOURTEEN_DAYS, TaxPoint, tax_point
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal, total
 from bizkit.domain.parties import Client
+from bizkit.services.evidence import with_evidence
 from bizkit.services.studio_folder import StudioFolder
 from bizkit.services.wording import Wording, wording
 
@@ -128,7 +129,7 @@ def begin(
     from bizkit.services.jobs import the_job
 
     row = the_job(work, job)
-    client = client_on_file(folder, work, row["client"])
+    client = with_evidence(work, folder.client(row["client"]))
     point = tax_point(
         performed_on=performed_on or delivered_on(work, row["key"]),
         invoiced_on=stamp.on,
@@ -136,17 +137,6 @@ def begin(
         days_after=FOURTEEN_DAYS if folder.studio.country in ("GB", "IM") else 0,
     )
     return Billed(folder, work, stamp, row, client, treatment(folder.studio, client, point.on), point, asked)
-
-
-def client_on_file(folder: StudioFolder, work: Connection, key: str) -> Client:
-    """The client as its file says, with the newest evidence in the book that it is a business."""
-    from bizkit.store.evidence import newest_evidence
-
-    client = folder.client(key)
-    found = newest_evidence(work, key)
-    if found is None or client.business_evidence:
-        return client
-    return replace(client, business_evidence=f"{found['what']} ({found['on']})")
 
 
 def delivered_on(work: Connection, job: str) -> date | None:

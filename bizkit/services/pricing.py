@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.quote import quote_document
+from bizkit.services.evidence import proven
 from bizkit.services.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     if options:
         brief = choose(brief, options)
     client = folder.client(brief.client, where=file.name, named_in="client")
-    how = treatment(folder.studio, client, on)
+    how = treatment(folder.studio, proven(folder, client), on)
     return _priced(folder, folder.card, folder.card_file.text, brief, file, client, how, past)
 
 

@@ -83,12 +83,27 @@ def scan(tmp_path: Path) -> Path:
     return path
 
 
+@pytest.fixture(scope="session")
+def job_studio(starter_studio: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A studio with an accepted quote; copied, never worked in."""
+    from datetime import date
+
+    from bizkit.services.quotes import accept_quote, draft_quote, send_quote
+    from bizkit.services.studio_folder import StudioFolder
+
+    path = tmp_path_factory.mktemp("job") / "studio"
+    shutil.copytree(starter_studio, path)
+    folder = StudioFolder(path, who="Ailsa Gannet")
+    draft_quote(folder, Path(BRIEF), date(2027, 1, 26))
+    send_quote(folder, BRIEF, date(2027, 1, 26))
+    accept_quote(folder, BRIEF, date(2027, 2, 8))
+    return path
+
+
 @pytest.fixture
-def job(studio: Path, bizkit: Bizkit) -> str:
+def job(studio: Path, job_studio: Path) -> str:
     """An accepted quote: the job's key."""
-    assert bizkit("quote", "draft", BRIEF, "--on", "2027-01-26").code == 0
-    assert bizkit("quote", "send", BRIEF, "--on", "2027-01-26").code == 0
-    assert bizkit("quote", "accept", BRIEF, "--on", "2027-02-08").code == 0
+    shutil.copytree(job_studio, studio, dirs_exist_ok=True)
     return BRIEF
 
 

@@ -138,7 +138,8 @@ def treatment(studio: Studio, client: Client, on: date) -> TaxTreatment:
         wanted = "its VAT number or business_evidence" if both_account else "business_evidence"
         raise RuleBroken(
             f"{client.name} is abroad ({client.country}) and nothing shows that it is a business: write {wanted} in "
-            "its client file, or business = false to charge tax (VAT Notice 741A)"
+            f"its client file, note it with bizkit evidence add {client.key}, or write business = false to "
+            "charge tax (VAT Notice 741A)"
         )
     scope = f"{'UK' if home == 'GB' else home} {name}"
     note = studio.tax.outside_scope_note or f"Outside the scope of {scope}: supplied where the customer belongs"

@@ -1,0 +1,170 @@
+"""Deposits, stages, final invoices, pro formas: everything adds up, and the tax point is the law's."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+
+import pypdf
+import pytest
+
+
+def text_of(path):
+    return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(path).pages).split())
+
+
+@pytest.fixture
+def money(bizkit, job):
+    """The sums of the job, checked to add up however they were come by."""
+
+    def look():
+        data = bizkit("job", "money", job, "--json").data
+        sums = {name: Decimal(data[name]) for name in data if name not in _NOT_SUMS}
+        assert sums["quoted"] + sums["changes"] == sums["agreed"]
+        assert sums["agreed"] - sums["invoiced"] + sums["credited"] == sums["left_to_invoice"]
+        assert sums["invoiced_gross"] - sums["paid"] == sums["left_to_pay"]
+        bills = [one for one in data["papers"] if one["kind"] == "invoice"]
+        notes = [one for one in data["papers"] if one["kind"] == "credit_note"]
+        assert sum(Decimal(one["net"]) for one in bills) == sums["invoiced"]
+        assert sum(Decimal(one["net"]) for one in notes) == sums["credited"]
+        assert sum(Decimal(one["left"]) for one in bills) == sums["left_to_pay"]
+        return sums
+
+    return look
+
+
+_NOT_SUMS = {"job", "title", "quote", "currency", "agreed_changes", "papers"}
+
+
+def test_a_deposit_before_the_work_makes_its_own_tax_point_and_later_invoices_take_it_off(bizkit, job, money):
+    quoted = money()["quoted"]
+    done = bizkit(
+        "invoice", "deposit", job, "1200", "--received", "2027-02-10", "--reference", "kelp deposit", "--on",
+        "2027-02-16", "--json",
+    ).data  # fmt: skip
+    # HMRC VATTOS5105: a deposit received before the work makes a tax point on the day received.
+    # Archived HMRC "Calculating VAT": of a gross of 1,200 one sixth is tax.
+    assert (done["tax_point"], done["net"], done["tax"], done["due"]) == ("2027-02-10", "1000.00", "200.00", "0.00")
+    assert done["document"]["prepaid"] == "1200.00"
+    assert "10 February 2027" in text_of(done["file"])
+
+    stage = bizkit("invoice", "issue", job, "--on", "2027-02-20", "--json").data
+    assert Decimal(stage["net"]) == (quoted / 2).quantize(Decimal("0.01"), "ROUND_HALF_UP") - 1000
+    assert stage["document"]["deducts"] == [{"number": "GL-2027-0001", "net": "1000.00"}]
+    assert stage["tax_point"] == "2027-02-20"
+
+    last = bizkit("invoice", "issue", job, "--final", "--on", "2027-06-20", "--json").data
+    sums = money()
+    assert sums["left_to_invoice"] == 0
+    assert Decimal(done["net"]) + Decimal(stage["net"]) + Decimal(last["net"]) == quoted
+    text = text_of(last["file"])
+    assert "Less invoice GL-2027-0001 of 16 February 2027" in text
+    assert "Less invoice GL-2027-0002 of 20 February 2027" in text
+    assert bizkit("verify").code == 0
+    again = bizkit("invoice", "issue", job, "--final", "--on", "2027-06-21")
+    assert (again.code, "everything is invoiced" in again.err) == (1, True)
+    assert "every stage is invoiced" in bizkit("invoice", "issue", job, "--on", "2027-06-21").err
+
+
+def test_a_deposit_whose_tax_no_net_has_exactly_is_rounded_by_a_penny(bizkit, job):
+    # 10.05 gross: one sixth is 1.675, so tax 1.68 and net 8.37; but 20 % of 8.37 is 1.67. The penny is BT-114.
+    done = bizkit("invoice", "deposit", job, "10.05", "--received", "2027-02-10", "--on", "2027-02-10", "--json").data
+    document = done["document"]
+    assert (document["net"], document["tax"], document["gross"]) == ("8.37", "1.67", "10.04")
+    assert (document["prepaid"], document["rounding"], document["due"]) == ("10.05", "0.01", "0.00")
+
+
+def test_deposits_are_refused_where_they_cannot_be(bizkit, job):
+    for arguments, said in (
+        (["9999999", "--received", "2027-02-10"], "left to invoice"),
+        (["-5", "--received", "2027-02-10"], "above zero"),
+        (["100", "--received", "2027-02-20"], "--received"),
+        (["100", "--received", "2027-02-01"], "was opened on 2027-02-08"),
+        (["1.234,56", "--received", "2027-02-10"], "AMOUNT"),
+    ):
+        done = bizkit("invoice", "deposit", "--on", "2027-02-12", *arguments[1:], "--", job, arguments[0])
+        assert done.code in (1, 2)
+        assert said in done.err
+        assert len(done.err.splitlines()) == 1
+    assert bizkit("invoice", "list", "--json").data == []
+
+
+@pytest.mark.parametrize(
+    ("invoiced", "tax_point"),
+    [
+        # VAT Act 1994 s. 6(5): an invoice up to 14 days after the work moves the tax point to its own day.
+        ("2027-06-16", "2027-06-16"),
+        ("2027-06-17", "2027-06-02"),
+    ],
+)
+def test_an_invoice_within_fourteen_days_of_delivery_has_its_own_tax_point(
+    bizkit, job, tmp_path, invoiced, tax_point
+):
+    for row in bizkit("deliverable", "list", job, "--json").data:
+        file = tmp_path / row["key"]
+        file.write_text(row["key"], encoding="utf-8")
+        bizkit("deliverable", "send", job, row["key"], file, "--on", "2027-06-01")
+        bizkit("deliverable", "approve", job, row["key"], "--on", "2027-06-02")
+    done = bizkit("invoice", "issue", job, "--final", "--on", invoiced, "--json").data
+    assert done["tax_point"] == tax_point
+
+
+def test_charges_and_a_final_invoice_bill_everything_once(bizkit, job, money):
+    bizkit("invoice", "issue", job, "--on", "2027-02-08")
+    for what, amount in (("Second boat", "240"), ("Shorter evening", "-40")):
+        bizkit("charge", "add", job, "--what", what, "--amount", amount, "--reason", "agreed", "--on", "2027-05-14")
+    done = bizkit("invoice", "issue", job, "--final", "--on", "2027-06-01", "--json").data
+    sums = money()
+    assert (sums["changes"], sums["left_to_invoice"]) == (Decimal("200.00"), 0)
+    assert sum(Decimal(part) for part in done["document"]["income"].values()) == Decimal(done["net"])
+    assert "no charge is open" in bizkit("invoice", "issue", job, "--charges", "--on", "2027-06-02").err
+    whole = bizkit("invoice", "issue", job, "--final", "--charges", "--on", "2027-06-02")
+    assert (whole.code, "either --stage or --charges or --final" in whole.err) == (2, True)
+
+
+def test_a_pro_forma_takes_no_number_and_is_no_invoice(bizkit, job):
+    first = bizkit("invoice", "proforma", job, "--on", "2027-02-08", "--json").data
+    second = bizkit("invoice", "proforma", job, "--stage", 2, "--on", "2027-02-08", "--json").data
+    assert [first["number"], second["number"]] == [f"PF-{job}-1", f"PF-{job}-2"]
+    text = text_of(first["file"])
+    assert "This is not a tax invoice" in text
+    assert f"PF-{job}-1" in text
+    assert bizkit("invoice", "list", "--json").data == []
+    issued = bizkit("invoice", "issue", job, "--on", "2027-02-09", "--json").data
+    assert (issued["number"], issued["gross"]) == ("GL-2027-0001", first["gross"])
+    refused = bizkit("invoice", "proforma", job, "--stage", 1, "--on", "2027-02-10")
+    assert (refused.code, "stage 1 is invoiced already" in refused.err) == (1, True)
+    Path(first["file"]).unlink()
+    assert bizkit("verify").code == 1
+    assert f"papers/PF-{job}-1.pdf" in bizkit("papers", "rebuild", "--json").data["made"]
+    assert bizkit("verify").code == 0
+
+
+def test_a_simplified_invoice_goes_up_to_its_limit(bizkit, job):
+    # SI 1995/2518 reg 16A: allowed at 250.00 with tax, not at 250.01 (here the next gross, 250.02 with 41.67 of tax).
+    bizkit(
+        "charge", "add", job, "--what", "Rushes copy", "--amount", "208.35", "--reason", "asked", "--on", "2027-05-01"
+    )
+    refused = bizkit("invoice", "issue", job, "--charges", "--simplified", "--on", "2027-05-02")
+    assert refused.code == 1
+    assert "goes up to GBP 250.00, this one is GBP 250.02" in refused.err
+    bizkit("charge", "waive", 1, "--reason", "again", "--on", "2027-05-02")
+    bizkit(
+        "charge", "add", job, "--what", "Rushes copy", "--amount", "208.33", "--reason", "asked", "--on", "2027-05-02"
+    )
+    done = bizkit("invoice", "issue", job, "--charges", "--simplified", "--on", "2027-05-02", "--json").data
+    assert (done["gross"], done["document"]["simplified"], done["number"]) == ("250.00", True, "GL-2027-0001")
+
+
+def test_an_invoice_that_lacks_a_required_field_is_refused_and_takes_no_number(bizkit, job, studio, change):
+    change(
+        studio / "clients" / "skerrow-islands-tourism.toml", 'address = ["The Old Net Store", "1 Harbour Street"]', ""
+    )
+    change(studio / "clients" / "skerrow-islands-tourism.toml", 'city = "Skerrow"', "")
+    change(studio / "clients" / "skerrow-islands-tourism.toml", 'postcode = "ZZ2 2ZZ"', "")
+    refused = bizkit("invoice", "issue", job, "--on", "2027-02-08")
+    assert refused.code == 1
+    # SI 1995/2518 reg 14(1)(e): the name and address of the customer.
+    assert "client.address (the customer's address; reg 14(1)(e)" in refused.err
+    assert len(refused.err.splitlines()) == 1
+    assert bizkit("invoice", "list", "--json").data == []

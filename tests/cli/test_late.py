@@ -1,0 +1,139 @@
+"""Late money: interest by statute with its working, reminders up the ladder, a licence that rests."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pypdf
+import pytest
+
+RATES = """
+[late]
+suspends_licence = true
+[[late.reference_rates]]
+on = 2026-12-31
+rate = 0.5
+source = "invented, so that the rate is that of the published example"
+"""
+
+
+def text_of(path):
+    return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(path).pages).split())
+
+
+@pytest.fixture
+def unpaid(bizkit, job, studio):
+    """An invoice of 1,000.00 with tax (833.33 + 166.67), issued on 1 March and due on 31 March 2027."""
+    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
+        file.write(RATES)
+    bizkit(
+        "charge", "add", job, "--what", "Second boat", "--amount", "833.33", "--reason", "asked", "--on", "2027-02-28"
+    )
+    done = bizkit("invoice", "issue", job, "--charges", "--on", "2027-03-01", "--json").data
+    assert (done["gross"], done["due_on"]) == ("1000.00", "2027-03-31")
+    return done["number"]
+
+
+def test_interest_is_that_of_the_published_example(bizkit, unpaid):
+    # gov.uk's example, from memory: 1,000 at 8.5 % is 85 a year, 23p a day; 50 days are 11.50 by the day, and
+    # 1,000 x 0.085 x 50 / 365 = 11.64 when rounded once (check-values: "11.50 (unrounded 11.64)").
+    (row,) = bizkit("late", "list", "--on", "2027-05-20", "--json").data["late"]
+    assert (row["days_late"], row["interest"], row["compensation"]) == (50, "11.64", "70.00")
+    bizkit("late", "remind", unpaid, "--on", "2027-05-01")
+    done = bizkit("late", "remind", unpaid, "--on", "2027-05-20", "--json").data
+    assert (done["step"], done["interest"], done["compensation"], done["total"]) == (
+        "firm",
+        "11.64",
+        "70.00",
+        "1081.64",
+    )
+    text = text_of(done["file"])
+    for said in ("£11.64", "£70.00", "£1,081.64", "8.5 %", "50 days", "GL-2027-0001"):
+        assert said.replace("£", "") in text
+    assert "Dear Una Flett," in done["text"]
+
+
+def test_interest_rounded_by_the_day(bizkit, unpaid, studio, change):
+    change(studio / "studio.toml", "suspends_licence = true", 'suspends_licence = true\nrounding = "day"')
+    (row,) = bizkit("late", "list", "--on", "2027-05-20", "--json").data["late"]
+    assert row["interest"] == "11.50"
+
+
+@pytest.mark.parametrize(("net", "fixed"), [("833.32", "40.00"), ("833.33", "70.00"), ("8333.33", "100.00")])
+def test_compensation_by_the_size_of_the_debt(bizkit, job, studio, net, fixed):
+    # Late Payment of Commercial Debts (Interest) Act 1998 s. 5A: 40 below 1,000; 70 from 1,000; 100 from 10,000.
+    # 833.32 + 166.66 = 999.98; 833.33 + 166.67 = 1,000.00; 8,333.33 + 1,666.67 = 10,000.00.
+    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
+        file.write(RATES)
+    bizkit("charge", "add", job, "--what", "Boat", "--amount", net, "--reason", "asked", "--on", "2027-02-28")
+    bizkit("invoice", "issue", job, "--charges", "--on", "2027-03-01")
+    (row,) = bizkit("late", "list", "--on", "2027-05-20", "--json").data["late"]
+    assert row["compensation"] == fixed
+
+
+def test_the_ladder_is_climbed_step_by_step(bizkit, unpaid):
+    early = bizkit("late", "remind", unpaid, "--on", "2027-03-31")
+    assert (early.code, "it is not late on 2027-03-31" in early.err) == (1, True)
+    early = bizkit("late", "remind", unpaid, "--on", "2027-04-02")
+    assert "the friendly reminder goes out from 2027-04-03 on" in early.err
+    first = bizkit("late", "remind", unpaid, "--on", "2027-04-03", "--json").data
+    assert (first["step"], first["total"], first["interest"]) == ("friendly", "1000.00", "0.00")
+    assert "goes out from 2027-04-14 on" in bizkit("late", "remind", unpaid, "--on", "2027-04-13").err
+    assert bizkit("late", "remind", unpaid, "--on", "2027-04-14", "--json").data["step"] == "firm"
+    last = bizkit("late", "remind", unpaid, "--on", "2027-04-30", "--json").data
+    assert (last["step"], last["licence_suspended"]) == ("final", True)
+    assert "every step of the ladder was sent" in bizkit("late", "remind", unpaid, "--on", "2027-05-30").err
+    (row,) = bizkit("late", "list", "--on", "2027-05-30", "--json").data["late"]
+    assert [one["step"] for one in row["sent"]] == ["friendly", "firm", "final"]
+    assert bizkit("late", "remind", unpaid, "--step", "fierce", "--on", "2027-05-30").code == 2
+    bizkit("invoice", "paid", unpaid, "--on", "2027-05-30")
+    assert "there is nothing to remind of" in bizkit("late", "remind", unpaid, "--on", "2027-05-31").err
+    assert bizkit("late", "list", "--on", "2027-05-31", "--json").data["late"] == []
+    assert bizkit("verify").code == 0
+
+
+def test_a_licence_rests_from_the_last_reminder_until_it_is_paid(bizkit, studio, unpaid):
+    from datetime import date
+
+    from bizkit.services.studio_folder import StudioFolder
+    from bizkit.services.suspension import suspended
+
+    def rests(on):
+        folder = StudioFolder(studio)
+        with folder.book.read() as work:
+            return suspended(folder, work, "follow-the-kelp", date.fromisoformat(on))
+
+    for on in ("2027-04-03", "2027-04-14"):
+        bizkit("late", "remind", unpaid, "--on", on)
+    assert rests("2027-04-30") is None
+    bizkit("late", "remind", unpaid, "--on", "2027-04-30")
+    found = rests("2027-04-30")
+    assert (found.since.isoformat(), found.invoice) == ("2027-04-30", unpaid)
+    assert rests("2027-04-29") is None
+    bizkit("invoice", "paid", unpaid, "--on", "2027-05-10")
+    assert rests("2027-05-10") is None
+
+
+def test_payments_and_credits_stop_interest_on_their_part(bizkit, unpaid):
+    bizkit("invoice", "paid", unpaid, "400", "--on", "2027-04-10")
+    (row,) = bizkit("late", "list", "--on", "2027-05-20", "--json").data["late"]
+    # 10 days on 1,000 and 40 on 600 at 8.5 %: (10 x 1000 + 40 x 600) x 0.085 / 365 = 7.918
+    assert row["interest"] == "7.92"
+    assert row["compensation"] == "70.00"
+
+
+def test_a_rate_that_is_not_known_is_asked_for_and_nothing_is_sent(bizkit, job, studio):
+    bizkit("invoice", "issue", job, "--on", "2027-08-01")
+    bizkit("late", "remind", "GL-2027-0001", "--on", "2027-09-05")
+    refused = bizkit("late", "remind", "GL-2027-0001", "--on", "2027-09-20")
+    assert refused.code == 2
+    assert "late.reference_rates: wanted the Bank of England rate of 2027-06-30" in refused.err
+    (row,) = bizkit("late", "list", "--on", "2027-09-20", "--json").data["late"]
+    assert "Bank of England rate" in row["problem"]
+    assert [one["step"] for one in row["sent"]] == ["friendly"]
+
+
+def test_a_consumer_owes_no_statutory_interest(bizkit, unpaid, studio, change):
+    change(studio / "clients" / "skerrow-islands-tourism.toml", "business = true", "business = false")
+    (row,) = bizkit("late", "list", "--on", "2027-05-20", "--json").data["late"]
+    assert (Decimal(row["interest"]), Decimal(row["compensation"])) == (0, 0)
