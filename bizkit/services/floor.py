@@ -140,7 +140,8 @@ def _margin(
     from bizkit.domain.pricing.job_cost import job_cost
 
     cost = job_cost(card, brief, estimate, folder.studio.people, day_off=folder.day_off)
-    margin = floor.margin(estimate.net, cost.direct_costs, cost.own_days)
+    # Days drawn from a deal were paid for when it was bought.
+    margin = floor.margin(estimate.net + estimate.deal_credit, cost.direct_costs, cost.own_days)
     weather = None
     if estimate.weather is not None:
         weather = margin.with_weather(cost.held_days, cost.weather_costs, cost.weather_income).data()

@@ -172,6 +172,9 @@ def test_a_deal_is_drawn_down_by_the_jobs_that_were_accepted(bizkit, studio, oth
     first = drawn(bizkit, other, studio, "one", "2027-05-18", 2)
     assert first["deal"] == {"name": "year", "days": "2"}
     assert bizkit("deal", "list", "--json").data[0]["left"] == "3"  # sent is not yet drawn
+    # Days paid ahead are income all the same: the quote is not below the floor for them.
+    margin = bizkit("quote", "show", "one", "--on", "2027-03-01", "--json").data["margin"]["margin"]
+    assert (first["net"], margin["income"], margin["below_floor"]) == ("30.00", "950.00", False)
     bizkit("quote", "accept", "one", "--on", "2027-03-02")
     (row,) = bizkit("deal", "list", "--json").data
     assert (row["bought"], row["drawn"], row["left"]) == ("3", "2", "1")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -30,6 +31,7 @@ from bizkit.domain.pricing.sums import section_sum, sum_of
 from bizkit.domain.pricing.usage_fee import usage_lines
 from bizkit.domain.pricing.weather_plan import WeatherPlan, weather_plan
 from bizkit.domain.pricing.words import ENGLISH
+from bizkit.domain.pricing.working import Working
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +57,19 @@ class Estimate:
     @property
     def deal_days(self) -> Decimal:
         """Days drawn from the deal that the brief names."""
+        drawn = (dict(step.inputs)["days drawn"] for _, step in self._drawn())
+        return sum((Decimal(days) for days in drawn), Decimal(0))
+
+    @property
+    def deal_credit(self) -> Money:
+        """What the client has paid ahead for those days; the net is without it."""
+        return -sum_of((line for line, _ in self._drawn()), self.currency)
+
+    def _drawn(self) -> Iterator[tuple[Line, Working]]:
         for line in self.lines:
             for step in (line.working, *line.working.parts):
                 if step.rule == "discount.deal":
-                    return Decimal(dict(step.inputs)["days drawn"])
-        return Decimal(0)
+                    yield line, step
 
     def section_totals(self) -> dict[str, Money]:
         """Section -> sum of its lines, for the sections that have any, in printed order."""
