@@ -55,9 +55,9 @@ def add(
 ) -> None:
     """File a signed paper, or (without --signed and --scan) note that one is to be signed.
 
-    Without --media and --where it allows all media in the whole world. A permit, insurance, ID or medical is valid
-    --from a day --until another and must cover the shoot days; without them it is noted as needed. --kind music files
-    one paper for composition and recording.
+    Without --media and --where it allows what the studio's own form asks for; somebody else's paper must say it. A
+    permit, insurance, ID or medical is valid --from a day --until another and must cover the shoot days; without them
+    it is noted as needed. --kind music files one paper for composition and recording.
     """
     from bizkit.domain.dates import iso_date
     from bizkit.domain.errors import BadInput
@@ -171,3 +171,36 @@ def drop(
         yield f"{row['kind'].replace('_', ' ')} of {row['subject']} taken out."
 
     show(drop_holding(studio_folder(studio), job, paper, day(on), reason=reason), as_json, text)
+
+
+@app.command()
+def sign(
+    job: JobArgument,
+    kind: Annotated[str, typer.Option("--kind", help="What paper it is.")],
+    about: Annotated[str, typer.Option("--about", help="Who, which place or thing it is about.")],
+    signature: Annotated[Path, typer.Option("--signature", help="The drawn signature: PNG or JPEG.")],
+    by: Annotated[str, typer.Option("--by", help="Who signs, where it is not the person it is about.")] = "",
+    guardian: Annotated[str, typer.Option("--guardian", help="Who signs for somebody under 18.")] = "",
+    born: Annotated[str, typer.Option("--born", metavar="YYYY-MM-DD", help="Date of birth.")] = "",
+    under_18: Annotated[bool, typer.Option("--under-18", help="Under 18 on this day.")] = False,
+    witness: Annotated[str, typer.Option("--witness", help="Who saw it signed.")] = "",
+    media: Annotated[list[str] | None, typer.Option("--media", help="A medium it allows; again for more.")] = None,
+    where: Annotated[list[str] | None, typer.Option("--where", help="A country or region; again for more.")] = None,
+    until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
+    condition: Annotated[list[str] | None, typer.Option("--condition", help="A condition; again for more.")] = None,
+    details: Annotated[Path | None, typer.Option("--details", help="A TOML file with the rest of the paper.")] = None,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Fill in a paper on screen, place a drawn signature on it, and file the signed PDF by its SHA-256."""
+    from bizkit.domain.dates import iso_date
+    from bizkit.services.signed_paper import read_allowed
+    from bizkit.services.signing import sign_paper
+
+    done = sign_paper(
+        studio_folder(studio), kind, job, about, day(on), signature=signature, by=by, guardian=guardian,
+        born=iso_date(born, field="--born") if born else None, under_18=under_18, witness=witness,
+        allows=read_allowed(media=media, where=where, until=until), conditions=condition or (), details=details,
+    )  # fmt: skip
+    show(done, as_json, added)

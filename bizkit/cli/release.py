@@ -39,7 +39,8 @@ def add(
 ) -> None:
     """File a signed release; without --signed and --scan, note that one is still to be signed.
 
-    Without --media and --where it allows all media in the whole world, as the printed release says.
+    Without --media and --where it allows what the printed release asks for: media and countries of the job's licence,
+    without an end.
     """
     from bizkit.services.holdings import RELEASE, add_holding_paper
     from bizkit.services.signed_paper import read_allowed, read_signed
@@ -82,3 +83,29 @@ def form(
     folder = studio_folder(studio)
     done = write_form(folder, "model_release", job, subject=who, guardian=guardian, minor=under_18, out=out)
     show(done, as_json, written)
+
+
+@app.command()
+def sign(
+    job: JobArgument,
+    who: WhoOption,
+    signature: Annotated[Path, typer.Option("--signature", help="The drawn signature: PNG or JPEG.")],
+    guardian: GuardianOption = "",
+    born: Annotated[str, typer.Option("--born", metavar="YYYY-MM-DD", help="Date of birth.")] = "",
+    under_18: Annotated[bool, typer.Option("--under-18", help="Under 18 on this day.")] = False,
+    witness: Annotated[str, typer.Option("--witness", help="Who saw it signed.")] = "",
+    details: Annotated[Path | None, typer.Option("--details", help="A TOML file with the rest of the paper.")] = None,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Fill in the release on screen, place a drawn signature on it, and file the signed PDF by its SHA-256."""
+    from bizkit.domain.dates import iso_date
+    from bizkit.services.holdings import RELEASE
+    from bizkit.services.signing import sign_paper
+
+    done = sign_paper(
+        studio_folder(studio), RELEASE, job, who, day(on), signature=signature, guardian=guardian, witness=witness,
+        born=iso_date(born, field="--born") if born else None, under_18=under_18, details=details,
+    )  # fmt: skip
+    show(done, as_json, added)

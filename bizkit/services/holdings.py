@@ -5,17 +5,19 @@ The same table holds the papers that must be valid on the shoot days; they are w
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
+from bizkit.domain.rights.media import MEDIA_TREE
 from bizkit.domain.rights.personal_data import GUARDIAN, PERSON_KINDS
 from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS, ShootPaper
-from bizkit.domain.rights.term import OPEN_END
+from bizkit.domain.rights.term import OPEN_END, Term
+from bizkit.domain.rights.territory import WORLD
 from bizkit.services.persons import keep_person, names, subject_id, subject_of
 from bizkit.services.signed_paper import Allowed, Signed
 from bizkit.services.studio_folder import StudioFolder
@@ -30,6 +32,9 @@ PERMISSION = "location_permission"
 
 #: A tune has two rights; one paper often gives both.
 MUSIC = ("composition", "recording")
+
+#: Papers that the studio has a form for.
+OWN_FORMS = ("talent_release", "location_permission", "property_release", "performer_consent", "crew_assignment")
 
 #: Taken out of the file because it was noted by mistake.
 VOID = "void"
@@ -70,7 +75,7 @@ def add_holding_paper(
         row = the_job(work, job)
         key = row["key"]
         limited = frozenset(work_ids(work, row, works))
-        holding = _holding(work, stamp, kind, subject, signed, allows, sent, date.fromisoformat(row["opened_on"]))
+        holding = _holding(work, stamp, row, kind, subject, signed, allows, sent)
         holding = replace(holding, works=limited)
         noted = [
             one
@@ -205,21 +210,40 @@ def list_holdings(
     return rows
 
 
+def asked_scope(job: Mapping[str, Any], kind: str) -> Scope | None:
+    """What the studio's own form of a kind of paper asks for; None where the paper is always somebody else's.
+
+    An assignment is of everything for ever; the others ask for the media and countries of the job's licence, without
+    an end, so that a renewal needs no new signature.
+    """
+    starts = Term(date.fromisoformat(job["opened_on"]))
+    if kind == "crew_assignment":
+        return Scope.box(MEDIA_TREE.leaves("all"), WORLD, starts)
+    if kind not in OWN_FORMS or not job["licence"]:
+        return None
+    return Scope.box(job["licence"]["media"], job["licence"]["territory"]["codes"], starts)
+
+
 def _holding(
     work: Connection,
     stamp: Stamp,
+    job: Mapping[str, Any],
     kind: str,
     subject: str,
     signed: Signed | None,
     allows: Allowed | None,
     sent: bool,
-    asked_from: date,
 ) -> Holding:
     """The paper as typed, its person put on record."""
     from bizkit.store.rights import persons
 
     name = " ".join(subject.split())
-    scope = signed.allows.scope(signed.on) if signed else (allows or Allowed()).scope(asked_from)
+    form = asked_scope(job, kind)
+    if signed:
+        scope = signed.allows.scope(signed.on, form)
+    else:
+        wanted = form or asked_scope(job, RELEASE) or Scope.box(MEDIA_TREE.leaves("all"), WORLD, Term(date.min))
+        scope = (allows or Allowed()).scope(date.fromisoformat(job["opened_on"]), wanted)
     if kind in PERSON_KINDS:
         end = scope.end if signed and scope.end != OPEN_END else None
         signed_on = signed.on if signed else None

@@ -19,7 +19,7 @@ from bizkit.domain.rights.territory import Territory
 
 @dataclass(frozen=True, slots=True)
 class Allowed:
-    """What a paper allows. Empty media and where mean all media and the whole world.
+    """What a paper allows. Where media or where is empty, what the studio's own form asks for.
 
     starts, until: first and last day (inclusive); None for the first day that is assumed, and for no end. months:
     a length instead of until. terms: a TOML file with several parts, in place of everything else.
@@ -32,8 +32,12 @@ class Allowed:
     months: int | None = None
     terms: Path | None = None
 
-    def scope(self, first_day: date, tree: MediaTree = MEDIA_TREE) -> Scope:
-        """From `first_day` where no start is said. Raises BadInput or NotFound naming the option or the field."""
+    def scope(self, first_day: date, form: Scope | None, tree: MediaTree = MEDIA_TREE) -> Scope:
+        """From `first_day` where no start is said; media and countries of `form` where none are.
+
+        form: what the studio's own paper asks for, None for a paper of somebody else's. Raises BadInput or NotFound
+        naming the option or the field.
+        """
         if self.terms is not None:
             from bizkit.services.toml_file import read_toml
 
@@ -51,9 +55,15 @@ class Allowed:
             end = Term.months_from(starts, self.months).end
         if end < starts:
             raise BadInput(wanted=f"a last day on or after {starts}", got=end, field="--until")
-        media = tree.read(self.media or [one.code for one in tree if not one.under], field="--media")
-        territory = Territory.read(self.where or ("World",), (), field="--where")
-        return Scope.box(media, territory.codes, Term(starts, end))
+        for said, option, what in ((self.media, "--media", "media"), (self.where, "--where", "countries")):
+            if not said and form is None:
+                raise BadInput(wanted=f"the {what} that the paper allows", got="nothing", field=option)
+        media = tree.read(self.media, field="--media") if self.media or form is None else form.media
+        if self.where or form is None:
+            codes = Territory.read(self.where, (), field="--where").codes
+        else:
+            codes = form.countries
+        return Scope.box(media, codes, Term(starts, end))
 
 
 @dataclass(frozen=True, slots=True)
