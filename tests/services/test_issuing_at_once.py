@@ -1,0 +1,125 @@
+"""Numbers under strain: two processes that issue at once, and one that is killed while it issues."""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import pytest
+
+from bizkit.services.studio_folder import StudioFolder
+from bizkit.services.verifying import rebuild_papers, verify_book
+from bizkit.store.issued import of_kind
+
+#: Issues deposits of 1.20 for a job, one invoice each, and says each number once its command would have.
+WORKER = """
+import sys
+from datetime import date
+from pathlib import Path
+from bizkit.services.deposits import invoice_deposit
+from bizkit.services.studio_folder import StudioFolder
+folder, job, count = StudioFolder(Path(sys.argv[1]), who=sys.argv[2]), sys.argv[2], int(sys.argv[3])
+on = date(2027, 2, 10)
+for _ in range(count):
+    print(invoice_deposit(folder, job, "1.20", on, received_on=on)["number"], flush=True)
+"""
+
+
+@contextmanager
+def working(folder: StudioFolder, job: str, count: int) -> Iterator[subprocess.Popen[str]]:
+    """A process of its own that issues invoices; ended in any case."""
+    surroundings = {key: value for key, value in os.environ.items() if not key.startswith("BIZKIT_")}
+    process = subprocess.Popen(
+        [sys.executable, "-c", WORKER, str(folder.path), job, str(count)],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=surroundings,
+    )  # fmt: skip
+    try:
+        yield process
+    finally:
+        process.kill()
+        process.wait()
+        for pipe in (process.stdout, process.stderr):
+            if pipe is not None:
+                pipe.close()
+
+
+def numbers(folder: StudioFolder) -> list[str]:
+    with folder.book.read() as work:
+        return [one.number for one in of_kind(work, "invoice")]
+
+
+def test_two_processes_issuing_at_once_never_share_a_number(jobs):
+    with working(jobs, "follow-the-kelp", 8) as one, working(jobs, "mind-the-gulls", 8) as other:
+        said = [process.communicate(timeout=120) for process in (one, other)]
+        assert [process.returncode for process in (one, other)] == [0, 0], said
+    drawn = [out.split() for out, _ in said]
+    assert [len(mine) for mine in drawn] == [8, 8]
+    assert sorted(drawn[0] + drawn[1]) == [f"GL-2027-{number:04}" for number in range(1, 17)]
+    assert drawn[0] == sorted(drawn[0])
+    # They really took turns: neither had all the low numbers.
+    assert max(drawn[0][0], drawn[1][0]) < min(drawn[0][-1], drawn[1][-1])
+    assert numbers(jobs) == [f"GL-2027-{number:04}" for number in range(1, 17)]
+    assert verify_book(jobs)["faults"] == []
+
+
+WANTED = 200
+
+
+def test_a_process_killed_while_issuing_leaves_no_gap_no_double_and_a_whole_chain(file_jobs):
+    if not hasattr(signal, "SIGKILL"):
+        pytest.skip("no SIGKILL on this system")
+    dice = random.Random(11)
+    said: list[str] = []
+    kills = 0
+    until = time.monotonic() + 150
+    while len(numbers(file_jobs)) < WANTED:
+        assert time.monotonic() < until
+        with working(file_jobs, "follow-the-kelp", WANTED - len(numbers(file_jobs))) as process:
+            assert process.stdout is not None
+            for _ in range(dice.randrange(15, 40)):
+                line = process.stdout.readline().strip()
+                if not line:
+                    break
+                said.append(line)
+            time.sleep(dice.random() * 0.12)
+            process.send_signal(signal.SIGKILL)
+            kills += 1
+            rest = process.stdout.read().split()
+            said += rest
+    held = numbers(file_jobs)
+    assert held == [f"GL-2027-{number:04}" for number in range(1, WANTED + 1)]
+    # Whatever a process said it had issued is there, once.
+    assert len(said) == len(set(said))
+    assert set(said) <= set(held)
+    assert kills >= 5
+    # At most the PDF of an invoice whose writer died is missing, and it comes back from the frozen document.
+    faults = verify_book(file_jobs)["faults"]
+    assert all("missing: make it again with bizkit papers rebuild" in fault for fault in faults), faults
+    assert len(faults) <= kills
+    assert len(rebuild_papers(file_jobs)["made"]) == len(faults)
+    assert verify_book(file_jobs)["faults"] == []
+    assert not list(file_jobs.papers.glob(".writing-*")) or kills
+
+
+def test_the_chain_shows_a_tampered_invoice(file_jobs):
+    import sqlite3
+
+    with working(file_jobs, "follow-the-kelp", 3) as process:
+        process.communicate(timeout=60)
+    book = sqlite3.connect(file_jobs.path / "book.sqlite")
+    with pytest.raises(sqlite3.IntegrityError, match="never changes"):
+        book.execute("update issued set document = replace(document, '1.20', '0.20')")
+    book.rollback()
+    for name in ("update", "delete"):
+        book.execute(f"drop trigger issued_kept_{name}")
+    book.execute("update issued set document = replace(document, '1.20', '0.20') where number = 'GL-2027-0002'")
+    book.commit()
+    book.close()
+    faults = verify_book(file_jobs)["faults"]
+    assert [fault for fault in faults if fault.startswith("invoice GL-2027-0002: its content is not what was issued")]
