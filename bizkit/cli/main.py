@@ -10,48 +10,58 @@ import typer
 from typer.core import TyperCommand, TyperGroup
 
 from bizkit import __version__
-from bizkit.domain.errors import BizkitError
+from bizkit.domain.errors import BizkitError, suggest
 
-#: command -> (module, what it does); in the order of a job.
-COMMANDS: dict[str, tuple[str, str]] = {
-    "init": ("init", "Make a studio folder with a starter rate card, a sample brief and an empty book."),
-    "rates": ("rates", "Look at the rate card and check it."),
-    "floor": ("floor", "The day rate below which the studio loses money."),
-    "price": ("price", "Price a brief without storing anything; every line says why."),
-    "weather": ("weather", "Chances of a workable day from past days; the weather plan of a brief."),
-    "kit": ("kit", "Who and what is booked, where jobs clash, kit due for service, kit paid back."),
-    "deal": ("deal", "Days bought ahead, drawn down job by job."),
-    "quote": ("quote", "Draft, send, compare, accept, cancel or postpone quotes."),
-    "job": ("job", "Jobs being carried out: what is done, what is missing."),
-    "day": ("day", "Shoot days as they were: call and wrap, overruns, moves, hold days."),
-    "cost": ("cost", "Money spent on jobs, with receipts on file."),
-    "deliverable": ("deliverable", "Promised cuts and stills: look at files, send versions, take notes, approve."),
-    "handover": ("handover", "Hand files over with checksums and a delivery note; check them later."),
-    "archive": ("archive", "What is kept where, and until when that was promised."),
-    "schedule": ("schedule", "Plan a job backwards from the client's date; see what slips when a date moves."),
-    "calendar": ("calendar", "Days and deadlines as an iCalendar file."),
-    "shots": ("shots", "The shot list: dry or in the water, where, who appears, in which cuts."),
-    "storage": ("storage", "Cards and drives that a job fills, with the working."),
-    "charge": ("charge", "What a job costs beyond its quote: fees, overruns, costs, rounds."),
-    "invoice": ("invoice", "Issue the stage that is due, record payments."),
-    "payment": ("payment", "Money that came in for one invoice or several, or went back."),
-    "bank": ("bank", "Read bank statements; book what they pay, only when you say so."),
-    "late": ("late", "Invoices past their due date: what it costs, reminders."),
-    "statement": ("statement", "Write a client's statement of account."),
-    "overhead": ("overhead", "Costs of the business that belong to no job, paid or expected."),
-    "mileage": ("mileage", "The log of journeys by own vehicle."),
-    "report": ("report", "The business in figures: table, JSON, CSV or a page with a chart."),
-    "evidence": ("evidence", "What shows that a client abroad is a business, for its tax."),
-    "send": ("send", "Write the mail that carries a paper."),
-    "release": ("release", "Releases signed by the people in the work."),
-    "permission": ("permission", "Permissions for the places where the work was shot."),
-    "holding": ("holding", "Every paper on file: releases, places, music, crew, permits, insurance."),
-    "rights": ("rights", "What may be sold, what is sold, and whether one lies inside the other."),
-    "person": ("person", "Whose personal data is kept, on what basis, for what, until when."),
-    "status": ("status", "One screen: owed to me, due from me, papers missing, papers ending."),
-    "verify": ("verify", "Check every issued document and every filed paper against the book."),
-    "papers": ("papers", "Papers to be signed or carried on the shoot; issued PDFs made again."),
-    "demo": ("demo", "Play an invented job from brief to paid invoice and leave the folder to look at."),
+#: What the commands are about -> command -> what it does. Each is the module of its name in this folder.
+COMMANDS: dict[str, dict[str, str]] = {
+    "Price": {
+        "rates": "Look at the rate card and check it.",
+        "floor": "The day rate below which the studio loses money.",
+        "price": "Price a brief without storing anything; every line says why.",
+        "weather": "Chances of a workable day from past days; the weather plan of a brief.",
+        "kit": "Who and what is booked, where jobs clash, kit due for service, kit paid back.",
+        "deal": "Days bought ahead, drawn down job by job.",
+        "quote": "Draft, send, compare, accept, cancel or postpone quotes.",
+    },
+    "Work": {
+        "job": "Jobs being carried out: what is done, what is missing.",
+        "day": "Shoot days as they were: call and wrap, overruns, moves, hold days.",
+        "cost": "Money spent on jobs, with receipts on file.",
+        "charge": "What a job costs beyond its quote: fees, overruns, costs, rounds.",
+        "deliverable": "Promised cuts and stills: look at files, send versions, take notes, approve.",
+        "handover": "Hand files over with checksums and a delivery note; check them later.",
+        "archive": "What is kept where, and until when that was promised.",
+        "schedule": "Plan a job backwards from the client's date; see what slips when a date moves.",
+        "calendar": "Days and deadlines as an iCalendar file.",
+        "shots": "The shot list: dry or in the water, where, who appears, in which cuts.",
+        "storage": "Cards and drives that a job fills, with the working.",
+    },
+    "Money": {
+        "invoice": "Issue the stage that is due, record payments.",
+        "payment": "Money that came in for one invoice or several, or went back.",
+        "bank": "Read bank statements; book what they pay, only when you say so.",
+        "late": "Invoices past their due date: what it costs, reminders.",
+        "statement": "Write a client's statement of account.",
+        "overhead": "Costs of the business that belong to no job, paid or expected.",
+        "mileage": "The log of journeys by own vehicle.",
+        "report": "The business in figures: table, JSON, CSV or a page with a chart.",
+        "evidence": "What shows that a client abroad is a business, for its tax.",
+        "send": "Write the mail that carries a paper.",
+    },
+    "Rights": {
+        "rights": "What may be sold, what is sold, and whether one lies inside the other.",
+        "release": "Releases signed by the people in the work.",
+        "permission": "Permissions for the places where the work was shot.",
+        "holding": "Every paper on file: releases, places, music, crew, permits, insurance.",
+        "person": "Whose personal data is kept, on what basis, for what, until when.",
+        "papers": "Papers to be signed or carried on the shoot; issued PDFs made again.",
+    },
+    "Studio": {
+        "init": "Make a studio folder with a starter rate card, a sample brief and an empty book.",
+        "status": "One screen: owed to me, due from me, papers missing, papers ending.",
+        "verify": "Check every issued document and every filed paper against the book.",
+        "demo": "Play an invented job from brief to paid invoice and leave the folder to look at.",
+    },
 }
 
 
@@ -61,18 +71,18 @@ class OnDemand(TyperGroup):
     _listing = False
 
     def list_commands(self, ctx: Any) -> list[str]:
-        """Command names in the order of a job."""
-        return list(COMMANDS)
+        """Command names, those of one ledger together."""
+        return [name for commands in COMMANDS.values() for name in commands]
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:
         """The command itself, or while help is drawn a bare stand-in with its one line."""
-        if cmd_name not in COMMANDS:
+        about = next((about for about, commands in COMMANDS.items() if cmd_name in commands), None)
+        if about is None:
             return None
-        module, does = COMMANDS[cmd_name]
         if self._listing:
-            return TyperCommand(cmd_name, help=does, short_help=does)
-        app = importlib.import_module(f"bizkit.cli.{module}").app
-        command = typer.main.get_command(app)
+            does = COMMANDS[about][cmd_name]
+            return TyperCommand(cmd_name, help=does, short_help=does, rich_help_panel=about)
+        command = typer.main.get_command(importlib.import_module(f"bizkit.cli.{cmd_name}").app)
         command.name = cmd_name
         return command
 
@@ -110,10 +120,32 @@ def root(
 def run() -> None:
     """The entry point. One clear line for a wrong input (exit code 2) or a broken rule (exit code 1)."""
     try:
-        app(prog_name="bizkit")
+        code = app(prog_name="bizkit", standalone_mode=False)
     except BizkitError as error:
         print(f"bizkit: {error}", file=sys.stderr)
         sys.exit(error.exit_code)
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(141)
+    except (KeyboardInterrupt, typer.Abort):
+        print("bizkit: stopped", file=sys.stderr)
+        sys.exit(130)
+    except Exception as error:  # typer's own errors have no public base; anything else is a bug and is shown whole
+        if not hasattr(error, "format_message"):
+            raise
+        sys.exit(_usage(error))
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def _usage(error: Any) -> int:
+    """Say in one line what is wrong with the words of the command; its help where there were no words at all."""
+    if type(error).__name__ == "NoArgsIsHelpError":
+        error.show()
+        return 2
+    context = getattr(error, "ctx", None)
+    said = " ".join(error.format_message().split())
+    if said.startswith("No such command") and "Did you mean" not in said and context is not None:
+        said = f"{said} {suggest(said.split(chr(39))[1], context.command.list_commands(context))}"
+    path = context.command_path if context is not None else "bizkit"
+    print(f"bizkit: {said.rstrip('.')}. See {path} --help".replace("?. See", "? See"), file=sys.stderr)
+    return 2
