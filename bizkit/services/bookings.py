@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
+from bizkit.domain.errors import BizkitError
 from bizkit.services.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.weather_plan import WeatherPlan
     from bizkit.store.issued import Issued
+    from bizkit.store.quotes import Draft
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +79,11 @@ def weather_of(folder: StudioFolder, card: RateCard, brief: Brief) -> WeatherPla
 
 
 def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
-    """Everything that may need somebody or something: open jobs, quotes that can still be accepted, drafts."""
-    from bizkit.domain.pricing.options import chosen_brief
-    from bizkit.services.pricing import read_basis
+    """Everything that may need somebody or something: open jobs, quotes that can still be accepted, drafts.
+
+    Jobs whose days are all over are left out, and what cannot be read any more (a delivery spec that is gone, say):
+    one old quote must not stand in the way of the next.
+    """
     from bizkit.store.issued import by_number, of_kind
     from bizkit.store.jobs import jobs
     from bizkit.store.quotes import answers, drafts
@@ -89,26 +94,53 @@ def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
     for job in jobs(work):
         known.add(job["key"])
         quote = by_number(work, job["quote_number"], job["quote_revision"])
-        found = quoted_brief(folder, work, quote) if quote and not job["closed_on"] else None
-        if found:
-            card, quoted = found
-            # Whoever postpones lets go of the window that was agreed.
-            weather = None if job["key"] in off else weather_of(folder, card, quoted)
-            yield Plan(job["key"], job["key"], True, card, on_its_days(work, job["key"], quoted), weather)
+        if quote and not job["closed_on"] and last_day(work, job["key"]) >= (on - STILL_THERE).isoformat():
+            with suppress(BizkitError):
+                yield from _job_plan(folder, work, job["key"], quote, holds=job["key"] not in off)
     for draft in drafts(work):
         known.add(draft.key)
-        card, brief, _ = read_basis(folder, draft.brief, draft.brief_file, draft.card, draft.document)
-        brief = chosen_brief(brief)
-        yield Plan(draft.key, f"draft {draft.key}", False, card, brief, weather_of(folder, card, brief))
+        with suppress(BizkitError):
+            yield _draft_plan(folder, draft)
     answered = {(one.number, one.revision) for one in answers(work)}
     newest = {quote.key: quote for quote in of_kind(work, "quote")}
     for quote in newest.values():
         lapsed = on.isoformat() > quote.document["valid_until"]
         if quote.key in known or lapsed or (quote.number, quote.revision) in answered:
             continue
-        found = quoted_brief(folder, work, quote)
-        if found:
-            yield Plan(quote.key, quote.key, False, *found, weather_of(folder, *found))
+        with suppress(BizkitError):
+            found = quoted_brief(folder, work, quote)
+            if found:
+                yield Plan(quote.key, quote.key, False, *found, weather_of(folder, *found))
+
+
+#: How long after its last day a job still matters: longer than any soak.
+STILL_THERE = timedelta(days=8)
+
+
+def last_day(work: Connection, job: str) -> str:
+    """The last date of a job's days; a date after all others while one of them is open."""
+    from bizkit.store.jobs import shoot_days
+
+    days = [day["on"] for day in shoot_days(work, job)]
+    return date.max.isoformat() if "" in days else max(days, default="")
+
+
+def _job_plan(folder: StudioFolder, work: Connection, job: str, quote: Issued, *, holds: bool) -> Iterator[Plan]:
+    """The plan of a job. Whoever postpones lets go of the weather window that was agreed (not `holds`)."""
+    found = quoted_brief(folder, work, quote)
+    if found:
+        card, quoted = found
+        weather = weather_of(folder, card, quoted) if holds else None
+        yield Plan(job, job, True, card, on_its_days(work, job, quoted), weather)
+
+
+def _draft_plan(folder: StudioFolder, draft: Draft) -> Plan:
+    from bizkit.domain.pricing.options import chosen_brief
+    from bizkit.services.pricing import read_basis
+
+    card, brief, _ = read_basis(folder, draft.brief, draft.brief_file, draft.card, draft.document)
+    brief = chosen_brief(brief)
+    return Plan(draft.key, f"draft {draft.key}", False, card, brief, weather_of(folder, card, brief))
 
 
 def booked(all_plans: Iterable[Plan], since: date) -> list[Booking]:

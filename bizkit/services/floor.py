@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import BadInput
+from bizkit.domain.errors import BadInput, BizkitError
 from bizkit.domain.money import plain
 from bizkit.services.studio_folder import StudioFolder
 
@@ -107,7 +107,10 @@ def margins_of_texts(
     document: dict[str, Any],
     options: tuple[str, ...] = (),
 ) -> dict[str, Any] | None:
-    """The same for a draft or a sent quote, from the texts it was priced from."""
+    """The same for a draft or a sent quote, from the texts it was priced from.
+
+    None for a quote that its brief does not price to, such as the renewal of a licence: what it takes is not known.
+    """
     if not (folder.path / FILE).is_file():
         return None
     from bizkit.domain.pricing.estimate import price
@@ -118,7 +121,11 @@ def margins_of_texts(
     brief = with_deal_use(folder, brief)
     if options:
         brief = choose(brief, options)
-    return margins(folder, card, brief, price(card, brief, day_off=folder.day_off, holiday=folder.holiday))
+    try:
+        estimate = price(card, brief, day_off=folder.day_off, holiday=folder.holiday)
+    except BizkitError:
+        return None
+    return margins(folder, card, brief, estimate) if estimate.net.text == document["net"] else None
 
 
 def _offers(

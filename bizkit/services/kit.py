@@ -2,26 +2,29 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date, time, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import NotFound
+from bizkit.domain.errors import BizkitError, NotFound
 from bizkit.domain.money import plain
-from bizkit.services.bookings import actual_brief, clash_rows, plans
+from bizkit.services.bookings import actual_brief, clash_rows, last_day, plans
 from bizkit.services.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.pricing.kit_terms import KitTerms
     from bizkit.domain.pricing.shoot_day import ShootDay
 
 
-def past_days(folder: StudioFolder, work: Connection, on: date) -> list[list[ShootDay]]:
+def past_days(folder: StudioFolder, work: Connection, on: date, since: date | None = None) -> list[list[ShootDay]]:
     """For each job the single days that took place by the day `on`, dives as logged.
 
-    Of a cancelled job only days that were logged took place; of any other every day whose date has come.
+    Of a cancelled job only days that were logged took place; of any other every day whose date has come. since: jobs
+    that were over before it are left out.
     """
     from bizkit.domain.pricing.actual_days import day_list
     from bizkit.store.issued import by_number
@@ -33,8 +36,13 @@ def past_days(folder: StudioFolder, work: Connection, on: date) -> list[list[Sho
     logged = worked_days(work)
     found = []
     for job in jobs(work):
+        if since and last_day(work, job["key"]) < since.isoformat():
+            continue
         quote = by_number(work, job["quote_number"], job["quote_revision"])
-        actual = actual_brief(folder, work, job, quote) if quote else None
+        actual = None
+        if quote:
+            with suppress(BizkitError):
+                actual = actual_brief(folder, work, job, quote)
         if actual is None:
             continue
         days = []
@@ -73,13 +81,21 @@ def care_rows(folder: StudioFolder, work: Connection, on: date, key: str | None 
             if day.date is not None and day.date > since and known:
                 days.append((plan.key, replace(day, kit=known, spares=spares)))
     days.sort(key=lambda one: (one[1].date or on, one[1].call or time()))
-    past = [day for job in past_days(folder, work, on) for day in job if day.date and day.date <= since]
-    dived = with_dives(kit, past)
-    found = care_warnings(dived, [day for _, day in days])
+    dived = past_days(folder, work, on, _first_service(kit))
+    past = [day for job in dived for day in job if day.date and day.date <= since]
+    used = with_dives(kit, past)
+    found = care_warnings(used, [day for _, day in days])
     if key is None:
         return found
-    without = care_warnings(dived, [day for whose, day in days if whose != key])
+    without = care_warnings(used, [day for whose, day in days if whose != key])
     return [warning for warning in found if warning not in without]
+
+
+def _first_service(kit: KitTerms) -> date | None:
+    """The day from which dives matter: the oldest last service; None where one is not known."""
+    days = [item.serviced_on for item in kit.items.values() if item.in_water and item.service_every_dives]
+    known = [day for day in days if day is not None]
+    return min(known, default=date.max) if len(known) == len(days) else None
 
 
 def kit_pay_back(folder: StudioFolder, on: date, item: str | None = None) -> list[dict[str, Any]]:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -81,7 +82,6 @@ def read_basis(
     folder: StudioFolder, brief_text: str, brief_file: str, card_text: str, document: Mapping[str, Any]
 ) -> tuple[RateCard, Brief, TomlFile]:
     """Card and brief from the texts a quote was priced from, past weather as its document has it."""
-    from bizkit.domain.pricing.card import RateCard
     from bizkit.services.toml_file import parse_toml
 
     file = parse_toml(brief_text, brief_file, "a brief")
@@ -89,7 +89,16 @@ def read_basis(
     observed = (document.get("weather") or {}).get("observed")
     if observed:
         brief = brief.observed(_past_from_data(observed))
-    return RateCard.read(parse_toml(card_text, "rate-card.toml", "a rate card").fields), brief, file
+    return _card(card_text), brief, file
+
+
+@lru_cache(maxsize=16)
+def _card(text: str) -> RateCard:
+    """The rate card of this text: many quotes in a row were priced from the same."""
+    from bizkit.domain.pricing.card import RateCard
+    from bizkit.services.toml_file import parse_toml
+
+    return RateCard.read(parse_toml(text, "rate-card.toml", "a rate card").fields)
 
 
 def with_deal_use(folder: StudioFolder, brief: Brief) -> Brief:

@@ -127,6 +127,16 @@ def test_service_is_counted_from_the_dives_in_the_book(bizkit, job):
     assert late["state"] == "due"
 
 
+def test_a_draft_that_brings_kit_past_its_service_is_warned_by_the_dives_in_the_book(bizkit, job, other):
+    log = ["day", "log", job, "2027-05-10", "--call", "07:30", "--wrap", "18:30", "--dives", 75, "--on", "2027-05-10"]
+    bizkit(*log)
+    other("otters", "2027-06-15", kit='"housing"', kind="water", dives=5)
+    draft = bizkit("quote", "draft", "otters", "--on", "2027-05-20", "--json").data
+    # 22 before the book, 75 on the 10th, 6 planned and done on the 12th, 5 more
+    said = "Underwater housing and ports is due for service after 100 dives: 103 so far + 5 planned = 108"
+    assert draft["clashes"] == [said]
+
+
 def test_kit_pays_itself_back_from_its_days_in_the_book(bizkit, job):
     before = bizkit("kit", "payback", "drone", "--on", "2027-05-01", "--json").data
     # 3,300.00 at 150.00 a day: 22 hire days, none so far
