@@ -109,6 +109,7 @@ def quote_document(
                 "due_on": one.due_on.isoformat() if one.due_on else "",
                 "asks": one.asks.data() if one.asks else None,
                 "cut_of": one.cut_of,
+                "cut": one.cut,
             }
             for one in brief.deliverables
         ],

@@ -99,6 +99,7 @@ class SetRequest:
                 due_on=self.due_on,
                 asks=cut.spec,
                 cut_of=self.cuts.key,
+                cut="" if cut.title == self.cuts.title else cut.title.removeprefix(f"{self.cuts.title}: "),
             )
 
 
@@ -177,7 +178,7 @@ def cut_lines(rates: CutRates, sets: Sequence[SetRequest], words: Mapping[str, s
                 text = f"{how}: {count} x {shown(rate)} = {shown(exact)}"
                 working = Working(text, f"cuts.{key}", exact, COMMON, (("cuts", str(count)), ("rate", rate.text)))
                 item = words[f"cut_{key}"].format(title=cuts.title)
-                lines.append(Line("post", item, Decimal(count), "item", rate, exact.rounded(), working))
+                lines.append(Line("post", item, Decimal(count), "cut", rate, exact.rounded(), working))
     return lines
 
 

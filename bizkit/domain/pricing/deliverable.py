@@ -19,6 +19,7 @@ class Deliverable:
     rounds: review rounds included in the price, None for as many as the card says.
     due_days: working days after the last shoot day. due_on: a fixed date instead. At most one of the two.
     asks: what the file must be, once the name was looked up. cut_of: key of the set it comes from, or empty.
+    cut: what tells it from the others of its set, in words ("9:16, 30 s, clean").
     """
 
     key: str
@@ -31,6 +32,7 @@ class Deliverable:
     due_on: date | None
     asks: Spec | None = None
     cut_of: str = ""
+    cut: str = ""
 
     @classmethod
     def read(cls, fields: Fields) -> Deliverable:

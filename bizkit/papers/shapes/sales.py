@@ -43,7 +43,8 @@ class Tax(TypedDict):
 
 class Deliverable(TypedDict):
     """One thing promised. due: in words, printed where due_on is empty. asks: the delivery spec as data, where `spec`
-    is not in words alone. cut_of: the key of the set it comes from."""
+    is not in words alone. cut_of: the key of the set it comes from, all of which stand in one row; cut: what tells it
+    from the others."""
 
     key: str
     title: str
@@ -55,6 +56,7 @@ class Deliverable(TypedDict):
     due_on: str
     asks: NotRequired[dict[str, Any] | None]
     cut_of: NotRequired[str]
+    cut: NotRequired[str]
 
 
 class Rounds(TypedDict):

@@ -68,7 +68,7 @@ def test_one_line_of_a_brief_becomes_nineteen_deliverables(brief: MakeBrief, spe
     # 3 shapes x 3 lengths x 2 ways to caption, and the master: 3 x 3 x 2 + 1 = 19.
     made = expanded(brief(HERO), specs).deliverables
     assert len(made) == 19
-    assert made[0].key == "hero-master"
+    assert (made[0].key, made[0].cut) == ("hero-master", "master")
     upright = next(one for one in made if one.key == "hero-9x16-30s-burned-in")
     assert (upright.title, upright.kind, upright.rounds, upright.due_days, upright.cut_of) == (
         "Hero: the film: 9:16, 30 s, captions burned in", "film", 3, 10, "hero",
@@ -76,7 +76,7 @@ def test_one_line_of_a_brief_becomes_nineteen_deliverables(brief: MakeBrief, spe
     assert upright.asks is not None
     assert (upright.asks.picture.width_px, upright.asks.picture.height_px) == (1080, 1920)
     assert (upright.asks.length.least_s, upright.asks.captions.how) == (30, "burned_in")
-    assert upright.spec == "Web film: 1080 x 1920, 30 s"
+    assert (upright.spec, upright.cut) == ("Web film: 1080 x 1920, 30 s", "9:16, 30 s, captions burned in")
 
 
 def test_further_lengths_shapes_and_captions_are_charged_by_the_card(
