@@ -268,6 +268,21 @@ def check(
 
 
 @app.command()
+def specs(studio: StudioOption = None, as_json: JsonOption = False) -> None:
+    """The delivery specs that briefs and checks may name: those shipped, and the studio's own in specs/."""
+
+    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+        head = ["SPEC", "KIND", "TITLE", "ASKS FOR"]
+        yield from table([head, *([row["name"], row["kind"], row["title"], row["summary"]] for row in rows)])
+
+    rows = [
+        {"name": name, "kind": spec.kind, "title": spec.title, "summary": spec.summary, "about": spec.about}
+        for name, spec in sorted(studio_folder(studio).specs.items())
+    ]
+    show(rows, as_json, text)
+
+
+@app.command()
 def verify(
     file: Annotated[Path, typer.Argument(help="A file, or a folder of stills.")],
     studio: StudioOption = None,

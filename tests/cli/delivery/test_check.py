@@ -182,6 +182,13 @@ def test_a_spec_in_words_cannot_be_checked_by_a_machine(bizkit, kelp, good_film)
     assert 'has its spec in words ("30 s, 16:9, silent, seamless")' in done.err
 
 
+def test_specs_are_listed_the_studios_own_among_them(bizkit, kelp):
+    found = {one["name"]: one["summary"] for one in bizkit("deliverable", "specs", "--json").data}
+    assert found["small_film"] == "320 x 180, 25 fps, 2 s"
+    assert {"web_film", "mezzanine", "web_stills"} <= set(found)
+    assert "Web film" in bizkit("deliverable", "specs").out
+
+
 def test_the_promise_is_the_spec_as_it_was_quoted(bizkit, kelp, good_film, studio, change):
     change(studio / "specs" / "small_film.toml", "width_px = 320", "width_px = 640")
     assert bizkit("deliverable", "check", good_film, "--job", kelp, "--deliverable", FILM).code == 0
