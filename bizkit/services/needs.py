@@ -63,7 +63,8 @@ def needs_of(
             for subject in subjects:
                 for kind in kinds:
                     needed[kind, subject].add(one.id)
-    subjects_known = {subject: name for part in known.values() for subject, name in part.items()}
+    subjects_known = {subject: name for spoken in said.values() for subject, name in _by_id(spoken).items()}
+    subjects_known |= {subject: name for part in known.values() for subject, name in part.items()}
     needs = [
         Need(kind, subject, called.get(subject) or subjects_known.get(subject, subject), frozenset(ids))
         for (kind, subject), ids in needed.items()
@@ -121,13 +122,14 @@ def shown_rows(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -
         for part in PARTS:
             spoken = said.get((one.key, part))
             taken = _unsaid(one, part, known) if spoken is None else list(_by_id(spoken))
+            named = _by_id(spoken or ()) | known[part]
             if spoken is None and not taken and one.kind not in ASKED.get(part, ()):
                 continue
             rows.append(
                 {
                     "work": one.key,
                     "part": part,
-                    "names": [called.get(subject) or known[part].get(subject, subject) for subject in taken],
+                    "names": [called.get(subject) or named.get(subject, subject) for subject in taken],
                     "said": spoken is not None,
                 }
             )
@@ -190,10 +192,10 @@ def _note_first(part: str, name: str, known: Mapping[str, str]) -> str:
 
 
 def _known(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> Known:
-    """Every subject of each part that the job knows of."""
+    """Every subject of each part that the days, the brief or the papers on file name."""
     from bizkit.services.jobs import SHOOTS
     from bizkit.store.jobs import holdings, shoot_days
-    from bizkit.store.rights import persons, shown_in
+    from bizkit.store.rights import persons
 
     people = persons(work)
     known: Known = {part: {} for part in PARTS}
@@ -206,9 +208,6 @@ def _known(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> Kn
     for row in holdings(work, key=job["key"], kinds=tuple(part_of)):
         if row["status"] != "void":
             known[part_of[row["kind"]]].setdefault(row["subject"], row["data"]["name"])
-    for (_, part), spoken in shown_in(work, job["key"]).items():
-        for subject, name in _by_id(spoken).items():
-            known[part].setdefault(subject, name)
     called = names(people)
     return {part: {key: called.get(key, name) for key, name in found.items()} for part, found in known.items()}
 

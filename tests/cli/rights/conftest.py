@@ -1,0 +1,131 @@
+"""An accepted job, copied from one made once; papers to file; a drawn signature."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+JOB = "follow-the-kelp"
+PLACES = {
+    "Kelp trail, Otter Sound": "Skerrow Marine Reserve",
+    "Seabird cliff, Kittiwake Head": "Kittiwake Head Trust",
+    "Shore sauna, Selkie Bay": "Selkie Bay Sauna",
+}
+
+
+@pytest.fixture(scope="session")
+def accepted(starter_studio: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A studio whose quote for the job was accepted on 2027-02-08; copied, never worked in."""
+    from datetime import date
+
+    from bizkit.services.quotes import accept_quote, draft_quote, send_quote
+    from bizkit.services.studio_folder import StudioFolder
+
+    path = tmp_path_factory.mktemp("accepted") / "studio"
+    shutil.copytree(starter_studio, path)
+    brief = path / "briefs" / f"{JOB}.toml"
+    text = brief.read_text(encoding="utf-8")
+    # A swimmer who is not of the studio, so that somebody has to assign something.
+    brief.write_text(
+        text.replace('{ roles = ["safety_swimmer"] }', '{ person = "Brodie Lunn", roles = ["safety_swimmer"] }'), "utf-8"
+    )
+    folder = StudioFolder(path.resolve(), who="Ailsa Gannet")
+    draft_quote(folder, brief, date(2027, 1, 26))
+    send_quote(folder, JOB, date(2027, 1, 26))
+    accept_quote(folder, JOB, date(2027, 2, 8))
+    return path
+
+
+@pytest.fixture
+def studio(accepted: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    folder = tmp_path / "studio"
+    shutil.copytree(accepted, folder)
+    monkeypatch.chdir(folder)
+    return folder
+
+
+@pytest.fixture
+def job(studio: Path) -> str:
+    return JOB
+
+
+@pytest.fixture
+def hold(bizkit: Any, job: str, scan: Path) -> Callable[..., Any]:
+    """`hold("talent_release", "Finn", ...)` files a signed paper of 2027-05-14, or with other options."""
+
+    def add(kind: str, about: str, *more: object, signed: str = "2027-05-14", on: str = "2027-05-20") -> Any:
+        done = bizkit(
+            "holding", "add", job, "--kind", kind, "--about", about, "--signed", signed, "--scan", scan, *more,
+            "--on", on, "--json",
+        )  # fmt: skip
+        assert done.code == 0, done.err
+        return done.data
+
+    return add
+
+
+@pytest.fixture(scope="session")
+def held(accepted: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The accepted job with everything held and said: it could be granted. Copied, never worked in."""
+    from datetime import date
+
+    from reportlab.pdfgen.canvas import Canvas
+
+    from bizkit.services.holdings import add_holding_paper
+    from bizkit.services.needs import say_shown
+    from bizkit.services.signed_paper import Signed
+    from bizkit.services.studio_folder import StudioFolder
+
+    path = tmp_path_factory.mktemp("held") / "studio"
+    shutil.copytree(accepted, path)
+    paper = path.parent / "signed.pdf"
+    canvas = Canvas(str(paper), invariant=True)
+    canvas.drawString(72, 720, "Signed by everybody")
+    canvas.save()
+    folder = StudioFolder(path.resolve(), who="Ailsa Gannet")
+    on = date(2027, 5, 20)
+    for place, owner in PLACES.items():
+        signed = Signed(on=date(2027, 5, 14), scan=paper, by=owner)
+        add_holding_paper(folder, "location_permission", JOB, place, on, signed=signed)
+    for kind, name, day in (("talent_release", "Eilidh Rendall", 14), ("crew_assignment", "Brodie Lunn", 9)):
+        add_holding_paper(folder, kind, JOB, name, on, signed=Signed(on=date(2027, 5, day), scan=paper))
+    say_shown(folder, JOB, ["all"], {"music": ["none"]}, on)
+    return path
+
+
+@pytest.fixture
+def clear(held: Path, studio: Path) -> str:
+    """Everything is held and said: the job could be granted."""
+    shutil.copytree(held, studio, dirs_exist_ok=True)
+    return JOB
+
+
+@pytest.fixture
+def paid(bizkit: Any, job: str, studio: Path, tmp_path: Path) -> Callable[[str], None]:
+    """`paid("2027-07-05")` delivers, invoices everything and has it paid in full on that day."""
+
+    def pay(on: str) -> None:
+        bizkit("invoice", "issue", job, "--on", "2027-02-08")
+        bizkit("invoice", "paid", "GL-2027-0001", "--on", "2027-03-01")
+        done = bizkit("invoice", "issue", job, "--stage", "2", "--reason", "agreed", "--on", "2027-06-14")
+        assert done.code == 0, done.err
+        done = bizkit("invoice", "paid", "GL-2027-0002", "--on", on)
+        assert done.code == 0, done.err
+
+    return pay
+
+
+@pytest.fixture
+def signature(tmp_path: Path) -> Path:
+    """A drawn line, dark on a clear ground."""
+    from PIL import Image, ImageDraw
+
+    picture = Image.new("RGBA", (400, 120), (0, 0, 0, 0))
+    ImageDraw.Draw(picture).line([(10, 90), (60, 20), (90, 100), (200, 90), (390, 60)], fill=(20, 20, 80, 255), width=5)
+    path = tmp_path / "signature.png"
+    picture.save(path)
+    return path
