@@ -24,6 +24,7 @@ def make(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="The folder or drive with the files.")],
     to: Annotated[str, typer.Option("--to", help="Whom it goes to.")] = "",
     how: Annotated[str, typer.Option("--how", help="The way it goes: a drive, a link.")] = "",
+    mhl: Annotated[bool, typer.Option("--mhl", help="Write an ASC media hash list too.")] = False,
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -40,7 +41,15 @@ def make(
 
     with progress_bar(f"Reading {folder.name}") as progress:
         done = hand_over(
-            studio_folder(studio), job, folder, day(on), to=to, how=how, reason=reason, progress=progress
+            studio_folder(studio),
+            job,
+            folder,
+            day(on),
+            to=to,
+            how=how,
+            reason=reason,
+            media_hash_list=mhl,
+            progress=progress,
         )
     show(done, as_json, text)
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date
+import hashlib
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -30,9 +31,12 @@ def hand_over(
     to: str = "",
     how: str = "",
     reason: str = "",
+    media_hash_list: bool = False,
     progress: Progress | None = None,
 ) -> Row:
     """Write SHA256SUMS and a delivery note into the folder `target`, and record both. Every file in it is read.
+
+    media_hash_list: write an ASC MHL beside them; every file is read once more for it.
 
     Raises RuleBroken when it was handed over before; and, unless a `reason` is given, when a file is a version that
     is not final, a set lacks files, nothing in it is final, or the papers on file do not cover the licence.
@@ -92,13 +96,15 @@ def hand_over(
         )
         record(work, stamp, "handed over", key, number=number, files=len(found.files), to=to, how=how, reason=reason)
         # Before the commit: where a drive cannot be written to, nothing is in the book either.
-        for place, data in ((target / path.name, content), (target / MANIFEST, manifest.encode())):
-            try:
-                write_whole(place, data)
-            except OSError as error:
-                raise BadInput(
-                    wanted="a folder that can be written to", got=error.strerror or error, where=str(target)
-                ) from None
+        try:
+            write_whole(target / path.name, content)
+            write_whole(target / MANIFEST, manifest.encode())
+            if media_hash_list:
+                _write_media_hash_list(target, datetime.fromisoformat(stamp.at), folder.studio.name)
+        except OSError as error:
+            raise BadInput(
+                wanted="a folder that can be written to", got=error.strerror or error, where=str(target)
+            ) from None
     write_whole(path, content)
     return {
         "number": number,
@@ -113,6 +119,24 @@ def hand_over(
         "file": str(path),
         "document": sent.document,
     }
+
+
+def _write_media_hash_list(target: Path, made_at: datetime, made_by: str) -> None:
+    from bizkit.exchange.mhl import FOLDER, Listed, media_hash_list
+    from bizkit.services.filing import write_whole
+
+    listed = []
+    for path in _delivered(target):
+        with path.open("rb") as file:
+            digest = hashlib.file_digest(file, "sha512").digest()
+        listed.append(Listed(path.relative_to(target).as_posix(), path.stat().st_size, digest))
+    for name, content in media_hash_list(target.resolve().name, listed, made_at=made_at, made_by=made_by).items():
+        write_whole(target / FOLDER / name, content)
+
+
+def _delivered(target: Path) -> list[Path]:
+    """Every file in the folder but those of a media hash list."""
+    return [path for path in files_below(target) if "ascmhl" not in path.relative_to(target).parts[:-1]]
 
 
 def list_handovers(folder: StudioFolder, job: str | None = None) -> list[Row]:
@@ -157,7 +181,7 @@ def verify_folder(
     else:
         text = _manifest_text(target / MANIFEST)
     wanted = read_manifest(text, where=note or MANIFEST)
-    there = {path.relative_to(target).as_posix(): path for path in files_below(target) if path.name != MANIFEST}
+    there = {path.relative_to(target).as_posix(): path for path in _delivered(target) if path.name != MANIFEST}
     whole, done = sum(path.stat().st_size for path in there.values()), 0
     hashes: dict[str, str] = {}
     for name, path in there.items():

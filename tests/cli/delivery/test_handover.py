@@ -73,6 +73,15 @@ def test_a_folder_of_finals_gets_its_checksums_and_a_delivery_note(bizkit, kelp,
     assert "has its SHA256SUMS already" in bizkit("handover", "make", kelp, folder, *ON).err
 
 
+def test_a_media_hash_list_lies_beside_them_where_asked_for(bizkit, kelp, cleared, folder):
+    bizkit("handover", "make", kelp, folder, "--mhl", *ON)
+    (listed,) = (folder / "ascmhl").glob("0001_to the client_*Z.mhl")
+    text = listed.read_text(encoding="utf-8")
+    for name in ("SHA256SUMS", "DN-2027-0001.pdf", "stills/kelp_001.jpg"):
+        assert f">{name}</path>" in text
+    assert bizkit("handover", "verify", folder, "--json").data["extra"] == []
+
+
 def test_the_frozen_note_draws_the_same_paper_again(bizkit, kelp, cleared, folder, studio):
     bizkit("handover", "make", kelp, folder, *ON)
     paper = studio / "papers" / "DN-2027-0001.pdf"
