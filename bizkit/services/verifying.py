@@ -89,7 +89,11 @@ def _gaps(numbers: list[tuple[str, str]]) -> list[str]:
     found = []
     for series in dict.fromkeys(one for one, _ in numbers):
         head, _, tail = re.sub(r"\{number(:0\d+)?\}", "\0", series).partition("\0")
-        drawn = Counter(int(number[len(head) : len(number) - len(tail)]) for one, number in numbers if one == series)
+        middles = [number[len(head) : len(number) - len(tail)] for one, number in numbers if one == series]
+        drawn = Counter(int(middle) for middle in middles if middle.isdecimal())
+        if len(middles) != drawn.total() or not drawn:
+            found.append(f"series {head}…{tail}: a number in it is not of its pattern")
+            continue
         for running in range(1, max(drawn) + 1):
             if drawn[running] != 1:
                 trouble = "is missing" if not drawn[running] else f"stands {drawn[running]} times"

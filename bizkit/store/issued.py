@@ -6,6 +6,7 @@ so changing, removing or reordering any of them shows from there on.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -114,6 +115,13 @@ def of_kind(work: Connection, *kinds: str, key: str | None = None) -> list[Issue
     if key is not None:
         query = query.where(issued.c.key == key)
     return [_issued(row) for row in work.execute(query).mappings()]
+
+
+def each_document(work: Connection, *kinds: str) -> Iterator[dict[str, Any]]:
+    """The documents of these kinds in the order issued, one at a time, so that a long book need not fit in memory."""
+    query = select(issued.c.document).where(issued.c.kind.in_(kinds)).order_by(issued.c.position)
+    for text in work.execute(query).scalars():
+        yield parsed(text)
 
 
 def every(work: Connection) -> list[Issued]:

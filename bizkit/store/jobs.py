@@ -31,9 +31,11 @@ def jobs(work: Connection, key: str | None = None) -> list[Row]:
     return [{**row, "licence": parsed(row["licence"])} for row in work.execute(query).mappings()]
 
 
-def shoot_days(work: Connection, key: str) -> list[Row]:
-    """The job's days in order."""
-    query = select(shoot_day).where(shoot_day.c.job == key).order_by(shoot_day.c.position)
+def shoot_days(work: Connection, key: str | None = None) -> list[Row]:
+    """Shoot days in order, of one job or all."""
+    query = select(shoot_day).order_by(shoot_day.c.job, shoot_day.c.position)
+    if key is not None:
+        query = query.where(shoot_day.c.job == key)
     return [{**row, "data": parsed(row["data"])} for row in work.execute(query).mappings()]
 
 

@@ -38,23 +38,27 @@ class Books:
 
 def read_books(folder: StudioFolder, work: Connection) -> Books:
     """Everything that reports need. Raises RuleBroken for a cost in money that no rate leads home from."""
-    from bizkit.store.issued import of_kind
+    from bizkit.store.issued import each_document
     from bizkit.store.jobs import jobs
     from bizkit.store.payments import payments
 
     home = tax_currency(folder.studio)
-    documents = [one.document for one in of_kind(work, "invoice", "credit_note")]
     rows = {row["key"]: row for row in jobs(work)}
-    rates = {
-        one["job"]: Decimal(one["tax_in"]["rate"]) for one in documents if one.get("tax_in") and one["job"] in rows
-    }
+    papers: list[Paper] = []
+    rates: dict[str, Decimal] = {}
+    names: dict[str, str] = {}
+    for one in each_document(work, "invoice", "credit_note"):
+        papers.append(Paper.from_document(one))
+        names[one["client"]["key"]] = one["client"]["name"]
+        if one.get("tax_in"):
+            rates[one["job"]] = Decimal(one["tax_in"]["rate"])
     return Books(
         home,
-        [Paper.from_document(one) for one in documents],
+        papers,
         payments(work),
         job_costs(work, rows, rates, home) + overhead_costs(work),
         rows,
-        {one["client"]["key"]: one["client"]["name"] for one in documents},
+        names,
     )
 
 

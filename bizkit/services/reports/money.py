@@ -16,6 +16,7 @@ from bizkit.domain.billing.tax import treatment
 from bizkit.domain.errors import BadInput, BizkitError, NotFound
 from bizkit.domain.money import Money, percent, round_half_away, total
 from bizkit.services.issuing import amount_of
+from bizkit.services.jobs import SHOOTS
 from bizkit.services.reports.books import Books, read_books
 from bizkit.services.reports.shape import Report, report
 from bizkit.services.studio_folder import StudioFolder
@@ -255,7 +256,7 @@ def _span(period: Period | None, on: date) -> dict[str, str]:
 
 def days(folder: StudioFolder, on: date) -> Report:
     """Shoot days of each job: quoted, on the calendar by now, worked, moved."""
-    from bizkit.store.issued import by_number
+    from bizkit.store.issued import each_document
     from bizkit.store.jobs import jobs, shoot_days
     from bizkit.store.work_days import moved_days, worked_days
 
@@ -267,11 +268,17 @@ def days(folder: StudioFolder, on: date) -> Report:
         moved: dict[str, list[dict[str, Any]]] = {}
         for each in moved_days(work):
             moved.setdefault(each["job"], []).append(each)
+        planned: dict[tuple[str, int], int] = {}
+        for quote in each_document(work, "quote"):
+            shoots = [int(day["count"]) for day in quote["days"] if day["kind"] in SHOOTS]
+            planned[quote["number"], quote["revision"]] = sum(shoots)
+        calendar: dict[str, list[dict[str, Any]]] = {}
+        for day in shoot_days(work):
+            if day["kind"] in SHOOTS:
+                calendar.setdefault(day["job"], []).append(day)
         for job in jobs(work):
-            quote = by_number(work, job["quote_number"], job["quote_revision"])
-            planned = quote.document["days"] if quote else []
-            quoted = sum(int(day["count"]) for day in planned if day["kind"] in ("water", "dry"))
-            now = [day for day in shoot_days(work, job["key"]) if day["kind"] in ("water", "dry")]
+            quoted = planned.get((job["quote_number"], job["quote_revision"]), 0)
+            now = calendar.get(job["key"], [])
             done = [day for day in now if day["position"] in worked.get(job["key"], set())]
             all_done = len(worked.get(job["key"], ()))
             moves = moved.get(job["key"], [])
