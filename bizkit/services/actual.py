@@ -108,4 +108,7 @@ def _margins(folder: StudioFolder, days: JobDays, income: Money, spent: Money) -
     if quoted is None or floor is None:
         return None
     cost = job_cost(card, brief, estimate, folder.studio.people, day_off=folder.day_off)
-    return {"quoted": quoted["margin"], "so_far": floor.margin(income + estimate.deal_credit, spent, cost.own_days).data()}
+    return {
+        "quoted": quoted["margin"],
+        "so_far": floor.margin(income + estimate.deal_credit, spent, cost.own_days).data(),
+    }

@@ -210,3 +210,30 @@ def test_hold_days_in_the_price_are_charged_only_beyond_those_agreed(bizkit, stu
     assert first["charge"] is None
     second = bizkit("day", "move", "follow-the-kelp", "2027-05-12", "--to", "2027-05-18", "--json").data
     assert "1 beyond the 1 agreed" in second["charge"]["why"]
+
+
+def test_a_job_whose_quote_was_sent_before_briefs_were_kept_says_so_and_stops_nothing_else(bizkit, shoot, studio):
+    from sqlalchemy import create_engine, text
+
+    raw = create_engine(f"sqlite:///{studio / 'book.sqlite'}")
+    with raw.begin() as connection:
+        connection.execute(text("DROP TRIGGER basis_kept_delete"))
+        connection.execute(text("DELETE FROM basis"))
+    raw.dispose()
+    for command in (
+        ["day", "list", shoot],
+        ["day", "move", shoot, "2027-05-12", "--to", "2027-05-17"],
+        ["job", "actual", shoot],
+        ["quote", "cancel", shoot, "--on", "2027-05-01"],
+    ):
+        done = bizkit(*command)
+        assert (done.code, "was sent before briefs were kept with quotes" in done.err) == (1, True), done.err
+    for command in (
+        ["kit", "clashes"],
+        ["kit", "payback"],
+        ["job", "show", shoot],
+        ["quote", "show", shoot],
+        ["status"],
+    ):
+        assert bizkit(*command, "--on", "2027-05-01").code == 0
+    assert bizkit("cost", "add", shoot, "--kind", "kit", "--amount", "10").code == 0
