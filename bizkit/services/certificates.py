@@ -145,9 +145,9 @@ def _effect(licence: Licence, rest: Suspension | None, on: date) -> dict[str, st
         return {"status": "resting", "on": rest.since.isoformat(), "note": rest.invoice, "paid_on": ""}
     paid = licence.paid_on.isoformat() if licence.paid_on else ""
     if state == "ended early":
-        return {"status": "ended", "on": str(licence.ended_after), "note": licence.ended_because, "paid_on": paid}
+        return {"status": "ended", "on": str(licence.ended_after), "note": licence.ended_because, "paid_on": ""}
     if state == "ended":
-        return {"status": "ended", "on": term.end.isoformat() if term else "", "note": "", "paid_on": paid}
+        return {"status": "ended", "on": term.end.isoformat() if term else "", "note": "", "paid_on": ""}
     status = "in_force" if state == "live" else "waiting"
     return {"status": status, "on": term.start.isoformat() if term else "", "note": "", "paid_on": paid}
 
