@@ -322,7 +322,9 @@ def _whole(row: dict[str, Any]) -> Iterator[str]:
                 [
                     f"v{one['number']}" + (" final" if one["number"] == row["final"] else ""),
                     one["file"],
-                    f"sent {one['sent_on']}" + (f" to {one['sent_to']}" if one["sent_to"] else ""),
+                    f"sent {one['sent_on']}"
+                    + (f" to {one['sent_to']}" if one["sent_to"] else "")
+                    + (f" by {one['how']}" if one["how"] else ""),
                     one["sha256"][:12],
                     "not looked at"
                     if one["wrong"] is None

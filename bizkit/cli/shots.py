@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Annotated, Any
 
 import typer
@@ -18,17 +19,27 @@ def shots(
     carry: Annotated[
         bool, typer.Option("--carry", help="Say by this list who and which places are in each cut, for clearance.")
     ] = False,
+    out: Annotated[Path | None, typer.Option("--out", help="Write the list as a PDF to take along.")] = None,
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """The shot list in jobs/JOB.toml: dry or in the water, where, who appears, in which cuts."""
-    from bizkit.services.worksheet import carry_shots, list_shots
+    from bizkit.services.worksheet import carry_shots, list_shots, write_shot_list
 
     folder = studio_folder(studio)
-    show(carry_shots(folder, job, day(on)) if carry else list_shots(folder, job), as_json, _lines)
-    if carry and not as_json:
-        print("Carried into clearance: see bizkit rights show")
+    data = carry_shots(folder, job, day(on)) if carry else list_shots(folder, job)
+    if out is not None:
+        data = write_shot_list(folder, job, day(on), out)
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        yield from _lines(data)
+        if carry:
+            yield f"Carried into clearance: see bizkit rights check {data['job']}"
+        if out is not None:
+            yield f"Paper: {out}"
+
+    show(data, as_json, text)
 
 
 def _lines(data: dict[str, Any]) -> Iterator[str]:

@@ -85,7 +85,10 @@ def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date)
                 "approved_on": one["approved_on"],
                 "final": final,
                 "versions": [
-                    {k: each[k] for k in ("number", "sent_on", "sent_to", "file", "bytes", "sha256", "note")}
+                    {
+                        **{k: each[k] for k in ("number", "sent_on", "sent_to", "file", "bytes", "sha256", "note")},
+                        **{k: each["data"].get(k, "") for k in ("how", "path", "reason")},
+                    }
                     for each in one["versions"]
                 ],
                 "notes": [
@@ -157,7 +160,7 @@ def send_version(
             )
         number = row["version"] + 1
         data: dict[str, Any] = {"reason": reason} if reason else {}
-        data |= {"how": how} if how else {}
+        data |= {"how": how, "path": str(file.resolve())}
         data |= {"files": print_.files} if print_.files else {}
         add_version(
             work,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -86,7 +87,10 @@ def move_step(folder: StudioFolder, job: str, key: str, starts: str, on: date, *
 def current_plan(
     folder: StudioFolder, work: Connection, job: Row, on: date, *, due: str = ""
 ) -> tuple[Schedule, str]:
-    """The plan of a job, and the day it was saved on; empty where it is made now."""
+    """The plan of a job, and the day it was saved on; empty where it is made now.
+
+    Shoot and hold days are those of the book, moved or not since the plan was saved.
+    """
     from bizkit.store.handovers import saved_schedule
 
     saved = None if due else saved_schedule(work, job["key"])
@@ -103,6 +107,10 @@ def current_plan(
         for each in saved["steps"]
     ]
     dates = {each["key"]: _span(each) for each in saved["steps"]}
+    # The shoot is where the book has it by now, whatever the plan was made for.
+    now = _shoot_now(work, job["key"])
+    steps = [replace(step, fixed_on=now[step.key]) if step.key in now and step.fixed_on else step for step in steps]
+    dates |= {step.key: step.fixed_on for step in steps if step.fixed_on}
     return plan_as(steps, dates, date.fromisoformat(saved["due"]), folder.day_off), saved["on"]
 
 
@@ -160,6 +168,13 @@ def _shoot(days: list[Row]) -> Iterable[Step]:
             yield Step(key, title, 0, (), (date.fromisoformat(min(dates)), date.fromisoformat(max(dates))))
 
 
+def _shoot_now(work: Connection, job: str) -> dict[str, tuple[date, date]]:
+    """First and last day of the shoot and of its hold days as the book has them."""
+    from bizkit.store.jobs import shoot_days
+
+    return {step.key: step.fixed_on for step in _shoot(shoot_days(work, job)) if step.fixed_on}
+
+
 def _edit_days(work: Connection, job: Row) -> int:
     """Whole working days of post in the quote."""
     from bizkit.store.issued import by_number
@@ -214,17 +229,18 @@ def _save(folder: StudioFolder, work: Connection, key: str, plan: Schedule, on: 
 def _data(folder: StudioFolder, work: Connection, job: Row, plan: Schedule, saved_on: str, on: date) -> Row:
     from bizkit.services.bookings import clashes_of
     from bizkit.services.deliverables import deliverable_rows
-    from bizkit.store.jobs import shoot_days
+    from bizkit.store.handovers import saved_schedule
 
     data = plan.data()
     looks = list(data["clashes"])
-    now = {step.key: step.fixed_on for step in _shoot(shoot_days(work, job["key"]))}
-    for each in plan.planned:
-        there = now.get(each.step.key)
-        if there and each.step.fixed_on and there != each.step.fixed_on:
+    saved = saved_schedule(work, job["key"]) if saved_on else None
+    now = _shoot_now(work, job["key"])
+    for each in saved["steps"] if saved else []:
+        there = now.get(each["key"])
+        if each["fixed"] and there and there != _span(each):
             looks.append(
-                f"{each.step.title} is {there[0]} to {there[1]} by now: "
-                f"bizkit schedule move {job['key']} {each.step.key} {there[0]} --save"
+                f"{each['title']} is {there[0]} to {there[1]} by now, not {each['starts']} to {each['ends']} "
+                f"as when the plan was saved: bizkit schedule save {job['key']}"
             )
     looks += clashes_of(folder, work, job["key"], on)
     answers = [

@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, RuleBroken
@@ -102,6 +103,30 @@ def list_shots(folder: StudioFolder, job: str) -> Row:
         "timeline": rate_text(timeline),
         "hints": list(rate_hints(sheet.shots, timeline)),
     }
+
+
+def write_shot_list(folder: StudioFolder, job: str, on: date, out: Path) -> Row:
+    """The shot list as a PDF to take along. Raises RuleBroken without one."""
+    from bizkit.services.filing import paper_pdf, write_whole
+    from bizkit.services.logo import keep_logo
+
+    listed = list_shots(folder, job)
+    studio = folder.studio
+    document = {
+        "kind": "shot_list",
+        "number": "",
+        "issued_on": on.isoformat(),
+        "language": studio.language,
+        "locale": studio.locale,
+        "paper_size": studio.paper_size,
+        "studio": studio.data(logo_sha256=keep_logo(folder)),
+        "job": listed["job"],
+        "title": listed["title"],
+        "shots": sorted(listed["shots"], key=lambda shot: shot["on"] or "9"),
+        "hints": listed["hints"],
+    }
+    write_whole(out, paper_pdf(folder, document))
+    return {**listed, "file": str(out)}
 
 
 def carry_shots(folder: StudioFolder, job: str, on: date) -> Row:

@@ -20,7 +20,7 @@ from bizkit.papers.shapes.releases import (
     PropertyRelease,
 )
 from bizkit.papers.shapes.sales import CreditNote, Invoice, Quote, Receipt, Reminder, Report, Statement
-from bizkit.papers.shapes.work import CueSheet, DeliveryNote, DroneRecord, LicenceCertificate, WaterDayCard
+from bizkit.papers.shapes.work import CueSheet, DeliveryNote, DroneRecord, LicenceCertificate, ShotList, WaterDayCard
 
 #: kind -> the shape of its documents.
 SHAPES: dict[str, type] = {
@@ -43,6 +43,7 @@ SHAPES: dict[str, type] = {
     "water_day_card": WaterDayCard,
     "licence_certificate": LicenceCertificate,
     "delivery_note": DeliveryNote,
+    "shot_list": ShotList,
 }
 
 

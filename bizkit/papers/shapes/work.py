@@ -174,6 +174,27 @@ class LicenceCertificate(JobPaper):
     qr: NotRequired[str]
 
 
+class PlannedShot(TypedDict):
+    """One shot. kind: water or dry; on: the day or empty; cuts: keys of deliverables; frame_rate: or empty."""
+
+    number: str
+    title: str
+    kind: str
+    place: str
+    who: list[str]
+    cuts: list[str]
+    on: str
+    frame_rate: str
+    note: str
+
+
+class ShotList(JobPaper):
+    """What is shot on which day. hints: sentences on frame rates."""
+
+    shots: list[PlannedShot]
+    hints: NotRequired[list[str]]
+
+
 class DeliveredFile(TypedDict):
     """A file handed over; size and duration in words."""
 

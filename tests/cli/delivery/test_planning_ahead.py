@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import icalendar
+import pypdf
 import pytest
 
 WORKSHEET = """
@@ -197,6 +198,31 @@ def test_a_shot_list_says_who_is_in_which_cut_and_carries_it_into_clearance(bizk
     assert ("Finn Sinclair", f"{kelp}/hero-16x9-2s") not in missing
     assert ("Seabird cliff, Kittiwake Head", f"{kelp}/campaign-film") not in missing
     assert ("Seabird cliff, Kittiwake Head", f"{kelp}/stills") in missing
+
+
+def test_a_shot_list_goes_along_on_paper(bizkit, kelp, worksheet, tmp_path):
+    out = tmp_path / "shots.pdf"
+    assert f"Paper: {out}" in bizkit("shots", kelp, "--out", out, "--on", "2027-05-01").out
+    said = " ".join("\n".join(page.extract_text() for page in pypdf.PdfReader(out).pages).split())
+    for words in (
+        "Family over the kelp", "in the water, 50 fps", "Morag Sinclair, Finn Sinclair", "Wed, 12 May 2027",
+        "only when the person responsible for safety on the day says so", "for somebody under 18",
+    ):  # fmt: skip
+        assert words in said, words
+
+
+def test_a_shoot_day_that_moved_is_told_against_the_saved_plan(bizkit, kelp, worksheet):
+    bizkit("schedule", "save", kelp, "--on", "2027-02-08")
+    moved = bizkit("day", "move", kelp, "2027-05-13", "--to", "2027-05-15", "--on", "2027-05-12")
+    assert moved.err == ""
+    data = bizkit("schedule", "show", kelp, "--on", "2027-05-12", "--json").data
+    assert steps(data)["shoot"][:2] == ("2027-05-10", "2027-05-15")
+    told = "Shoot is 2027-05-10 to 2027-05-15 by now, not 2027-05-10 to 2027-05-13 as when the plan was saved"
+    assert f"{told}: bizkit schedule save {kelp}" in data["looks"]
+    # A shoot past the first day of the cut, 28 May, does not fit any more.
+    bizkit("day", "move", kelp, "2027-05-15", "--to", "2027-05-28", "--on", "2027-05-14")
+    late = bizkit("schedule", "show", kelp, "--on", "2027-05-14", "--json").data["looks"]
+    assert "Shoot ends 1 working day too late for Cut" in late
 
 
 def test_cards_and_drives_come_with_their_working(bizkit, kelp, worksheet):

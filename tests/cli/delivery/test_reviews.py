@@ -56,6 +56,9 @@ def test_notes_are_taken_with_their_timecodes_and_answered_one_by_one(bizkit, ke
         (1, "asked", "Which?"), (2, "done", ""), (3, "done", ""),
     ]  # fmt: skip
     assert shown["notes_open"] == 0
+    (version,) = shown["versions"]
+    assert (version["sent_to"], version["how"]) == ("Una Flett", "download link")
+    assert version["path"] == str(tmp_path / version["file"])
     assert "every note is answered" in bizkit("deliverable", "answer", kelp, FILM).err
     assert "Known: 1, 2, 3" in bizkit("deliverable", "answer", kelp, FILM, 9).err
 
