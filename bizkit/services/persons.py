@@ -143,13 +143,18 @@ def set_person_by_hand(
     stamp = folder.stamp(on)
     contact = {key: value for key, value in (("email", email), ("phone", phone)) if value}
     with folder.book.work() as work:
-        if find_person(persons(work), name) is None:
+        person = find_person(persons(work), name)
+        if person is None:
             for value, field in ((basis, "--basis"), (purpose, "--purpose")):
                 if not value:
                     raise BadInput(wanted="why their data is kept, for somebody new", got="nothing", field=field)
-        person = keep_person(work, stamp, name, (basis, purpose), born=born, contact=contact)
+            person = keep_person(work, stamp, name, (basis, purpose))
         changes = {"basis": basis, "purpose": purpose, "keep_until": until.isoformat() if until else ""}
-        set_person(work, person["id"], **{key: value for key, value in changes.items() if value})
+        said: Row = {key: value for key, value in changes.items() if value}
+        said |= {"born_on": born.isoformat()} if born else {}
+        said |= {"contact": {**person["contact"], **contact}} if contact else {}
+        if said:
+            set_person(work, person["id"], **said)
         record(work, stamp, "person kept", subject_of(person), **changes)
         return next(row for row in person_rows(work, on) if row["id"] == person["id"])
 

@@ -31,7 +31,8 @@ def accepted(starter_studio: Path, tmp_path_factory: pytest.TempPathFactory) -> 
     text = brief.read_text(encoding="utf-8")
     # A swimmer who is not of the studio, so that somebody has to assign something.
     brief.write_text(
-        text.replace('{ roles = ["safety_swimmer"] }', '{ person = "Brodie Lunn", roles = ["safety_swimmer"] }'), "utf-8"
+        text.replace('{ roles = ["safety_swimmer"] }', '{ person = "Brodie Lunn", roles = ["safety_swimmer"] }'),
+        "utf-8",
     )
     folder = StudioFolder(path.resolve(), who="Ailsa Gannet")
     draft_quote(folder, brief, date(2027, 1, 26))
@@ -125,7 +126,9 @@ def signature(tmp_path: Path) -> Path:
     from PIL import Image, ImageDraw
 
     picture = Image.new("RGBA", (400, 120), (0, 0, 0, 0))
-    ImageDraw.Draw(picture).line([(10, 90), (60, 20), (90, 100), (200, 90), (390, 60)], fill=(20, 20, 80, 255), width=5)
+    ImageDraw.Draw(picture).line(
+        [(10, 90), (60, 20), (90, 100), (200, 90), (390, 60)], fill=(20, 20, 80, 255), width=5
+    )
     path = tmp_path / "signature.png"
     picture.save(path)
     return path

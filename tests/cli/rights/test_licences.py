@@ -98,7 +98,9 @@ def test_the_code_on_the_certificate_reads_back(bizkit, granted, tmp_path):
 
     from PIL import Image
 
-    subprocess.run(["pdftoppm", "-png", "-r", "200", "-f", "1", "-l", "1", granted["file"], tmp_path / "page"], check=True)
+    subprocess.run(
+        ["pdftoppm", "-png", "-r", "200", "-f", "1", "-l", "1", granted["file"], tmp_path / "page"], check=True
+    )
     (page,) = tmp_path.glob("page*.png")
     with Image.open(page) as picture:
         (code,) = zxingcpp.read_barcodes(picture)
@@ -114,9 +116,7 @@ def test_the_certificate_is_issued_anew_when_it_takes_effect_and_when_it_is_ende
     paid_one = bizkit("rights", "certificate", "LC-2027-0001", "--on", "2027-07-02", "--json").data
     assert (paid_one["revision"], paid_one["state"]) == (2, "live")
     assert "In force since 1 July 2027 paid in full on 20 June 2027" in text_of(paid_one["file"])
-    done = bizkit(
-        "rights", "end", JOB, "--reason", "the client asked", "--after", "2027-12-31", "--on", "2027-12-01"
-    )
+    done = bizkit("rights", "end", JOB, "--reason", "the client asked", "--after", "2027-12-31", "--on", "2027-12-01")
     assert done.code == 0
     ended = bizkit("rights", "certificate", JOB, "--on", "2028-01-05", "--json").data
     assert (ended["revision"], ended["state"]) == (3, "ended early")
@@ -276,8 +276,8 @@ def test_a_protected_line_of_business_keeps_its_rivals_out(bizkit, live, studio)
     for sector, conflicts in (("tourism", 1), ("ferries", 0), ("", 1)):
         client.write_text(f'name = "Isle of Auk"\ncountry = "GB"\nsector = "{sector}"\n', encoding="utf-8")
         drafted = bizkit(
-            "rights", "offer", JOB, "--to", "isle-of-auk-tourism", "--media", "paid_social", "--where", "GB", "--from",
-            "2028-01-01", "--months", "3", "--on", "2027-09-01", "--json",
+            "rights", "offer", JOB, "--to", "isle-of-auk-tourism", "--media", "paid_social", "--where", "GB",
+            "--from", "2028-01-01", "--months", "3", "--on", "2027-09-01", "--json",
         ).data  # fmt: skip
         assert len(drafted["warnings"]) == conflicts, sector
 
@@ -298,7 +298,11 @@ def test_a_licence_from_first_use_counts_from_it(bizkit, studio, change, job, he
     shutil.copy(studio / "briefs" / f"{JOB}.toml", brief)
     change(brief, f'key = "{JOB}"', 'key = "first-use"')
     change(brief, "starts = 2027-07-01\non_full_payment = true", "first_use_by = 2027-09-01")
-    for command in (["quote", "draft", "first-use"], ["quote", "send", "first-use"], ["quote", "accept", "first-use"]):
+    for command in (
+        ["quote", "draft", "first-use"],
+        ["quote", "send", "first-use"],
+        ["quote", "accept", "first-use"],
+    ):
         done = bizkit(*command, "--on", "2027-02-09")
         assert done.code == 0, done.err
     bizkit("rights", "grant", "first-use", "--override", "papers come later", "--on", "2027-06-01")
@@ -306,7 +310,9 @@ def test_a_licence_from_first_use_counts_from_it(bizkit, studio, change, job, he
     assert (row["starts"], row["ends"]) == ("2027-06-01", "2028-08-31")
     counted = bizkit("rights", "first-use", "first-use", "--on", "2027-07-10", "--json").data
     assert (counted["starts"], counted["ends"]) == ("2027-07-10", "2028-07-09")
-    assert "was first used on 2027-07-10 already" in bizkit("rights", "first-use", "first-use", "--on", "2027-08-01").err
+    assert (
+        "was first used on 2027-07-10 already" in bizkit("rights", "first-use", "first-use", "--on", "2027-08-01").err
+    )
 
 
 def test_handing_over_with_a_gap_is_refused_unless_a_reason_is_recorded(bizkit, clear, tmp_path):
@@ -332,8 +338,8 @@ def test_explain_says_what_the_quote_the_invoice_and_the_certificate_say(bizkit,
     sentences = bizkit("rights", "explain", JOB, "--json").data["sentences"]
     assert sentences[1:4] == [
         "You may do so for audiences in: United Kingdom and Ireland.",
-        "It runs from 1 July 2027 to 30 June 2028, both days included. This licence takes effect only when our invoices "
-        "are paid in full.",
+        "It runs from 1 July 2027 to 30 June 2028, both days included. "
+        "This licence takes effect only when our invoices are paid in full.",
         "Nobody else in this line of business gets the same use from us during that time: tourism.",
     ]
     for paper in ("papers/Q-2027-0001-r1.pdf", "papers/GL-2027-0001.pdf", granted["file"]):

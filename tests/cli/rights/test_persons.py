@@ -1,0 +1,178 @@
+"""`person`: basis, purpose, retention; export; erasing what need not stay, files included.
+
+UK GDPR: Article 6(1) the six lawful bases, Article 15 access, Article 17 erasure and in 17(3) what goes before it.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from sqlalchemy import create_engine, text
+
+JOB = "follow-the-kelp"
+
+
+def whole_book(studio: Path) -> str:
+    """Every text of every table, as SQLite's own shell would dump it."""
+    import sqlite3
+
+    with sqlite3.connect(studio / "book.sqlite") as book:
+        return "\n".join(book.iterdump())
+
+
+@pytest.fixture
+def finn(bizkit, clear, hold, studio):
+    """Finn is nine and in the campaign film; his mother signed, his form and his scan lie in the folder."""
+    row = hold("talent_release", "Finn Sinclair", "--guardian", "Morag Sinclair", "--born", "2017-08-02")
+    bizkit("person", "set", "Finn Sinclair", "--phone", "07700 900123", "--on", "2027-05-20")
+    bizkit("release", "form", clear, "--who", "Finn Sinclair", "--under-18")
+    return row
+
+
+def test_everybody_on_a_paper_is_on_record_with_basis_purpose_and_retention(bizkit, finn):
+    rows = {row["name"]: row for row in bizkit("person", "list", "--on", "2027-05-20", "--json").data}
+    assert set(rows) == {"Eilidh Rendall", "Brodie Lunn", "Finn Sinclair", "Morag Sinclair"}
+    child = rows["Finn Sinclair"]
+    assert (child["basis"], child["born_on"], child["keep_until"]) == ("consent", "2017-08-02", "2033-05-14")
+    assert child["contact"] == {"phone": "07700 900123"}
+    assert rows["Brodie Lunn"]["basis"] == "contract"
+    assert rows["Morag Sinclair"]["purpose"] == "to show who agreed for the child"
+    assert rows["Morag Sinclair"]["papers"] == [finn["id"]]
+
+
+def test_a_paper_with_an_end_is_kept_six_years_after_it(bizkit, hold):
+    hold("talent_release", "Isla Marwick", "--until", "2029-02-28")
+    (row,) = [one for one in bizkit("person", "list", "--json").data if one["name"] == "Isla Marwick"]
+    assert row["keep_until"] == "2035-02-28"
+
+
+def test_basis_purpose_and_retention_are_set_by_hand(bizkit, finn):
+    done = bizkit(
+        "person", "set", "finn  sinclair", "--basis", "legitimate interests", "--purpose", "campaign of 2027",
+        "--keep-until", "2030-01-01", "--on", "2027-05-21", "--json",
+    ).data  # fmt: skip
+    assert (done["basis"], done["purpose"], done["keep_until"]) == (
+        "legitimate interests", "campaign of 2027", "2030-01-01",
+    )  # fmt: skip
+    overdue = bizkit("person", "list", "--due", "--on", "2030-01-02", "--json").data
+    assert [row["name"] for row in overdue] == ["Finn Sinclair"]
+    for arguments, code, said in (
+        (["person", "set", "Nobody New"], 2, "--basis: wanted why their data is kept"),
+        (["person", "set", "Nobody New", "--basis", "curiosity"], 2, "wanted a known lawful basis, got curiosity"),
+        (["person", "set", "Finn Sinclair", "--keep-until", "2027-01-01"], 1, "erase them with bizkit person erase"),
+        (
+            ["person", "set", "Finn Sinclair", "--born", "2027-06-01"],
+            2,
+            "--born: wanted a date of birth on or before",
+        ),
+        (["person", "erase", "Fin Sinclair"], 2, "Did you mean Finn Sinclair?"),
+        (["person", "erase", "Finn Sinclair", "--yes"], 2, "--reason: wanted why they are erased"),
+    ):
+        done = bizkit(*arguments, "--on", "2027-05-21")
+        assert (done.code, said in done.err) == (code, True), done.err
+
+
+def test_export_gives_everything_and_the_signed_paper(bizkit, finn, studio, tmp_path):
+    done = bizkit("person", "export", "Finn Sinclair", "--to", tmp_path / "finn", "--on", "2027-06-01", "--json")
+    assert done.code == 0, done.err
+    data = json.loads((tmp_path / "finn" / "person.json").read_text(encoding="utf-8"))
+    assert data["person"]["born_on"] == "2017-08-02"
+    assert [row["id"] for row in data["papers"]] == [finn["id"]]
+    assert data["other_files"] == ["forms/model-release-finn-sinclair.pdf"]
+    copy = tmp_path / "finn" / f"paper-{finn['id']}.pdf"
+    assert copy.read_bytes() == (studio / finn["file"]).read_bytes()
+
+
+def test_a_licence_in_force_keeps_the_signed_paper_and_nothing_else(bizkit, finn, studio):
+    bizkit("rights", "grant", JOB, "--on", "2027-06-14")
+    plan = bizkit("person", "erase", "Finn Sinclair", "--on", "2027-06-20", "--json").data
+    assert plan["papers_kept"] == [finn["id"]]
+    assert plan["files_deleted"] == ["forms/model-release-finn-sinclair.pdf"]
+    # Said, not done.
+    assert (studio / "forms" / "model-release-finn-sinclair.pdf").is_file()
+    done = bizkit("person", "erase", "Finn Sinclair", "--yes", "--reason", "asked by letter", "--on", "2027-06-20")
+    assert done.code == 0
+    assert "LC-2027-0001 rests on it" in done.out
+    assert "UK GDPR Article 17(3)(e)" in done.out
+    assert not (studio / "forms" / "model-release-finn-sinclair.pdf").exists()
+    assert (studio / finn["file"]).is_file()
+    (row,) = [one for one in bizkit("person", "list", "--json").data if one["name"] == "Finn Sinclair"]
+    assert (row["born_on"], row["contact"]) == ("", {})
+    dump = whole_book(studio)
+    assert "2017-08-02" not in dump
+    assert "07700 900123" not in dump
+    assert bizkit("rights", "check", JOB, "--on", "2027-06-20", "--json").data["cleared"]
+    assert bizkit("verify").code == 0
+
+
+def test_without_a_licence_everything_goes_and_the_book_still_verifies(bizkit, finn, hold, studio):
+    scan = studio / finn["file"]
+    # One page signed for two people: their papers are one file, which must stay for the other.
+    assert hold("talent_release", "Isla Marwick")["file"] == finn["file"]
+    done = bizkit(
+        "person", "erase", "Finn Sinclair", "--yes", "--reason", "Finn Sinclair asked", "--on", "2027-06-20"
+    )
+    assert done.code == 0
+    assert scan.is_file()
+    dump = whole_book(studio).casefold()
+    assert "finn" not in dump
+    rows = {row["id"]: row for row in bizkit("person", "list", "--json").data}
+    erased = [row for row in rows.values() if row["erased_on"]]
+    assert [(row["name"], row["erased_on"]) for row in erased] == [(f"erased person {erased[0]['id']}", "2027-06-20")]
+    assert bizkit("verify").code == 0
+    # What shows him can no longer be licensed, and says so without his name.
+    bizkit("rights", "link", JOB, "stills", "--who", "none", "--on", "2027-06-21")
+    assert bizkit("person", "erase", "Finn Sinclair", "--on", "2027-06-22").code == 2
+
+
+def test_the_file_goes_when_no_other_paper_needs_it_and_verify_knows(bizkit, clear, studio, signature):
+    row = bizkit(
+        "release", "sign", clear, "--who", "Isla Marwick", "--signature", signature, "--on", "2027-05-13", "--json"
+    ).data
+    assert (studio / row["file"]).is_file()
+    done = bizkit(
+        "person", "erase", "Isla Marwick", "--yes", "--reason", "asked", "--on", "2027-06-20", "--json"
+    ).data
+    assert row["file"] in done["files_deleted"]
+    assert not (studio / row["file"]).exists()
+    assert bizkit("verify").code == 0
+    assert "marwick" not in whole_book(studio).casefold()
+
+
+def test_records_that_never_change_are_named_with_the_law_that_keeps_them(bizkit, clear, studio):
+    """Brodie Lunn stands in the brief that the quote was priced from, and in the quote."""
+    plan = bizkit("person", "erase", "Brodie Lunn", "--on", "2027-06-20", "--json").data
+    kept = {row["what"]: row["why"] for row in plan["kept"]}
+    assert "1 x brief and rate card behind a quote" in kept
+    assert all("Article 17(3)" in why for why in kept.values())
+    assert plan["change_by_hand"] == ["briefs/follow-the-kelp.toml"]
+
+
+def test_a_name_inside_another_is_left_alone(bizkit, clear, hold, studio):
+    hold("talent_release", "Ann Lee")
+    hold("talent_release", "Joann Lees")
+    done = bizkit("person", "erase", "Ann Lee", "--yes", "--reason", "asked", "--on", "2027-06-20")
+    assert done.code == 0
+    assert "Joann Lees" in [row["name"] for row in bizkit("person", "list", "--json").data]
+    assert [row["subject"] for row in bizkit("release", "list", JOB, "--json").data] == [
+        "Eilidh Rendall",
+        "Joann Lees",
+    ]
+
+
+def test_two_people_of_one_name_are_asked_about(bizkit, clear, hold, studio):
+    hold("talent_release", "Isla Marwick")
+    engine = create_engine(f"sqlite:///{studio / 'book.sqlite'}")
+    with engine.begin() as book:
+        book.execute(
+            text(
+                "INSERT INTO person (name, born_on, contact, basis, purpose, keep_until, erased_on, recorded_at, "
+                "recorded_by) VALUES ('ISLA  MARWICK', '', '{}', 'consent', 'x', '2033-01-01', '', 'x', 'x')"
+            )
+        )
+    engine.dispose()
+    done = bizkit("person", "erase", "Isla Marwick", "--on", "2027-06-20")
+    assert (done.code, "wanted one person, got 2 called Isla Marwick" in done.err) == (2, True)
+    assert bizkit("person", "erase", "person-3", "--on", "2027-06-20").code == 0
