@@ -154,9 +154,10 @@ class Money:
     def text(self) -> str:
         """The amount as text with at least the currency's decimals, for JSON: '10.50'."""
         digits = minor_digits(self.currency)
-        if -int(self.amount.as_tuple().exponent) <= digits:
-            return f"{self.amount:.{digits}f}"
-        return f"{self.amount:f}"
+        text = f"{self.amount:f}"
+        point = text.find(".")
+        decimals = len(text) - point - 1 if point >= 0 else 0
+        return text if decimals >= digits else f"{self.amount:.{digits}f}"
 
     def allocate(self, weights: Sequence[Decimal | int]) -> list[Money]:
         """Split into rounded parts in proportion to `weights`, adding up to the whole exactly.
