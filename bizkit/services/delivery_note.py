@@ -40,6 +40,7 @@ def note_document(
 ) -> Row:
     """The delivery note for the files `found` (name -> SHA-256) in `target`, without its number."""
     from bizkit.services.archive import kept_until
+    from bizkit.services.holdings import holding_rows
     from bizkit.services.logo import keep_logo
 
     client = folder.client(job["client"])
@@ -47,6 +48,7 @@ def note_document(
     locale = client.locale or studio.locale
     language = client.language or studio.language
     licence = job["licence"] or {}
+    papers = [row for row in holding_rows(work, job["key"]) if row["status"] == "signed"]
     return {
         "kind": "delivery_note",
         "language": language,
@@ -62,8 +64,8 @@ def note_document(
         "reply_by": add_working_days(on, REPLY_DAYS, folder.day_off).isoformat(),
         "files": _file_rows(work, parcels, found, target, locale, language),
         "licence_sentences": list(licence.get("sentences", [])),
-        "restrictions": _limits(work, job["key"]),
-        "credits": [licence["credit"]] if licence.get("credit") else [studio.name],
+        "restrictions": _limits(papers),
+        "credits": [licence.get("credit") or studio.name, *_tunes(papers)],
     }
 
 
@@ -118,15 +120,16 @@ def _common(names: Sequence[str]) -> str:
     return f"{inside}/" if inside else f"{names[0]} …" if len(names) > 1 else names[0]
 
 
-def _limits(work: Connection, job: str) -> list[Row]:
+def _limits(papers: Sequence[Row]) -> list[Row]:
     """What people and places on file have set, and papers that end: who or where, and what to mind."""
-    from bizkit.services.holdings import holding_rows
+    return [
+        {"who": row["subject"], "what": "; ".join(row["conditions"]), "until": row["expires_on"]}
+        for row in papers
+        if row["conditions"] or row["expires_on"]
+    ]
 
-    limits = []
-    for row in holding_rows(work, job):
-        if row["status"] != "signed":
-            continue
-        if row["conditions"] or row["expires_on"]:
-            what = "; ".join(row["conditions"])
-            limits.append({"who": row["subject"], "what": what, "until": row["expires_on"]})
-    return limits
+
+def _tunes(papers: Sequence[Row]) -> list[str]:
+    """The music on file, each with who gave it."""
+    tunes = [f"{row['subject']}: {row['signed_by']}" for row in papers if row["kind"] in ("composition", "recording")]
+    return list(dict.fromkeys(tunes))
