@@ -22,6 +22,7 @@ from bizkit.services.invoices import issue_invoice
 from bizkit.services.notes import take_notes
 from bizkit.services.overview import show_job
 from bizkit.services.payments import record_payment
+from bizkit.services.playing_billing import hand_in, pay_by_bank, remind_of
 from bizkit.services.playing_delivery import (
     answer,
     bill_round,
@@ -173,9 +174,9 @@ def _close(folder: StudioFolder) -> Iterator[Step]:
     yield bill_round(folder, date(2027, 6, 14))
     yield from give_away(folder, date(2027, 6, 15))
     yield _pay(folder, "GL-2027-0002", date(2027, 7, 5), "1000.00")
-    yield _pay(folder, "GL-2027-0002", date(2027, 7, 20))
+    yield from remind_of(folder, date(2027, 7, 17), "GL-2027-0002")
     on = date(2027, 7, 20)
-    yield _pay(folder, "GL-2027-0003", on)
+    yield from pay_by_bank(folder, on, ["GL-2027-0002", "GL-2027-0003"])
     yield check_again(folder, on)
     yield from prove_licence(folder, on)
     try:
@@ -183,6 +184,7 @@ def _close(folder: StudioFolder) -> Iterator[Step]:
     except RuleBroken as refused:
         yield Step(on, f"bizkit invoice issue {JOB}", f"refused: {refused}")
     yield add_up(folder, on)
+    yield from hand_in(folder, on, "GL-2027-0002")
     yield from next_quote(folder, on)
     checked = verify_book(folder)
     wrong = "; ".join(checked["faults"]) or "nothing is wrong"

@@ -29,7 +29,8 @@ def test_every_step_says_what_was_done_and_what_came_of_it(played):
         "bizkit rights grant", "bizkit rights certificate", "bizkit rights use", "bizkit schedule move",
         "bizkit shots", "bizkit deliverable answer", "bizkit deliverable agree", "bizkit handover make",
         "bizkit handover verify", "bizkit archive add", "bizkit floor", "bizkit weather plan", "bizkit quote compare",
-        "bizkit day log", "bizkit cost add", "bizkit job actual", "bizkit quote postpone",
+        "bizkit day log", "bizkit cost add", "bizkit job actual", "bizkit quote postpone", "bizkit late remind",
+        "bizkit bank import", "bizkit bank book", "bizkit invoice export", "bizkit job money", "bizkit report bundle",
     ):  # fmt: skip
         assert any(command.startswith(start) for command in commands), start
     days = [step.on for step in steps]
@@ -49,6 +50,7 @@ def test_what_is_left_is_a_paid_job_with_papers_to_look_at(bizkit, played, monke
     assert papers == [
         "DN-2027-0001.pdf", "GL-2027-0001.pdf", "GL-2027-0002.pdf", "GL-2027-0003.pdf", "LC-2027-0001-r1.pdf",
         "LC-2027-0001-r2.pdf", "Q-2027-0001-r1.pdf", "Q-2027-0001-r2.pdf", "Q-2027-0002-r1.pdf", "Q-2027-0002-r2.pdf",
+        "reminder-GL-2027-0002-friendly.pdf",
     ]  # fmt: skip
     assert bizkit("verify").code == 0
 
@@ -72,7 +74,7 @@ def test_the_command_prints_the_steps_and_where_the_papers_are(bizkit, tmp_path)
     done = bizkit("demo", tmp_path / "studio", "--json")
     assert done.code == 0
     data = json.loads(done.out)
-    assert len(data["papers"]) == 10
+    assert len(data["papers"]) == 11
     assert all((tmp_path / "studio" / name).is_file() for name in data["papers"])
     assert bizkit("demo", tmp_path / "studio").code == 2
     assert Path(data["folder"]).is_dir()
