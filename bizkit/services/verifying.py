@@ -26,7 +26,7 @@ def verify_book(folder: StudioFolder) -> dict[str, Any]:
         found += [f"{name}: its content is not what was sent" for name in altered_letters(work)]
         documents = every(work)
         filed = all_filed(work)
-        promised = of_verb(work, "sent", "issued")
+        promised = of_verb(work, "sent", "issued", "handed over")
         erased = {digest for event in of_verb(work, "erased") for digest in event["data"]["files"]}
     found += _gaps([(one.series, one.number) for one in documents if one.revision == 1])
     numbers = {(one.number, one.revision) for one in documents}
