@@ -105,6 +105,35 @@ def clear(held: Path, studio: Path) -> str:
     return JOB
 
 
+@pytest.fixture(scope="session")
+def in_force(held: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The job granted on 2027-06-14 and paid in full on 2027-06-20. Copied, never worked in."""
+    from datetime import date
+
+    from bizkit.services.granting import grant_licence
+    from bizkit.services.invoices import issue_invoice
+    from bizkit.services.issuing import Asked
+    from bizkit.services.payments import record_payment
+    from bizkit.services.studio_folder import StudioFolder
+
+    path = tmp_path_factory.mktemp("in-force") / "studio"
+    shutil.copytree(held, path)
+    folder = StudioFolder(path.resolve(), who="Ailsa Gannet")
+    issue_invoice(folder, JOB, date(2027, 2, 8))
+    record_payment(folder, "GL-2027-0001", date(2027, 3, 1))
+    grant_licence(folder, JOB, date(2027, 6, 14))
+    issue_invoice(folder, JOB, date(2027, 6, 14), stage=2, asked=Asked(reason="agreed"))
+    record_payment(folder, "GL-2027-0002", date(2027, 6, 20))
+    return path
+
+
+@pytest.fixture
+def live(in_force: Path, studio: Path) -> str:
+    """The number of a licence in force from 2027-07-01."""
+    shutil.copytree(in_force, studio, dirs_exist_ok=True)
+    return "LC-2027-0001"
+
+
 @pytest.fixture
 def paid(bizkit: Any, job: str, studio: Path, tmp_path: Path) -> Callable[[str], None]:
     """`paid("2027-07-05")` delivers, invoices everything and has it paid in full on that day."""

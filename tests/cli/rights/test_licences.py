@@ -25,12 +25,6 @@ def granted(bizkit, clear):
     return done.data
 
 
-@pytest.fixture
-def live(bizkit, granted, paid):
-    paid("2027-06-20")
-    return granted["number"]
-
-
 def test_a_grant_waits_for_full_payment_and_loses_the_days_before_it(bizkit, granted, paid):
     assert (granted["number"], granted["state"], granted["starts"]) == ("LC-2027-0001", "waiting", "")
     paid("2027-07-20")

@@ -15,12 +15,6 @@ PLUS = "http://ns.useplus.org/ldf/vocab/"
 
 
 @pytest.fixture
-def granted(bizkit, clear, paid):
-    bizkit("rights", "grant", clear, "--on", "2027-06-14")
-    paid("2027-06-20")
-
-
-@pytest.fixture
 def still(tmp_path):
     path = tmp_path / "kelp-01.jpg"
     Image.new("RGB", (64, 48), (10, 90, 90)).save(path)
@@ -45,7 +39,7 @@ def rows_of(path):
     return list(csv.DictReader(path.read_text(encoding="utf-8-sig").splitlines()))
 
 
-def test_all_licences_and_papers_as_tables(bizkit, granted, tmp_path, hold):
+def test_all_licences_and_papers_as_tables(bizkit, live, tmp_path, hold):
     hold("talent_release", '=HYPERLINK("https://example.com")')
     done = bizkit("rights", "export", tmp_path / "out", "--on", "2027-08-01", "--json")
     assert done.code == 0, done.err
@@ -62,7 +56,7 @@ def test_all_licences_and_papers_as_tables(bizkit, granted, tmp_path, hold):
     assert papers[-1]["about"].startswith("'=")
 
 
-def test_each_licence_as_a_policy_that_permits_what_the_licence_allows(bizkit, granted, tmp_path):
+def test_each_licence_as_a_policy_that_permits_what_the_licence_allows(bizkit, live, tmp_path):
     bizkit("rights", "export", tmp_path / "out", "--on", "2027-08-01")
     policy = json.loads((tmp_path / "out" / "LC-2027-0001.jsonld").read_text(encoding="utf-8"))
     assert (policy["uid"], policy["@type"]) == ("urn:bizkit:licence:LC-2027-0001", "Agreement")
@@ -84,7 +78,7 @@ def test_each_licence_as_a_policy_that_permits_what_the_licence_allows(bizkit, g
         assert use["allowed"] is allowed
 
 
-def test_a_sidecar_says_whose_it_is_and_what_the_licence_allows(granted, sidecar):
+def test_a_sidecar_says_whose_it_is_and_what_the_licence_allows(live, sidecar):
     found = sidecar()
     assert found["XMP-dc:Title"] == "Campaign stills"
     assert found["XMP-dc:Creator"] == ["Ailsa Gannet", "Rowan Lark"]
@@ -95,7 +89,7 @@ def test_a_sidecar_says_whose_it_is_and_what_the_licence_allows(granted, sidecar
     assert "You may do so for audiences in: United Kingdom and Ireland." in found["XMP-xmpRights:UsageTerms"]
 
 
-def test_release_codes_are_derived_from_the_papers(bizkit, granted, sidecar, hold):
+def test_release_codes_are_derived_from_the_papers(bizkit, live, sidecar, hold):
     """IPTC Photo Metadata 2025.1 and PLUS: MR-NON none, MR-NAP not applicable, MR-LMR limited or incomplete, MR-UMR
     unlimited; PR likewise; AG-U14 for 14 or under."""
     # Eilidh's release says the licence's media only: limited. Her age is not known.
