@@ -17,7 +17,7 @@ from bizkit.domain.work.judge import Point, judge, ratio, seconds
 from bizkit.domain.work.naming import WORDS
 from bizkit.domain.work.spec import CAPTION_FORMATS, Spec, rate_text
 from bizkit.services.caption_files import check_caption_file
-from bizkit.services.fingerprint import Progress, files_below, fingerprint
+from bizkit.services.fingerprint import Progress, check_name, files_below, fingerprint
 from bizkit.services.studio_folder import StudioFolder
 
 Row = dict[str, Any]
@@ -67,6 +67,7 @@ def check_files(
     result: list[Row] = []
     looked_at: list[Path] = []
     for path in paths:
+        check_name(path)
         found = [one for one in files_below(path) if one.suffix.lower() not in BESIDE] if path.is_dir() else [path]
         if not found:
             raise BadInput(wanted="a folder with films or stills in it", got="none", where=str(path))
@@ -100,6 +101,8 @@ def _look(path: Path, asked: Asked, limit_s: float, progress: Progress | None) -
         from bizkit.masters.look import look
 
         facts = look(path, progress=progress, time_limit_s=limit_s)
+        for name in facts.sidecars:
+            check_name(path.parent / name)
         row |= {"kind": facts.kind, "sha256": facts.sha256, "facts": facts.data()}
         if asked.spec:
             row["points"] = [point.data() for point in judge(asked.spec, facts, asked.words)]

@@ -34,6 +34,7 @@ def fingerprint(path: Path, progress: Progress | None = None) -> Fingerprint:
     from bizkit.masters.source import checksum
     from bizkit.services.toml_file import sha256_of_text
 
+    check_name(path)
     if not path.is_dir():
         return Fingerprint(path.name, checksum(path, progress), path.stat().st_size, {})
     found = list(files_below(path))
@@ -68,4 +69,14 @@ def files_below(folder: Path) -> Iterator[Path]:
         for name in sorted(names):
             path = Path(here) / name
             if name not in LITTER and not name.startswith("._") and path.is_file() and not path.is_symlink():
+                check_name(path)
                 yield path
+
+
+def check_name(path: Path) -> None:
+    """Refuse a name that is not Unicode text: no list, paper or book could hold it. Raises BadInput."""
+    try:
+        str(path).encode()
+    except UnicodeEncodeError:
+        plain = str(path).encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+        raise BadInput(wanted="a file name in UTF-8", got=plain, hint="Rename the file") from None

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import subprocess
+import sys
 from pathlib import Path
 
 import pypdf
@@ -170,6 +172,27 @@ def test_a_folder_without_anything_promised_does_not_leave(bizkit, kelp, cleared
     refused = bizkit("handover", "make", kelp, other, *ON)
     assert "nothing in the folder is the final version of anything promised" in refused.err
     assert "wanted a folder with the files" in bizkit("handover", "make", kelp, tmp_path / "gone", *ON).err
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems keep no such names")
+def test_a_name_that_is_no_text_is_one_line(bizkit, kelp, cleared, folder):
+    strange = os.fsencode(folder) + b"/caf\xe9.mp4"
+    with open(strange, "wb") as file:
+        file.write(b"x")
+    for command in (
+        ("handover", "make", kelp, folder, *ON),
+        ("handover", "verify", folder),
+        ("deliverable", "verify", os.fsdecode(strange)),
+        ("deliverable", "check", os.fsdecode(strange)),
+        ("deliverable", "send", kelp, "sauna-loop", os.fsdecode(strange), *ON),
+    ):
+        (folder / "SHA256SUMS").unlink(missing_ok=True)
+        if command[1] == "verify":
+            (folder / "SHA256SUMS").write_text(f"{'0' * 64}  a.mp4\n", encoding="utf-8")
+        done = bizkit(*command)
+        assert (done.code, done.out) == (2, "")
+        assert "wanted a file name in UTF-8" in done.err
+        assert done.err.count("\n") == 1
 
 
 @pytest.mark.parametrize(
