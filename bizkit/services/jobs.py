@@ -71,7 +71,7 @@ def open_job_from(work: Connection, quote: Issued, on: date) -> str:
                 "due_days": one["due_days"],
                 "due_on": one["due_on"],
                 "approved_on": "",
-                "data": {"asks": one.get("asks"), "cut_of": one.get("cut_of", "")},
+                "data": {"asks": one.get("asks"), "cut_of": one.get("cut_of", ""), "cut": one.get("cut", "")},
             },
         )
     return quote.key

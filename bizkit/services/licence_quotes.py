@@ -17,7 +17,7 @@ from bizkit.domain.money import total
 from bizkit.domain.rights.grants import conflicts_with
 from bizkit.domain.rights.licence import Licence, LicenceRequest
 from bizkit.services.studio_folder import StudioFolder
-from bizkit.services.works import Work, licensed_works
+from bizkit.services.works import Work, charged, licensed_works
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -57,7 +57,7 @@ def renewal_of(folder: StudioFolder, licence: Licence, works: Sequence[Work]) ->
     if folder.card.usage is None:
         raise BadInput(wanted="prices of licences", got="none", field="usage", where=folder.card.where)
     request = replace(licence.renewal(), works=())
-    return renewal_lines(folder.card.usage, request, [one for one in works if one.kind != "clip"])
+    return renewal_lines(folder.card.usage, request, charged(works))
 
 
 def offer_licence(

@@ -16,7 +16,7 @@ from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import Territory, describe
 from bizkit.domain.rights.use import may
 from bizkit.services.studio_folder import StudioFolder
-from bizkit.services.works import Work, licensed_works
+from bizkit.services.works import Work, charged, licensed_works
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -100,10 +100,11 @@ def explain_licence(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
 
 def grants_to(work: Connection, client: str) -> list[Licence]:
     """Every licence granted to a client, whatever the job."""
-    from bizkit.services.licences import licence_of
+    from bizkit.services.licences import granted
     from bizkit.store.rights import licences
 
-    return [licence_of(work, row) for row in licences(work) if row["client"] == client]
+    theirs = {row["number"] for row in licences(work) if row["client"] == client}
+    return [one for one in granted(work) if one.key in theirs]
 
 
 def at_rest(folder: StudioFolder, work: Connection, client: str, on: date) -> dict[str, str]:
@@ -151,7 +152,7 @@ def extension_of(
     ids = {one.id for one in works}
     holding = [one for one in grants if ids <= one.works and one.scope]
     clips = [clip for one in grants for clip in one.request.clips if ids & one.works]
-    priced = [one for one in works if one.kind != "clip"]
+    priced = charged(works)
     if not holding:
         request = asked or (grants[-1].request if grants else None)
         if request is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import NotFound
@@ -16,7 +16,8 @@ if TYPE_CHECKING:
 class Work:
     """A deliverable, or a clip from the archive that goes into one. kind: "film", "stills" or "clip".
 
-    quantity: films like it, or stills in the set.
+    quantity: films like it, or stills in the set. cut_of, cut: the key of the set it is a cut of, and what tells it
+    from the others ("9:16, 30 s, clean").
     """
 
     job: str
@@ -24,6 +25,8 @@ class Work:
     title: str
     kind: str
     quantity: int = 1
+    cut_of: str = ""
+    cut: str = ""
 
     @property
     def id(self) -> str:
@@ -36,11 +39,33 @@ def works_of_job(work: Connection, job: Mapping[str, Any]) -> list[Work]:
     from bizkit.store.deliveries import deliverables
 
     found = [
-        Work(job["key"], row["key"], row["title"], row["kind"], row["quantity"])
+        Work(
+            job["key"],
+            row["key"],
+            row["title"],
+            row["kind"],
+            row["quantity"],
+            row["data"].get("cut_of", ""),
+            row["data"].get("cut", ""),
+        )
         for row in deliverables(work, job["key"])
     ]
     clips = (job["licence"] or {}).get("clips", [])
     return found + [Work(job["key"], clip["title"], clip["title"], "clip") for clip in clips]
+
+
+def charged(works: Sequence[Work]) -> list[Work]:
+    """What a licence of `works` is charged for, clips apart: the cuts of one set are one film (common practice)."""
+    found: list[Work] = []
+    seen: set[tuple[str, str]] = set()
+    for one in works:
+        if one.kind == "clip" or (one.job, one.cut_of) in seen:
+            continue
+        if one.cut_of:
+            seen.add((one.job, one.cut_of))
+            one = replace(one, title=one.title.removesuffix(f": {one.cut}"))
+        found.append(one)
+    return found
 
 
 def licensed_works(work: Connection, job: Mapping[str, Any]) -> list[Work]:
