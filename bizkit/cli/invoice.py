@@ -202,12 +202,33 @@ def export(
 @app.command("list")
 def list_(
     job: Annotated[str | None, typer.Argument(metavar="[JOB]", help="One job; without it all of them.")] = None,
+    credits: Annotated[bool, typer.Option("--credits", help="The credit notes instead.")] = False,
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Every invoice with what is paid and what is left."""
+    from bizkit.services.credit_notes import list_credit_notes
     from bizkit.services.invoices import list_invoices
+
+    def notes(rows: list[dict[str, Any]]) -> Iterator[str]:
+        head = ["CREDIT NOTE", "JOB", "FOR", "ISSUED", "TOTAL", "WHY"]
+        body = [
+            [
+                row["number"],
+                row["job"],
+                row["credits"],
+                row["issued_on"],
+                amount(row["gross"], row["currency"]),
+                shorten(row["reason"], 48),
+            ]
+            for row in rows
+        ]
+        yield from table([head, *body], right=[4]) if rows else ["No credit notes yet."]
+
+    if credits:
+        show(list_credit_notes(studio_folder(studio), job), as_json, notes)
+        return
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:

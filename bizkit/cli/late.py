@@ -8,7 +8,19 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+from bizkit.cli.invoice import HomeRateOption, HomeRateSourceOption, issued_text
+from bizkit.cli.show import (
+    JsonOption,
+    OnOption,
+    ReasonOption,
+    StudioOption,
+    amount,
+    day,
+    shorten,
+    show,
+    studio_folder,
+    table,
+)
 
 app = typer.Typer(
     help="Invoices past their due date: what it costs, reminders.", no_args_is_help=True, add_completion=False
@@ -46,6 +58,44 @@ def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption 
                 yield f"{row['number']}: interest is not worked out: {row['problem']}"
 
     show(list_late(studio_folder(studio), day(on)), as_json, text)
+
+
+@app.command()
+def charge(
+    invoice: Annotated[str, typer.Argument(metavar="INVOICE", help="The invoice that was paid late, or is not yet.")],
+    reason: ReasonOption = "",
+    home_rate: HomeRateOption = "",
+    home_rate_source: HomeRateSourceOption = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Invoice interest and compensation for late payment, so that they can be paid; no tax is charged on them."""
+    from bizkit.services.issuing import Asked
+    from bizkit.services.late_charge import charge_lateness
+
+    asked = Asked(reason, home_rate, home_rate_source)
+    show(charge_lateness(studio_folder(studio), invoice, day(on), asked=asked), as_json, issued_text)
+
+
+@app.command()
+def pause(
+    invoice: Annotated[str, typer.Argument(metavar="INVOICE", help="The invoice's number.")],
+    until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day without a reminder.")],
+    reason: Annotated[str, typer.Option("--reason", help="A dispute, a promise to pay; kept in the book.")],
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Send no reminder of an invoice up to a day."""
+    from bizkit.domain.dates import iso_date
+    from bizkit.services.late import pause as rest
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        yield f"{data['number']}: no reminder up to {data['until']}: {data['reason']}"
+
+    last = iso_date(until, field="--until")
+    show(rest(studio_folder(studio), invoice, day(on), until=last, reason=reason), as_json, text)
 
 
 @app.command()

@@ -181,10 +181,13 @@ def _open_again(work: Connection, invoice: Issued) -> None:
             set_charge_invoice(work, charge["id"], "")
 
 
-def credit_note_rows(work: Connection, job: str | None = None) -> list[dict[str, Any]]:
+def list_credit_notes(folder: StudioFolder, job: str | None = None) -> list[dict[str, Any]]:
     """Credit notes in the order issued, of one job or all."""
+    from bizkit.services.jobs import the_job
     from bizkit.store.issued import of_kind
 
+    with folder.book.read() as work:
+        notes = of_kind(work, CREDIT_NOTE, key=the_job(work, job)["key"] if job else None)
     return [
         {
             "number": one.number,
@@ -197,5 +200,5 @@ def credit_note_rows(work: Connection, job: str | None = None) -> list[dict[str,
             "gross": one.document["gross"],
             "reason": one.document["reason"],
         }
-        for one in of_kind(work, CREDIT_NOTE, key=job)
+        for one in notes
     ]

@@ -70,7 +70,8 @@ def _row(folder: StudioFolder, work: Connection, invoice: Issued, on: date) -> d
     sent = sent_reminders(work, invoice.number)
     ladder = folder.studio.reminders
     due = late.owed.due_on
-    following = next_reminder(ladder, due, left, sent, on)
+    paused = paused_until(work, invoice.number)
+    following = next_reminder(ladder, due, left, sent, on, paused=paused is not None and paused >= on)
     climbed = [step.name for step in ladder].index(sent[-1][0]) + 1 if sent else 0
     waiting = ladder[climbed] if climbed < len(ladder) else None
     when = ""
@@ -92,12 +93,20 @@ def _row(folder: StudioFolder, work: Connection, invoice: Issued, on: date) -> d
         "next": waiting.name if waiting else "",
         "next_on": when,
         "due_now": following is not None,
+        "paused_until": paused.isoformat() if paused and paused >= on else "",
         "problem": problem,
     }
 
 
 def overdue(
-    folder: StudioFolder, work: Connection, invoice: Issued, client: Client, on: date, *, charges: bool
+    folder: StudioFolder,
+    work: Connection,
+    invoice: Issued,
+    client: Client,
+    on: date,
+    *,
+    charges: bool,
+    settled_too: bool = False,
 ) -> Overdue:
     """Where a late invoice stands at the end of `on`; with interest and compensation when `charges`.
 
@@ -117,7 +126,7 @@ def overdue(
     terms = _terms_for(folder.studio.late, client)
     interest: LateInterest | None = None
     fixed: Money | None = None
-    if charges and state.left.amount > 0 and on > debt.due_on:
+    if charges and on > debt.due_on and (state.left.amount > 0 or settled_too):
         country = folder.studio.country
         if terms.interest != NONE:
             interest = late_interest(debt, came, on, country=country, terms=terms, credits=credits)
@@ -125,6 +134,8 @@ def overdue(
             gone = [one.amount for one in came if one.received_on <= debt.due_on]
             gone += [amount for day, amount in credits if day <= debt.due_on]
             fixed = compensation(debt.due - total(gone, debt.due.currency), country)
+            if fixed is not None:
+                fixed = fixed.rounded()
     return Overdue(
         debt,
         Money(invoice.document["gross"], debt.due.currency),
@@ -133,6 +144,35 @@ def overdue(
         interest,
         fixed,
     )
+
+
+def lateness(folder: StudioFolder, work: Connection, invoice: Issued, client: Client, on: date) -> Overdue:
+    """What the lateness of an invoice costs up to `on`, also of one that was paid in the end, but late."""
+    late = overdue(folder, work, invoice, client, on, charges=True)
+    if late.interest is not None or late.compensation is not None or on <= late.owed.due_on:
+        return late
+    return overdue(folder, work, invoice, client, on, charges=True, settled_too=True)
+
+
+def paused_until(work: Connection, invoice: str) -> date | None:
+    """The last day (inclusive) on which an invoice is not reminded of, None where it was never paused."""
+    from bizkit.store.events import history
+
+    said = [one["data"]["until"] for one in history(work, invoice) if one["verb"] == "paused reminders"]
+    return date.fromisoformat(said[-1]) if said else None
+
+
+def pause(folder: StudioFolder, number: str, on: date, *, until: date, reason: str) -> dict[str, Any]:
+    """Send no reminder of an invoice up to a day: a dispute, a promise to pay. A day before `on` ends the pause."""
+    from bizkit.store.events import record
+
+    if not reason.strip():
+        raise BadInput(wanted="why, such as a promise to pay", got="nothing", field="--reason")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        found = find_invoice(work, number)
+        record(work, stamp, "paused reminders", found.number, until=until.isoformat(), reason=reason.strip())
+    return {"number": found.number, "until": until.isoformat(), "reason": reason.strip()}
 
 
 def _terms_for(terms: LateTerms, client: Client) -> LateTerms:
@@ -220,6 +260,9 @@ def _step(folder: StudioFolder, work: Connection, invoice: Issued, client: Clien
             if step.name == name:
                 return step
         raise NotFound("step of the ladder", name, [step.name for step in ladder], field="--step")
+    paused = paused_until(work, invoice.number)
+    if paused is not None and paused >= on:
+        raise RuleBroken(f"{invoice.number}: reminders rest up to {paused}; name one with --step all the same")
     sent = sent_reminders(work, invoice.number)
     following = next_reminder(ladder, due, left, sent, on)
     if following is not None:

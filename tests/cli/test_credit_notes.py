@@ -49,7 +49,10 @@ def test_parts_add_up_to_the_whole_and_never_beyond_it(bizkit, billed):
     rest = credit(bizkit, billed).data
     assert (rest["net"], rest["tax"], rest["gross"]) == ("44.45", "8.89", "53.34")
     assert sum(Decimal(one["gross"]) for one in (first, second, rest)) == Decimal("160.00")
-    assert [one["number"] for one in (first, second, rest)] == ["GLC-2027-0001", "GLC-2027-0002", "GLC-2027-0003"]
+    numbers = ["GLC-2027-0001", "GLC-2027-0002", "GLC-2027-0003"]
+    assert [one["number"] for one in (first, second, rest)] == numbers
+    assert [one["number"] for one in bizkit("invoice", "list", "--credits", "--json").data] == numbers
+    assert "GLC-2027-0003" in bizkit("invoice", "list", "--credits").out
 
 
 def test_lines_are_credited_whole_or_in_part(bizkit, billed):

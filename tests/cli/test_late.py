@@ -137,3 +137,51 @@ def test_a_consumer_owes_no_statutory_interest(bizkit, unpaid, studio, change):
     change(studio / "clients" / "skerrow-islands-tourism.toml", "business = true", "business = false")
     (row,) = bizkit("late", "list", "--on", "2027-05-20", "--json").data["late"]
     assert (Decimal(row["interest"]), Decimal(row["compensation"])) == (0, 0)
+
+
+def test_what_lateness_cost_is_invoiced_once_without_tax_and_paid(bizkit, job, unpaid):
+    bizkit("invoice", "paid", unpaid, "--on", "2027-05-20")
+    before = bizkit("job", "money", job, "--json").data
+    done = bizkit("late", "charge", unpaid, "--on", "2027-06-01", "--json").data
+    # 50 days on 1,000 at 8.5 %: 11.64; compensation 70. Interest stopped with the payment.
+    assert [(line["amount"], line["category"]) for line in done["document"]["lines"]] == [
+        ("70.00", "O"),
+        ("11.64", "O"),
+    ]
+    assert (done["net"], done["tax"], done["gross"]) == ("81.64", "0.00", "81.64")
+    assert "Outside the scope of VAT" in done["document"]["taxes"][0]["note"]
+    again = bizkit("late", "charge", unpaid, "--on", "2027-07-01")
+    assert (again.code, "nothing is due for late payment" in again.err) == (1, True)
+    after = bizkit("job", "money", job, "--json").data
+    assert after["left_to_invoice"] == before["left_to_invoice"]
+    assert Decimal(after["changes"]) - Decimal(before["changes"]) == Decimal("81.64")
+    bizkit("invoice", "paid", done["number"], "--on", "2027-06-10")
+    assert bizkit("late", "list", "--on", "2027-07-20", "--json").data["late"] == []
+    tax = bizkit("report", "tax", "--from", "2027-04-01", "--to", "2027-06-30", "--on", "2027-07-01", "--json").data
+    assert tax["tax_on_sales"] == "0.00"
+    assert bizkit("verify").code == 0
+
+
+def test_an_invoice_paid_in_time_owes_nothing_for_lateness(bizkit, unpaid):
+    bizkit("invoice", "paid", unpaid, "--on", "2027-03-31")
+    assert "nothing is due for late payment" in bizkit("late", "charge", unpaid, "--on", "2027-05-20").err
+
+
+def test_reminders_rest_while_a_promise_holds(bizkit, unpaid):
+    bizkit(
+        "late",
+        "pause",
+        unpaid,
+        "--until",
+        "2027-04-20",
+        "--reason",
+        "paid by the 20th, says Una",
+        "--on",
+        "2027-04-02",
+    )
+    refused = bizkit("late", "remind", unpaid, "--on", "2027-04-20")
+    assert (refused.code, "reminders rest up to 2027-04-20" in refused.err) == (1, True)
+    (row,) = bizkit("late", "list", "--on", "2027-04-20", "--json").data["late"]
+    assert (row["due_now"], row["paused_until"]) == (False, "2027-04-20")
+    assert bizkit("late", "remind", unpaid, "--on", "2027-04-21").code == 0
+    assert bizkit("late", "pause", unpaid, "--until", "2027-04-20", "--reason", " ", "--on", "2027-04-02").code == 2

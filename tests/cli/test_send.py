@@ -144,3 +144,13 @@ def test_what_a_job_issues_obeys_the_norm_in_both_syntaxes(bizkit, job, studio, 
     assert bizkit("verify").code == 0
     refused = bizkit("invoice", "export", "Q-2027-0001", "--format", "cii")
     assert (refused.code, len(refused.err.splitlines())) == (2, 1)
+
+
+def test_a_hybrid_without_its_library_is_one_clear_line(bizkit, bill, monkeypatch):
+    import sys
+
+    monkeypatch.delitem(sys.modules, "bizkit.exchange.einvoice.hybrid", raising=False)
+    monkeypatch.setitem(sys.modules, "pikepdf", None)
+    done = bizkit("invoice", "export", bill, "--format", "hybrid")
+    assert (done.code, len(done.err.splitlines())) == (1, 1)
+    assert "needs pikepdf: install it with" in done.err
