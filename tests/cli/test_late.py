@@ -54,7 +54,7 @@ def test_interest_is_that_of_the_published_example(bizkit, unpaid):
 
 
 def test_interest_rounded_by_the_day(bizkit, unpaid, studio, change):
-    change(studio / "studio.toml", "suspends_licence = true", 'suspends_licence = true\nrounding = "day"')
+    change(studio / "studio.toml", "[late]\nsuspends", '[late]\nrounding = "day"\nsuspends')
     (row,) = bizkit("late", "list", "--on", "2027-05-20", "--json").data["late"]
     assert row["interest"] == "11.50"
 
