@@ -1,4 +1,4 @@
-"""Amounts, quantities and dates as the reader's locale writes them. Amounts are never rounded here, only long rates."""
+"""Amounts, quantities and dates as the reader's locale writes them. Amounts are never rounded, only long rates."""
 
 from __future__ import annotations
 
