@@ -161,7 +161,7 @@ def test_odd_encodings_are_read(bizkit, bills, statement, encoding):
 
 
 def test_decimal_commas_are_read_where_the_settings_say_so(bizkit, bills, statement, studio, change):
-    change(studio / "studio.toml", 'date_format = "dd/mm/yyyy"', 'date_format = "dd/mm/yyyy"\ndecimal_comma = true')
+    change(studio / "studio.toml", 'name = "From"\ndate_format', 'name = "From"\ndecimal_comma = true\ndate_format')
     done = statement('20/05/2027,A,x,"1.234,50"')
     assert done.data["rows"][0]["amount"] == "1234.50"
 
