@@ -178,7 +178,7 @@ def send_out(
     )
     document["stage"] = dict(stage)
     document["suspends_licence"] = suspends
-    document["licence"] = billed.job["licence"]
+    document["licence"] = billed.job["licence"] if licence_sentences else None
     document["reasons"] = {
         "tax_point": billed.point.why,
         "tax": billed.how.rule,
@@ -227,7 +227,7 @@ def invoice_of(
         client=billed.client,
         lines=lines,
         currency=currency,
-        terms=terms.text,
+        terms=_terms_in_words(billed.words, terms),
         prepaid=prepaid,
         rounding=rounding,
         job=billed.key,
@@ -296,6 +296,13 @@ def _at_home(billed: Billed, tax: Money) -> TaxAtHome | None:
     except BadInput as error:
         field = "--home-rate-source" if error.field.endswith("source") else "--home-rate"
         raise BadInput(wanted=error.wanted, got=error.got, field=field) from None
+
+
+def _terms_in_words(words: Wording, terms: Terms) -> str:
+    """How long the client has to pay, in the client's language."""
+    if terms.days == 0:
+        return words.say("terms.month_end" if terms.counted_in == "days_after_month_end" else "terms.at_once")
+    return words.say(f"terms.{terms.counted_in}{'_one' if terms.days == 1 else ''}", days=str(terms.days))
 
 
 def _evidence(client: Client, home: str) -> str:

@@ -168,3 +168,42 @@ def test_an_invoice_that_lacks_a_required_field_is_refused_and_takes_no_number(b
     assert "client.address (the customer's address; reg 14(1)(e)" in refused.err
     assert len(refused.err.splitlines()) == 1
     assert bizkit("invoice", "list", "--json").data == []
+
+
+@pytest.mark.parametrize(
+    ("terms", "due", "words"),
+    [
+        ("payment_days = 1", "2027-02-09", "1 day,"),
+        ("payment_days = 0", "2027-02-08", "on receipt,"),
+        # Monday 8 February 2027 and five working days: Monday 15 February.
+        ('payment_days = 5\npayment_counted_in = "working_days"', "2027-02-15", "5 working days,"),
+        (
+            'payment_days = 30\npayment_counted_in = "days_after_month_end"',
+            "2027-03-30",
+            "30 days after the month end,",
+        ),
+        ('payment_days = 0\npayment_counted_in = "days_after_month_end"', "2027-02-28", "end of month,"),
+    ],
+)
+def test_the_due_day_is_counted_as_the_client_has_it(bizkit, job, studio, change, terms, due, words):
+    change(studio / "clients" / "skerrow-islands-tourism.toml", "payment_days = 30", terms)
+    done = bizkit("invoice", "issue", job, "--on", "2027-02-08", "--json").data
+    assert done["due_on"] == due
+    assert words in text_of(done["file"])
+
+
+def test_a_german_invoice_says_everything_in_german(bizkit, tmp_path, monkeypatch):
+    bizkit("init", tmp_path / "studio", "--starter", "eur-de")
+    monkeypatch.chdir(tmp_path / "studio")
+    key = bizkit("quote", "draft", "seegras-im-bodden", "--on", "2027-01-26", "--json").data["key"]
+    bizkit("quote", "send", key, "--on", "2027-01-26")
+    bizkit("quote", "accept", key, "--on", "2027-01-27")
+    first = bizkit("invoice", "deposit", key, "500", "--received", "2027-01-28", "--on", "2027-01-29", "--json").data
+    assert "Anzahlung, eingegangen am 28. Januar 2027" in text_of(first["file"])
+    assert "Bezahlt; vielen Dank" in text_of(first["file"])
+    second = bizkit("invoice", "issue", key, "--on", "2027-02-01", "--json").data
+    text = text_of(second["file"])
+    assert "Abzüglich Anzahlung, Rechnung GLF-2027-0001 vom 29. Januar 2027" in text
+    assert "14 Tage" in text
+    mail = bizkit("send", second["number"], "--on", "2027-02-01", "--json").data
+    assert mail["text"].startswith("Guten Tag Frauke Hansen,")

@@ -104,7 +104,10 @@ def tax(folder: StudioFolder, on: date, period: Period) -> Report:
             (name, data[key], data[key])
             for name, key in (("tax on sales", "tax_on_sales"), ("reclaimed", "tax_reclaimed"), ("due", "due"))
         ],
-        notes=["boxes", f"accounting_{data['accounting'].replace(' ', '_')}"],
+        notes=[
+            *(["boxes"] if folder.studio.country in TAX_YEAR else []),
+            f"accounting_{data['accounting'].replace(' ', '_')}",
+        ],
         values={**_span(period), **{f"box_{name}": value for name, value in data["boxes"].items()}},
         tax=True,
         **{name: data[name] for name in ("first", "last", "accounting", "sales", "tax_on_sales", "purchases")},
