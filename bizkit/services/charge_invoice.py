@@ -19,8 +19,9 @@ from bizkit.services.studio_folder import StudioFolder
 def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = Asked()) -> dict[str, Any]:
     """Issue one invoice for every open charge of a job, a line each.
 
-    On a cancelled job what was invoiced before is taken off, since the fee stands in place of the quote. Raises
-    RuleBroken when no charge is open, or when more was invoiced before than is owed now.
+    On a cancelled job what was invoiced before is taken off, since the fee stands in place of the quote; where that
+    is just the fee, the invoice comes to nothing and says so. Raises RuleBroken when no charge is open, or when more
+    was invoiced before than is owed now.
     """
     from bizkit.store.charges import set_charge_invoice
     from bizkit.store.spent import called_off_jobs
@@ -39,7 +40,7 @@ def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = As
         if settles:
             lines += less_earlier(billed.words, earlier_for_quote(papers_of(work, key)))
         net = total((line.amount for line in lines), currency)
-        if net.amount <= 0:
+        if net.amount < 0 or not (net or settles):
             raise RuleBroken(
                 f"{key}: {owed} is owed and {owed - net} of it was invoiced before: "
                 f"{'nothing is left to invoice' if not net else f'credit {-net} instead'}"

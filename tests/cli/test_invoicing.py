@@ -207,3 +207,26 @@ def test_a_german_invoice_says_everything_in_german(bizkit, tmp_path, monkeypatc
     assert "14 Tage" in text
     mail = bizkit("send", second["number"], "--on", "2027-02-01", "--json").data
     assert mail["text"].startswith("Guten Tag Frauke Hansen,")
+
+
+def test_a_cancelled_jobs_fee_stands_in_place_of_the_quote_and_adds_up(bizkit, job, money):
+    stage = bizkit("invoice", "issue", job, "--on", "2027-02-08", "--json").data
+    bizkit("charge", "add", job, "--what", "Recce", "--amount", "100", "--reason", "asked", "--on", "2027-02-09")
+    bizkit("invoice", "issue", job, "--charges", "--on", "2027-02-10")
+    bizkit("quote", "cancel", job, "--by", "Una Flett", "--reason", "no season", "--on", "2027-05-05")
+    fee = Decimal(bizkit("charge", "list", job, "--json").data["open"][0]["net"])
+    final = bizkit("invoice", "issue", job, "--final", "--on", "2027-05-06")
+    assert "--charges" in final.err
+    over = Decimal(stage["net"]) - fee
+    refused = bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-06")
+    assert f"credit GBP {over} instead" in refused.err
+    bizkit("invoice", "credit", stage["number"], "--amount", over, "--reason", "cancelled", "--on", "2027-05-06")
+    done = bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-07", "--json").data
+    assert (done["net"], done["tax"], done["gross"]) == ("0.00", "0.00", "0.00")
+    sums = money()
+    assert (sums["agreed"], sums["left_to_invoice"]) == (fee + 100, 0)
+    # What is charged later is billed for itself: the fee took the stage off once.
+    bizkit("charge", "add", job, "--what", "Last", "--amount", "10", "--reason", "asked", "--on", "2027-05-08")
+    assert bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-08", "--json").data["net"] == "10.00"
+    assert money()["left_to_invoice"] == 0
+    assert bizkit("verify").code == 0
