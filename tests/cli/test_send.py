@@ -154,3 +154,31 @@ def test_a_hybrid_without_its_library_is_one_clear_line(bizkit, bill, monkeypatc
     done = bizkit("invoice", "export", bill, "--format", "hybrid")
     assert (done.code, len(done.err.splitlines())) == (1, 1)
     assert "needs pikepdf: install it with" in done.err
+
+
+def test_a_reverse_charge_and_a_supply_outside_the_scope_in_euro_obey_the_norm(bizkit, studio, change, broken):
+    brief = studio / "briefs" / "follow-the-kelp.toml"
+    change(brief, 'client = "skerrow-islands-tourism"', 'client = "seal-sound"')
+    change(brief, 'currency = "GBP"', 'currency = "EUR"')
+    change(brief, "[discount]", '[exchange]\nrate = 1.16\non = 2027-01-20\nsource = "invented"\n\n[discount]')
+    text = brief.read_text(encoding="utf-8")
+    rate = ["--home-rate", "0.85", "--home-rate-source", "invented"]
+    for number, (key, country, proof) in enumerate(
+        # The number is python-stdnum's valid Irish example.
+        [("to-ireland", "IE", 'tax_number = "IE6433435F"'), ("to-norway", "NO", 'business_evidence = "register"')],
+        start=1,
+    ):
+        client = f'name = "Seal Sound"\naddress = ["4 Quay Lane"]\ncity = "Killary"\ncountry = "{country}"\n{proof}\n'
+        (studio / "clients" / "seal-sound.toml").write_text(client, encoding="utf-8")
+        new = text.replace('key = "follow-the-kelp"', f'key = "{key}"')
+        (studio / "briefs" / f"{key}.toml").write_text(new, encoding="utf-8")
+        for verb in ("draft", "send", "accept"):
+            assert bizkit("quote", verb, key, "--on", "2027-01-26").code == 0
+        assert bizkit("invoice", "issue", key, *rate, "--on", "2027-01-27").code == 0
+        bizkit(
+            "invoice", "credit", f"GL-2027-000{number}", "--amount", "10", "--reason", "agreed", "--on", "2027-01-28"
+        )
+        for name in (f"GL-2027-000{number}", f"GLC-2027-000{number}"):
+            for form in ("cii", "ubl"):
+                assert bizkit("invoice", "export", name, "--format", form).code == 0
+                assert broken((studio / "papers" / f"{name}.{form}.xml").read_bytes(), form) == []
