@@ -12,14 +12,15 @@ from bizkit.services.studio_folder import StudioFolder
 def list_licences(folder: StudioFolder, on: date, job: str | None = None) -> dict[str, Any]:
     """Licences in the order granted, of one job or all; and conflicts among all that bind, promises included."""
     from bizkit.services.jobs import the_job
-    from bizkit.services.licences import all_that_bind, granted, licence_row
-    from bizkit.store.rights import licences
+    from bizkit.services.licences import all_that_bind, licence_row
+    from bizkit.store.rights import licence_names
 
     with folder.book.read() as work:
         key = the_job(work, job)["key"] if job else None
-        found = granted(work, job=key)
-        job_of = {row["number"]: row["job"] for row in licences(work)}
-        against = conflicts(all_that_bind(folder, work, on), on)
+        everyone = all_that_bind(folder, work, on)
+        job_of = {number: job for number, (job, _) in licence_names(work).items()}
+        found = [one for one in everyone if job_of.get(one.key) and key in (None, job_of[one.key])]
+        against = conflicts(everyone, on)
     names = {one.key for one in found} | ({key} if key else set())
     return {
         "licences": [{**licence_row(one, on), "job": job_of[one.key]} for one in found],

@@ -80,7 +80,7 @@ def offer_licence(
         chosen = set(work_ids(work, row, works))
         about = [one for one in works_of_job(work, row) if one.kind != "clip" and (not chosen or one.id in chosen)]
         grants = grants_to(work, client or row["client"])
-        bound = all_that_bind(folder, work, on)
+        bound = all_that_bind(folder, work, on, [one.id for one in about])
     if not about:
         raise RuleBroken(f"{row['key']} made nothing that could be licensed")
     ids = {one.id for one in about}

@@ -86,7 +86,7 @@ def resting_licences(folder: StudioFolder, work: Connection, person: Row, on: da
         (row,) = jobs(work, job)
         needs, _ = needs_of(folder, work, row, works_of_job(work, row))
         works |= {one for need in needs if (need.kind, need.subject) in subjects for one in need.works}
-    return [licence_row(one, on) for one in granted(work) if one.works & works]
+    return [licence_row(one, on) for one in granted(work, works=works)]
 
 
 def what_of(mention: Mention) -> str:

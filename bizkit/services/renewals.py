@@ -9,6 +9,7 @@ from typing import Any
 from bizkit.domain.errors import BadInput, BizkitError
 from bizkit.domain.money import total
 from bizkit.domain.rights.grants import ending, ends
+from bizkit.domain.rights.licence import Licence
 from bizkit.services.licence_quotes import renewal_of
 from bizkit.services.studio_folder import StudioFolder
 
@@ -16,19 +17,26 @@ from bizkit.services.studio_folder import StudioFolder
 REMIND_DAYS = (90, 30)
 
 
+def licences_ending(folder: StudioFolder, on: date, within_days: int) -> list[Licence]:
+    """Live and coming licences whose last day is `on` or up to `within_days` later, the soonest first."""
+    from bizkit.services.licences import granted
+
+    with folder.book.read() as work:
+        days = (on, on + timedelta(days=within_days))
+        return ending(granted(work, ending=days), on, within_days)
+
+
 def list_ending(folder: StudioFolder, on: date, within_days: int) -> list[dict[str, Any]]:
-    """Live and coming licences whose last day is near, the soonest first, each with the net price of a renewal."""
-    from bizkit.services.licences import granted, licence_row
+    """The same, each with the net price of a renewal by today's rate card."""
+    from bizkit.services.licences import licence_row, the_licence
     from bizkit.services.works import licensed_works
     from bizkit.store.jobs import jobs
-    from bizkit.store.rights import licences
 
     rows = []
+    soon = licences_ending(folder, on, within_days)
     with folder.book.read() as work:
-        job_of = {row["number"]: row["job"] for row in licences(work)}
-        sources = {row["key"]: row for row in jobs(work)}
-        for licence in ending(granted(work), on, within_days):
-            job = sources[job_of[licence.key]]
+        for licence in soon:
+            (job,) = jobs(work, the_licence(work, licence.key)["job"])
             row = {**licence_row(licence, on), "job": job["key"], "title": job["title"], "net": "", "why_not": ""}
             row |= {
                 "currency": folder.card.currency,
@@ -56,11 +64,11 @@ def write_ends(folder: StudioFolder, path: Path) -> dict[str, Any]:
     from bizkit.exchange.calendar import Event, calendar
     from bizkit.services.filing import write_whole
     from bizkit.services.licences import granted
-    from bizkit.store.rights import licences
+    from bizkit.store.rights import licence_names
 
     with folder.book.read() as work:
         by_day = ends(granted(work))
-        job_of = {row["number"]: row["job"] for row in licences(work)}
+        job_of = {number: job for number, (job, _) in licence_names(work).items()}
     events = [
         Event(
             uid=f"licence-{licence.key}@bizkit",

@@ -123,9 +123,7 @@ def _facts(folder: StudioFolder, work: Connection, job: dict[str, Any], one: Wor
     days = shoot_dates(work, job["key"])
     born = {f"person-{row['id']}": row["born_on"] for row in persons(work)}
     ages = [_age(born.get(subject, ""), min(days)) if days else None for _, subject in people]
-    grants = [
-        licence for licence in granted(work) if one.id in licence.works and licence.state(on) in ("live", "coming")
-    ]
+    grants = [licence for licence in granted(work, works=[one.id]) if licence.state(on) in ("live", "coming")]
     licence = grants[-1] if grants else None
     contact = Contact(studio.name, studio.email, studio.phone, studio.website)
     places = [need.name for need in needs if need.kind == "location_permission"]

@@ -101,21 +101,21 @@ def explain_licence(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
 def grants_to(work: Connection, client: str) -> list[Licence]:
     """Every licence granted to a client, whatever the job."""
     from bizkit.services.licences import granted
-    from bizkit.store.rights import licences
+    from bizkit.store.rights import licence_names
 
-    theirs = {row["number"] for row in licences(work) if row["client"] == client}
+    theirs = {number for number, (_, name) in licence_names(work).items() if name == client}
     return [one for one in granted(work) if one.key in theirs]
 
 
 def at_rest(folder: StudioFolder, work: Connection, client: str, on: date) -> dict[str, str]:
     """Number -> why, of each licence of a client that rests because an invoice is unpaid."""
     from bizkit.services.suspension import suspended
-    from bizkit.store.rights import licences
+    from bizkit.store.rights import licence_names
 
     found = {}
-    for row in licences(work):
-        if row["client"] == client and (rest := suspended(folder, work, row["job"], on)):
-            found[row["number"]] = rest.text
+    for number, (job, name) in licence_names(work).items():
+        if name == client and (rest := suspended(folder, work, job, on)):
+            found[number] = rest.text
     return found
 
 

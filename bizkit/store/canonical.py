@@ -7,7 +7,10 @@ from __future__ import annotations
 
 import hashlib
 import json
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from sqlalchemy import ColumnElement, Connection
 
 
 def canonical(data: Any) -> str:
@@ -23,6 +26,16 @@ def canonical(data: Any) -> str:
 def parsed(text: str) -> Any:
     """The data behind JSON text."""
     return json.loads(text)
+
+
+def member(work: Connection, column: Any, *path: str) -> ColumnElement[str]:
+    """One member of the JSON in a text column as text, read by the database."""
+    from sqlalchemy import cast, func
+    from sqlalchemy.dialects.postgresql import JSONB
+
+    if work.dialect.name == "postgresql":
+        return func.jsonb_extract_path_text(cast(column, JSONB), *path)
+    return func.json_extract(column, "$." + ".".join(path))
 
 
 def sha256(content: str | bytes) -> str:

@@ -31,6 +31,14 @@ def jobs(work: Connection, key: str | None = None) -> list[Row]:
     return [{**row, "licence": parsed(row["licence"])} for row in work.execute(query).mappings()]
 
 
+def opened_on(work: Connection, key: str | None = None) -> dict[str, str]:
+    """Key -> the day the job was opened, of every job or one."""
+    query = select(job.c.key, job.c.opened_on)
+    if key is not None:
+        query = query.where(job.c.key == key)
+    return {row.key: row.opened_on for row in work.execute(query)}
+
+
 def shoot_days(work: Connection, key: str | None = None) -> list[Row]:
     """Shoot days in order, of one job or all."""
     query = select(shoot_day).order_by(shoot_day.c.job, shoot_day.c.position)

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Iterator
 from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select, update
 
-from bizkit.store.canonical import canonical, parsed
+from bizkit.store.canonical import canonical, member, parsed
+from bizkit.store.schema import job as job_table
 from bizkit.store.schema.rights import licence, licence_change, person, shown
 from bizkit.store.stamp import Stamp
 
 Row = dict[str, Any]
+
+#: As many names as are asked for one by one rather than by reading everything.
+FEW = 2000
 
 
 def add_person(work: Connection, stamp: Stamp, row: Row) -> int:
@@ -47,13 +51,35 @@ def shown_in(work: Connection, job: str) -> dict[tuple[str, str], list[str]]:
 
 
 def add_licence(work: Connection, stamp: Stamp, row: Row) -> None:
-    """Write a grant. `row["data"]` is data."""
-    values = {**row, "data": canonical(row["data"])}
+    """Write a grant. `row["data"]` is data; the sentences stand on its certificate, not here."""
+    request = {name: value for name, value in row["data"]["request"].items() if name != "sentences"}
+    values = {**row, "data": canonical({**row["data"], "request": request})}
     work.execute(insert(licence).values({**values, "recorded_at": stamp.at, "recorded_by": stamp.who}))
 
 
 def licences(work: Connection, *, number: str | None = None, job: str | None = None) -> list[Row]:
     """Grants in the order granted, each with its `changes`; one of them, or those of a job, when asked."""
+    return list(each_licence(work, number=number, job=job))
+
+
+def each_licence(
+    work: Connection,
+    *,
+    number: str | None = None,
+    job: str | None = None,
+    ending: tuple[str, str] | None = None,
+    works: Collection[str] | None = None,
+) -> Iterator[Row]:
+    """The same one by one, for who keeps less of each than all of its data.
+
+    ending: a first and a last day; licences that surely end on none of them are passed over. works: only grants of
+    any of these.
+    """
+    wanted = None
+    if works is not None:
+        wanted = {name for name, of, _ in licensed_works(work) if not of.isdisjoint(works)}
+        if not wanted:
+            return
     query = select(licence).order_by(licence.c.granted_on, licence.c.number)
     changed = select(licence_change).order_by(licence_change.c.id)
     if number is not None:
@@ -61,17 +87,42 @@ def licences(work: Connection, *, number: str | None = None, job: str | None = N
         changed = changed.where(licence_change.c.licence == number)
     if job is not None:
         query = query.where(licence.c.job == job)
+    if ending is not None:
+        ends = member(work, licence.c.data, "request", "ends")
+        query = query.where(
+            (ends == "") | ends.between(*ending) | licence.c.number.in_(select(licence_change.c.licence))
+        )
     changes: dict[str, list[Row]] = {}
     for row in work.execute(changed).mappings():
         changes.setdefault(row["licence"], []).append(dict(row))
-    return [
-        {
-            **row,
-            "data": parsed(row["data"]),
-            "changes": changes.get(row["number"], []),
-        }
-        for row in work.execute(query).mappings()
-    ]
+    if wanted is not None and len(wanted) <= FEW:
+        query = query.where(licence.c.number.in_(wanted))
+    for row in work.execute(query).mappings():
+        if wanted is not None and row["number"] not in wanted:
+            continue
+        yield {**row, "data": parsed(row["data"]), "changes": changes.get(row["number"], [])}
+
+
+def licensed_works(work: Connection) -> list[tuple[str, frozenset[str], str]]:
+    """Number, works and exclusivity of every grant."""
+    works = member(work, licence.c.data, "works")
+    exclusivity = member(work, licence.c.data, "request", "exclusivity")
+    rows = work.execute(select(licence.c.number, works, exclusivity))
+    return [(number, frozenset(parsed(of)), exclusive) for number, of, exclusive in rows]
+
+
+def licence_names(work: Connection) -> dict[str, tuple[str, str]]:
+    """Number -> job and client, of every grant."""
+    rows = work.execute(select(licence.c.number, licence.c.job, licence.c.client))
+    return {row.number: (row.job, row.client) for row in rows}
+
+
+def ungranted_jobs(work: Connection) -> list[str]:
+    """Keys of the open jobs that promise a licence and never granted it, in the order opened."""
+    query = select(job_table.c.key).where(
+        job_table.c.licence != "null", job_table.c.closed_on == "", job_table.c.key.not_in(select(licence.c.job))
+    )
+    return list(work.execute(query.order_by(job_table.c.opened_on, job_table.c.key)).scalars())
 
 
 def add_change(work: Connection, stamp: Stamp, number: str, change: str, on: str, why: str) -> None:

@@ -11,7 +11,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Final
 
 from bizkit.domain.errors import BadInput, NotFound
@@ -98,9 +98,16 @@ got Korea. There are two: write "South Korea" or "North Korea"
     @classmethod
     def from_data(cls, data: Mapping[str, Any]) -> Territory:
         """From `data()`: the codes as frozen, never spread out anew."""
-        return cls(data["phrase"], frozenset(data["codes"]))
+        return _frozen(data["phrase"], tuple(data["codes"]))
 
 
+@lru_cache(maxsize=1024)
+def _frozen(phrase: str, codes: tuple[str, ...]) -> Territory:
+    """Thousands of grants share a few territories: one value for each."""
+    return Territory(phrase, frozenset(codes))
+
+
+@lru_cache(maxsize=4096)
 def describe(codes: frozenset[str]) -> str:
     """The shortest phrase for a set of countries; the same set always gives the same phrase.
 

@@ -1,0 +1,49 @@
+"""What each invoice asks for and each credit note gives back: members of issued documents, read by the database.
+
+Reading whole documents would take as long as parsing every line ever billed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+
+from sqlalchemy import Connection, select
+
+from bizkit.store.canonical import member
+from bizkit.store.schema import issued
+
+
+@dataclass(frozen=True, slots=True)
+class Bill:
+    """An invoice or a credit note. amount: what is due, or given back, gross. bills_quote: an invoice of what was
+    quoted, a deposit or a final one included. credits: number of the invoice a credit note is of."""
+
+    kind: str
+    number: str
+    job: str
+    issued_on: str
+    currency: str
+    amount: str
+    bills_quote: bool
+    credits: str
+
+
+def bills(work: Connection, job: str | None = None) -> list[Bill]:
+    """In the order issued, of one job or all."""
+
+    said = partial(member, work, issued.c.document)
+    columns = (
+        issued.c.kind, issued.c.number, issued.c.key, issued.c.issued_on, said("currency"), said("due"),
+        said("gross"), said("stage", "position"), said("deposit"), said("final"), said("credits", "number"),
+    )  # fmt: skip
+    query = select(*columns).where(issued.c.kind.in_(("invoice", "credit_note"))).order_by(issued.c.position)
+    if job is not None:
+        query = query.where(issued.c.key == job)
+    return [
+        Bill(
+            kind, number, key, on, currency, due if kind == "invoice" else gross,
+            bool(int(position or 0) or deposit or final), credits or "",
+        )
+        for kind, number, key, on, currency, due, gross, position, deposit, final, credits in work.execute(query)
+    ]  # fmt: skip
