@@ -64,6 +64,7 @@ def needs_of(
                 for kind in kinds:
                     needed[kind, subject].add(one.id)
     subjects_known = {subject: name for spoken in said.values() for subject, name in _by_id(spoken).items()}
+    subjects_known |= {same_name(one.title): one.title for one in works if one.kind == "clip"}
     subjects_known |= {subject: name for part in known.values() for subject, name in part.items()}
     needs = [
         Need(kind, subject, called.get(subject) or subjects_known.get(subject, subject), frozenset(ids))
@@ -122,7 +123,7 @@ def shown_rows(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -
         for part in PARTS:
             spoken = said.get((one.key, part))
             taken = _unsaid(one, part, known) if spoken is None else list(_by_id(spoken))
-            named = _by_id(spoken or ()) | known[part]
+            named = _by_id([*(spoken or ()), *([one.title] if one.kind == "clip" else [])]) | known[part]
             if spoken is None and not taken and one.kind not in ASKED.get(part, ()):
                 continue
             rows.append(

@@ -21,7 +21,7 @@ Row = dict[str, Any]
 
 #: Files that people write by hand and that are searched for names.
 _WRITTEN: Final = (".toml", ".txt", ".md", ".csv", ".vtt", ".srt")
-_OWN_FOLDERS: Final = ("clients", "briefs", "forms", "incoming", "templates")
+_OWN_FOLDERS: Final = ("clients", "briefs", "jobs", "forms", "incoming", "templates")
 
 
 def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:

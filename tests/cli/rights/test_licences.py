@@ -340,3 +340,47 @@ def test_explain_says_what_the_quote_the_invoice_and_the_certificate_say(bizkit,
         said = text_of(paper)
         for sentence in sentences[1:3]:
             assert sentence in said, paper
+
+
+def test_a_licence_rests_while_a_bill_is_unpaid_after_the_last_reminder(bizkit, live, studio):
+    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
+        file.write("\n[late]\nsuspends_licence = true\n")
+        file.write('[[late.reference_rates]]\non = 2027-06-30\nrate = 4\nsource = "invented"\n')
+    bizkit("charge", "add", JOB, "--what", "Boat", "--amount", "100", "--reason", "asked", "--on", "2027-07-01")
+    bill = bizkit("invoice", "issue", JOB, "--charges", "--on", "2027-07-01", "--json").data["number"]
+    ask = ["rights", "use", JOB, "--media", "paid_social", "--where", "IE", "--on", "2027-09-30"]
+    assert bizkit(*ask, "--json").data["allowed"]
+    for on in ("2027-08-10", "2027-08-25", "2027-09-25"):
+        assert bizkit("late", "remind", bill, "--on", on).code == 0
+    resting = bizkit(*ask, "--json").data
+    assert (resting["allowed"], resting["extension"]) == (False, None)
+    assert resting["works"][0]["because"] == (
+        f"LC-2027-0001: the licence rests since 2027-09-25: {bill} is unpaid after the last reminder"
+    )
+    paper = bizkit("rights", "certificate", JOB, "--on", "2027-09-30", "--json").data
+    assert f"At rest since 25 September 2027 {bill}" in text_of(paper["file"])
+    bizkit("invoice", "paid", bill, "--on", "2027-10-01")
+    assert bizkit(*ask[:-1], "2027-10-02", "--json").data["allowed"]
+
+
+def test_a_clip_from_the_archive_needs_a_paper_of_its_own_until_somebody_says_what_is_in_it(
+    bizkit, studio, change, hold
+):
+    import shutil
+
+    brief = studio / "briefs" / "with-clip.toml"
+    shutil.copy(studio / "briefs" / f"{JOB}.toml", brief)
+    change(brief, f'key = "{JOB}"', 'key = "with-clip"')
+    change(brief, "[weather]", '[[licence.clips]]\ntitle = "Storm of 1953"\nseconds = 12.5\n\n[weather]')
+    for command in ("draft", "send", "accept"):
+        done = bizkit("quote", command, "with-clip", "--on", "2027-02-09")
+        assert done.code == 0, done.err
+
+    def gaps():
+        found = bizkit("rights", "check", "with-clip", "--on", "2027-06-01", "--json").data["gaps"]
+        return {(row["kind"], row["name"]) for row in found if "with-clip/Storm of 1953" in row["works"]}
+
+    assert gaps() == {("archive", "Storm of 1953")}
+    link = ["rights", "link", "with-clip", "Storm of 1953", "--on", "2027-06-01"]
+    bizkit(*link, "--archive", "none", "--who", "Old Magnus")
+    assert gaps() == {("talent_release", "Old Magnus")}
