@@ -66,6 +66,10 @@ def issue(
     simplified: Annotated[
         bool, typer.Option("--simplified", help="A simplified invoice, where the law allows one.")
     ] = False,
+    tax: Annotated[
+        str, typer.Option("--tax", help="standard, reduced, zero or exempt, for a client at home.")
+    ] = "standard",
+    tax_note: Annotated[str, typer.Option("--tax-note", help="Why it is exempt; printed.")] = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -79,7 +83,7 @@ def issue(
     if (stage is not None) + charges + final > 1:
         got = "both" if (stage is not None) + charges + final == 2 else "all"
         raise BadInput(wanted="either --stage or --charges or --final", got=got, field="--charges")
-    asked = Asked(reason, home_rate, home_rate_source, simplified)
+    asked = Asked(reason, home_rate, home_rate_source, simplified, tax, tax_note)
     folder = studio_folder(studio)
     if charges:
         done = issue_charges(folder, job, day(on), asked=asked)

@@ -13,9 +13,9 @@ from bizkit.domain.billing.home_tax import TaxAtHome, tax_at_home, tax_currency
 from bizkit.domain.billing.invoice import add_up, invoice_document
 from bizkit.domain.billing.lines import INVOICE, InvoiceLine, income_split
 from bizkit.domain.billing.payment import Terms
-from bizkit.domain.billing.tax import TaxTreatment, treatment
+from bizkit.domain.billing.tax import KINDS, TaxTreatment, treatment
 from bizkit.domain.billing.tax_point import FOURTEEN_DAYS, TaxPoint, tax_point
-from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, decimal, total
 from bizkit.domain.parties import Client
 from bizkit.services.evidence import with_evidence
@@ -34,13 +34,16 @@ class Asked:
     """What the person who issues an invoice may say about it.
 
     home_rate: money of the tax office for one unit of the invoice's, and home_rate_source, whose rate it is.
-    simplified: an invoice with the contents of a simplified one.
+    simplified: an invoice with the contents of a simplified one. tax_kind: one of `billing.tax.KINDS` for all of it,
+    and tax_note, the wording where it is exempt.
     """
 
     reason: str = ""
     home_rate: str = ""
     home_rate_source: str = ""
     simplified: bool = False
+    tax_kind: str = "standard"
+    tax_note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +139,12 @@ def begin(
         paid_on=paid_on,
         days_after=FOURTEEN_DAYS if folder.studio.country in ("GB", "IM") else 0,
     )
-    return Billed(folder, work, stamp, row, client, treatment(folder.studio, client, point.on), point, asked)
+    how = treatment(folder.studio, client, point.on)
+    if asked.tax_kind != "standard":
+        if asked.tax_kind not in KINDS:
+            raise NotFound("kind of tax", asked.tax_kind, KINDS, field="--tax")
+        how = how.of_kind(asked.tax_kind, folder.studio, point.on, asked.tax_note.strip())
+    return Billed(folder, work, stamp, row, client, how, point, asked)
 
 
 def delivered_on(work: Connection, job: str) -> date | None:

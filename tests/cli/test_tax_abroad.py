@@ -152,3 +152,31 @@ def test_a_studio_in_the_union_prints_a_payment_code_that_a_banking_app_reads(bi
     assert lines[7] == f"EUR{bill['gross']}"
     assert iso11649.is_valid(lines[9])
     assert lines[9].endswith(bill["number"].replace("-", ""))
+
+
+@pytest.mark.parametrize(
+    ("options", "category", "rate", "tax"),
+    [
+        # United Kingdom: standard 20 %, reduced 5 % (tables, each with its source); 20 % and 5 % of 100.00.
+        ([], "S", "20", "20.00"),
+        (["--tax", "reduced"], "S", "5", "5.00"),
+        (["--tax", "zero"], "Z", "0", "0.00"),
+        (["--tax", "exempt", "--tax-note", "Training, exempt under Schedule 9 group 6"], "E", "0", "0.00"),
+    ],
+)
+def test_a_supply_at_home_can_be_of_another_kind(bizkit, job, options, category, rate, tax):
+    bizkit("charge", "add", job, "--what", "Course", "--amount", "100", "--reason", "asked", "--on", "2027-05-01")
+    done = bizkit("invoice", "issue", job, "--charges", *options, "--on", "2027-05-02", "--json").data["document"]
+    assert [(one["category"], one["rate"], one["amount"]) for one in done["taxes"]] == [(category, rate, tax)]
+
+
+def test_an_exempt_supply_says_why_and_an_unknown_kind_is_refused(bizkit, job):
+    bizkit("charge", "add", job, "--what", "Course", "--amount", "100", "--reason", "asked", "--on", "2027-05-01")
+    for options, code, said in (
+        (["--tax", "exempt"], 1, "an exempt line must say why"),
+        (["--tax", "zeroo"], 2, "Did you mean zero?"),
+    ):
+        done = bizkit("invoice", "issue", job, "--charges", *options, "--on", "2027-05-02")
+        assert (done.code, len(done.err.splitlines())) == (code, 1)
+        assert said in done.err
+    assert bizkit("invoice", "list", "--json").data == []
