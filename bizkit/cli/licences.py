@@ -54,7 +54,7 @@ def grant(
     as_json: JsonOption = False,
 ) -> None:
     """Grant the licence of a job and issue its certificate; refused while anything stands against it."""
-    from bizkit.services.granting import grant_licence
+    from bizkit.services.rights.granting import grant_licence
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         when = {"waiting": "takes effect when every invoice is paid"}.get(row["state"], row["state"])
@@ -70,7 +70,7 @@ def certificate(
     licence: LicenceArgument, on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False
 ) -> None:
     """The licence certificate as it stands; issued anew when something changed since the last one."""
-    from bizkit.services.certificates import certificate as certify
+    from bizkit.services.rights.certificates import certificate as certify
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         yield f"{row['number']} revision {row['revision']}, issued {row['issued_on']}: {row['state']}"
@@ -86,7 +86,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Every licence granted, and how it stands; those that exclude one another."""
-    from bizkit.services.licence_list import list_licences
+    from bizkit.services.rights.licence_list import list_licences
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield from licence_lines(data["licences"]) or ["No licences granted yet: bizkit rights grant JOB"]
@@ -108,7 +108,7 @@ def end(
 ) -> None:
     """End a licence early, as when it is not paid for."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.granting import end_licence
+    from bizkit.services.rights.granting import end_licence
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         yield f"{row['number']} of {row['licensee']} ends after {row['after']}: {row['reason']}"
@@ -122,7 +122,7 @@ def first_use(
     licence: LicenceArgument, on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False
 ) -> None:
     """Record the day of first use, where the term counts from it."""
-    from bizkit.services.granting import use_first
+    from bizkit.services.rights.granting import use_first
 
     show(use_first(studio_folder(studio), licence, day(on)), as_json, lambda row: licence_lines([row]))
 
@@ -135,7 +135,7 @@ def ending(
     as_json: JsonOption = False,
 ) -> None:
     """Licences that end soon, with the price of a renewal before tax."""
-    from bizkit.services.renewals import days_within, list_ending, write_ends
+    from bizkit.services.rights.renewals import days_within, list_ending, write_ends
 
     folder = studio_folder(studio)
     rows = list_ending(folder, day(on), days_within(within))
@@ -158,7 +158,7 @@ def renew(
     licence: LicenceArgument, on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False
 ) -> None:
     """Draft the quote for the same licence again, ready to send."""
-    from bizkit.services.licence_quotes import renew_licence
+    from bizkit.services.rights.licence_quotes import renew_licence
 
     show(renew_licence(studio_folder(studio), licence, day(on)), as_json, _drafted)
 
@@ -185,14 +185,15 @@ def offer(
     as_json: JsonOption = False,
 ) -> None:
     """Draft the quote for a wider or another licence of works that exist, ready to send."""
-    from bizkit.services.licence_quotes import offer_licence
-    from bizkit.services.licence_terms import typed_request
+    from bizkit.services.rights.licence_quotes import offer_licence
+    from bizkit.services.rights.licence_terms import typed_request
 
+    folder = studio_folder(studio)
     request = typed_request(
         media=media, where=where, starts=starts, until=until, months=months, open_end=open_end,
-        exclusivity=exclusivity, sector=sector, on_full_payment=on_full_payment,
+        exclusivity=exclusivity, sector=sector, on_full_payment=on_full_payment, tree=folder.studio.media,
     )  # fmt: skip
-    done = offer_licence(studio_folder(studio), job, request, day(on), client=client, works=works or ())
+    done = offer_licence(folder, job, request, day(on), client=client, works=works or ())
     show(done, as_json, _drafted)
 
 
@@ -213,7 +214,7 @@ def export(
     as_json: JsonOption = False,
 ) -> None:
     """Write all licences and papers as CSV, and each licence as an ODRL policy in JSON-LD."""
-    from bizkit.services.rights_files import export_rights
+    from bizkit.services.rights.rights_files import export_rights
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield from (f"Wrote {name}" for name in data["files"])
@@ -231,7 +232,7 @@ def sidecar(
     as_json: JsonOption = False,
 ) -> None:
     """Write an XMP sidecar beside each file: credit, licence, release status from the records."""
-    from bizkit.services.rights_files import write_sidecars
+    from bizkit.services.rights.rights_files import write_sidecars
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield from (f"Wrote {name}" for name in data["files"])

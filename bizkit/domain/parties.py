@@ -31,6 +31,7 @@ from bizkit.domain.money import minor_digits
 from bizkit.domain.numbering import Numbers
 from bizkit.domain.payment_terms import COUNTED_IN, LADDER, LateTerms, Step, read_ladder
 from bizkit.domain.registrations import Bank, TaxStatus, tax_number
+from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.statement_columns import StatementColumns
 from bizkit.domain.tables.territories import NAMES
 
@@ -55,6 +56,7 @@ class Studio:
 
     endpoint: electronic address as SCHEME:ID by the EAS code list ("0088:5060012349998"), empty for the email.
     book_url: the database of a team's book, empty for book.sqlite in the studio folder.
+    media: the media it deals in, its own `[media.NAME]` tables among them.
     """
 
     name: str
@@ -85,6 +87,7 @@ class Studio:
     statements: Mapping[str, StatementColumns] = field(default_factory=lambda: MappingProxyType({}))
     mail: MailServer | None = None
     book_url: str = ""
+    media: MediaTree = MEDIA_TREE
 
     @classmethod
     def read(cls, fields: Fields) -> Studio:
@@ -121,6 +124,7 @@ class Studio:
             ),
             mail=MailServer.read(fields.table("mail")) if "mail" in fields else None,
             book_url=_book_url(fields.table("book", optional=True)),
+            media=MEDIA_TREE.with_own(fields),
         )
         fields.done()
         return studio

@@ -64,7 +64,7 @@ def quote_document(
     licence = None
     if brief.licence:
         titles = [one.title for one in brief.deliverables if one.key in brief.licence.works]
-        licence = {**brief.licence.data(client.name, titles), "work_titles": titles}
+        licence = {**brief.licence.data(client.name, titles, studio.media), "work_titles": titles}
     return {
         "kind": "quote",
         "language": client.language or studio.language,

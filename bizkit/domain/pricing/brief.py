@@ -23,6 +23,7 @@ from bizkit.domain.pricing.shoot_day import SHOOT_KINDS, ShootDay
 from bizkit.domain.pricing.weather_days import WeatherRequest
 from bizkit.domain.pricing.weather_observations import Observations
 from bizkit.domain.rights.licence import LicenceRequest
+from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 
 OPTION_KINDS = ("choice", "addon")
 
@@ -45,7 +46,7 @@ class Parts:
     hold_percent_said: bool
 
     @classmethod
-    def read(cls, fields: Fields) -> Parts:
+    def read(cls, fields: Fields, tree: MediaTree = MEDIA_TREE) -> Parts:
         """Raises BadInput when dated days run backwards or two deliverables share a key."""
         weather = fields.table("weather") if "weather" in fields else None
         parts = cls(
@@ -55,7 +56,7 @@ class Parts:
             mileage=tuple(Journey.read(row) for row in fields.rows("mileage")),
             deliverables=tuple(Deliverable.read(row) for row in fields.rows("deliverables")),
             sets=tuple(SetRequest.read(row) for row in fields.rows("sets")),
-            licence=LicenceRequest.read(fields.table("licence")) if "licence" in fields else None,
+            licence=LicenceRequest.read(fields.table("licence"), tree) if "licence" in fields else None,
             weather=WeatherRequest.read(weather) if weather else None,
             hold_percent_said=weather is not None and "hold_percent" in weather,
         )
@@ -130,7 +131,7 @@ class Brief:
     chosen: tuple[str, ...] = ()
 
     @classmethod
-    def read(cls, fields: Fields) -> Brief:
+    def read(cls, fields: Fields, tree: MediaTree = MEDIA_TREE) -> Brief:
         """A whole brief file. Raises BadInput naming file, field, wanted and got."""
         currency = fields.text("currency", "")
         if currency:
@@ -155,8 +156,8 @@ class Brief:
             contingency_percent=fields.number("contingency_percent", most=100)
             if "contingency_percent" in fields
             else None,
-            parts=Parts.read(fields),
-            options={key: _option(key, table) for key, table in fields.tables("options")},
+            parts=Parts.read(fields, tree),
+            options={key: _option(key, table, tree) for key, table in fields.tables("options")},
         )
         fields.done()
         _check(fields, brief)
@@ -211,13 +212,13 @@ class Brief:
         return sum(day.count for day in self.days if day.kind in kinds)
 
 
-def _option(key: str, fields: Fields) -> Option:
+def _option(key: str, fields: Fields, tree: MediaTree) -> Option:
     option = Option(
         key=key,
         kind=fields.choice("kind", OPTION_KINDS),
         title=fields.text("title"),
         summary=fields.text("summary", "", blank=True),
-        parts=Parts.read(fields),
+        parts=Parts.read(fields, tree),
     )
     fields.done()
     return option

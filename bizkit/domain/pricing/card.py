@@ -23,6 +23,7 @@ from bizkit.domain.pricing.mileage import MileageTable
 from bizkit.domain.pricing.post import PostWork
 from bizkit.domain.pricing.usage_rates import UsageRates
 from bizkit.domain.pricing.words import read_words
+from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.work.rounds import RoundTerms
 
 
@@ -57,7 +58,7 @@ class RateCard:
     cuts: CutRates | None
 
     @classmethod
-    def read(cls, fields: Fields) -> RateCard:
+    def read(cls, fields: Fields, tree: MediaTree = MEDIA_TREE) -> RateCard:
         """A whole rate-card file. Raises BadInput naming file, field, wanted and got."""
         currency = fields.text("currency")
         try:
@@ -83,7 +84,7 @@ class RateCard:
             discount=DiscountTerms.read(fields),
             deals={key: Deal.read(key, row, crew.roles) for key, row in fields.tables("deals")},
             mileage=read_mileage(fields, currency),
-            usage=UsageRates.read(fields.table("usage"), currency) if "usage" in fields else None,
+            usage=UsageRates.read(fields.table("usage"), currency, tree) if "usage" in fields else None,
             cancellation=CancellationScale.read(fields.table("cancellation")) if "cancellation" in fields else None,
             rounds=RoundTerms.read(fields.table("rounds", optional=True), currency),
             cuts=CutRates.read(fields.table("cuts"), currency) if "cuts" in fields else None,

@@ -108,6 +108,8 @@ class MediaTree:
         A new medium becomes part of the branch for grants from now on; grants already made name their leaves.
         """
         rows = dict(self._by_code)
+        if "media" not in fields:
+            return self
         branches = {medium.under for medium in rows.values() if medium.under}
         for code, table in fields.tables("media"):
             if code in rows:

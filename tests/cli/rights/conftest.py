@@ -22,8 +22,8 @@ def accepted(starter_studio: Path, tmp_path_factory: pytest.TempPathFactory) -> 
     """A studio whose quote for the job was accepted on 2027-02-08; copied, never worked in."""
     from datetime import date
 
-    from bizkit.services.quotes import accept_quote, draft_quote, send_quote
-    from bizkit.services.studio_folder import StudioFolder
+    from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
+    from bizkit.services.studio.studio_folder import StudioFolder
 
     path = tmp_path_factory.mktemp("accepted") / "studio"
     shutil.copytree(starter_studio, path)
@@ -76,10 +76,10 @@ def held(accepted: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
     from reportlab.pdfgen.canvas import Canvas
 
-    from bizkit.services.holdings import add_holding_paper
-    from bizkit.services.needs import say_shown
-    from bizkit.services.signed_paper import Signed
-    from bizkit.services.studio_folder import StudioFolder
+    from bizkit.services.rights.holdings import add_holding_paper
+    from bizkit.services.rights.needs import say_shown
+    from bizkit.services.rights.signed_paper import Signed
+    from bizkit.services.studio.studio_folder import StudioFolder
 
     path = tmp_path_factory.mktemp("held") / "studio"
     shutil.copytree(accepted, path)
@@ -110,11 +110,11 @@ def in_force(held: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The job granted on 2027-06-14 and paid in full on 2027-06-20. Copied, never worked in."""
     from datetime import date
 
-    from bizkit.services.granting import grant_licence
-    from bizkit.services.invoices import issue_invoice
-    from bizkit.services.issuing import Asked
-    from bizkit.services.payments import record_payment
-    from bizkit.services.studio_folder import StudioFolder
+    from bizkit.services.billing.invoices import issue_invoice
+    from bizkit.services.billing.issuing import Asked
+    from bizkit.services.billing.payments import record_payment
+    from bizkit.services.rights.granting import grant_licence
+    from bizkit.services.studio.studio_folder import StudioFolder
 
     path = tmp_path_factory.mktemp("in-force") / "studio"
     shutil.copytree(held, path)

@@ -266,3 +266,27 @@ def test_the_history_and_the_issued_papers_hold_nobodys_name(bizkit, clear, stud
     assert not [row for row in rows if "eilidh" in row.casefold()]
     assert date.fromisoformat("2027-05-20")
     assert all(json.loads(row) is not None for row in rows if row.startswith("{"))
+
+
+def test_a_studio_adds_its_own_media(bizkit, studio, change, clear):
+    """A trade-show loop that the shipped tree does not know: priced, cleared, said in words."""
+    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
+        file.write(
+            '\n[media.ferry_screens]\nlabel = "ferry screens"\nmeaning = "On board"\nunder = "public_places"\n'
+        )
+    change(studio / "rate-card.toml", "[usage.media]\n", "[usage.media]\nferry_screens = 0.3\n")
+    change(studio / "briefs" / f"{JOB}.toml", f'key = "{JOB}"', 'key = "ferry-loop"')
+    change(studio / "briefs" / f"{JOB}.toml", '"owned_channels", "paid_social"', '"ferry_screens", "events"')
+    for command in (["quote", "draft", JOB], ["quote", "send", "ferry-loop"], ["quote", "accept", "ferry-loop"]):
+        done = bizkit(*command, "--on", "2027-02-09")
+        assert done.code == 0, done.err
+    said = bizkit("rights", "explain", "ferry-loop").out
+    assert "in these media: events and ferry screens" in said
+    out = bizkit("rights", "check", "ferry-loop", "--on", "2027-06-01").out
+    assert "Must be held: events, ferry screens /" in out
+    use = bizkit("rights", "use", JOB, "--media", "ferry screens", "--where", "GB", "--json")
+    assert (use.code, use.data["media"]) == (0, ["ferry_screens"])
+    wrong = studio / "studio.toml"
+    wrong.write_text(wrong.read_text(encoding="utf-8").replace("public_places", "puddle"), encoding="utf-8")
+    done = bizkit("rights", "list")
+    assert (done.code, "media.ferry_screens.under: wanted one of" in done.err) == (2, True)

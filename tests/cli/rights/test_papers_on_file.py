@@ -145,7 +145,7 @@ def test_a_release_is_filled_in_signed_on_screen_and_kept_by_its_checksum(bizkit
     pictures = [image for page in pypdf.PdfReader(kept).pages for image in page.images]
     assert [picture.image.size for picture in pictures] == [(400, 120)]
     assert row["covers"] == "own channels, paid social / Ireland and United Kingdom / 2027-05-13.."
-    from bizkit.services.studio_folder import StudioFolder
+    from bizkit.services.studio.studio_folder import StudioFolder
     from bizkit.store.jobs import holdings
 
     with StudioFolder(studio).book.read() as work:

@@ -80,7 +80,8 @@ def test_export_gives_everything_and_the_signed_paper(bizkit, finn, studio, tmp_
     data = json.loads((tmp_path / "finn" / "person.json").read_text(encoding="utf-8"))
     assert data["person"]["born_on"] == "2017-08-02"
     assert [row["id"] for row in data["papers"]] == [finn["id"]]
-    assert data["other_files"] == ["forms/model-release-finn-sinclair.pdf"]
+    # The worksheet of the starter names him in its shot list.
+    assert data["other_files"] == ["jobs/follow-the-kelp.toml", "forms/model-release-finn-sinclair.pdf"]
     copy = tmp_path / "finn" / f"paper-{finn['id']}.pdf"
     assert copy.read_bytes() == (studio / finn["file"]).read_bytes()
 
