@@ -46,7 +46,7 @@ def add(
     as_json: JsonOption = False,
 ) -> None:
     """Write down that something is kept, where, and until when."""
-    from bizkit.services.archive import add_to_archive
+    from bizkit.services.delivery.archive import add_to_archive
 
     done = add_to_archive(studio_folder(studio), job, what, place, day(on), until=until, months=months, note=note)
     show(done, as_json, lambda row: _rows([row]))
@@ -60,7 +60,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Everything kept, by the day the promise ends."""
-    from bizkit.services.archive import list_archive
+    from bizkit.services.delivery.archive import list_archive
 
     show(list_archive(studio_folder(studio), day(on), job), as_json, _rows)
 
@@ -74,6 +74,6 @@ def remove(
     as_json: JsonOption = False,
 ) -> None:
     """Write down that something is gone; before the promise ends, --reason says why."""
-    from bizkit.services.archive import remove_from_archive
+    from bizkit.services.delivery.archive import remove_from_archive
 
     show(remove_from_archive(studio_folder(studio), entry, day(on), reason=reason), as_json, lambda row: _rows([row]))

@@ -38,7 +38,7 @@ def import_(
     as_json: JsonOption = False,
 ) -> None:
     """Read a statement. Nothing is booked, and what was read before is passed over."""
-    from bizkit.services.bank import import_statement
+    from bizkit.services.billing.bank import import_statement
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['file']}: {data['movements']} movements, {data['new']} new, {data['seen_before']} read before"
@@ -56,7 +56,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Movements that wait for a decision, each with what it may pay and why."""
-    from bizkit.services.bank import list_bank
+    from bizkit.services.billing.bank import list_bank
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         yield from _movements(rows) if rows else ["No movement waits for a decision."]
@@ -99,7 +99,7 @@ def book(
     as_json: JsonOption = False,
 ) -> None:
     """Book a movement on invoices. Without --invoice or --yes it only shows what would be booked."""
-    from bizkit.services.bank import book_entry, book_sure
+    from bizkit.services.billing.bank import book_entry, book_sure
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         if data["booked"] is None:
@@ -150,7 +150,7 @@ def aside(
     as_json: JsonOption = False,
 ) -> None:
     """Note that a movement is no client's payment."""
-    from bizkit.services.bank import set_aside
+    from bizkit.services.billing.bank import set_aside
 
     show(set_aside(studio_folder(studio), movement, day(on), reason=reason), as_json, _decided)
 
@@ -164,7 +164,7 @@ def reopen(
     as_json: JsonOption = False,
 ) -> None:
     """Take back what was decided about a movement; its payments are taken back too."""
-    from bizkit.services.bank import reopen as take_back
+    from bizkit.services.billing.bank import reopen as take_back
 
     show(take_back(studio_folder(studio), movement, day(on), reason=reason), as_json, _decided)
 

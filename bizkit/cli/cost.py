@@ -32,7 +32,7 @@ def add(
     as_json: JsonOption = False,
 ) -> None:
     """Record money spent on a job and file its receipt by checksum."""
-    from bizkit.services.costs import add_cost
+    from bizkit.services.shooting.costs import add_cost
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"Cost {data['number']}: {data['what']}, {amount(data['amount'], data['currency'])}"
@@ -57,7 +57,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Every cost with its receipt, and whether the client is charged for it."""
-    from bizkit.services.costs import list_costs
+    from bizkit.services.shooting.costs import list_costs
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:

@@ -39,7 +39,7 @@ def log(
 ) -> None:
     """Write down call and wrap as they were; what it cost over the plan waits to be invoiced."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.day_log import log_day
+    from bizkit.services.shooting.day_log import log_day
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         people = ", ".join(data["who"]) or "everybody"
@@ -62,7 +62,7 @@ def log(
 @app.command("list")
 def list_(job: JobArgument, studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Each day: planned and real times, overrun, where it moved from; and the hold days used."""
-    from bizkit.services.day_log import list_days
+    from bizkit.services.shooting.day_log import list_days
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         head = ["NO", "DATE", "KIND", "PLACE", "PLANNED", "LOGGED", "OVER", "MOVED FROM"]
@@ -102,7 +102,7 @@ def move(
 ) -> None:
     """Move a day: hold days are counted, due dates of deliverables follow by themselves."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.day_moves import move_day
+    from bizkit.services.shooting.day_moves import move_day
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         arrow = "<->" if data["swapped"] else "->"

@@ -20,7 +20,7 @@ def deal() -> None:
 @app.command("list")
 def list_(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Every deal of the rate card: bought, drawn by which jobs, left."""
-    from bizkit.services.deals import list_deals
+    from bizkit.services.quoting.deals import list_deals
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:

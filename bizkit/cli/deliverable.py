@@ -80,7 +80,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Where each deliverable stands, when it is due, what is late."""
-    from bizkit.services.deliverables import list_deliverables
+    from bizkit.services.delivery.deliverables import list_deliverables
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:
@@ -103,7 +103,7 @@ def show_(
     as_json: JsonOption = False,
 ) -> None:
     """One deliverable whole: versions, notes with their answers, rounds, deadline."""
-    from bizkit.services.notes import show_deliverable
+    from bizkit.services.delivery.notes import show_deliverable
 
     show(show_deliverable(studio_folder(studio), job, deliverable, day(on)), as_json, _whole)
 
@@ -122,7 +122,7 @@ def send(
     as_json: JsonOption = False,
 ) -> None:
     """Record that a file was sent as the next version."""
-    from bizkit.services.deliverables import send_version
+    from bizkit.services.delivery.deliverables import send_version
 
     with progress_bar(f"Reading {file.name}") as progress:
         done = send_version(
@@ -154,7 +154,7 @@ def notes(
 ) -> None:
     """Record client notes, with their timecodes. All notes between two sendings are one round."""
     from bizkit.domain.errors import BadInput
-    from bizkit.services.notes import read_notes_file, take_notes
+    from bizkit.services.delivery.notes import read_notes_file, take_notes
 
     if bool(text) == bool(file):
         raise BadInput(wanted="the notes with --text or with --file", got="both" if text else "neither")
@@ -190,7 +190,7 @@ def answer(
     as_json: JsonOption = False,
 ) -> None:
     """Answer client notes one by one."""
-    from bizkit.services.notes import answer_notes
+    from bizkit.services.delivery.notes import answer_notes
 
     done = answer_notes(studio_folder(studio), job, deliverable, note or [], day(on), answer=how, text=text)
     show(done, as_json, lambda row: _remarks(row["remarks"]))
@@ -210,7 +210,7 @@ def agree(
     as_json: JsonOption = False,
 ) -> None:
     """Record the client's yes (or no) to a round beyond those included; a yes becomes a charge."""
-    from bizkit.services.reviews import answer_round
+    from bizkit.services.delivery.reviews import answer_round
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         done = next(each for each in reversed(row["extra_rounds"]) if each["answer"])
@@ -236,7 +236,7 @@ def approve(
     as_json: JsonOption = False,
 ) -> None:
     """Record the client's approval of the newest version."""
-    from bizkit.services.deliverables import approve_deliverable
+    from bizkit.services.delivery.deliverables import approve_deliverable
 
     show(approve_deliverable(studio_folder(studio), job, deliverable, day(on), by=by), as_json, _one)
 
@@ -255,7 +255,7 @@ def check(
     as_json: JsonOption = False,
 ) -> None:
     """Look at files before the client does. Exit code 1 when something is wrong."""
-    from bizkit.services.checking import check_files
+    from bizkit.services.delivery.checking import check_files
 
     with progress_bar("Looking") as progress:
         done = check_files(
@@ -289,7 +289,7 @@ def verify(
     as_json: JsonOption = False,
 ) -> None:
     """Which version a file is, by its checksum. Exit code 1 when it is none, or changed under the same name."""
-    from bizkit.services.deliverables import identify_file
+    from bizkit.services.delivery.deliverables import identify_file
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['name']}  {data['sha256']}"

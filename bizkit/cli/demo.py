@@ -18,7 +18,7 @@ def demo(
     as_json: JsonOption = False,
 ) -> None:
     """Play an invented job from brief to paid invoice and leave the folder to look at."""
-    from bizkit.services.playing import leftovers, play
+    from bizkit.services.demo.playing import leftovers, play
 
     steps = []
     for step in play(folder):

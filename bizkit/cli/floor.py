@@ -15,7 +15,7 @@ app = typer.Typer(add_completion=False)
 @app.command()
 def floor(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """The break-even day rate from floor.toml, and the rates on the card that fall below it."""
-    from bizkit.services.floor import show_floor
+    from bizkit.services.quoting.floor import show_floor
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         currency = data["currency"]

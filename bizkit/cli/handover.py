@@ -31,7 +31,7 @@ def make(
     as_json: JsonOption = False,
 ) -> None:
     """Write SHA256SUMS and a delivery note into a folder of final files, and record it."""
-    from bizkit.services.handovers import hand_over
+    from bizkit.services.delivery.handovers import hand_over
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['number']}: {data['files']} files handed over: {', '.join(data['deliverables'])}"
@@ -65,7 +65,7 @@ def verify(
 ) -> None:
     """Read every file again and hold it against the list. Exit code 1 when something is not as it left."""
     from bizkit.domain.errors import BadInput
-    from bizkit.services.handovers import verify_folder
+    from bizkit.services.delivery.handovers import verify_folder
 
     try:
         book = studio_folder(studio)
@@ -98,7 +98,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """What was handed over when, to whom and how."""
-    from bizkit.services.handovers import list_handovers
+    from bizkit.services.delivery.handovers import list_handovers
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:

@@ -62,9 +62,9 @@ def add(
     from bizkit.domain.dates import iso_date
     from bizkit.domain.errors import BadInput
     from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
-    from bizkit.services.holdings import MUSIC, add_holding_paper
-    from bizkit.services.shoot_papers import add_shoot_paper
-    from bizkit.services.signed_paper import read_allowed, read_signed
+    from bizkit.services.rights.holdings import MUSIC, add_holding_paper
+    from bizkit.services.rights.shoot_papers import add_shoot_paper
+    from bizkit.services.rights.signed_paper import read_allowed, read_signed
 
     folder = studio_folder(studio)
     if kind in SHOOT_PAPER_KINDS:
@@ -124,7 +124,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Papers on file: about whom or what, when signed, what they allow, when they end."""
-    from bizkit.services.holdings import list_holdings
+    from bizkit.services.rights.holdings import list_holdings
 
     def text(rows: list[dict[str, Any]]) -> list[str]:
         return holding_table(rows, kinds=True) or ["No papers on file."]
@@ -142,7 +142,7 @@ def withdraw(
     as_json: JsonOption = False,
 ) -> None:
     """Record that consent was taken back: nothing new is granted on it; live licences are listed to decide about."""
-    from bizkit.services.holdings import withdraw_holding
+    from bizkit.services.rights.holdings import withdraw_holding
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         yield f"{row['kind'].replace('_', ' ')} of {row['subject']} withdrawn: nothing new can be granted on it."
@@ -165,7 +165,7 @@ def drop(
     as_json: JsonOption = False,
 ) -> None:
     """Take out a paper that was noted by mistake and never signed."""
-    from bizkit.services.holdings import drop_holding
+    from bizkit.services.rights.holdings import drop_holding
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         yield f"{row['kind'].replace('_', ' ')} of {row['subject']} taken out."
@@ -195,8 +195,8 @@ def sign(
 ) -> None:
     """Fill in a paper on screen, place a drawn signature on it, and file the signed PDF by its SHA-256."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.signed_paper import read_allowed
-    from bizkit.services.signing import sign_paper
+    from bizkit.services.rights.signed_paper import read_allowed
+    from bizkit.services.rights.signing import sign_paper
 
     done = sign_paper(
         studio_folder(studio), kind, job, about, day(on), signature=signature, by=by, guardian=guardian,

@@ -21,7 +21,7 @@ def init(
     as_json: JsonOption = False,
 ) -> None:
     """Make a studio folder with a starter rate card, a sample brief and an empty book."""
-    from bizkit.services.starting import init_studio
+    from bizkit.services.studio.starting import init_studio
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"Made the studio in {data['folder']}:"

@@ -75,10 +75,10 @@ def issue(
     as_json: JsonOption = False,
 ) -> None:
     """Issue the invoice of a stage: number, document and PDF. Before the stage is due, --reason says why."""
-    from bizkit.services.charge_invoice import issue_charges
-    from bizkit.services.final_invoice import issue_final
-    from bizkit.services.invoices import issue_invoice
-    from bizkit.services.issuing import Asked
+    from bizkit.services.billing.charge_invoice import issue_charges
+    from bizkit.services.billing.final_invoice import issue_final
+    from bizkit.services.billing.invoices import issue_invoice
+    from bizkit.services.billing.issuing import Asked
 
     if (stage is not None) + charges + final > 1:
         got = "both" if (stage is not None) + charges + final == 2 else "all"
@@ -109,8 +109,8 @@ def deposit(
 ) -> None:
     """Invoice a deposit that came in before any invoice: it makes a tax point on the day it came."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.deposits import invoice_deposit
-    from bizkit.services.issuing import Asked
+    from bizkit.services.billing.deposits import invoice_deposit
+    from bizkit.services.billing.issuing import Asked
 
     done = invoice_deposit(
         studio_folder(studio),
@@ -133,7 +133,7 @@ def proforma(
     as_json: JsonOption = False,
 ) -> None:
     """Write a pro forma: what a stage will come to, to be paid in advance. It takes no number and is no invoice."""
-    from bizkit.services.pro_forma import write_pro_forma
+    from bizkit.services.billing.pro_forma import write_pro_forma
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['number']}: {data['stage']}, {amount(data['gross'], data['currency'])}; no tax invoice"
@@ -158,7 +158,7 @@ def credit(
     as_json: JsonOption = False,
 ) -> None:
     """Credit an invoice, whole or in part, with a credit note of its own series. Never beyond what it came to."""
-    from bizkit.services.credit_notes import credit_invoice
+    from bizkit.services.billing.credit_notes import credit_invoice
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         currency = data["currency"]
@@ -193,7 +193,7 @@ def export(
     as_json: JsonOption = False,
 ) -> None:
     """Write an issued invoice or credit note as an electronic one."""
-    from bizkit.services.einvoices import export_invoice
+    from bizkit.services.billing.einvoices import export_invoice
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['number']} as {data['format']}: {data['file']}"
@@ -212,8 +212,8 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Every invoice with what is paid and what is left."""
-    from bizkit.services.credit_notes import list_credit_notes
-    from bizkit.services.invoices import list_invoices
+    from bizkit.services.billing.credit_notes import list_credit_notes
+    from bizkit.services.billing.invoices import list_invoices
 
     def notes(rows: list[dict[str, Any]]) -> Iterator[str]:
         head = ["CREDIT NOTE", "JOB", "FOR", "ISSUED", "TOTAL", "WHY"]
@@ -262,7 +262,7 @@ def show_(
     invoice: NumberArgument, on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False
 ) -> None:
     """One invoice whole: lines, tax, payments, what is left."""
-    from bizkit.services.invoices import show_invoice
+    from bizkit.services.billing.invoices import show_invoice
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         document, currency = data["document"], data["currency"]
@@ -301,7 +301,7 @@ def paid(
     as_json: JsonOption = False,
 ) -> None:
     """Record money received: all that is left, or a part. A negative amount is a refund."""
-    from bizkit.services.payments import record_payment
+    from bizkit.services.billing.payments import record_payment
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield (

@@ -18,7 +18,7 @@ app = typer.Typer(
 @app.command("list")
 def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Every job with what is invoiced, owed and delivered."""
-    from bizkit.services.overview import list_jobs
+    from bizkit.services.shooting.overview import list_jobs
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:
@@ -50,7 +50,7 @@ def show_(
     as_json: JsonOption = False,
 ) -> None:
     """One job whole: days, deliverables, stages, licence, papers on file and what is missing."""
-    from bizkit.services.overview import show_job
+    from bizkit.services.shooting.overview import show_job
 
     show(show_job(studio_folder(studio), job, day(on)), as_json, _whole)
 
@@ -62,7 +62,7 @@ def money(
     as_json: JsonOption = False,
 ) -> None:
     """Quoted, agreed changes, invoiced, credited, paid, left: it always adds up."""
-    from bizkit.services.job_money import show_job_money
+    from bizkit.services.billing.job_money import show_job_money
 
     show(show_job_money(studio_folder(studio), job), as_json, _money)
 
@@ -115,7 +115,7 @@ def actual(
 ) -> None:
     """Quoted against actual, section by section: charged on top, spent, left."""
     from bizkit.cli.actual import against
-    from bizkit.services.actual import quoted_and_actual
+    from bizkit.services.shooting.actual import quoted_and_actual
 
     show(quoted_and_actual(studio_folder(studio), job), as_json, against)
 

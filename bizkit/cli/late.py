@@ -30,7 +30,7 @@ app = typer.Typer(
 @app.command("list")
 def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Everything that is late, with interest and compensation by now, and the next reminder."""
-    from bizkit.services.late import list_late
+    from bizkit.services.billing.late import list_late
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         if not data["late"]:
@@ -71,8 +71,8 @@ def charge(
     as_json: JsonOption = False,
 ) -> None:
     """Invoice interest and compensation for late payment, so that they can be paid; no tax is charged on them."""
-    from bizkit.services.issuing import Asked
-    from bizkit.services.late_charge import charge_lateness
+    from bizkit.services.billing.issuing import Asked
+    from bizkit.services.billing.late_charge import charge_lateness
 
     asked = Asked(reason, home_rate, home_rate_source)
     show(charge_lateness(studio_folder(studio), invoice, day(on), asked=asked), as_json, issued_text)
@@ -89,7 +89,7 @@ def pause(
 ) -> None:
     """Send no reminder of an invoice up to a day."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.late import pause as rest
+    from bizkit.services.billing.late import pause as rest
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['number']}: no reminder up to {data['until']}: {data['reason']}"
@@ -111,7 +111,7 @@ def remind(
 ) -> None:
     """Write the next reminder of an invoice: PDF and mail text, with interest and its working where the step says."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.late import remind as write_reminder
+    from bizkit.services.billing.late import remind as write_reminder
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         currency = data["currency"]

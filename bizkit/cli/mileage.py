@@ -26,7 +26,7 @@ def add(
     as_json: JsonOption = False,
 ) -> None:
     """Log one journey. A negative distance takes a wrong entry back."""
-    from bizkit.services.mileage_log import add_journey
+    from bizkit.services.billing.mileage_log import add_journey
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         yield f"Journey {row['number']}: {row['distance']} {row['unit']}, {amount(row['amount'], row['currency'])}"
@@ -49,7 +49,7 @@ def add(
 @app.command("list")
 def list_(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Every journey with its amount; bizkit report mileage adds a tax year up."""
-    from bizkit.services.mileage_log import list_journeys
+    from bizkit.services.billing.mileage_log import list_journeys
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:

@@ -38,7 +38,7 @@ def add(
 ) -> None:
     """Record a cost of the business and file its receipt by checksum."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.overheads import add_overhead
+    from bizkit.services.billing.overheads import add_overhead
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         tax_part = f", of it {data['tax']} tax" if data["tax"] != "0.00" else ""
@@ -66,7 +66,7 @@ def add(
 @app.command("list")
 def list_(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Every cost of the business."""
-    from bizkit.services.overheads import list_overheads
+    from bizkit.services.billing.overheads import list_overheads
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:
@@ -102,7 +102,7 @@ def tax_(
     as_json: JsonOption = False,
 ) -> None:
     """Note the tax inside a job's cost, for the tax of the period."""
-    from bizkit.services.overheads import note_input_tax
+    from bizkit.services.billing.overheads import note_input_tax
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"Cost {data['cost']}: {data['what']}, of it {amount(data['tax'], data['currency'])} tax"

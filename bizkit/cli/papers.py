@@ -38,7 +38,7 @@ def form(
 ) -> None:
     """Write a paper as a PDF, filled in as far as the job and the file of details know."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.forms import write_form
+    from bizkit.services.rights.forms import write_form
 
     chosen = iso_date(shoot_day, field="--day") if shoot_day else None
     done = write_form(
@@ -58,7 +58,7 @@ def written(data: dict[str, Any]) -> Iterator[str]:
 @app.command()
 def kinds(as_json: JsonOption = False) -> None:
     """Kinds of paper that can be written for a job."""
-    from bizkit.services.form_kinds import FORMS
+    from bizkit.services.rights.form_kinds import FORMS
 
     show(list(FORMS), as_json, lambda rows: rows)
 
@@ -67,7 +67,7 @@ def kinds(as_json: JsonOption = False) -> None:
 def details(kind: KindArgument) -> None:
     """Print an empty file of details for a kind of paper, to fill in and give back with --details."""
     from bizkit.cli.show import say
-    from bizkit.services.details import sample_details
+    from bizkit.services.rights.details import sample_details
 
     for line in sample_details(kind).splitlines():
         say(line)
@@ -76,7 +76,7 @@ def details(kind: KindArgument) -> None:
 @app.command()
 def rebuild(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Make every missing PDF again from its frozen document."""
-    from bizkit.services.verifying import rebuild_papers
+    from bizkit.services.studio.verifying import rebuild_papers
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield from (f"Made {name}" for name in data["made"])

@@ -35,7 +35,7 @@ def add(
     as_json: JsonOption = False,
 ) -> None:
     """Record one sum that pays several invoices at once."""
-    from bizkit.services.payments import receive
+    from bizkit.services.billing.payments import receive
 
     done = receive(
         studio_folder(studio),
@@ -65,7 +65,7 @@ def refund(
     as_json: JsonOption = False,
 ) -> None:
     """Record money paid back to the client."""
-    from bizkit.services.payments import refund as pay_back
+    from bizkit.services.billing.payments import refund as pay_back
 
     show(pay_back(studio_folder(studio), invoice, day(on), amount=sum_, reference=reference), as_json, _sum)
 
@@ -78,7 +78,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Every sum that came in or went back, and what it paid."""
-    from bizkit.services.payments import list_payments
+    from bizkit.services.billing.payments import list_payments
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:
@@ -109,7 +109,7 @@ def receipt(
     as_json: JsonOption = False,
 ) -> None:
     """Write the receipt of a sum that came in, as PDF."""
-    from bizkit.services.statements import write_receipt
+    from bizkit.services.billing.statements import write_receipt
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['name']}: {amount(data['amount'], data['currency'])} received"

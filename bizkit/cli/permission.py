@@ -36,8 +36,8 @@ def add(
     as_json: JsonOption = False,
 ) -> None:
     """File a signed permission; without --signed and --scan, note that one is still to be signed."""
-    from bizkit.services.holdings import PERMISSION, add_holding_paper
-    from bizkit.services.signed_paper import read_allowed, read_signed
+    from bizkit.services.rights.holdings import PERMISSION, add_holding_paper
+    from bizkit.services.rights.signed_paper import read_allowed, read_signed
 
     allows = read_allowed(media=media, where=where, starts=starts, until=until)
     paper = read_signed(signed=signed, scan=scan, allows=allows, by=by, conditions=condition)
@@ -53,7 +53,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Permissions on file: place, when signed, what they allow, when they end."""
-    from bizkit.services.holdings import PERMISSION, list_holdings
+    from bizkit.services.rights.holdings import PERMISSION, list_holdings
 
     def text(rows: list[dict[str, Any]]) -> list[str]:
         return holding_table(rows) or ["No permissions on file."]
@@ -70,6 +70,6 @@ def form(
     as_json: JsonOption = False,
 ) -> None:
     """Write the permission as a PDF to be signed, filled in as far as the job knows."""
-    from bizkit.services.forms import write_form
+    from bizkit.services.rights.forms import write_form
 
     show(write_form(studio_folder(studio), "location_permission", job, subject=place, out=out), as_json, written)

@@ -27,7 +27,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Everybody on record: lawful basis, purpose, until when, the papers that name them."""
-    from bizkit.services.persons import list_persons
+    from bizkit.services.rights.persons import list_persons
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:
@@ -69,7 +69,7 @@ def set_(
 ) -> None:
     """Put somebody on record, or change on what basis, for what and how long they are kept."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.persons import set_person_by_hand
+    from bizkit.services.rights.persons import set_person_by_hand
 
     done = set_person_by_hand(
         studio_folder(studio), person, day(on), basis=basis, purpose=purpose, email=email, phone=phone,
@@ -88,7 +88,7 @@ def export(
     as_json: JsonOption = False,
 ) -> None:
     """Put together everything kept about somebody, filed papers included, for them to have."""
-    from bizkit.services.person_file import export_person
+    from bizkit.services.rights.person_file import export_person
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield from (f"Wrote {name}" for name in data["files"])
@@ -110,7 +110,7 @@ def erase(
     as_json: JsonOption = False,
 ) -> None:
     """Erase somebody: keep what the law requires and say why, take out the rest, files included."""
-    from bizkit.services.erasing import erase_person, plan_erasure
+    from bizkit.services.rights.erasing import erase_person, plan_erasure
 
     folder = studio_folder(studio)
     done = erase_person(folder, person, day(on), reason=reason) if yes else plan_erasure(folder, person, day(on))

@@ -27,7 +27,7 @@ def price(
 ) -> None:
     """Price a brief without storing anything; every line says why. Options are shown side by side, or taken."""
     from bizkit.domain.errors import BadInput
-    from bizkit.services.pricing import price_brief
+    from bizkit.services.quoting.pricing import price_brief
 
     document = price_brief(studio_folder(studio), brief, day(on), option or ()).document
     if why is not None:

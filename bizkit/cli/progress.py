@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import typer
 
 if TYPE_CHECKING:
-    from bizkit.services.fingerprint import Progress
+    from bizkit.services.studio.fingerprint import Progress
 
 
 @contextmanager

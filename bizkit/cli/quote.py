@@ -52,7 +52,7 @@ def draft(
     as_json: JsonOption = False,
 ) -> None:
     """Price a brief and keep it as a draft; of the next revision when its key was sent before."""
-    from bizkit.services.quotes import draft_quote
+    from bizkit.services.quoting.quotes import draft_quote
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         document = data["document"]
@@ -69,7 +69,7 @@ def draft(
 @app.command("list")
 def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Every draft and every revision sent, with its state."""
-    from bizkit.services.quotes import list_quotes
+    from bizkit.services.quoting.quotes import list_quotes
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:
@@ -103,7 +103,7 @@ def show_(
 ) -> None:
     """One quote whole: lines, reasons, sums, stages, licence."""
     from bizkit.cli.price import priced
-    from bizkit.services.quotes import show_quote
+    from bizkit.services.quoting.quotes import show_quote
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         document = data["document"]
@@ -136,7 +136,7 @@ def send(
     as_json: JsonOption = False,
 ) -> None:
     """Freeze the draft, draw its number, write its PDF. What was sent never changes; changes are a new revision."""
-    from bizkit.services.quotes import send_quote
+    from bizkit.services.quoting.quotes import send_quote
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield (
@@ -165,7 +165,7 @@ def accept(
     as_json: JsonOption = False,
 ) -> None:
     """Record the client's yes and open the job. A lapsed quote needs --reason, one with open choices --option."""
-    from bizkit.services.quotes import accept_quote
+    from bizkit.services.quoting.quotes import accept_quote
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         if data["chosen"]:
@@ -193,7 +193,7 @@ def compare(
     as_json: JsonOption = False,
 ) -> None:
     """What changed between two revisions, by how much, and why; without numbers the last step."""
-    from bizkit.services.comparing import compare_quotes
+    from bizkit.services.quoting.comparing import compare_quotes
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         currency = data["currency"]
@@ -226,7 +226,7 @@ def decline(
     as_json: JsonOption = False,
 ) -> None:
     """Record the client's no."""
-    from bizkit.services.quotes import decline_quote
+    from bizkit.services.quoting.quotes import decline_quote
 
     done = decline_quote(studio_folder(studio), quote, day(on), reason=reason, by=by)
     show(done, as_json, lambda data: [f"{data['number']} revision {data['revision']} declined."])
@@ -247,7 +247,7 @@ def cancel(
     as_json: JsonOption = False,
 ) -> None:
     """Cancel: the job ends with the fee of the card's scale; a quote nobody accepted is taken back without one."""
-    from bizkit.services.calling_off import cancel_quote
+    from bizkit.services.shooting.calling_off import cancel_quote
 
     done = cancel_quote(studio_folder(studio), quote, day(on), by=by, reason=reason, preview=preview)
     show(done, as_json, _called_off)
@@ -272,7 +272,7 @@ def postpone(
 ) -> None:
     """Postpone a job: the fee of the card's scale, and new dates for the days still to come."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.calling_off import postpone_quote
+    from bizkit.services.shooting.calling_off import postpone_quote
 
     done = postpone_quote(
         studio_folder(studio),

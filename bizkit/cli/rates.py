@@ -20,7 +20,7 @@ def rates() -> None:
 @app.command()
 def check(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Read the whole rate card and say what is wrong, or what is on it."""
-    from bizkit.services.rates import check_rates
+    from bizkit.services.studio.rates import check_rates
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['name']}, in {data['currency']} from {data['from']}: nothing wrong"

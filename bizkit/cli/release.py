@@ -42,8 +42,8 @@ def add(
     Without --media and --where it allows what the printed release asks for: media and countries of the job's licence,
     without an end.
     """
-    from bizkit.services.holdings import RELEASE, add_holding_paper
-    from bizkit.services.signed_paper import read_allowed, read_signed
+    from bizkit.services.rights.holdings import RELEASE, add_holding_paper
+    from bizkit.services.rights.signed_paper import read_allowed, read_signed
 
     allows = read_allowed(media=media, where=where, starts=starts, until=until)
     paper = read_signed(signed=signed, scan=scan, allows=allows, guardian=guardian, born=born, conditions=condition)
@@ -59,7 +59,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Releases on file: who, when signed, what they allow, when they end."""
-    from bizkit.services.holdings import RELEASE, list_holdings
+    from bizkit.services.rights.holdings import RELEASE, list_holdings
 
     def text(rows: list[dict[str, Any]]) -> list[str]:
         return holding_table(rows) or ["No releases on file."]
@@ -78,7 +78,7 @@ def form(
     as_json: JsonOption = False,
 ) -> None:
     """Write the release as a PDF to be signed, filled in as far as the job knows."""
-    from bizkit.services.forms import write_form
+    from bizkit.services.rights.forms import write_form
 
     folder = studio_folder(studio)
     done = write_form(folder, "model_release", job, subject=who, guardian=guardian, minor=under_18, out=out)
@@ -101,8 +101,8 @@ def sign(
 ) -> None:
     """Fill in the release on screen, place a drawn signature on it, and file the signed PDF by its SHA-256."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.holdings import RELEASE
-    from bizkit.services.signing import sign_paper
+    from bizkit.services.rights.holdings import RELEASE
+    from bizkit.services.rights.signing import sign_paper
 
     done = sign_paper(
         studio_folder(studio), RELEASE, job, who, day(on), signature=signature, guardian=guardian, witness=witness,

@@ -219,7 +219,7 @@ def bundle(
     as_json: JsonOption = False,
 ) -> None:
     """Everything an accountant asks for, in one zip: papers, tables, an index that adds up."""
-    from bizkit.services.bundle import write_bundle
+    from bizkit.services.billing.bundle import write_bundle
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['file']}: {data['files']} files, {data['first']} to {data['last']}"

@@ -43,7 +43,7 @@ def link(
     Each option gives the whole list of its kind for the deliverables named; "none" for nobody and nothing. A name, or
     the number of a paper on file. While nothing is said, everybody and everything known is in every deliverable.
     """
-    from bizkit.services.needs import list_shown, say_shown
+    from bizkit.services.rights.needs import list_shown, say_shown
 
     given = {
         "who": who, "place": place, "music": music, "crew": crew, "performer": performer, "property": property_,
@@ -72,7 +72,7 @@ def _shown(rows: list[dict[str, Any]]) -> Iterator[str]:
 @app.command()
 def check(job: JobArgument, on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Compare the licence with every paper on file: the exact part that is missing, and what to get."""
-    from bizkit.services.clearance import check_rights
+    from bizkit.services.rights.clearance import check_rights
 
     show(check_rights(studio_folder(studio), job, day(on)), as_json, _checked)
 
@@ -115,7 +115,7 @@ def use(
     as_json: JsonOption = False,
 ) -> None:
     """May the client do this? Yes or no, because; for a no the price of the extension, before tax."""
-    from bizkit.services.uses import check_use
+    from bizkit.services.rights.uses import check_use
 
     show(check_use(studio_folder(studio), job, media, where, day(on), work_key=work), as_json, _used)
 
@@ -148,7 +148,7 @@ def _used(data: dict[str, Any]) -> Iterator[str]:
 @app.command()
 def explain(job: JobArgument, on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """The licence in plain sentences that a client understands."""
-    from bizkit.services.uses import explain_licence
+    from bizkit.services.rights.uses import explain_licence
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         if not data["sentences"]:

@@ -31,7 +31,7 @@ def show_(
     as_json: JsonOption = False,
 ) -> None:
     """The plan saved last, or one made now; what does not fit, and who is booked twice."""
-    from bizkit.services.scheduling import show_schedule
+    from bizkit.services.shooting.scheduling import show_schedule
 
     show(show_schedule(studio_folder(studio), job, day(on), due=due), as_json, _plan)
 
@@ -46,7 +46,7 @@ def save(
     as_json: JsonOption = False,
 ) -> None:
     """Plan backwards anew and save it."""
-    from bizkit.services.scheduling import save_plan
+    from bizkit.services.shooting.scheduling import save_plan
 
     show(save_plan(studio_folder(studio), job, day(on), due=due, why=why), as_json, _plan)
 
@@ -63,7 +63,7 @@ def move(
     as_json: JsonOption = False,
 ) -> None:
     """What slips when one step moves; saved only with --save."""
-    from bizkit.services.scheduling import move_step
+    from bizkit.services.shooting.scheduling import move_step
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield from data["sentences"]

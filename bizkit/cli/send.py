@@ -29,7 +29,7 @@ def send(
     as_json: JsonOption = False,
 ) -> None:
     """Write the mail that carries a paper, to open and send with your own mail program."""
-    from bizkit.services.mailing import write_mail
+    from bizkit.services.billing.mailing import write_mail
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"To {', '.join(data['to'])}: {data['subject']}"

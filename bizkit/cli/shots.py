@@ -25,7 +25,7 @@ def shots(
     as_json: JsonOption = False,
 ) -> None:
     """The shot list in jobs/JOB.toml: dry or in the water, where, who appears, in which cuts."""
-    from bizkit.services.worksheet import carry_shots, list_shots, write_shot_list
+    from bizkit.services.shooting.worksheet import carry_shots, list_shots, write_shot_list
 
     folder = studio_folder(studio)
     data = carry_shots(folder, job, day(on)) if carry else list_shots(folder, job)

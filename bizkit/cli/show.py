@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 if TYPE_CHECKING:
-    from bizkit.services.studio_folder import StudioFolder
+    from bizkit.services.studio.studio_folder import StudioFolder
 
 StudioOption = Annotated[
     Path | None, typer.Option("--studio", help="The studio folder. Without it: BIZKIT_STUDIO, else here or above.")
@@ -26,7 +26,7 @@ ReasonOption = Annotated[str, typer.Option("--reason", help="Why; kept in the bo
 
 def studio_folder(studio: Path | None) -> StudioFolder:
     """The studio the command works in. Raises BadInput when there is none."""
-    from bizkit.services.studio_folder import StudioFolder
+    from bizkit.services.studio.studio_folder import StudioFolder
 
     return StudioFolder.find(studio)
 

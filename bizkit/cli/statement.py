@@ -25,7 +25,7 @@ def statement(
 ) -> None:
     """Write a client's statement of account up to a day, as PDF."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.statements import write_statement
+    from bizkit.services.billing.statements import write_statement
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         code = data["currency"]

@@ -19,7 +19,7 @@ def storage(
     as_json: JsonOption = False,
 ) -> None:
     """Cards a day and drives for the job from [storage] and [[rushes]] in jobs/JOB.toml: minutes x bit rate."""
-    from bizkit.services.worksheet import job_storage
+    from bizkit.services.shooting.worksheet import job_storage
 
     show(job_storage(studio_folder(studio), job), as_json, _lines)
 

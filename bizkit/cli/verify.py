@@ -15,7 +15,7 @@ app = typer.Typer(add_completion=False)
 @app.command()
 def verify(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Check every issued document and every filed paper against the book. Exit code 1 when something is wrong."""
-    from bizkit.services.verifying import verify_book
+    from bizkit.services.studio.verifying import verify_book
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['documents']} issued documents and {data['papers']} filed papers checked"

@@ -41,7 +41,7 @@ def learn(
     as_json: JsonOption = False,
 ) -> None:
     """Learn the chance of a workable day by month, and how one day follows another, from past days."""
-    from bizkit.services.weather import learn_weather, read_limits
+    from bizkit.services.quoting.weather import learn_weather, read_limits
 
     done = learn_weather(
         file,
@@ -82,7 +82,7 @@ def plan(
     as_json: JsonOption = False,
 ) -> None:
     """The weather plan of a brief, with what holding and failing cost on average."""
-    from bizkit.services.weather import plan_weather
+    from bizkit.services.quoting.weather import plan_weather
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         currency = data["currency"]

@@ -23,14 +23,14 @@ from bizkit.domain.billing.payment import Payment
 from bizkit.domain.billing.records import Period
 from bizkit.domain.billing.tax import treatment
 from bizkit.domain.money import Money
-from bizkit.services import einvoices
-from bizkit.services.deposits import invoice_deposit
-from bizkit.services.late import list_late
-from bizkit.services.quotes import accept_quote, draft_quote, send_quote
+from bizkit.services.billing import einvoices
+from bizkit.services.billing.deposits import invoice_deposit
+from bizkit.services.billing.late import list_late
+from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
 from bizkit.services.reports import money, tax
-from bizkit.services.starting import init_studio
-from bizkit.services.studio_folder import StudioFolder
-from bizkit.services.verifying import verify_book
+from bizkit.services.studio.starting import init_studio
+from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.verifying import verify_book
 from bizkit.store.issued import issue, of_kind
 from bizkit.store.jobs import open_job
 from bizkit.store.payments import add_payment

@@ -27,11 +27,11 @@ from bizkit.domain.rights.media import MEDIA_TREE
 from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import OPEN_END, Term
 from bizkit.domain.rights.territory import Territory
-from bizkit.services.clearance import check_rights
-from bizkit.services.licences import all_that_may_conflict
-from bizkit.services.renewals import licences_ending
-from bizkit.services.starting import init_studio
-from bizkit.services.studio_folder import StudioFolder
+from bizkit.services.rights.clearance import check_rights
+from bizkit.services.rights.licences import all_that_may_conflict
+from bizkit.services.rights.renewals import licences_ending
+from bizkit.services.studio.starting import init_studio
+from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.store.canonical import canonical
 from bizkit.store.schema import deliverable, holding, issued, job, payment, stage
 from bizkit.store.schema.rights import licence

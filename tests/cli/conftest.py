@@ -55,7 +55,7 @@ def bizkit(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) 
 @pytest.fixture(scope="session")
 def starter_studio(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A studio as `bizkit init` makes it; copied, never worked in."""
-    from bizkit.services.starting import init_studio
+    from bizkit.services.studio.starting import init_studio
 
     folder = tmp_path_factory.mktemp("starter") / "studio"
     init_studio(folder)
@@ -88,8 +88,8 @@ def job_studio(starter_studio: Path, tmp_path_factory: pytest.TempPathFactory) -
     """A studio with an accepted quote; copied, never worked in."""
     from datetime import date
 
-    from bizkit.services.quotes import accept_quote, draft_quote, send_quote
-    from bizkit.services.studio_folder import StudioFolder
+    from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
+    from bizkit.services.studio.studio_folder import StudioFolder
 
     path = tmp_path_factory.mktemp("job") / "studio"
     shutil.copytree(starter_studio, path)

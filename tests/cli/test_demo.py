@@ -13,7 +13,7 @@ import pytest
 
 @pytest.fixture(scope="module")
 def played(tmp_path_factory):
-    from bizkit.services.playing import play
+    from bizkit.services.demo.playing import play
 
     folder = tmp_path_factory.mktemp("demo") / "studio"
     return folder, list(play(folder))
@@ -83,7 +83,7 @@ def test_the_command_prints_the_steps_and_where_the_papers_are(bizkit, tmp_path)
 def test_a_team_plays_the_same_job_in_a_postgresql_book(bizkit, tmp_path, postgresql_url, monkeypatch):
     from sqlalchemy import create_engine, text
 
-    from bizkit.services.playing import play
+    from bizkit.services.demo.playing import play
 
     server = create_engine(postgresql_url, isolation_level="AUTOCOMMIT")
     with server.connect() as connection:

@@ -95,8 +95,8 @@ def test_the_ladder_is_climbed_step_by_step(bizkit, unpaid):
 def test_a_licence_rests_from_the_last_reminder_until_it_is_paid(bizkit, studio, unpaid):
     from datetime import date
 
-    from bizkit.services.studio_folder import StudioFolder
-    from bizkit.services.suspension import suspended
+    from bizkit.services.rights.suspension import suspended
+    from bizkit.services.studio.studio_folder import StudioFolder
 
     def rests(on):
         folder = StudioFolder(studio)

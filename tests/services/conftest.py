@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from bizkit.services.quotes import accept_quote, draft_quote, send_quote
-from bizkit.services.starting import init_studio
-from bizkit.services.studio_folder import StudioFolder
+from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
+from bizkit.services.studio.starting import init_studio
+from bizkit.services.studio.studio_folder import StudioFolder
 
 JOBS = ("follow-the-kelp", "mind-the-gulls")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bizkit.services.works import Work, charged
+from bizkit.services.rights.works import Work, charged
 
 
 def test_the_cuts_of_a_set_are_charged_once_and_clips_apart() -> None:

@@ -24,10 +24,10 @@ from bizkit.domain.billing.payment import Payment
 from bizkit.domain.billing.tax import treatment
 from bizkit.domain.money import Money
 from bizkit.domain.parties import Client
-from bizkit.services.issuing import amount_of
-from bizkit.services.numbers import draw
-from bizkit.services.starting import init_studio
-from bizkit.services.studio_folder import StudioFolder
+from bizkit.services.billing.issuing import amount_of
+from bizkit.services.studio.numbers import draw
+from bizkit.services.studio.starting import init_studio
+from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.store.issued import issue
 from bizkit.store.payments import add_payment
 

@@ -13,14 +13,14 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from bizkit.domain.errors import BizkitError
-from bizkit.services.caption_files import check_caption_file
-from bizkit.services.deliverables import send_version
-from bizkit.services.handovers import verify_folder
-from bizkit.services.notes import read_notes_file, take_notes
-from bizkit.services.quotes import accept_quote, draft_quote, send_quote
-from bizkit.services.starting import init_studio
-from bizkit.services.studio_folder import StudioFolder
-from bizkit.services.worksheet import worksheet
+from bizkit.services.delivery.caption_files import check_caption_file
+from bizkit.services.delivery.deliverables import send_version
+from bizkit.services.delivery.handovers import verify_folder
+from bizkit.services.delivery.notes import read_notes_file, take_notes
+from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
+from bizkit.services.shooting.worksheet import worksheet
+from bizkit.services.studio.starting import init_studio
+from bizkit.services.studio.studio_folder import StudioFolder
 
 JOB, FILM = "follow-the-kelp", "campaign-film"
 ON = date(2027, 6, 1)

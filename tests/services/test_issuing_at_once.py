@@ -13,8 +13,8 @@ from contextlib import contextmanager, suppress
 
 import pytest
 
-from bizkit.services.studio_folder import StudioFolder
-from bizkit.services.verifying import rebuild_papers, verify_book
+from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.verifying import rebuild_papers, verify_book
 from bizkit.store.issued import of_kind
 
 #: Opens the book, waits for a word, then issues deposits of 1.20 for a job and says each number as a command would.
@@ -22,8 +22,8 @@ WORKER = """
 import sys
 from datetime import date
 from pathlib import Path
-from bizkit.services.deposits import invoice_deposit
-from bizkit.services.studio_folder import StudioFolder
+from bizkit.services.billing.deposits import invoice_deposit
+from bizkit.services.studio.studio_folder import StudioFolder
 folder, job, count = StudioFolder(Path(sys.argv[1]), who=sys.argv[2]), sys.argv[2], int(sys.argv[3])
 on = date(2027, 2, 10)
 folder.book

@@ -14,7 +14,7 @@ from bizkit.domain.billing.records import Cost
 from bizkit.domain.billing.records import Issued as Paper
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, round_half_away
-from bizkit.services.studio_folder import StudioFolder
+from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

@@ -15,12 +15,12 @@ from bizkit.domain.billing.records import Period
 from bizkit.domain.billing.tax import treatment
 from bizkit.domain.errors import BadInput, BizkitError, NotFound
 from bizkit.domain.money import Money, percent, round_half_away, total
-from bizkit.services.issuing import amount_of
-from bizkit.services.jobs import SHOOTS
+from bizkit.services.billing.issuing import amount_of
 from bizkit.services.reports.books import Books, read_books
 from bizkit.services.reports.shape import Report, report
-from bizkit.services.studio_folder import StudioFolder
-from bizkit.services.wording import age_key
+from bizkit.services.shooting.jobs import SHOOTS
+from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.wording import age_key
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -153,8 +153,8 @@ def _from_stages(
     on: date,
 ) -> tuple[list[Expected], list[str]]:
     """The stages of a job that are not invoiced: when they fall due, plus the days the client takes to pay."""
-    from bizkit.services.deliverables import deliverable_rows
-    from bizkit.services.invoices import stage_rows
+    from bizkit.services.billing.invoices import stage_rows
+    from bizkit.services.delivery.deliverables import deliverable_rows
     from bizkit.store.spent import called_off_jobs
 
     if any(one["kind"] == "cancel" for one in called_off_jobs(work, job["key"])):

@@ -12,8 +12,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from bizkit.services.studio_folder import StudioFolder
-from bizkit.services.wording import Wording, wording
+from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.wording import Wording, wording
 
 Report = dict[str, Any]
 Row = Mapping[str, Any]
@@ -71,8 +71,8 @@ def report_csv(folder: StudioFolder, data: Report) -> bytes:
 
 def report_pdf(folder: StudioFolder, data: Report) -> bytes:
     """The report as a page in the studio's language, with its chart."""
-    from bizkit.services.filing import paper_pdf
-    from bizkit.services.logo import keep_logo
+    from bizkit.services.studio.filing import paper_pdf
+    from bizkit.services.studio.logo import keep_logo
 
     studio = folder.studio
     words = wording(folder, studio.language, studio.locale)
@@ -143,7 +143,7 @@ def write_report(
     folder: StudioFolder, data: Report, *, csv: Path | None = None, pdf: Path | None = None
 ) -> list[str]:
     """Write the files that were asked for; returns their names."""
-    from bizkit.services.filing import write_whole
+    from bizkit.services.studio.filing import write_whole
 
     written = []
     for path, make in ((csv, report_csv), (pdf, report_pdf)):

@@ -16,7 +16,7 @@ from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money, round_half_away, total
 from bizkit.services.reports.books import Books, read_books
 from bizkit.services.reports.shape import Report, report
-from bizkit.services.studio_folder import StudioFolder
+from bizkit.services.studio.studio_folder import StudioFolder
 
 #: First month and day of the tax year where it is not 1 January. United Kingdom: 6 April, gov.uk, from memory.
 TAX_YEAR = {"GB": (4, 6), "IM": (4, 6)}
@@ -186,7 +186,7 @@ def _income(books: Books, basis: str) -> list[tuple[date, Money]]:
 
 
 def _journeys(folder: StudioFolder, work: Any) -> list[dict[str, Any]]:
-    from bizkit.services.mileage_log import journey_rows
+    from bizkit.services.billing.mileage_log import journey_rows
 
     return journey_rows(folder, work)
 

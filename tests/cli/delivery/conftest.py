@@ -117,8 +117,8 @@ def make_film(tmp_path: Path) -> MakeFilm:
 @pytest.fixture(scope="session")
 def kelp_studio(starter_studio: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A job with a small film, a set of small cuts and web stills, accepted; copied, never worked in."""
-    from bizkit.services.quotes import accept_quote, draft_quote, send_quote
-    from bizkit.services.studio_folder import StudioFolder
+    from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
+    from bizkit.services.studio.studio_folder import StudioFolder
 
     studio = tmp_path_factory.mktemp("kelp") / "studio"
     shutil.copytree(starter_studio, studio)

@@ -1,0 +1,1 @@
+"""Money asked for and money received: invoices, credit, payments, bank, lateness, mail, bundle."""

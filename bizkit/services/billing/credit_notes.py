@@ -1,0 +1,204 @@
+"""Credit notes: an issued invoice put right, whole or in part, never beyond what it came to.
+
+A credit note either undoes what was billed wrongly - then it is left to invoice again - or lowers the price, which is
+a change agreed with the client and is kept as one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.credit import credit_note, left_to_credit
+from bizkit.domain.billing.lines import CREDIT_NOTE, InvoiceLine
+from bizkit.domain.billing.payment import OVERPAID
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.money import Money, decimal
+from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.working import Working
+from bizkit.services.billing.balances import balance_of, credit_notes_of, find_invoice
+from bizkit.services.billing.issuing import Made, amount_of
+from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.wording import Wording, wording
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.issued import Issued
+    from bizkit.store.stamp import Stamp
+
+Document = Mapping[str, Any]
+
+
+def credit_invoice(
+    folder: StudioFolder,
+    number: str,
+    on: date,
+    *,
+    reason: str,
+    amount: str = "",
+    lines: Sequence[str] = (),
+    lower_price: bool = False,
+) -> dict[str, Any]:
+    """Issue a credit note: for all that is left of the invoice, for a net amount, or for lines of it.
+
+    lines: `2` for the whole second line, `2=150.00` for a part of it, net. Raises RuleBroken for more than is left,
+    BadInput for an amount where the invoice bears several taxes (say which line then).
+    """
+    from bizkit.services.studio.filing import file_paper
+    from bizkit.services.studio.numbers import draw
+    from bizkit.store.events import record
+    from bizkit.store.issued import issue
+
+    if amount and lines:
+        raise BadInput(wanted="either --amount or --line", got="both", field="--amount")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        found = find_invoice(work, number)
+        original = found.document
+        words = wording(folder, original["language"], original["locale"])
+        before = [one.document for one in credit_notes_of(work, found)]
+        chosen = _by_amount(original, before, amount, words) if amount else _by_line(original, lines)
+        series, drawn = draw(work, folder.studio.numbers.credit_note, on)
+        document = credit_note(
+            original=original, number=drawn, issued_on=on, reason=reason, lines=chosen, credited=before
+        )
+        whole = all(not base.amount for base, _ in left_to_credit(original, [*before, document]).values())
+        document["lowers_price"] = lower_price
+        document["undoes"] = whole and not lower_price
+        sent = issue(work, stamp, kind=CREDIT_NOTE, series=series, number=drawn, key=found.key, document=document)
+        if lower_price:
+            _agree_lower_price(work, stamp, sent)
+        elif whole:
+            _open_again(work, found)
+        path, content = file_paper(work, stamp, folder, sent.document)
+        record(
+            work, stamp, "issued", found.key, number=drawn, credits=found.number, gross=document["gross"],
+            reason=document["reason"],
+        )  # fmt: skip
+        after = balance_of(work, found)
+    made = Made(sent.document, path, content)
+    made.write()
+    return {
+        **made.data(),
+        "credits": found.number,
+        "reason": document["reason"],
+        "lowers_price": lower_price,
+        "open_again": document["undoes"],
+        "balance": after.left.text,
+        "state": after.state,
+        "to_refund": (-after.left).text if after.state == OVERPAID else "0.00",
+    }
+
+
+def _by_amount(original: Document, before: Sequence[Document], amount: str, words: Wording) -> list[InvoiceLine]:
+    """One line over a net amount, taxed as the one tax of the invoice."""
+    sum_ = amount_of(amount, original["currency"], "--amount")
+    if sum_.amount <= 0:
+        raise BadInput(wanted="an amount above zero", got=amount, field="--amount")
+    brackets = [bracket for bracket, (base, _) in left_to_credit(original, before).items() if base.amount > 0]
+    if not brackets:
+        raise RuleBroken(f"{original['number']} is credited in full already")
+    if len(brackets) > 1:
+        raise BadInput(
+            wanted="--line, as the invoice bears several taxes",
+            got=f"--amount {amount}",
+            field=str(original["number"]),
+        )
+    category, rate = brackets[0]
+    note = next(tax["note"] for tax in original["taxes"] if tax["category"] == category)
+    item = words.say("lines.credit", title=original["title"], number=original["number"])
+    source = f"invoice {original['number']}"
+    return [InvoiceLine(item, Decimal(1), "flat", sum_, category, rate, note, source=source)]
+
+
+def _by_line(original: Document, wanted: Sequence[str]) -> list[InvoiceLine] | None:
+    """The lines asked for, whole or in part; None for all that is left."""
+    if not wanted:
+        return None
+    notes = {tax["category"]: tax["note"] for tax in original["taxes"]}
+    chosen = []
+    for one in wanted:
+        position, sign, part = one.partition("=")
+        count = len(original["lines"])
+        if not position.strip().isdigit() or not 1 <= int(position) <= count:
+            raise BadInput(wanted=f"a line from 1 to {count}, or LINE=AMOUNT", got=one, field="--line")
+        line = original["lines"][int(position) - 1]
+        whole = Money(line["amount"], original["currency"])
+        sum_ = amount_of(part, original["currency"], "--line") if sign else whole
+        if not 0 < sum_.amount <= whole.amount:
+            raise RuleBroken(
+                f"line {position} of {original['number']} comes to {whole}: {sum_} of it cannot be credited"
+            )
+        quantity, rate = (decimal(line["quantity"]), Money(line["rate"], original["currency"]))
+        if sum_ != whole:
+            quantity, rate = Decimal(1), sum_
+        chosen.append(
+            InvoiceLine(
+                line["item"],
+                quantity,
+                line["unit"] if sum_ == whole else "flat",
+                rate,
+                line["category"],
+                decimal(line["tax_rate"]),
+                notes.get(line["category"], ""),
+                line["why"],
+                line["section"],
+                f"line {position} of invoice {original['number']}",
+                sum_,
+            )
+        )
+    return chosen
+
+
+def _agree_lower_price(work: Connection, stamp: Stamp, note: Issued) -> None:
+    """Keep the credit as a change of the price, settled by the credit note itself."""
+    from bizkit.store.charges import add_charge, set_charge_invoice
+
+    document = note.document
+    net = Money(document["net"], document["currency"])
+    working = Working(
+        f"{net} less, as agreed: {document['reason']}", "credit.lower_price", -net, "credit note of the invoice"
+    )
+    line = Line("discount", document["reason"], Decimal(-1), "flat", net, -net, working)
+    source = f"credit note {note.number}"
+    charge = add_charge(work, stamp, job=note.key, kind="credit", line=line, source=source)
+    set_charge_invoice(work, charge, note.number)
+
+
+def _open_again(work: Connection, invoice: Issued) -> None:
+    """What a wholly undone invoice billed is to be billed again: its stages and its charges."""
+    from bizkit.store.charges import charges, set_charge_invoice
+    from bizkit.store.jobs import set_stage_invoice, stages
+
+    for one in stages(work, invoice.key):
+        if one["invoice"] == invoice.number:
+            set_stage_invoice(work, invoice.key, one["position"], "")
+    for charge in charges(work, invoice.key):
+        if charge["invoice"] == invoice.number:
+            set_charge_invoice(work, charge["id"], "")
+
+
+def list_credit_notes(folder: StudioFolder, job: str | None = None) -> list[dict[str, Any]]:
+    """Credit notes in the order issued, of one job or all."""
+    from bizkit.services.shooting.jobs import the_job
+    from bizkit.store.issued import of_kind
+
+    with folder.book.read() as work:
+        notes = of_kind(work, CREDIT_NOTE, key=the_job(work, job)["key"] if job else None)
+    return [
+        {
+            "number": one.number,
+            "credits": one.document["credits"]["number"],
+            "job": one.key,
+            "issued_on": one.issued_on,
+            "currency": one.document["currency"],
+            "net": one.document["net"],
+            "tax": one.document["tax"],
+            "gross": one.document["gross"],
+            "reason": one.document["reason"],
+        }
+        for one in notes
+    ]

@@ -1,0 +1,135 @@
+"""Deposits: money that came in before there was an invoice for it makes a tax point, and gets one of its own.
+
+Source: VAT Act 1994 s. 6(4), HMRC manual VATTOS5105; Directive 2006/112/EC article 65.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.lines import InvoiceLine
+from bizkit.domain.billing.tax import tax_within
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.money import Money, decimal, total
+from bizkit.services.billing.issuing import Asked, Made, amount_of, begin, quote_of, quoted_by_section, send_out
+from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.wording import Wording
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.stamp import Stamp
+
+
+def invoice_deposit(
+    folder: StudioFolder,
+    job: str,
+    amount: str,
+    on: date,
+    *,
+    received_on: date,
+    reference: str = "",
+    asked: Asked = Asked(),
+) -> dict[str, Any]:
+    """Issue the invoice of a deposit: money that came in on `received_on`, before any invoice; tax is inside it.
+
+    Later stage and final invoices take it off. Raises RuleBroken for more than is left of the price.
+    """
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        from bizkit.services.shooting.jobs import the_job
+
+        sum_ = amount_of(amount, the_job(work, job)["currency"], "AMOUNT")
+        made = issue_deposit(folder, work, stamp, job, sum_, received_on, reference, asked)
+    made.write()
+    return made.data()
+
+
+def issue_deposit(
+    folder: StudioFolder,
+    work: Connection,
+    stamp: Stamp,
+    job: str,
+    amount: Money,
+    received_on: date,
+    reference: str,
+    asked: Asked = Asked(),
+) -> Made:
+    """The same in the caller's transaction; the caller writes the paper."""
+    from bizkit.services.billing.job_money import money_of_job
+
+    if amount.amount <= 0:
+        raise BadInput(wanted="an amount above zero", got=amount, field="AMOUNT")
+    if received_on > stamp.on:
+        raise BadInput(wanted=f"a day up to {stamp.on}", got=received_on, field="--received")
+    billed = begin(folder, work, stamp, job, asked, paid_on=received_on)
+    if amount.currency != billed.currency:
+        raise RuleBroken(f"{billed.key} is billed in {billed.currency}, the deposit came in {amount.currency}")
+    if received_on.isoformat() < billed.job["opened_on"]:
+        raise RuleBroken(f"{billed.key} was opened on {billed.job['opened_on']}: no deposit for it came before")
+    net = amount - tax_within(amount, billed.how.rate)
+    left = money_of_job(work, billed.job).left_to_invoice
+    if net > left:
+        raise RuleBroken(
+            f"{billed.key} has {left} without tax left to invoice, the deposit is {net}: pay the rest back, "
+            "or agree the change first with bizkit charge add"
+        )
+    words = billed.words
+    line = InvoiceLine.under(
+        billed.how,
+        words.say("lines.deposit", title=billed.job["title"], date=words.day(received_on.isoformat())),
+        1,
+        "flat",
+        net,
+        source=reference or f"deposit of {received_on.isoformat()}",
+    )
+    return send_out(
+        billed,
+        [line],
+        stage={"position": 0, "title": "Deposit", "reason": asked.reason},
+        quoted=quoted_by_section(quote_of(work, billed.job).document),
+        prepaid=amount,
+        more={"deposit": {"received_on": received_on.isoformat(), "amount": amount.text, "reference": reference}},
+    )
+
+
+def deposits_left(work: Connection, job: str) -> list[tuple[dict[str, Any], Money]]:
+    """Deposit invoices of a job with the net that no later invoice has taken off and no credit note gave back."""
+    from bizkit.store.issued import of_kind
+
+    papers = [one.document for one in of_kind(work, "invoice", "credit_note", key=job)]
+    gone: dict[str, list[Money]] = {}
+    whole_credits = {
+        one["credits"]["number"] for one in papers if one["kind"] == "credit_note" and one.get("undoes", False)
+    }
+    for one in papers:
+        if one["kind"] == "credit_note":
+            gone.setdefault(one["credits"]["number"], []).append(Money(one["net"], one["currency"]))
+        elif one["number"] not in whole_credits:
+            for part in one.get("deducts", ()):
+                gone.setdefault(part["number"], []).append(Money(part["net"], one["currency"]))
+    result = []
+    for one in papers:
+        if one.get("deposit"):
+            left = Money(one["net"], one["currency"]) - total(gone.get(one["number"], ()), one["currency"])
+            if left.amount > 0:
+                result.append((one, left.rounded()))
+    return result
+
+
+def deposit_line(words: Wording, deposit: Mapping[str, Any], part: Money) -> InvoiceLine:
+    """The line that takes a deposit, or a part of it, off a later invoice."""
+    tax = deposit["taxes"][0]
+    return InvoiceLine(
+        words.say("lines.less_deposit", number=deposit["number"], date=words.day(deposit["issued_on"])),
+        Decimal(-1),
+        "flat",
+        part,
+        tax["category"],
+        decimal(tax["rate"]),
+        tax["note"],
+        source=f"invoice {deposit['number']}",
+    )

@@ -1,0 +1,50 @@
+"""What was invoiced for a job before: which papers bill the quote, and the lines that take them off a later one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.lines import InvoiceLine, deduction_lines
+from bizkit.services.studio.wording import Wording
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+Document = Mapping[str, Any]
+
+
+def papers_of(work: Connection, job: str) -> list[dict[str, Any]]:
+    """Invoices and credit notes of a job in the order issued."""
+    from bizkit.store.issued import of_kind
+
+    return [one.document for one in of_kind(work, "invoice", "credit_note", key=job)]
+
+
+def earlier_for_quote(papers: Sequence[Document]) -> list[Document]:
+    """Invoices of a job that bill the quote (stages, deposits, an earlier final one) and their credit notes.
+
+    Invoices of charges alone stand for themselves, as do credit notes that lower the price.
+    """
+    billing = {one["number"] for one in papers if one["kind"] == "invoice" and bills_quote(one)}
+    return [
+        one
+        for one in papers
+        if one["number"] in billing
+        or (one["kind"] == "credit_note" and one["credits"]["number"] in billing and not one.get("lowers_price"))
+    ]
+
+
+def bills_quote(invoice: Document) -> bool:
+    """Whether an invoice bills the quote or a part of it, and not charges alone."""
+    return bool(invoice["stage"]["position"] or invoice.get("deposit") or invoice.get("final"))
+
+
+def less_earlier(words: Wording, earlier: Sequence[Document]) -> list[InvoiceLine]:
+    """The lines that take earlier invoices off, and put their credit notes back on."""
+    lines: list[InvoiceLine] = []
+    for one in earlier:
+        name = "lines.back_credit_note" if one["kind"] == "credit_note" else "lines.less_invoice"
+        item = words.say(name, number=one["number"], date=words.day(one["issued_on"]))
+        lines += deduction_lines([one], item=item.replace("{", "{{").replace("}", "}}"))
+    return lines

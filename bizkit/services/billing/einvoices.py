@@ -1,0 +1,85 @@
+"""Electronic invoices: an issued invoice or credit note as XML, or as a PDF with the XML inside it."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from bizkit.domain.errors import NotFound, RuleBroken
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from bizkit.store.issued import Issued
+
+#: Format -> ending of its file.
+FORMATS: Final = {"cii": ".cii.xml", "ubl": ".ubl.xml", "hybrid": ".hybrid.pdf"}
+
+
+def export_invoice(folder: StudioFolder, number: str, format_: str, out: Path | None = None) -> dict[str, Any]:
+    """Write an issued invoice or credit note in another form. out: the file, else beside the issued PDF.
+
+    Raises RuleBroken where the libraries of the extra are missing, or for what the norm cannot carry.
+    """
+    from bizkit.services.studio.filing import pdf_name, write_whole
+
+    check_format(format_)
+    with folder.book.read() as work:
+        found = issued_bill(work, number)
+    content = electronic(folder, found, format_)
+    name = f"{Path(pdf_name(found.document)).stem}{FORMATS[format_]}"
+    path = out or folder.papers / name
+    write_whole(path, content)
+    return {
+        "number": found.number,
+        "format": format_,
+        "file": str(path),
+        "bytes": len(content),
+        "peppol_gaps": peppol_gaps_of(found) if format_ == "ubl" else [],
+    }
+
+
+def check_format(format_: str) -> None:
+    """Refuse a form that bizkit does not write. Raises NotFound."""
+    if format_ not in FORMATS:
+        raise NotFound("format", format_, FORMATS, field="--format")
+
+
+def issued_bill(work: Any, number: str) -> Issued:
+    """The invoice or credit note of that number. Raises NotFound."""
+    from bizkit.store.issued import by_number, of_kind
+
+    found = by_number(work, number)
+    if found is None or found.kind not in ("invoice", "credit_note"):
+        known = [one.number for one in of_kind(work, "invoice", "credit_note")]
+        raise NotFound("invoice or credit note", number, known, hint="" if known else "None was issued yet")
+    return found
+
+
+def electronic(folder: StudioFolder, issued: Issued, format_: str) -> bytes:
+    """The bytes of an issued invoice or credit note in one of `FORMATS`; the same bytes each time."""
+    if format_ == "cii":
+        from bizkit.exchange.einvoice.cii import cii
+
+        return cii(issued.document)
+    if format_ == "ubl":
+        from bizkit.exchange.einvoice.ubl import ubl
+
+        return ubl(issued.document)
+    try:
+        from bizkit.exchange.einvoice.hybrid import hybrid_pdf
+    except ModuleNotFoundError as error:
+        raise RuleBroken(
+            f"a PDF with XML inside needs {error.name}: install it with pip install 'bizkit[einvoice]'"
+        ) from None
+    from bizkit.services.studio.filing import paper_pdf
+
+    made_at = datetime.fromisoformat(issued.document["issued_on"]).replace(tzinfo=UTC)
+    return hybrid_pdf(paper_pdf(folder, issued.document), issued.document, made_at=made_at)
+
+
+def peppol_gaps_of(issued: Issued) -> list[str]:
+    """What Peppol BIS Billing 3 asks for and the document lacks."""
+    from bizkit.exchange.einvoice.ubl import peppol_gaps
+
+    return peppol_gaps(issued.document)

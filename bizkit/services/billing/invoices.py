@@ -1,0 +1,213 @@
+"""Invoices: issue the stage that is due, see what is left."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.lines import InvoiceLine, stage_lines
+from bizkit.domain.billing.payment import Balance
+from bizkit.domain.billing.plan import BillingPlan, Due, Facts, Stage, StageAmount, stage_amounts, stage_due
+from bizkit.domain.billing.tax import TaxTreatment
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.money import Money, percent
+from bizkit.services.billing.balances import balance_of, balances, credit_notes_of, find_invoice
+from bizkit.services.billing.deposits import deposit_line
+from bizkit.services.billing.issuing import Asked, Billed, begin, quote_of, quoted_by_section, send_out
+from bizkit.services.shooting.called_off import cancelled_on, refuse_cancelled
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.issued import Issued
+
+
+def issue_invoice(
+    folder: StudioFolder, job: str, on: date, *, stage: int | None = None, asked: Asked = Asked()
+) -> dict[str, Any]:
+    """Issue the invoice of a stage: the next one that is due, or the one asked for.
+
+    Deposits that were invoiced before are taken off. Raises RuleBroken when nothing is due (unless a stage is named
+    and a reason says why it is billed early), when the stage is invoiced already, or when the job was cancelled.
+    """
+    from bizkit.store.jobs import set_stage_invoice
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        billed = begin(folder, work, stamp, job, asked)
+        refuse_cancelled(work, billed.key)
+        chosen = choose_stage(stage_rows(folder, work, billed.key, on), stage, asked.reason, billed.key)
+        lines, quoted, more = stage_invoice(billed, chosen)
+        made = send_out(
+            billed,
+            lines,
+            stage={"position": chosen["position"], "title": chosen["title"], "reason": asked.reason},
+            quoted=quoted,
+            licence_sentences=(billed.job["licence"] or {}).get("sentences", ()),
+            more=more,
+        )
+        set_stage_invoice(work, billed.key, chosen["position"], made.document["number"])
+    made.write()
+    return made.data()
+
+
+def stage_invoice(
+    billed: Billed, chosen: Mapping[str, Any]
+) -> tuple[list[InvoiceLine], dict[str, Money], dict[str, Any]]:
+    """The lines of a stage less deposits, the quote's net by section, and what is taken off (`deducts`)."""
+    from bizkit.services.billing.deposits import deposits_left
+
+    quote = quote_of(billed.work, billed.job)
+    share = _share(quote.document, chosen["position"], billed.how)
+    lines = list(
+        stage_lines(
+            share,
+            item=f"{billed.job['title']}: {chosen['title']} ({chosen['percent']} %)",
+            source=f"quote {quote.number} revision {quote.revision}",
+            notes=billed.notes,
+        )
+    )
+    room, deducts = share.net, []
+    for deposit, left in deposits_left(billed.work, billed.key):
+        part = min(left, room, key=lambda money: money.amount)
+        if part.amount > 0:
+            lines.append(deposit_line(billed.words, deposit, part))
+            deducts.append({"number": deposit["number"], "net": part.text})
+            room = room - part
+    return lines, quoted_by_section(quote.document), {"deducts": deducts} if deducts else {}
+
+
+def stage_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> list[dict[str, Any]]:
+    """The stages of a job: what each asks for, its invoice, and whether it is due on the day `on` and why."""
+    from bizkit.services.delivery.deliverables import deliverable_rows
+    from bizkit.services.shooting.jobs import first_shoot_day
+    from bizkit.store.jobs import jobs, shoot_days, stages
+
+    row = jobs(work, job)[0]
+    gone = cancelled_on(work, job)
+    promised = deliverable_rows(folder, work, job, on)
+    approvals = [one["approved_on"] for one in promised]
+    facts = Facts(
+        today=on,
+        accepted_on=date.fromisoformat(row["opened_on"]),
+        first_shoot_day=first_shoot_day(shoot_days(work, job)),
+        delivered_on=date.fromisoformat(max(approvals)) if approvals and all(approvals) else None,
+    )
+    rows = []
+    for one in stages(work, job):
+        due: Due = stage_due(Stage(one["title"], Decimal(one["percent"]), one["due_when"]), facts)
+        rows.append(
+            {
+                "position": one["position"],
+                "title": one["title"],
+                "percent": one["percent"],
+                "when": one["due_when"],
+                "net": Money.from_minor(one["net_minor"], row["currency"]).text,
+                "invoice": one["invoice"],
+                "due": due.due and not gone,
+                "due_on": due.on.isoformat() if due.on and not gone else "",
+                "why": f"cancelled on {gone}" if gone else due.why,
+            }
+        )
+    return rows
+
+
+def invoice_rows(folder: StudioFolder, work: Connection, on: date, job: str | None = None) -> list[dict[str, Any]]:
+    """Invoices in the order issued, of one job or all, each with what is paid and left on the day `on`."""
+    from bizkit.store.issued import of_kind
+
+    invoices = of_kind(work, "invoice", key=job)
+    now = balances(work, job)
+    return [invoice_row(one, now[one.number], on) for one in invoices]
+
+
+def list_invoices(folder: StudioFolder, on: date, job: str | None = None) -> list[dict[str, Any]]:
+    """Every invoice, or those of one job."""
+    from bizkit.services.shooting.jobs import the_job
+
+    with folder.book.read() as work:
+        return invoice_rows(folder, work, on, the_job(work, job)["key"] if job else None)
+
+
+def show_invoice(folder: StudioFolder, number: str, on: date) -> dict[str, Any]:
+    """One invoice whole: document, payments, what is left. Raises NotFound."""
+    from bizkit.services.studio.filing import pdf_name
+    from bizkit.store.payments import payments
+
+    with folder.book.read() as work:
+        found = find_invoice(work, number)
+        return {
+            **invoice_row(found, balance_of(work, found), on),
+            "credit_notes": [
+                {"number": one.number, "issued_on": one.issued_on, "gross": one.document["gross"]}
+                for one in credit_notes_of(work, found)
+            ],
+            "payments": [
+                {"on": one.received_on.isoformat(), "amount": one.amount.text, "reference": one.reference}
+                for one in payments(work, found.number)
+            ],
+            "file": str(folder.papers / pdf_name(found.document)),
+            "document": found.document,
+        }
+
+
+def invoice_row(invoice: Issued, now: Balance, on: date) -> dict[str, Any]:
+    """One invoice with what is credited, paid and left on the day `on`."""
+    document = invoice.document
+    late = (on - date.fromisoformat(document["due_on"])).days
+    return {
+        "number": invoice.number,
+        "job": invoice.key,
+        "client": document["client"]["name"],
+        "stage": document["stage"]["title"],
+        "issued_on": invoice.issued_on,
+        "due_on": document["due_on"],
+        "currency": document["currency"],
+        "net": document["net"],
+        "tax": document["tax"],
+        "gross": document["gross"],
+        "credited": now.credited.text,
+        "paid": now.paid.text,
+        "balance": now.left.text,
+        "state": now.state,
+        "days_late": late if late > 0 and now.left.amount > 0 else 0,
+    }
+
+
+def choose_stage(rows: list[dict[str, Any]], stage: int | None, reason: str, job: str) -> dict[str, Any]:
+    """The stage asked for, or the next that is due. Raises RuleBroken."""
+    left = [row for row in rows if not row["invoice"]]
+    if stage is not None:
+        if not 1 <= stage <= len(rows):
+            raise BadInput(wanted=f"a stage from 1 to {len(rows)}", got=stage, field="--stage")
+        chosen = rows[stage - 1]
+        if chosen["invoice"]:
+            raise RuleBroken(f"{job}: {chosen['title']} is invoiced already as {chosen['invoice']}")
+        if not chosen["due"] and not reason:
+            raise RuleBroken(f"{job}: {chosen['title']} is not due: {chosen['why']}; bill it early with --reason")
+        return chosen
+    if not left:
+        raise RuleBroken(f"{job}: every stage is invoiced")
+    for row in left:
+        if row["due"]:
+            return row
+    first = left[0]
+    raise RuleBroken(
+        f"{job}: nothing is due to invoice: {first['title']}: {first['why']}; "
+        f"bill it early with --stage {first['position']} --reason"
+    )
+
+
+def _share(quote: dict[str, Any], position: int, how: TaxTreatment) -> StageAmount:
+    """What a stage asks for, taxed as the law has it on the day of the invoice."""
+    currency = quote["currency"]
+    nets = {(tax["category"], Decimal(tax["rate"])): Money(tax["base"], currency) for tax in quote["taxes"]}
+    plan = BillingPlan(tuple(Stage(one["title"], Decimal(one["percent"]), one["when"]) for one in quote["stages"]))
+    share = stage_amounts(nets, plan)[position - 1]
+    if len(nets) > 1:
+        return share
+    tax = percent(share.net, how.rate)
+    return StageAmount(share.stage, (((how.category, how.rate), share.net),), share.net, tax, share.net + tax)

@@ -1,0 +1,365 @@
+"""What every invoice of a job has in common: who is billed, how it is taxed, its number, its paper, its place."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.home_tax import TaxAtHome, tax_at_home, tax_currency
+from bizkit.domain.billing.invoice import add_up, invoice_document
+from bizkit.domain.billing.lines import INVOICE, InvoiceLine, income_split
+from bizkit.domain.billing.payment import Terms
+from bizkit.domain.billing.tax import KINDS, TaxTreatment, treatment
+from bizkit.domain.billing.tax_point import FOURTEEN_DAYS, TaxPoint, tax_point
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.money import Money, decimal, total
+from bizkit.domain.parties import Client
+from bizkit.services.studio.evidence import with_evidence
+from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.wording import Wording, wording
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.issued import Issued
+    from bizkit.store.stamp import Stamp
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the person who issues an invoice may say about it.
+
+    home_rate: money of the tax office for one unit of the invoice's, and home_rate_source, whose rate it is.
+    simplified: an invoice with the contents of a simplified one. tax_kind: one of `billing.tax.KINDS` for all of it,
+    and tax_note, the wording where it is exempt.
+    """
+
+    reason: str = ""
+    home_rate: str = ""
+    home_rate_source: str = ""
+    simplified: bool = False
+    tax_kind: str = "standard"
+    tax_note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Billed:
+    """A job about to be billed, in the caller's transaction: its row, its client, its tax and the day it counts."""
+
+    folder: StudioFolder
+    work: Connection
+    stamp: Stamp
+    job: dict[str, Any]
+    client: Client
+    how: TaxTreatment
+    point: TaxPoint
+    asked: Asked
+
+    @property
+    def key(self) -> str:
+        """The job's key."""
+        return str(self.job["key"])
+
+    @property
+    def currency(self) -> str:
+        """Currency of the job and of every paper about it."""
+        return str(self.job["currency"])
+
+    @property
+    def notes(self) -> dict[str, str]:
+        """Wording per tax category that needs one."""
+        return {self.how.category: self.how.note} if self.how.note else {}
+
+    @property
+    def words(self) -> Wording:
+        """What lines say, in the client's language."""
+        studio, client = self.folder.studio, self.client
+        return wording(self.folder, client.language or studio.language, client.locale or studio.locale)
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """An issued paper, and its PDF to write once the transaction is committed."""
+
+    document: dict[str, Any]
+    path: Path
+    content: bytes
+
+    def write(self) -> None:
+        """Write the PDF, all or nothing."""
+        from bizkit.services.studio.filing import write_whole
+
+        write_whole(self.path, self.content)
+
+    def data(self) -> dict[str, Any]:
+        """What a command prints."""
+        document = self.document
+        return {
+            "number": document["number"],
+            "job": document["job"],
+            "stage": (document.get("stage") or {}).get("title", ""),
+            "currency": document["currency"],
+            "net": document["net"],
+            "tax": document["tax"],
+            "gross": document["gross"],
+            "due": document["due"],
+            "due_on": document["due_on"],
+            "tax_point": document["tax_point"],
+            "file": str(self.path),
+            "document": document,
+        }
+
+
+def begin(
+    folder: StudioFolder,
+    work: Connection,
+    stamp: Stamp,
+    job: str,
+    asked: Asked = Asked(),
+    *,
+    paid_on: date | None = None,
+    performed_on: date | None = None,
+) -> Billed:
+    """A job to be billed on the stamp's day. paid_on: when money for it came in before the invoice.
+
+    performed_on: when the work billed was done; without it the day on which everything was delivered. Raises
+    NotFound, or RuleBroken for a client abroad that nothing shows to be a business.
+    """
+    from bizkit.services.shooting.jobs import the_job
+
+    row = the_job(work, job)
+    client = with_evidence(work, folder.client(row["client"]))
+    point = tax_point(
+        performed_on=performed_on or delivered_on(work, row["key"]),
+        invoiced_on=stamp.on,
+        paid_on=paid_on,
+        days_after=FOURTEEN_DAYS if folder.studio.country in ("GB", "IM") else 0,
+    )
+    how = treatment(folder.studio, client, point.on)
+    if asked.tax_kind != "standard":
+        if asked.tax_kind not in KINDS:
+            raise NotFound("kind of tax", asked.tax_kind, KINDS, field="--tax")
+        how = how.of_kind(asked.tax_kind, folder.studio, point.on, asked.tax_note.strip())
+    return Billed(folder, work, stamp, row, client, how, point, asked)
+
+
+def delivered_on(work: Connection, job: str) -> date | None:
+    """The day on which the last deliverable of a job was approved; None while one is open or there are none."""
+    from bizkit.store.deliveries import deliverables
+
+    approvals = [one["approved_on"] for one in deliverables(work, job)]
+    return date.fromisoformat(max(approvals)) if approvals and all(approvals) else None
+
+
+def send_out(
+    billed: Billed,
+    lines: Sequence[InvoiceLine],
+    *,
+    stage: Mapping[str, Any],
+    quoted: Mapping[str, Money] | None = None,
+    licence_sentences: Sequence[str] = (),
+    notes: Sequence[str] = (),
+    prepaid: Money | None = None,
+    more: Mapping[str, Any] | None = None,
+) -> Made:
+    """Freeze an invoice: draw its number, write it into the book, draw its PDF, all in the caller's transaction.
+
+    stage: what of the job it bills (`position`, `title`, `reason`). quoted: the quote's net by section, to share
+    lines without one. more: further members of the document.
+    """
+    from bizkit.services.studio.filing import file_paper
+    from bizkit.services.studio.numbers import draw
+    from bizkit.store.events import record
+    from bizkit.store.issued import issue
+
+    folder, work, stamp, on = billed.folder, billed.work, billed.stamp, billed.stamp.on
+    series, number = draw(work, folder.studio.numbers.invoice, on)
+    suspends = bool(folder.studio.late.suspends_licence and billed.job["licence"])
+    if suspends and licence_sentences:
+        licence_sentences = [*licence_sentences, billed.words.say("lines.suspends")]
+    document = invoice_of(
+        billed, lines, number=number, quoted=quoted, licence_sentences=licence_sentences, notes=notes, prepaid=prepaid
+    )
+    document["stage"] = dict(stage)
+    document["suspends_licence"] = suspends
+    document["licence"] = billed.job["licence"] if licence_sentences else None
+    document["reasons"] = {
+        "tax_point": billed.point.why,
+        "tax": billed.how.rule,
+        "evidence": _evidence(billed.client, folder.studio.country),
+    }
+    document.update(more or {})
+    sent: Issued = issue(work, stamp, kind=INVOICE, series=series, number=number, key=billed.key, document=document)
+    path, content = file_paper(work, stamp, folder, sent.document)
+    record(
+        work, stamp, "issued", billed.key, number=number, stage=stage["title"], gross=document["gross"],
+        reason=stage["reason"],
+    )  # fmt: skip
+    return Made(sent.document, path, content)
+
+
+def invoice_of(
+    billed: Billed,
+    lines: Sequence[InvoiceLine],
+    *,
+    number: str,
+    kind: str = INVOICE,
+    quoted: Mapping[str, Money] | None = None,
+    licence_sentences: Sequence[str] = (),
+    notes: Sequence[str] = (),
+    prepaid: Money | None = None,
+    reference: str = "",
+) -> dict[str, Any]:
+    """The document of an invoice or pro forma of a job on the stamp's day; nothing is stored."""
+    from bizkit.services.studio.logo import keep_logo
+
+    folder, on = billed.folder, billed.stamp.on
+    studio, job, currency = folder.studio, billed.job, billed.currency
+    terms = Terms.of(studio, billed.client)
+    _, sums = add_up(lines, (), currency, name=studio.tax.name)
+    # A deposit states its gross; where no net has exactly that tax, the odd minor unit is a rounding (BT-114).
+    rounding = prepaid - sums.gross if prepaid is not None else None
+    if rounding:
+        notes = [*notes, billed.words.say("lines.rounding", amount=billed.words.money(rounding.text, currency))]
+    document = invoice_document(
+        number=number,
+        kind=kind,
+        issued_on=on,
+        tax_point=billed.point.on,
+        due_on=terms.due_on(on, folder.day_off),
+        studio=studio,
+        client=billed.client,
+        lines=lines,
+        currency=currency,
+        terms=_terms_in_words(billed.words, terms),
+        prepaid=prepaid,
+        rounding=rounding,
+        job=billed.key,
+        title=job["title"],
+        quote={"number": job["quote_number"], "revision": job["quote_revision"], "accepted_on": job["opened_on"]},
+        reference=reference,
+        licence_sentences=licence_sentences,
+        notes=notes,
+        tax_at_home=_at_home(billed, sums.tax) if kind == INVOICE else None,
+        income=income_split(lines, sums.net, quoted or {}),
+        logo_sha256=keep_logo(folder),
+        simplified=billed.asked.simplified,
+    )
+    code = payment_code(document)
+    if code:
+        document["payment"]["qr"] = code
+    return document
+
+
+def payment_code(document: Mapping[str, Any]) -> str:
+    """The text of the QR code that a banking app turns into a transfer; empty where there is no such code.
+
+    The code of the European Payments Council carries euro only, and a BIC outside the European Economic Area.
+    """
+    from bizkit.exchange.identifiers import creditor_reference
+    from bizkit.exchange.payment_code import transfer_code
+
+    due, payment = Money(document["due"], document["currency"]), document["payment"]
+    if due.currency != "EUR" or due.amount <= 0 or not payment["iban"]:
+        return ""
+    try:
+        reference = creditor_reference(payment["reference"])
+    except BadInput:
+        reference = ""
+    try:
+        return transfer_code(
+            name=payment["account_name"],
+            iban=payment["iban"],
+            bic=payment["bic"],
+            amount=due,
+            reference=reference,
+            text="" if reference else payment["reference"],
+        )
+    except (BadInput, RuleBroken):
+        return ""
+
+
+def _at_home(billed: Billed, tax: Money) -> TaxAtHome | None:
+    """The tax in the tax office's money, for an invoice in another; its rate also turns every report home."""
+    home, asked = tax_currency(billed.folder.studio), billed.asked
+    if billed.currency == home:
+        if asked.home_rate:
+            raise BadInput(wanted=f"no rate: the job is in {home}", got=asked.home_rate, field="--home-rate")
+        return None
+    if not asked.home_rate:
+        raise RuleBroken(
+            f"{billed.key} is billed in {billed.currency} and taxed in {home} (SI 1995/2518 reg 14(1), Directive "
+            f"2006/112/EC art. 230): give --home-rate, {home} for one {billed.currency}, and --home-rate-source"
+        )
+    try:
+        rate = decimal(asked.home_rate)
+    except BadInput as error:
+        raise BadInput(wanted="a rate such as 0.8612", got=error.got, field="--home-rate") from None
+    try:
+        return tax_at_home(tax, rate, home, source=asked.home_rate_source, on=billed.point.on)
+    except BadInput as error:
+        field = "--home-rate-source" if error.field.endswith("source") else "--home-rate"
+        raise BadInput(wanted=error.wanted, got=error.got, field=field) from None
+
+
+def _terms_in_words(words: Wording, terms: Terms) -> str:
+    """How long the client has to pay, in the client's language."""
+    if terms.days == 0:
+        return words.say("terms.month_end" if terms.counted_in == "days_after_month_end" else "terms.at_once")
+    return words.say(f"terms.{terms.counted_in}{'_one' if terms.days == 1 else ''}", days=str(terms.days))
+
+
+def _evidence(client: Client, home: str) -> str:
+    """What shows that a client abroad is a business, as it was known when the invoice was issued."""
+    if client.country == home or not client.business:
+        return ""
+    return client.business_evidence or (f"VAT number {client.tax_number}" if client.tax_number else "")
+
+
+def quoted_by_section(quote: Mapping[str, Any]) -> dict[str, Money]:
+    """The quote's net by section."""
+    currency = quote["currency"]
+    names = dict.fromkeys(line["section"] for line in quote["lines"])
+    return {
+        name: total((Money(line["amount"], currency) for line in quote["lines"] if line["section"] == name), currency)
+        for name in names
+    }
+
+
+def quote_of(work: Connection, job: Mapping[str, Any]) -> Issued:
+    """The accepted quote of a job. Raises RuleBroken when it is gone from the book."""
+    from bizkit.store.issued import by_number
+
+    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    if quote is None:
+        raise RuleBroken(f"{job['quote_number']} is not in the book any more: run bizkit verify")
+    return quote
+
+
+def amount_of(text: str, currency: str, field: str) -> Money:
+    """An amount as typed, thousands grouped by commas or not. Raises BadInput naming the field.
+
+    >>> amount_of("1,234.50", "GBP", "AMOUNT")
+    Money('1234.50', 'GBP')
+    """
+    whole, dot, part = text.strip().partition(".")
+    digits = whole.lstrip("+-")
+    if "," in digits:
+        first, *groups = digits.split(",")
+        if not (first.isdigit() and len(first) <= 3 and all(len(one) == 3 and one.isdigit() for one in groups)):
+            raise BadInput(
+                wanted="an amount such as 1234.50", got=text, field=field, hint="A decimal sign is a point here"
+            )
+    try:
+        amount = Money(Decimal(whole.replace(",", "") + dot + part) if text.strip() else "", currency)
+    except (BadInput, ArithmeticError) as error:
+        if isinstance(error, BadInput) and error.field == "currency":
+            raise BadInput(wanted=error.wanted, got=currency, field="--currency") from None
+        raise BadInput(wanted="an amount such as 1234.50", got=text, field=field) from None
+    if amount != amount.rounded():
+        raise BadInput(wanted=f"an amount in whole minor units of {currency}", got=text, field=field)
+    return amount.rounded()

@@ -1,0 +1,80 @@
+"""What the money of a job comes to: quoted, agreed changes, invoiced, credited, paid, left. It always adds up."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.job_money import JobMoney, job_money
+from bizkit.domain.billing.records import Issued as Paper
+from bizkit.domain.money import Money
+from bizkit.services.billing.earlier import papers_of
+from bizkit.services.shooting.charges import WAIVED, charge_rows
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+def money_of_job(work: Connection, job: Mapping[str, Any]) -> JobMoney:
+    """The sums of a job, given its row."""
+    return _money(work, job)[0]
+
+
+def _money(work: Connection, job: Mapping[str, Any]) -> tuple[JobMoney, list[dict[str, Any]], list[dict[str, Any]]]:
+    from bizkit.store.payments import payments
+    from bizkit.store.spent import called_off_jobs
+
+    key, currency = job["key"], job["currency"]
+    quoted = Money.from_minor(job["net_minor"], currency)
+    changes = [
+        {"source": row["source"], "what": row["item"], "net": row["amount"], "state": row["state"], "why": row["why"]}
+        for row in charge_rows(work, key)
+        if row["state"] != WAIVED
+    ]
+    for one in called_off_jobs(work, key):
+        if one["kind"] == "cancel":
+            changes.append(
+                {
+                    "source": f"cancelled on {one['notice_on']}",
+                    "what": "The fee stands in place of the quote",
+                    "net": (-quoted).text,
+                    "state": "",
+                    "why": one["reason"],
+                }
+            )
+            break
+    documents = papers_of(work, key)
+    papers = [Paper.from_document(one) for one in documents]
+    paid = [each for one in papers if one.sign > 0 for each in payments(work, one.number)]
+    return job_money(quoted, [Money(one["net"], currency) for one in changes], papers, paid), changes, documents
+
+
+def show_job_money(folder: StudioFolder, job: str) -> dict[str, Any]:
+    """The money of a job with every change and every paper it is added up from."""
+    from bizkit.services.billing.balances import balances
+    from bizkit.services.shooting.jobs import the_job
+
+    with folder.book.read() as work:
+        row = the_job(work, job)
+        sums, changes, documents = _money(work, row)
+        now = balances(work, row["key"])
+    return {
+        "job": row["key"],
+        "title": row["title"],
+        "quote": row["quote_number"],
+        **sums.data(),
+        "agreed_changes": changes,
+        "papers": [
+            {
+                "number": one["number"],
+                "kind": one["kind"],
+                "what": one["reason"] if one["kind"] == "credit_note" else one["stage"]["title"],
+                "issued_on": one["issued_on"],
+                "net": one["net"],
+                "gross": one["gross"],
+                "left": now[one["number"]].left.text if one["number"] in now else "",
+            }
+            for one in documents
+        ],
+    }

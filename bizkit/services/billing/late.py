@@ -1,0 +1,279 @@
+"""Money that is late: what its lateness costs, and reminders by the studio's ladder."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.late import LateInterest, compensation, late_interest
+from bizkit.domain.billing.letters import Overdue, reminder
+from bizkit.domain.billing.payment import balance
+from bizkit.domain.billing.reminders import GAP_DAYS, next_reminder
+from bizkit.domain.dates import add_working_days
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.money import Money, total
+from bizkit.domain.parties import Client
+from bizkit.domain.payment_terms import CONTRACT, NONE, LateTerms, Step
+from bizkit.services.billing.balances import credit_notes_of, find_invoice, owed
+from bizkit.services.rights.suspension import sent_reminders
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.issued import Issued
+
+#: Working days that a reminder gives to pay.
+DAYS_TO_PAY = 7
+
+
+def list_late(folder: StudioFolder, on: date) -> dict[str, Any]:
+    """Every invoice past its due date, the longest first, with what it costs by now and the reminder to send next."""
+    from bizkit.services.billing.balances import balances
+    from bizkit.store.issued import of_kind
+
+    rows = []
+    with folder.book.read() as work:
+        now = balances(work)
+        for one in of_kind(work, "invoice"):
+            if one.document["due_on"] < on.isoformat() and now[one.number].left.amount > 0:
+                rows.append(_row(folder, work, one, on))
+    rows = sorted((row for row in rows if row), key=lambda row: (row["due_on"], row["number"]))
+    currencies = dict.fromkeys(row["currency"] for row in rows)
+    return {
+        "on": on.isoformat(),
+        "late": rows,
+        "totals": [
+            {
+                "currency": currency,
+                "left": total(
+                    (Money(row["left"], currency) for row in rows if row["currency"] == currency), currency
+                ).text,
+            }
+            for currency in currencies
+        ],
+    }
+
+
+def _row(folder: StudioFolder, work: Connection, invoice: Issued, on: date) -> dict[str, Any]:
+    client = folder.client(invoice.document["client"]["key"])
+    problem = ""
+    try:
+        late = overdue(folder, work, invoice, client, on, charges=True)
+    except (BadInput, RuleBroken) as error:
+        problem = str(error)
+        late = overdue(folder, work, invoice, client, on, charges=False)
+    left = late.balance.left
+    if left.amount <= 0:
+        return {}
+    sent = sent_reminders(work, invoice.number)
+    ladder = folder.studio.reminders
+    due = late.owed.due_on
+    paused = paused_until(work, invoice.number)
+    following = next_reminder(ladder, due, left, sent, on, paused=paused is not None and paused >= on)
+    climbed = [step.name for step in ladder].index(sent[-1][0]) + 1 if sent else 0
+    waiting = ladder[climbed] if climbed < len(ladder) else None
+    when = ""
+    if waiting:
+        day = due + timedelta(days=waiting.days_after_due)
+        when = max([day, *([sent[-1][1] + timedelta(days=GAP_DAYS)] if sent else [])]).isoformat()
+    return {
+        "number": invoice.number,
+        "job": invoice.key,
+        "client": client.key,
+        "client_name": client.name,
+        "due_on": due.isoformat(),
+        "days_late": late.days_late,
+        "currency": left.currency,
+        "left": left.text,
+        "interest": late.interest.charged.text if late.interest else "0.00",
+        "compensation": late.compensation.text if late.compensation else "0.00",
+        "sent": [{"step": name, "on": day.isoformat()} for name, day in sent],
+        "next": waiting.name if waiting else "",
+        "next_on": when,
+        "due_now": following is not None,
+        "paused_until": paused.isoformat() if paused and paused >= on else "",
+        "problem": problem,
+    }
+
+
+def overdue(
+    folder: StudioFolder,
+    work: Connection,
+    invoice: Issued,
+    client: Client,
+    on: date,
+    *,
+    charges: bool,
+    settled_too: bool = False,
+) -> Overdue:
+    """Where a late invoice stands at the end of `on`; with interest and compensation when `charges`.
+
+    Statute knows them between businesses only: a consumer owes what the contract says, which the studio writes under
+    [late]. Raises BadInput for a reference rate that is not known.
+    """
+    from bizkit.store.payments import payments
+
+    debt = owed(invoice)
+    came = [one for one in payments(work, invoice.number) if one.received_on <= on]
+    credits = [
+        (date.fromisoformat(one.issued_on), Money(one.document["gross"], one.document["currency"]))
+        for one in credit_notes_of(work, invoice)
+        if one.issued_on <= on.isoformat()
+    ]
+    state = balance(debt, came, [amount for _, amount in credits])
+    terms = _terms_for(folder.studio.late, client)
+    interest: LateInterest | None = None
+    fixed: Money | None = None
+    if charges and on > debt.due_on and (state.left.amount > 0 or settled_too):
+        country = folder.studio.country
+        if terms.interest != NONE:
+            interest = late_interest(debt, came, on, country=country, terms=terms, credits=credits)
+        if terms.compensation and client.business:
+            gone = [one.amount for one in came if one.received_on <= debt.due_on]
+            gone += [amount for day, amount in credits if day <= debt.due_on]
+            fixed = compensation(debt.due - total(gone, debt.due.currency), country)
+            if fixed is not None:
+                fixed = fixed.rounded()
+    return Overdue(
+        debt,
+        Money(invoice.document["gross"], debt.due.currency),
+        state,
+        max(0, (on - debt.due_on).days),
+        interest,
+        fixed,
+    )
+
+
+def lateness(folder: StudioFolder, work: Connection, invoice: Issued, client: Client, on: date) -> Overdue:
+    """What the lateness of an invoice costs up to `on`, also of one that was paid in the end, but late."""
+    late = overdue(folder, work, invoice, client, on, charges=True)
+    if late.interest is not None or late.compensation is not None or on <= late.owed.due_on:
+        return late
+    return overdue(folder, work, invoice, client, on, charges=True, settled_too=True)
+
+
+def paused_until(work: Connection, invoice: str) -> date | None:
+    """The last day (inclusive) on which an invoice is not reminded of, None where it was never paused."""
+    from bizkit.store.events import history
+
+    said = [one["data"]["until"] for one in history(work, invoice) if one["verb"] == "paused reminders"]
+    return date.fromisoformat(said[-1]) if said else None
+
+
+def pause(folder: StudioFolder, number: str, on: date, *, until: date, reason: str) -> dict[str, Any]:
+    """Send no reminder of an invoice up to a day: a dispute, a promise to pay. A day before `on` ends the pause."""
+    from bizkit.store.events import record
+
+    if not reason.strip():
+        raise BadInput(wanted="why, such as a promise to pay", got="nothing", field="--reason")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        found = find_invoice(work, number)
+        record(work, stamp, "paused reminders", found.number, until=until.isoformat(), reason=reason.strip())
+    return {"number": found.number, "until": until.isoformat(), "reason": reason.strip()}
+
+
+def _terms_for(terms: LateTerms, client: Client) -> LateTerms:
+    if client.business or terms.interest == CONTRACT:
+        return terms
+    return replace(terms, interest=NONE, compensation=False)
+
+
+def remind(
+    folder: StudioFolder, number: str, on: date, *, step: str = "", pay_by: date | None = None
+) -> dict[str, Any]:
+    """Write the next reminder of an invoice: PDF and mail text, kept in the book with its working.
+
+    step: another one than the ladder's next. Raises RuleBroken for an invoice that is paid or not late, or a step
+    whose day has not come.
+    """
+    from bizkit.services.billing.letters import put_letter
+    from bizkit.services.billing.mail_text import mail_text
+    from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.logo import keep_logo
+    from bizkit.store.events import record
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        found = find_invoice(work, number)
+        client = folder.client(found.document["client"]["key"])
+        chosen = _step(folder, work, found, client, on, step)
+        late = overdue(folder, work, found, client, on, charges=chosen.charges)
+        rests = bool(chosen.suspends_licence and found.document.get("suspends_licence"))
+        last = pay_by or add_working_days(on, DAYS_TO_PAY, folder.day_off)
+        if last < on:
+            raise BadInput(wanted=f"a day from {on} on", got=last, field="--pay-by")
+        document = reminder(
+            studio=folder.studio,
+            client=client,
+            issued_on=on,
+            pay_by=last,
+            step=chosen.name,
+            overdue=[late],
+            licence_suspended=rests,
+            counted_until=on,
+            logo_sha256=keep_logo(folder),
+        )
+        path, content = put_letter(
+            work, stamp, folder, document, about=found.number, name=f"reminder-{found.number}-{chosen.name}"
+        )
+        record(
+            work, stamp, "reminded", found.key, number=found.number, step=chosen.name, total=document["total"],
+            interest=(document["interest"] or {}).get("amount", "0.00"),
+        )  # fmt: skip
+        if rests:
+            record(work, stamp, "suspended licence", found.key, number=found.number)
+    write_whole(path, content)
+    subject, text = mail_text(folder, document)
+    return {
+        "name": path.stem,
+        "number": found.number,
+        "step": chosen.name,
+        "currency": found.document["currency"],
+        "left": late.balance.left.text,
+        "interest": (document["interest"] or {}).get("amount", "0.00"),
+        "compensation": (document["interest"] or {}).get("compensation", "0.00"),
+        "total": document["total"],
+        "working": (document["interest"] or {}).get("working", []),
+        "pay_by": last.isoformat(),
+        "licence_suspended": rests,
+        "subject": subject,
+        "text": text,
+        "file": str(path),
+        "document": document,
+    }
+
+
+def _step(folder: StudioFolder, work: Connection, invoice: Issued, client: Client, on: date, name: str) -> Step:
+    """The step to send today: the ladder's next, or the one asked for. Raises RuleBroken when none is due."""
+    ladder = folder.studio.reminders
+    late = overdue(folder, work, invoice, client, on, charges=False)
+    left, due = late.balance.left, late.owed.due_on
+    if left.amount <= 0:
+        raise RuleBroken(f"{invoice.number} is {late.balance.state}: there is nothing to remind of")
+    if on <= due:
+        raise RuleBroken(f"{invoice.number} is to be paid by {due}: it is not late on {on}")
+    if name:
+        for step in ladder:
+            if step.name == name:
+                return step
+        raise NotFound("step of the ladder", name, [step.name for step in ladder], field="--step")
+    paused = paused_until(work, invoice.number)
+    if paused is not None and paused >= on:
+        raise RuleBroken(f"{invoice.number}: reminders rest up to {paused}; name one with --step all the same")
+    sent = sent_reminders(work, invoice.number)
+    following = next_reminder(ladder, due, left, sent, on)
+    if following is not None:
+        return following.step
+    climbed = [step.name for step in ladder].index(sent[-1][0]) + 1 if sent else 0
+    if climbed >= len(ladder):
+        raise RuleBroken(
+            f"{invoice.number}: every step of the ladder was sent: agree a plan with the client, or take advice"
+        )
+    step = ladder[climbed]
+    day = due + timedelta(days=step.days_after_due)
+    if sent:
+        day = max(day, sent[-1][1] + timedelta(days=GAP_DAYS))
+    raise RuleBroken(f"{invoice.number}: the {step.name} reminder goes out from {day} on; or name one with --step")

@@ -1,0 +1,112 @@
+"""Interest and compensation billed: an invoice of their own, outside the scope of tax, so that they can be paid.
+
+They are no consideration for a supply: Court of Justice, case 222/81 BAZ Bausystem (interest awarded for late payment
+is outside the scope of the tax); the same in the United Kingdom, from memory. No tax advice.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.letters import Overdue
+from bizkit.domain.billing.lines import InvoiceLine
+from bizkit.domain.billing.tax import TaxTreatment
+from bizkit.domain.errors import RuleBroken
+from bizkit.domain.money import Money, total
+from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.working import Working
+from bizkit.services.billing.balances import find_invoice
+from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.issued import Issued
+
+
+def charge_lateness(folder: StudioFolder, number: str, on: date, *, asked: Asked = Asked()) -> dict[str, Any]:
+    """Issue the invoice for what the lateness of an invoice costs up to `on`, less what was billed for it before.
+
+    For one that is still open or was paid late. Raises RuleBroken when nothing is due for it.
+    """
+    from bizkit.services.billing.late import lateness
+    from bizkit.store.charges import add_charge, set_charge_invoice
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        found = find_invoice(work, number)
+        client = folder.client(found.document["client"]["key"])
+        late = lateness(folder, work, found, client, on)
+        billed = begin(folder, work, stamp, found.key, asked, performed_on=on)
+        billed = replace(billed, how=_outside(billed))
+        priced = _lines(billed, found, late, billed_before(work, found))
+        if not priced:
+            raise RuleBroken(f"{found.number}: nothing is due for late payment on {on} that was not billed before")
+        source = f"late payment of {found.number}"
+        lines = [
+            InvoiceLine.under(
+                billed.how, one.item, 1, "flat", one.rate, why=one.why, section=one.section, source=source
+            )
+            for one in priced
+        ]
+        made = send_out(
+            billed,
+            lines,
+            stage={"position": 0, "title": "Late payment", "reason": asked.reason},
+            more={"late_payment_of": found.number},
+        )
+        for one in priced:
+            charge = add_charge(work, stamp, job=found.key, kind="late", line=one, source=source)
+            set_charge_invoice(work, charge, made.document["number"])
+    made.write()
+    return {**made.data(), "late_payment_of": found.number}
+
+
+def billed_before(work: Connection, invoice: Issued) -> Money:
+    """What was billed for the lateness of an invoice already, credit notes taken off."""
+    from bizkit.services.billing.earlier import papers_of
+
+    currency = invoice.document["currency"]
+    papers = papers_of(work, invoice.key)
+    mine = {one["number"] for one in papers if one.get("late_payment_of") == invoice.number}
+    sums = [Money(one["net"], currency) for one in papers if one["number"] in mine]
+    back = [
+        Money(one["net"], currency)
+        for one in papers
+        if one["kind"] == "credit_note" and one["credits"]["number"] in mine
+    ]
+    return (total(sums, currency) - total(back, currency)).rounded()
+
+
+def _outside(billed: Billed) -> TaxTreatment:
+    how = billed.how
+    if how.category == "O" and not billed.folder.studio.tax.registered_on(billed.point.on):
+        return how
+    note = billed.words.say("lines.late_outside", tax=how.name)
+    return TaxTreatment("O", how.name, Decimal(0), note, "interest and compensation are no supply (case 222/81)")
+
+
+def _lines(billed: Billed, invoice: Issued, late: Overdue, before: Money) -> list[Line]:
+    """Compensation, then interest; what was billed before comes off in that order."""
+    nothing = Money(0, before.currency)
+    fixed = late.compensation or nothing
+    interest = late.interest.charged if late.interest else nothing
+    if late.interest is None or not interest:
+        fixed = nothing if not late.days_late else fixed
+    taken = min(before, fixed, key=lambda money: money.amount)
+    fixed, before = fixed - taken, before - taken
+    interest = interest - before
+    words = billed.words
+    rows = []
+    if fixed.amount > 0:
+        text = f"compensation on a debt of {late.owed.due}, due {late.owed.due_on}"
+        item = words.say("lines.late_compensation", number=invoice.number)
+        rows.append(Line.flat("fees", item, fixed, Working(text, "late.compensation", fixed)))
+    if interest.amount > 0 and late.interest is not None:
+        item = words.say("lines.late_interest", number=invoice.number)
+        rows.append(Line.flat("fees", item, interest, late.interest.working))
+    return rows

@@ -1,0 +1,47 @@
+"""Letters about money - receipts, statements, reminders, pro formas: kept in the book and filed as PDF."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.stamp import Stamp
+
+
+def put_letter(
+    work: Connection, stamp: Stamp, folder: StudioFolder, document: dict[str, Any], *, about: str, name: str
+) -> tuple[Path, bytes]:
+    """Keep a letter and record its PDF, in the caller's transaction; the caller writes the file after the commit.
+
+    name: of the PDF without its ending; where it is taken, a number is added.
+    """
+    from bizkit.services.studio.filing import paper_pdf
+    from bizkit.store.canonical import sha256
+    from bizkit.store.filed import add_filed
+    from bizkit.store.letters import add_letter, letter_named
+
+    base = re.sub(r"[^A-Za-z0-9._-]+", "-", name)
+    free, number = base, 1
+    while letter_named(work, free):
+        number += 1
+        free = f"{base}-{number}"
+    content = paper_pdf(folder, document)
+    path = folder.papers / f"{free}.pdf"
+    add_letter(work, stamp, kind=document["kind"], about=about, name=free, document=document)
+    add_filed(
+        work,
+        stamp,
+        sha256=sha256(content),
+        file=path.relative_to(folder.path).as_posix(),
+        size=len(content),
+        kind=document["kind"],
+        about=about,
+        name=path.name,
+    )
+    return path, content

@@ -1,0 +1,176 @@
+"""Mails that are ready to send: the right paper, its XML where wanted, and a few words, as a file or by a server."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from datetime import UTC, date, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.mail_server import MailServer
+from bizkit.services.studio.studio_folder import MARK, StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.exchange.mail import Attachment
+    from bizkit.store.issued import Issued
+
+#: Where the password of the mail server comes from.
+PASSWORD = "BIZKIT_MAIL_PASSWORD"
+
+
+def write_mail(
+    folder: StudioFolder,
+    name: str,
+    on: date,
+    *,
+    out: Path | None = None,
+    to: Sequence[str] = (),
+    electronic: str = "",
+    by_server: bool = False,
+) -> dict[str, Any]:
+    """Write the mail that carries an issued paper or letter; with `by_server`, send it as well.
+
+    name: the number of a quote, invoice or credit note, or the name of a letter. to: addresses, else the client's.
+    electronic: a form of `einvoices.FORMATS` to attach; the client's own wish without it. Raises NotFound,
+    BadInput where the client has no address, RuleBroken where the server is not set or does not take it.
+    """
+    from bizkit.exchange.mail import mail_draft
+    from bizkit.services.billing.mail_text import mail_text
+    from bizkit.services.studio.filing import write_whole
+    from bizkit.store.events import record
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        document, about, attachments = _gather(folder, work, name, electronic)
+        client = folder.client(document["client"]["key"])
+        addresses = list(to) or ([client.email] if client.email else [])
+        if not addresses:
+            raise BadInput(
+                wanted="an address",
+                got="none",
+                field="email",
+                where=f"clients/{client.key}.toml",
+                hint="Or give --to",
+            )
+        if not folder.studio.email:
+            raise BadInput(wanted="the studio's address", got="none", field="email", where=MARK)
+        subject, text = mail_text(folder, document)
+        mail = mail_draft(
+            sender=(folder.studio.name, folder.studio.email),
+            to=[(client.contact if one == client.email else "", one) for one in addresses],
+            subject=subject,
+            text=text,
+            attachments=attachments,
+            written_at=datetime.combine(on, time(9), UTC),
+        )
+        if by_server:
+            _send(_server(folder), mail, folder.studio.email, addresses)
+        path = out or folder.path / "mail" / f"{attachments[0].name.rpartition('.')[0]}.eml"
+        record(
+            work, stamp, "mailed" if by_server else "wrote mail", about, name=name, to=addresses,
+            attached=[one.name for one in attachments],
+        )  # fmt: skip
+    write_whole(path, mail)
+    return {
+        "name": name,
+        "to": addresses,
+        "subject": subject,
+        "text": text,
+        "attached": [{"name": one.name, "bytes": len(one.data)} for one in attachments],
+        "file": str(path),
+        "sent": by_server,
+    }
+
+
+def _gather(
+    folder: StudioFolder, work: Connection, name: str, electronic: str
+) -> tuple[dict[str, Any], str, list[Attachment]]:
+    """The paper, what it is about, and the files that go with it."""
+    from bizkit.exchange.mail import Attachment
+    from bizkit.services.billing import einvoices
+    from bizkit.store.issued import by_number, every
+    from bizkit.store.letters import letter_named, letters
+
+    issued = by_number(work, name)
+    if issued is not None:
+        if issued.kind not in ("invoice", "credit_note", "quote"):
+            raise RuleBroken(f"{name} is a {issued.kind.replace('_', ' ')}: send it by hand")
+        wish = electronic or (
+            folder.client(issued.document["client"]["key"]).einvoice if issued.kind != "quote" else ""
+        )
+        if not wish:
+            return issued.document, issued.key, [_paper(folder, issued)]
+        einvoices.check_format(wish)
+        if issued.kind == "quote":
+            raise RuleBroken("a quote is no electronic invoice: send it without --einvoice")
+        content = einvoices.electronic(folder, issued, wish)
+        paper = _paper(folder, issued)
+        if wish == "hybrid":
+            return issued.document, issued.key, [Attachment(paper.name, content)]
+        return issued.document, issued.key, [paper, Attachment(f"{Path(paper.name).stem}.xml", content)]
+    letter = letter_named(work, name)
+    if letter is None:
+        known = [one.number for one in every(work)] + [one["name"] for one in letters(work)]
+        raise NotFound("paper (number or name)", name, known, field="NUMBER")
+    if electronic:
+        raise RuleBroken(f"a {letter['kind'].replace('_', ' ')} is no electronic invoice: send it without --einvoice")
+    attached = [_letter(folder, letter)]
+    if letter["kind"] == "reminder":
+        for one in letter["document"]["invoices"]:
+            found = by_number(work, one["number"])
+            if found is not None:
+                attached.append(_paper(folder, found))
+    return letter["document"], letter["about"], attached
+
+
+def _paper(folder: StudioFolder, issued: Issued) -> Attachment:
+    """The issued PDF: the filed one, or drawn again where it is gone."""
+    from bizkit.exchange.mail import Attachment
+    from bizkit.services.studio.filing import paper_pdf, pdf_name
+
+    name = pdf_name(issued.document)
+    path = folder.papers / name
+    return Attachment(name, path.read_bytes() if path.is_file() else paper_pdf(folder, issued.document))
+
+
+def _letter(folder: StudioFolder, letter: dict[str, Any]) -> Attachment:
+    from bizkit.exchange.mail import Attachment
+    from bizkit.services.studio.filing import paper_pdf
+
+    path = folder.papers / f"{letter['name']}.pdf"
+    return Attachment(path.name, path.read_bytes() if path.is_file() else paper_pdf(folder, letter["document"]))
+
+
+def _server(folder: StudioFolder) -> MailServer:
+    server = folder.studio.mail
+    if server is None:
+        raise RuleBroken(
+            f"{MARK}: no [mail] table says which server sends: send the written file with your own mail program, "
+            "or add host, port, security and user there"
+        )
+    if server.user and not os.environ.get(PASSWORD):
+        raise RuleBroken(f"the password of {server.user} is wanted in the environment as {PASSWORD}")
+    return server
+
+
+def _send(server: MailServer, mail: bytes, sender: str, to: Sequence[str]) -> None:
+    """Hand a mail to the server. Raises RuleBroken in one line when it does not take it."""
+    import smtplib
+    import ssl
+
+    try:
+        context = ssl.create_default_context()
+        connect = smtplib.SMTP_SSL if server.security == "tls" else smtplib.SMTP
+        more: dict[str, Any] = {"context": context} if server.security == "tls" else {}
+        with connect(server.host, server.port, timeout=30, **more) as session:
+            if server.security == "starttls":
+                session.starttls(context=context)
+            if server.user:
+                session.login(server.user, os.environ[PASSWORD])
+            session.sendmail(sender, list(to), mail)
+    except (OSError, smtplib.SMTPException) as error:
+        raise RuleBroken(f"{server.host}: the mail was not sent: {error}") from None

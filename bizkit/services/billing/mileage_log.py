@@ -1,0 +1,106 @@
+"""The log of journeys by own vehicle, priced at the flat rate of each day."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput
+from bizkit.domain.money import decimal, plain
+from bizkit.domain.pricing.mileage import MileageTable
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+def add_journey(
+    folder: StudioFolder,
+    distance: str,
+    on: date,
+    *,
+    origin: str,
+    destination: str,
+    purpose: str,
+    who: str = "",
+    vehicle: str = "car",
+    job: str = "",
+) -> dict[str, Any]:
+    """Log one journey, in the unit of the country's table. A negative distance takes a wrong entry back.
+
+    who: whose vehicle, the first of the studio's people without it; the bands of the year count for each of them.
+    """
+    from bizkit.services.shooting.jobs import the_job
+    from bizkit.store.events import record
+    from bizkit.store.journeys import add_journey as write_journey
+
+    table = MileageTable.of(folder.studio.country, vehicle)
+    try:
+        exact = decimal(distance)
+    except BadInput as error:
+        raise BadInput(wanted="a distance such as 42.5", got=error.got, field="DISTANCE") from None
+    if not exact or abs(exact) > 5000:
+        raise BadInput(
+            wanted=f"a distance in {table.unit}s of one journey, up to 5000", got=distance, field="DISTANCE"
+        )
+    for name, said in (("--from", origin), ("--to", destination), ("--purpose", purpose)):
+        if not said.strip():
+            raise BadInput(wanted="what a tax office asks for", got="nothing", field=name)
+    table.period(on)
+    people = folder.studio.people
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        key = the_job(work, job)["key"] if job else ""
+        row = {
+            "on": on.isoformat(),
+            "who": who.strip() or (people[0] if people else folder.studio.name),
+            "vehicle": vehicle,
+            "distance": plain(exact),
+            "unit": table.unit,
+            "origin": origin.strip(),
+            "destination": destination.strip(),
+            "purpose": purpose.strip(),
+            "job": key,
+        }
+        number = write_journey(work, stamp, row)
+        record(work, stamp, "drove", key or "studio", journey=number, distance=row["distance"], unit=table.unit)
+        (priced,) = [one for one in journey_rows(folder, work) if one["number"] == number]
+    return priced
+
+
+def journey_rows(folder: StudioFolder, work: Connection) -> list[dict[str, Any]]:
+    """Every journey in order of date with its amount; the bands of a year are used up in that order."""
+    from bizkit.store.journeys import journeys
+
+    driven: dict[tuple[str, str, date], Decimal] = {}
+    rows = []
+    for row in sorted(journeys(work), key=lambda row: (row["on"], row["id"])):
+        table = MileageTable.of(folder.studio.country, row["vehicle"])
+        on = date.fromisoformat(row["on"])
+        key = (row["who"], row["vehicle"], table.business_year(on))
+        before = driven.get(key, Decimal(0))
+        distance = Decimal(row["distance"])
+        driven[key] = max(before + distance, Decimal(0))
+        if distance >= 0:
+            amount, working = table.price(distance, on, driven_before=before)
+        else:
+            taken, working = table.price(min(-distance, before), on, driven_before=driven[key])
+            amount = -taken
+        names = ("on", "who", "vehicle", "distance", "unit", "origin", "destination", "purpose", "job")
+        rows.append(
+            {
+                "number": row["id"],
+                **{name: row[name] for name in names},
+                "amount": amount.text,
+                "currency": amount.currency,
+                "why": "; ".join(part.text for part in working.parts),
+            }
+        )
+    return rows
+
+
+def list_journeys(folder: StudioFolder) -> list[dict[str, Any]]:
+    """Every journey in order of date."""
+    with folder.book.read() as work:
+        return journey_rows(folder, work)

@@ -1,0 +1,54 @@
+"""Pro formas: what a stage will come to, for a client that pays in advance. They are no tax invoices."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from bizkit.domain.billing.lines import PRO_FORMA
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.services.studio.studio_folder import StudioFolder
+
+
+def write_pro_forma(folder: StudioFolder, job: str, on: date, *, stage: int | None = None) -> dict[str, Any]:
+    """Write the pro forma of a stage, the first that is not invoiced unless one is named. Raises RuleBroken.
+
+    Its own name is its payment reference, so that the money is known when it comes; then invoice it as a deposit.
+    """
+    from bizkit.services.billing.invoices import stage_invoice, stage_rows
+    from bizkit.services.billing.issuing import begin, invoice_of
+    from bizkit.services.billing.letters import put_letter
+    from bizkit.services.studio.filing import write_whole
+    from bizkit.store.events import record
+    from bizkit.store.letters import count_letters
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        billed = begin(folder, work, stamp, job)
+        rows = stage_rows(folder, work, billed.key, on)
+        if stage is not None and not 1 <= stage <= len(rows):
+            raise BadInput(wanted=f"a stage from 1 to {len(rows)}", got=stage, field="--stage")
+        waiting = [row for row in rows if not row["invoice"] and stage in (None, row["position"])]
+        if not waiting:
+            done = f"stage {stage} is" if stage else "every stage is"
+            raise RuleBroken(f"{billed.key}: {done} invoiced already")
+        lines, quoted, _ = stage_invoice(billed, waiting[0])
+        name = f"PF-{billed.key}-{count_letters(work, PRO_FORMA, billed.key) + 1}"
+        document = invoice_of(billed, lines, number="", kind=PRO_FORMA, quoted=quoted, reference=name)
+        document["number"] = name
+        document["stage"] = {"position": waiting[0]["position"], "title": waiting[0]["title"], "reason": ""}
+        path, content = put_letter(work, stamp, folder, document, about=billed.key, name=name)
+        record(work, stamp, "wrote pro forma", billed.key, name=name, gross=document["gross"])
+    write_whole(path, content)
+    return {
+        "number": name,
+        "job": billed.key,
+        "stage": waiting[0]["title"],
+        "currency": billed.currency,
+        "net": document["net"],
+        "tax": document["tax"],
+        "gross": document["gross"],
+        "due_on": document["due_on"],
+        "file": str(path),
+        "document": document,
+    }

@@ -1,0 +1,160 @@
+"""A client's statement of account, and a receipt for a sum that came in."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.debtors import open_invoices, statement_entries
+from bizkit.domain.billing.letters import PaidPart, receipt, statement
+from bizkit.domain.billing.payment import Payment, balance
+from bizkit.domain.billing.records import Issued as Paper
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.money import Money, total
+from bizkit.services.billing.balances import balances, owed
+from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.wording import age_key, wording
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+def write_statement(
+    folder: StudioFolder, client: str, on: date, *, first: date | None = None, currency: str = ""
+) -> dict[str, Any]:
+    """Write a client's statement up to and including `on`; from `first`, else from the start of its year.
+
+    Raises NotFound for a client without papers, BadInput where its papers are in several currencies and none is said.
+    """
+    from bizkit.services.billing.letters import put_letter
+    from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.logo import keep_logo
+    from bizkit.store.events import record
+    from bizkit.store.payments import payments
+
+    since = first or date(on.year, 1, 1)
+    if since > on:
+        raise BadInput(wanted=f"a day up to {on}", got=since, field="--from")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        papers, code = _papers(work, client, currency)
+        came = payments(work)
+        opening, entries = statement_entries(papers, came, client, code, since, on)
+        mine = [one for one in open_invoices(papers, came, on) if one.paper.client == client]
+        document = statement(
+            studio=folder.studio,
+            client=folder.client(client),
+            first=since,
+            last=on,
+            opening=opening,
+            entries=entries,
+            open_ones=mine,
+            logo_sha256=keep_logo(folder),
+        )
+        words = wording(folder, document["language"], document["locale"])
+        for row in document["aged"]:
+            row["label"] = words.say(f"reports.columns.{age_key(row['label'])}")
+        path, content = put_letter(
+            work, stamp, folder, document, about=client, name=f"statement-{client}-{on.isoformat()}"
+        )
+        record(work, stamp, "wrote statement", client, name=path.stem, closing=document["closing"])
+    write_whole(path, content)
+    return {"name": path.stem, "client": client, **_shown(document), "file": str(path), "document": document}
+
+
+def _shown(document: dict[str, Any]) -> dict[str, Any]:
+    names = ("currency", "opened_on", "issued_on", "opening", "entries", "closing", "overdue", "aged")
+    return {name: document[name] for name in names}
+
+
+def _papers(work: Connection, client: str, currency: str) -> tuple[list[Paper], str]:
+    """Every paper of a client in one currency."""
+    from bizkit.store.issued import of_kind
+
+    everything = [Paper.from_document(one.document) for one in of_kind(work, "invoice", "credit_note")]
+    mine = [one for one in everything if one.client == client]
+    if not mine:
+        raise NotFound("client with invoices", client, {one.client for one in everything}, field="CLIENT")
+    currencies = sorted({one.currency for one in mine})
+    if currency and currency.upper() not in currencies:
+        raise NotFound("currency of the client's papers", currency, currencies, field="--currency")
+    if not currency and len(currencies) > 1:
+        raise BadInput(wanted=f"--currency, one of {', '.join(currencies)}", got="none", field="--currency")
+    code = currency.upper() or currencies[0]
+    return [one for one in mine if one.currency == code], code
+
+
+def write_receipt(folder: StudioFolder, payment: int, on: date) -> dict[str, Any]:
+    """Write the receipt of a sum that came in, by its id in `bizkit payment list`. Raises NotFound, RuleBroken."""
+    from bizkit.services.billing.letters import put_letter
+    from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.logo import keep_logo
+    from bizkit.store.events import record
+    from bizkit.store.letters import count_letters
+    from bizkit.store.payments import all_money_in, payments_by_id
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        found = all_money_in(work, payment)
+        if not found:
+            known = [str(one["id"]) for one in all_money_in(work)]
+            raise NotFound("payment", payment, known, field="PAYMENT", hint="See bizkit payment list")
+        sum_ = found[0]
+        if Money(sum_["amount"], sum_["currency"]).amount <= 0:
+            raise RuleBroken(f"payment {payment} went out: a receipt is for money that came in")
+        if sum_["on"] > on.isoformat():
+            raise RuleBroken(f"payment {payment} came on {sum_['on']}: a receipt cannot be dated {on}")
+        by_id = payments_by_id(work)
+        parts = [_part(work, by_id[one], on) for one in sum_["payments"]]
+        left = _left_in_all(work, sum_["client"], sum_["currency"])
+        number = f"R-{on.year}-{count_letters(work, 'receipt') + 1:04}"
+        document = receipt(
+            studio=folder.studio,
+            client=folder.client(sum_["client"]),
+            issued_on=on,
+            parts=parts,
+            left=left,
+            number=number,
+            logo_sha256=keep_logo(folder),
+        )
+        path, content = put_letter(work, stamp, folder, document, about=sum_["client"], name=number)
+        record(work, stamp, "wrote receipt", sum_["client"], name=path.stem, amount=document["amount"])
+    write_whole(path, content)
+    return {
+        "name": path.stem,
+        "client": sum_["client"],
+        "currency": document["currency"],
+        "amount": document["amount"],
+        "left": document["left"],
+        "file": str(path),
+        "document": document,
+    }
+
+
+def _part(work: Connection, payment: Payment, on: date) -> PaidPart:
+    from bizkit.store.issued import by_number
+    from bizkit.store.payments import payments
+
+    invoice = by_number(work, payment.invoice)
+    assert invoice is not None  # payments are of issued invoices, and issued documents never go
+    from bizkit.services.billing.balances import credit_notes_of
+
+    notes = [Money(one.document["gross"], one.document["currency"]) for one in credit_notes_of(work, invoice)]
+    after = balance(owed(invoice), [one for one in payments(work, payment.invoice) if one.received_on <= on], notes)
+    return PaidPart(payment, after, invoice.document["title"])
+
+
+def _left_in_all(work: Connection, client: str, currency: str) -> Money:
+    """What a client owes in one currency now, overpaid invoices taken off; never below zero."""
+    from bizkit.store.issued import of_kind
+
+    now = balances(work)
+    left = total(
+        (
+            now[one.number].left
+            for one in of_kind(work, "invoice")
+            if one.document["client"]["key"] == client and one.document["currency"] == currency
+        ),
+        currency,
+    )
+    return max(left, Money(0, currency), key=lambda money: money.amount).rounded()

@@ -1,0 +1,1 @@
+"""What was promised and what went out: versions, notes, rounds, file checks, handover, archive."""

@@ -1,0 +1,283 @@
+"""Deliverables: send a version, approve; see where each stands and what is late."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.work.progress import due_date, progress
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.services.studio.fingerprint import Progress
+
+
+def sha256_of_file(path: Path) -> tuple[str, int]:
+    """SHA-256 and size in bytes of a file, read in pieces. Raises BadInput when it is not there."""
+    digest = hashlib.sha256()
+    try:
+        with path.open("rb") as file:
+            while piece := file.read(1 << 20):
+                digest.update(piece)
+            return digest.hexdigest(), file.tell()
+    except FileNotFoundError:
+        raise BadInput(wanted="a file to send", got="no such file", where=str(path)) from None
+    except OSError as error:
+        raise BadInput(wanted="a file to send", got=error.strerror, where=str(path)) from None
+
+
+def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> list[dict[str, Any]]:
+    """Each deliverable of a job with where it stands on the day `on`."""
+    from bizkit.services.delivery.reviews import agreed_terms, counted, newest_at, review_state
+    from bizkit.services.shooting.jobs import last_shoot_day
+    from bizkit.store.deliveries import deliverables
+    from bizkit.store.jobs import jobs, shoot_days
+    from bizkit.store.reviews import notes, round_answers
+
+    last = last_shoot_day(shoot_days(work, job))
+    (job_row,) = jobs(work, job)
+    terms = agreed_terms(folder, work, job)
+    answers = round_answers(work, job)
+    remarks = notes(work, job)
+    rows = []
+    for one in deliverables(work, job):
+        due = due_date(_day(one["due_on"]), one["due_days"], last, folder.day_off)
+        count = counted(one, terms)
+        final = one["data"].get("final", 0)
+        reopened = bool(final) and len(one["versions"]) > final
+        where = progress(
+            versions=len(one["versions"]),
+            noted_versions=[newest_at(each) for each in one["review_rounds"]],
+            rounds_used=count.used,
+            rounds_included=one["rounds"],
+            approved_on=None if reopened else _day(one["approved_on"]),
+            due=due,
+            first_sent_on=_day(one["versions"][0]["sent_on"]) if one["versions"] else None,
+            on=on,
+        )
+        own = [note for note in remarks if note["deliverable"] == one["key"]]
+        rows.append(
+            {
+                "job": job,
+                "key": one["key"],
+                "title": one["title"],
+                "kind": one["kind"],
+                "quantity": one["quantity"],
+                "spec": one["spec"],
+                "asks": one["data"].get("asks"),
+                "cut_of": one["data"].get("cut_of", ""),
+                "state": where.state,
+                "version": where.version,
+                "rounds_used": where.rounds_used,
+                "rounds_included": where.rounds_included,
+                "rounds_extra": where.rounds_extra,
+                "currency": job_row["currency"],
+                **review_state(
+                    folder, one, terms, [row for row in answers if row["deliverable"] == one["key"]], on, where.state
+                ),
+                "due": due.isoformat() if due else "",
+                "days_late": where.days_late,
+                "approved_on": one["approved_on"],
+                "final": final,
+                "versions": [
+                    {
+                        **{k: each[k] for k in ("number", "sent_on", "sent_to", "file", "bytes", "sha256", "note")},
+                        **{k: each["data"].get(k, "") for k in ("how", "path", "reason")},
+                    }
+                    for each in one["versions"]
+                ],
+                "notes": [
+                    {
+                        **{k: each[k] for k in ("number", "version", "received_on", "notes")},
+                        "ours": bool(each["data"].get("ours")),
+                    }
+                    for each in one["review_rounds"]
+                ],
+                "notes_open": sum(1 for note in own if note["answer"] is None),
+            }
+        )
+    return rows
+
+
+def list_deliverables(folder: StudioFolder, on: date, job: str | None = None) -> list[dict[str, Any]]:
+    """Deliverables of one job, or of every open job."""
+    from bizkit.services.shooting.jobs import the_job
+    from bizkit.store.jobs import jobs
+
+    with folder.book.read() as work:
+        keys = [the_job(work, job)["key"]] if job else [row["key"] for row in jobs(work) if not row["closed_on"]]
+        return [row for key in keys for row in deliverable_rows(folder, work, key, on)]
+
+
+def send_version(
+    folder: StudioFolder,
+    job: str,
+    key: str,
+    file: Path,
+    on: date,
+    *,
+    to: str = "",
+    how: str = "",
+    note: str = "",
+    reason: str = "",
+    progress: Progress | None = None,
+) -> dict[str, Any]:
+    """Record that a file, or a folder of stills, was sent as the next version. Its checksum is taken now.
+
+    how: the way it went (a link, a drive). Raises RuleBroken when the deliverable is final or the last look at the
+    file found it wrong (unless `reason` says why it is sent all the same), when the very same file was sent before,
+    or on a day before what happened last.
+    """
+    from bizkit.services.studio.fingerprint import fingerprint
+    from bizkit.store.deliveries import add_version
+    from bizkit.store.events import record
+    from bizkit.store.reviews import checks
+
+    with folder.book.read() as work:
+        the_deliverable(folder, work, job, key, on)  # a typing mistake shows before a large file is read
+    print_ = fingerprint(file, progress)
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_deliverable(folder, work, job, key, on)
+        for sent in row["versions"]:
+            if sent["sha256"] == print_.sha256:
+                raise RuleBroken(f"{print_.name} is the same file as version {sent['number']} of {key}")
+        if row["state"] == "approved" and not reason:
+            raise RuleBroken(f"{key} was approved on {row['approved_on']}: say with --reason why another is sent")
+        _refuse_earlier(row, on)
+        looks = [look for look in checks(work, sha256=print_.sha256) if look["deliverable"] == key]
+        if looks and looks[-1]["wrong"] and not reason:
+            first = next(point for point in looks[-1]["points"] if point["ok"] is False)
+            more = f" and {looks[-1]['wrong'] - 1} more" if looks[-1]["wrong"] > 1 else ""
+            raise RuleBroken(
+                f"{print_.name}: {first['name']}: wanted {first['wanted']}, got {first['got']}{more}: "
+                "export it again, or say with --reason why it is sent all the same"
+            )
+        number = row["version"] + 1
+        data: dict[str, Any] = {"reason": reason} if reason else {}
+        data |= {"how": how, "path": str(file.resolve())}
+        data |= {"files": print_.files} if print_.files else {}
+        add_version(
+            work,
+            {
+                "job": row["job"],
+                "deliverable": key,
+                "number": number,
+                "sent_on": on.isoformat(),
+                "sent_to": to,
+                "file": print_.name,
+                "bytes": print_.bytes,
+                "sha256": print_.sha256,
+                "note": note,
+                "data": data,
+            },
+        )
+        record(work, stamp, "sent version", row["job"], deliverable=key, version=number, sha256=print_.sha256, to=to)
+        after = the_deliverable(folder, work, job, key, on)
+    warnings = []
+    if row["asks"] and not looks:
+        warnings.append(
+            f"nobody looked at it: bizkit deliverable check {file} --job {row['job']} --deliverable {key}"
+        )
+    warnings += [
+        f"version {sent['number']} had the same file name: give each version its own"
+        for sent in row["versions"]
+        if sent["file"] == print_.name
+    ]
+    if row["waits_for_yes"]:
+        warnings.append(f"round {row['waits_for_yes'][0]} is beyond those included and not agreed yet")
+    return {**after, "warnings": warnings}
+
+
+def _refuse_earlier(row: dict[str, Any], on: date) -> None:
+    """Versions and notes are written down in the order in which they came."""
+    days = [sent["sent_on"] for sent in row["versions"]] + [taken["received_on"] for taken in row["notes"]]
+    if days and on.isoformat() < max(days):
+        raise RuleBroken(f"{row['key']}: something happened on {max(days)} already: {on} is before it")
+
+
+def identify_file(folder: StudioFolder, file: Path, progress: Progress | None = None) -> dict[str, Any]:
+    """Which version a file is, by its checksum; what was sent under its name when it is none.
+
+    state: "final" (the approved version), "sent", "changed" (its name was sent with other content) or "unknown".
+    """
+    from bizkit.services.studio.fingerprint import fingerprint
+    from bizkit.store.deliveries import deliverables
+
+    found = fingerprint(file, progress)
+    same, named = [], []
+    with folder.book.read() as work:
+        for one in deliverables(work):
+            final = one["data"].get("final", 0)
+            for version in one["versions"]:
+                inside = version["data"].get("files", {})
+                entry = {
+                    "job": one["job"],
+                    "deliverable": one["key"],
+                    "title": one["title"],
+                    "version": version["number"],
+                    "final": version["number"] == final,
+                    "newest": version["number"] == len(one["versions"]),
+                    "sent_on": version["sent_on"],
+                    "file": version["file"],
+                    "sha256": version["sha256"],
+                }
+                if found.sha256 == version["sha256"] or found.sha256 in inside.values():
+                    same.append(entry)
+                elif found.name == version["file"] or found.name in (name.split("/")[-1] for name in inside):
+                    named.append(entry)
+    state = "unknown"
+    if same:
+        state = "final" if any(entry["final"] for entry in same) else "sent"
+    elif named:
+        state = "changed"
+    return {
+        "file": str(file),
+        "name": found.name,
+        "bytes": found.bytes,
+        "sha256": found.sha256,
+        "state": state,
+        "is": same,
+        "named": named,
+    }
+
+
+def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, by: str = "") -> dict[str, Any]:
+    """Record the client's approval of the newest version. Raises RuleBroken when nothing was sent, or twice."""
+    from bizkit.store.deliveries import approve
+    from bizkit.store.events import record
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_deliverable(folder, work, job, key, on)
+        if row["version"] == 0:
+            raise RuleBroken(f"{key}: no version was sent yet, so there is nothing to approve")
+        if row["state"] == "approved":
+            raise RuleBroken(f"{key} was approved on {row['approved_on']} already")
+        if on.isoformat() < row["versions"][-1]["sent_on"]:
+            raise RuleBroken(
+                f"{key} version {row['version']} was sent on {row['versions'][-1]['sent_on']}, after {on}"
+            )
+        approve(work, row["job"], key, on.isoformat(), row["version"])
+        record(work, stamp, "approved", row["job"], deliverable=key, version=row["version"], by=by)
+        return the_deliverable(folder, work, job, key, on)
+
+
+def the_deliverable(folder: StudioFolder, work: Connection, job: str, key: str, on: date) -> dict[str, Any]:
+    """The row of one deliverable. Raises NotFound."""
+    from bizkit.services.shooting.jobs import the_job
+
+    rows = deliverable_rows(folder, work, the_job(work, job)["key"], on)
+    for row in rows:
+        if row["key"] == key:
+            return row
+    raise NotFound("deliverable", key, [row["key"] for row in rows], where=job)
+
+
+def _day(text: str) -> date | None:
+    return date.fromisoformat(text) if text else None

@@ -1,0 +1,235 @@
+"""Handing over: a folder or drive gets its list of checksums and a delivery note; checked again on any later day."""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.work.manifest import compare, read_manifest, write_manifest
+from bizkit.services.delivery.delivery_note import note_document
+from bizkit.services.delivery.parcels import parcels_in, whats_worth_a_look, whats_wrong
+from bizkit.services.studio.fingerprint import Progress, files_below, fingerprint
+from bizkit.services.studio.studio_folder import StudioFolder
+
+Row = dict[str, Any]
+
+#: Name of the list of checksums; `sha256sum --check SHA256SUMS` reads it.
+MANIFEST = "SHA256SUMS"
+#: A list of checksums is no larger: some 100,000 files.
+MANIFEST_MOST_BYTES = 20_000_000
+
+
+def hand_over(
+    folder: StudioFolder,
+    job: str,
+    target: Path,
+    on: date,
+    *,
+    to: str = "",
+    how: str = "",
+    reason: str = "",
+    media_hash_list: bool = False,
+    progress: Progress | None = None,
+) -> Row:
+    """Write SHA256SUMS and a delivery note into the folder `target`, and record both. Every file in it is read.
+
+    media_hash_list: write an ASC MHL beside them; every file is read once more for it.
+
+    Raises RuleBroken when it was handed over before; and, unless a `reason` is given, when a file is a version that
+    is not final, a set lacks files, nothing in it is final, or the papers on file do not cover the licence.
+    """
+    from bizkit.services.rights.clearance import check_job
+    from bizkit.services.rights.overrides import record_override
+    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.studio.filing import file_paper, write_whole
+    from bizkit.services.studio.numbers import draw
+    from bizkit.services.studio.toml_file import sha256_of_bytes, sha256_of_text
+    from bizkit.store.deliveries import deliverables
+    from bizkit.store.events import record
+    from bizkit.store.handovers import add_handover
+    from bizkit.store.issued import issue
+
+    if not target.is_dir():
+        raise BadInput(wanted="a folder with the files to hand over", got=target, field="FOLDER")
+    if (target / MANIFEST).exists():
+        raise RuleBroken(
+            f"{target.name} has its {MANIFEST} already: check it with bizkit handover verify, "
+            "or hand over a folder of its own"
+        )
+    with folder.book.read() as work:
+        the_job(work, job)  # a typing mistake shows before large files are read
+    found = fingerprint(target, progress)
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_job(work, job)
+        key = row["key"]
+        promised = deliverables(work, key)
+        parcels = parcels_in(promised, found.files)
+        cleared = check_job(folder, work, row, on, only=[parcel.deliverable["key"] for parcel in parcels])
+        wrong = whats_wrong(promised, parcels, found.files)
+        wrong += cleared.why_not() if parcels else []
+        if wrong and not reason:
+            more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
+            raise RuleBroken(f"{wrong[0]}{more}: put it right, or say with --reason why it goes all the same")
+        if parcels:
+            record_override(work, stamp, key, cleared.require("hand over the files", reason))
+        document = note_document(folder, work, row, parcels, found.files, target, on, how=how, manifest=MANIFEST)
+        series, number = draw(work, folder.studio.numbers.delivery_note, on)
+        sent = issue(work, stamp, kind="delivery_note", series=series, number=number, key=key, document=document)
+        path, content = file_paper(work, stamp, folder, sent.document)
+        manifest = write_manifest({**found.files, path.name: sha256_of_bytes(content)})
+        add_handover(
+            work,
+            stamp,
+            {
+                "number": number,
+                "job": key,
+                "folder": target.resolve().name,
+                "how": how,
+                "sent_to": to,
+                "manifest": manifest,
+                "manifest_sha256": sha256_of_text(manifest),
+            },
+        )
+        record(work, stamp, "handed over", key, number=number, files=len(found.files), to=to, how=how, reason=reason)
+        # Before the commit: where a drive cannot be written to, nothing is in the book either.
+        try:
+            write_whole(target / path.name, content)
+            write_whole(target / MANIFEST, manifest.encode())
+            if media_hash_list:
+                _write_media_hash_list(target, datetime.fromisoformat(stamp.at), folder.studio.name)
+        except OSError as error:
+            raise BadInput(
+                wanted="a folder that can be written to", got=error.strerror or error, where=str(target)
+            ) from None
+    write_whole(path, content)
+    return {
+        "number": number,
+        "job": key,
+        "folder": str(target),
+        "files": len(found.files) + 1,
+        "bytes": found.bytes,
+        "deliverables": [parcel.deliverable["key"] for parcel in parcels],
+        "warnings": [*wrong, *whats_worth_a_look(promised, parcels, found.files)],
+        "manifest": str(target / MANIFEST),
+        "note": str(target / path.name),
+        "file": str(path),
+        "document": sent.document,
+    }
+
+
+def _write_media_hash_list(target: Path, made_at: datetime, made_by: str) -> None:
+    from bizkit.exchange.mhl import FOLDER, Listed, media_hash_list
+    from bizkit.services.studio.filing import write_whole
+
+    listed = []
+    for path in _delivered(target):
+        with path.open("rb") as file:
+            digest = hashlib.file_digest(file, "sha512").digest()
+        listed.append(Listed(path.relative_to(target).as_posix(), path.stat().st_size, digest))
+    for name, content in media_hash_list(target.resolve().name, listed, made_at=made_at, made_by=made_by).items():
+        write_whole(target / FOLDER / name, content)
+
+
+def _delivered(target: Path) -> list[Path]:
+    """Every file in the folder but those of a media hash list."""
+    return [path for path in files_below(target) if "ascmhl" not in path.relative_to(target).parts[:-1]]
+
+
+def list_handovers(folder: StudioFolder, job: str | None = None) -> list[Row]:
+    """What was handed over when, to whom and how."""
+    from bizkit.services.shooting.jobs import the_job
+    from bizkit.store.handovers import handovers
+
+    with folder.book.read() as work:
+        rows = handovers(work, the_job(work, job)["key"] if job else None)
+    return [
+        {
+            **{name: row[name] for name in ("number", "job", "on", "folder", "how", "sent_to", "manifest_sha256")},
+            "files": len(read_manifest(row["manifest"])),
+        }
+        for row in rows
+    ]
+
+
+def verify_folder(
+    target: Path, *, folder: StudioFolder | None = None, note: str = "", progress: Progress | None = None
+) -> Row:
+    """Hold the files in `target` against its SHA256SUMS, and that against the book where there is one.
+
+    note: the number of a delivery note whose list is taken from the book instead. state: "whole", "changed" or, where
+    the list itself is not the one handed over, "list changed".
+    """
+    from bizkit.masters.source import checksum
+    from bizkit.services.studio.toml_file import sha256_of_text
+    from bizkit.store.handovers import handovers
+
+    if not target.is_dir():
+        raise BadInput(wanted="a folder that was handed over", got=target, field="FOLDER")
+    known: list[Row] = []
+    if folder is not None:
+        with folder.book.read() as work:
+            known = handovers(work)
+    if note:
+        chosen = [row for row in known if row["number"] == note]
+        if not chosen:
+            raise NotFound("delivery note", note, [row["number"] for row in known], field="--note")
+        text = chosen[0]["manifest"]
+    else:
+        text = _manifest_text(target / MANIFEST)
+    wanted = read_manifest(text, where=note or MANIFEST)
+    there = {path.relative_to(target).as_posix(): path for path in _delivered(target) if path.name != MANIFEST}
+    whole, done = sum(path.stat().st_size for path in there.values()), 0
+    hashes: dict[str, str] = {}
+    for name, path in there.items():
+        size = path.stat().st_size
+
+        def tell(now: int, of: int, before: int = done) -> None:
+            if progress:
+                progress(before + now, whole)
+
+        hashes[name] = checksum(path, tell) if size else sha256_of_text("")
+        done += size
+    outcome = compare(wanted, hashes)
+    handed = [row for row in known if row["manifest_sha256"] == sha256_of_text(text)]
+    by_note = [row for row in known if row["number"] + ".pdf" in wanted]
+    state = "whole" if outcome.whole else "changed"
+    if by_note and not handed:
+        state = "list changed"
+    return {
+        "folder": str(target),
+        "state": state,
+        "intact": list(outcome.intact),
+        "changed": list(outcome.changed),
+        "missing": list(outcome.missing),
+        "moved": [list(pair) for pair in outcome.moved],
+        "extra": list(outcome.extra),
+        "number": handed[0]["number"] if handed else "",
+        "job": handed[0]["job"] if handed else "",
+        "on": handed[0]["on"] if handed else "",
+        "in_book": bool(handed),
+    }
+
+
+def _manifest_text(path: Path) -> str:
+    try:
+        with path.open("rb") as file:
+            content = file.read(MANIFEST_MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise BadInput(
+            wanted=f"{MANIFEST} in the folder",
+            got="none",
+            where=str(path.parent),
+            hint="Name its delivery note with --note",
+        ) from None
+    except OSError as error:
+        raise BadInput(wanted=f"a {MANIFEST} to read", got=error.strerror or error, where=str(path)) from None
+    if len(content) > MANIFEST_MOST_BYTES:
+        raise BadInput(wanted=f"a {MANIFEST} of 20 MB or less", got="a larger one", where=str(path))
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError:
+        raise BadInput(wanted=f"{MANIFEST} as UTF-8 text", got="other bytes", where=str(path)) from None

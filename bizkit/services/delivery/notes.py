@@ -1,0 +1,266 @@
+"""Client notes: taken in from text or a table with their timecodes, answered one by one."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping, Sequence
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.work.notes import COLUMNS, Cut, Note, read_note_rows, read_notes
+from bizkit.domain.work.spec import rate_of
+from bizkit.domain.work.timecode import names_per_second
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+Row = dict[str, Any]
+
+#: Endings of files that hold a table.
+TABLES = (".csv", ".tsv")
+#: A file of notes is no larger.
+NOTES_MOST_BYTES = 2_000_000
+#: Frames a second where nothing says: only the frames of a timecode depend on it.
+ASSUMED_RATE = Fraction(25)
+#: What can be said to a note: it is done, it is not done for a reason, or a question went back.
+ANSWERS = ("done", "declined", "asked")
+
+
+def take_notes(
+    folder: StudioFolder,
+    job: str,
+    key: str,
+    notes: str,
+    on: date,
+    *,
+    who: str = "",
+    ours: bool = False,
+    version: int | None = None,
+    rate: str = "",
+    columns: Mapping[str, str] | None = None,
+    table: bool = False,
+    where: str = "",
+) -> Row:
+    """Record client notes on a version, the newest without it. All notes between two sendings are one round.
+
+    notes: plain text, or a table as CSV when `table`. ours: they are about the studio's own mistakes alone and use up
+    no round. rate: frames a second of the timecodes, where neither a look at the file nor the spec says. columns: of
+    the table, as of `read_note_rows`. Raises RuleBroken when nothing was sent or the deliverable is final.
+    """
+    from bizkit.services.delivery.deliverables import the_deliverable
+    from bizkit.store.deliveries import add_round, deliverables
+    from bizkit.store.events import record
+    from bizkit.store.reviews import add_notes
+    from bizkit.store.reviews import notes as notes_so_far
+
+    if not notes.strip():
+        raise BadInput(wanted="the client's notes", got="nothing", field="notes", where=where)
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_deliverable(folder, work, job, key, on)
+        about = _version(row, version, on)
+        (one,) = [each for each in deliverables(work, row["job"]) if each["key"] == key]
+        cut, rate_from = _cut(work, one, about, rate)
+        if table:
+            found = read_note_rows(_rows(notes, where), cut, columns={**COLUMNS, **(columns or {})}, where=where)
+        else:
+            found = read_notes(notes, cut, who=who, where=where)
+        intake = len(row["notes"]) + 1
+        add_round(
+            work,
+            {
+                "job": row["job"],
+                "deliverable": key,
+                "number": intake,
+                "version": about["number"],
+                "received_on": on.isoformat(),
+                "notes": notes.strip(),
+                "data": {"ours": ours, "newest": row["version"], "who": who, "file": where},
+            },
+        )
+        first = len(notes_so_far(work, row["job"], key)) + 1
+        rows = [
+            _row(note, cut, row["job"], key, intake, about["number"], number, who)
+            for number, note in enumerate(found, start=first)
+        ]
+        add_notes(work, rows)
+        record(
+            work,
+            stamp,
+            "took notes",
+            row["job"],
+            deliverable=key,
+            version=about["number"],
+            notes=len(rows),
+            ours=ours,
+        )
+        after = the_deliverable(folder, work, job, key, on)
+    timed = any(note.frame is not None for note in found)
+    return {
+        **after,
+        "taken": rows,
+        "rate": str(cut.rate) if timed else "",
+        "rate_from": rate_from if timed else "",
+        "opened_round": after["rounds_used"] > row["rounds_used"],
+    }
+
+
+def read_notes_file(path: Path) -> tuple[str, bool]:
+    """The text of a file of notes, and whether it is a table. Raises BadInput."""
+    try:
+        with path.open("rb") as file:
+            content = file.read(NOTES_MOST_BYTES + 1)
+    except OSError as error:
+        raise BadInput(wanted="a file of notes", got=error.strerror or error, where=str(path)) from None
+    if len(content) > NOTES_MOST_BYTES:
+        raise BadInput(wanted="a file of notes of 2 MB or less", got="a larger one", where=path.name)
+    utf16 = content.startswith((b"\xff\xfe", b"\xfe\xff"))
+    try:
+        text = content.decode("utf-16" if utf16 else "utf-8-sig")
+    except UnicodeDecodeError:
+        raise BadInput(wanted="notes as UTF-8 text", got="other bytes", where=path.name) from None
+    if "\0" in text:
+        raise BadInput(wanted="notes as text", got="zero bytes in it", where=path.name)
+    return text, path.suffix.lower() in TABLES
+
+
+def answer_notes(
+    folder: StudioFolder,
+    job: str,
+    key: str,
+    numbers: Sequence[int],
+    on: date,
+    *,
+    answer: str = "done",
+    text: str = "",
+) -> Row:
+    """Say something to notes, one answer each; without numbers to every note that has none yet.
+
+    Raises NotFound for an unknown note, BadInput for a no or a question without words, RuleBroken when none is left.
+    """
+    from bizkit.services.delivery.deliverables import the_deliverable
+    from bizkit.store.events import record
+    from bizkit.store.reviews import add_note_answer, notes
+
+    if answer not in ANSWERS:
+        raise NotFound("answer", answer, ANSWERS, field="--as")
+    if answer != "done" and not text.strip():
+        raise BadInput(wanted="words to the client", got="nothing", field="--text")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_deliverable(folder, work, job, key, on)
+        known = {note["number"]: note for note in notes(work, row["job"], key)}
+        chosen = list(numbers) or [number for number, note in known.items() if note["answer"] is None]
+        if not chosen:
+            raise RuleBroken(f"{key}: every note is answered" if known else f"{key}: there are no notes to answer")
+        for number in dict.fromkeys(chosen):
+            if number not in known:
+                raise NotFound("note", number, [str(one) for one in known], field="NOTE", where=key)
+            add_note_answer(
+                work,
+                stamp,
+                {"job": row["job"], "deliverable": key, "note": number, "answer": answer, "text": text.strip()},
+            )
+        record(work, stamp, "answered notes", row["job"], deliverable=key, notes=chosen, answer=answer)
+    return show_deliverable(folder, job, key, on)
+
+
+def show_deliverable(folder: StudioFolder, job: str, key: str, on: date) -> Row:
+    """One deliverable whole: versions and what looking at them found, notes with their answers, rounds."""
+    from bizkit.services.delivery.deliverables import the_deliverable
+    from bizkit.store.reviews import checks, notes
+
+    with folder.book.read() as work:
+        row = the_deliverable(folder, work, job, key, on)
+        looks = {each["sha256"]: each for each in checks(work, job=row["job"])}
+        remarks = [
+            {
+                **{k: note[k] for k in ("number", "version", "at", "until", "text", "who")},
+                "answer": note["answer"]["answer"] if note["answer"] else "",
+                "answer_text": note["answer"]["text"] if note["answer"] else "",
+                "answered_on": note["answer"]["on"] if note["answer"] else "",
+            }
+            for note in notes(work, row["job"], key)
+        ]
+    for version in row["versions"]:
+        look = looks.get(version["sha256"])
+        version["checked_on"] = look["on"] if look else ""
+        version["wrong"] = look["wrong"] if look else None
+    return {**row, "remarks": remarks}
+
+
+def _version(row: Row, version: int | None, on: date) -> Row:
+    """The version that notes of the day `on` are about."""
+    key = row["key"]
+    if not row["versions"]:
+        raise RuleBroken(f"{key}: no version was sent yet, so there is nothing to have notes on")
+    if row["state"] == "approved":
+        raise RuleBroken(f"{key} was approved on {row['approved_on']}: further changes are new work to quote")
+    known = {one["number"]: one for one in row["versions"]}
+    about: Row | None = known.get(row["version"] if version is None else version)
+    if about is None:
+        raise NotFound("version", version, [str(number) for number in known], field="--version", where=key)
+    newest = row["versions"][-1]
+    if on.isoformat() < newest["sent_on"]:
+        raise RuleBroken(f"{key} version {newest['number']} was sent on {newest['sent_on']}, after {on}")
+    return about
+
+
+def _cut(work: Connection, one: Row, about: Row, rate: str) -> tuple[Cut, str]:
+    """Frame rate, length and first timecode of a version, and where they are from."""
+    from bizkit.store.reviews import checks
+
+    if rate:
+        try:
+            return Cut(_countable(rate_of(rate))), "--rate"
+        except BadInput as error:
+            raise BadInput(wanted=error.wanted, got=rate, field="--rate", hint=error.hint) from None
+    looks = checks(work, sha256=about["sha256"])
+    picture = looks[-1]["facts"]["picture"] if looks else None
+    if picture and Fraction(picture["frame_rate"]) > 0:
+        start = picture["start_timecode"]
+        frames = Fraction(picture["frame_rate"])
+        try:
+            return Cut(_countable(frames), picture["frames"] or None, start, ";" in start), "the file"
+        except BadInput:
+            pass  # a rate that timecode cannot count: times on a clock can still be read
+    asked = ((one["data"].get("asks") or {}).get("picture") or {}).get("frame_rates", [])
+    if len(asked) == 1:
+        return Cut(rate_of(asked[0])), "the spec"
+    return Cut(ASSUMED_RATE), "a guess"
+
+
+def _countable(rate: Fraction) -> Fraction:
+    names_per_second(rate)
+    return rate
+
+
+def _rows(text: str, where: str) -> list[dict[str, str]]:
+    """The rows of a table with a heading; comma, semicolon or tab between cells."""
+    head = text.partition("\n")[0]
+    separator = max(",;\t", key=head.count)
+    try:
+        reader = csv.DictReader(io.StringIO(text, newline=""), delimiter=separator, restkey="", strict=True)
+        return [{name: cell for name, cell in row.items() if isinstance(cell, str)} for row in reader]
+    except csv.Error as error:
+        raise BadInput(wanted="a table as CSV", got=error, where=where) from None
+
+
+def _row(note: Note, cut: Cut, job: str, key: str, intake: int, version: int, number: int, who: str) -> Row:
+    return {
+        "job": job,
+        "deliverable": key,
+        "number": number,
+        "intake": intake,
+        "version": version,
+        "at": "" if note.frame is None else cut.timecode(note.frame),
+        "until": "" if note.to_frame is None else cut.timecode(note.to_frame),
+        "frame": note.frame,
+        "text": note.text,
+        "who": note.who or who,
+    }

@@ -1,0 +1,184 @@
+"""Review rounds: counted, priced from what was agreed, waiting for the client's yes, then charged."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.money import Money
+from bizkit.domain.work.rounds import (
+    ReviewEvent,
+    RoundCount,
+    RoundTerms,
+    count_rounds,
+    extra_round_lines,
+    silence,
+    waiting_for_yes,
+)
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+Row = dict[str, Any]
+
+
+def agreed_terms(folder: StudioFolder, work: Connection, job: str) -> RoundTerms:
+    """What the job's quote says about rounds; the card's word where the quote is silent. `included` is the card's."""
+    from bizkit.store.issued import by_number
+    from bizkit.store.jobs import jobs
+
+    (row,) = jobs(work, job)
+    quote = by_number(work, row["quote_number"], row["quote_revision"])
+    said = quote.document.get("rounds") if quote else None
+    if said is None:
+        return folder.card.rounds
+    price = Money(said["extra_round"], row["currency"]) if said["extra_round"] else None
+    return RoundTerms(folder.card.rounds.included, price, said["silence_days"], said["silence_approves"])
+
+
+def counted(one: Row, terms: RoundTerms) -> RoundCount:
+    """The rounds of a deliverable, a row of the store with its `versions` and `review_rounds`."""
+    events: list[ReviewEvent] = []
+    latest = date.min
+    for version in one["versions"]:
+        latest = max(latest, date.fromisoformat(version["sent_on"]))
+        events.append(ReviewEvent("sent", latest, version["number"]))
+        for intake in one["review_rounds"]:
+            if newest_at(intake) == version["number"]:
+                latest = max(latest, date.fromisoformat(intake["received_on"]))
+                events.append(ReviewEvent("notes", latest, intake["version"], bool(intake["data"].get("ours"))))
+    included = RoundTerms(one["rounds"], terms.extra_round, terms.silence_days, terms.silence_approves)
+    return count_rounds(events, included)
+
+
+def newest_at(intake: Row) -> int:
+    """The version that was the newest when these notes came."""
+    return int(intake["data"].get("newest", intake["version"]))
+
+
+def review_state(folder: StudioFolder, one: Row, terms: RoundTerms, said: list[Row], on: date, state: str) -> Row:
+    """Further rounds and the deadline for an answer, as members of a deliverable's row.
+
+    said: the client's yes and no so far. state: as `Progress` has it.
+    """
+    count = counted(one, terms)
+    answers = {row["number"]: row for row in said}
+    waits = waiting_for_yes(count, agreed=list(answers))
+    price = terms.extra_round
+    result: Row = {
+        "extra_rounds": [
+            {
+                "number": each.number,
+                "version": each.version,
+                "opened_on": each.opened_on.isoformat(),
+                "answer": answers[each.number]["answer"] if each.number in answers else "",
+                "price": price.text if price else "",
+            }
+            for each in count.extra
+        ],
+        "waits_for_yes": list(waits),
+        "next_is_extra": count.next_is_extra,
+        "extra_round": price.text if price else "",
+        "answer_by": "",
+        "silence": "",
+    }
+    if state == "with the client":
+        sent = date.fromisoformat(one["versions"][-1]["sent_on"])
+        quiet = silence(sent, max(on, sent), terms, folder.day_off)
+        result |= {"answer_by": quiet.answer_by.isoformat(), "silence": quiet.state}
+    return result
+
+
+def waiting_rows(rows: list[Row]) -> list[Row]:
+    """What waits for the client's word, one sentence each; rows: of `deliverable_rows`."""
+    found = []
+    for row in rows:
+        for number in row["waits_for_yes"]:
+            price = f" at {row['currency']} {row['extra_round']}" if row["extra_round"] else ""
+            found.append(f"round {number} of {row['title']}{price}: a yes or no")
+        if row["silence"] == "remind":
+            found.append(f"{row['title']} v{row['version']}: no answer since {row['answer_by']}, remind the client")
+        if row["silence"] == "approved":
+            found.append(
+                f"{row['title']} v{row['version']}: no answer since {row['answer_by']}, approved by the terms agreed"
+            )
+    return [{"job": rows[0]["job"], "what": what} for what in found]
+
+
+def answer_round(
+    folder: StudioFolder,
+    job: str,
+    key: str,
+    on: date,
+    *,
+    yes: bool,
+    by: str,
+    number: int | None = None,
+    price: str = "",
+    reason: str = "",
+) -> Row:
+    """Record the client's yes or no to a round beyond those included; a yes becomes a charge.
+
+    number: the round, the first that waits without it. price: another than the agreed one, with a `reason`. Raises
+    RuleBroken when no round waits, or there is no price.
+    """
+    from bizkit.services.delivery.deliverables import the_deliverable
+    from bizkit.services.shooting.charges import put_charges
+    from bizkit.store.deliveries import deliverables
+    from bizkit.store.events import record
+    from bizkit.store.reviews import add_round_answer
+
+    if not by.strip():
+        raise BadInput(wanted="who said so, on the client's side", got="nothing", field="--by")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_deliverable(folder, work, job, key, on)
+        waiting = row["waits_for_yes"]
+        if not waiting:
+            raise RuleBroken(f"{key}: no round beyond the {row['rounds_included']} included waits for an answer")
+        chosen = waiting[0] if number is None else number
+        if chosen not in waiting:
+            raise BadInput(wanted=f"a round that waits ({', '.join(map(str, waiting))})", got=chosen, field="--round")
+        terms = agreed_terms(folder, work, row["job"])
+        currency = row["currency"]
+        if price:
+            terms = RoundTerms(terms.included, _price(price, currency, terms, reason), 1, False)
+        (one,) = [each for each in deliverables(work, row["job"]) if each["key"] == key]
+        amount = Money(0, currency)
+        if yes:
+            lines = extra_round_lines(
+                counted(one, terms), terms, agreed=[chosen], item=f"{one['title']}: further review round"
+            )
+            amount = lines[0].amount
+            put_charges(work, stamp, row["job"], "round", lines, source=f"round {chosen} of {key}")
+        add_round_answer(
+            work,
+            stamp,
+            {
+                "job": row["job"],
+                "deliverable": key,
+                "number": chosen,
+                "answer": "yes" if yes else "no",
+                "by": by.strip(),
+                "amount_minor": amount.minor,
+                "currency": currency,
+                "reason": reason,
+            },
+        )
+        verb = "agreed to a round" if yes else "declined a round"
+        record(work, stamp, verb, row["job"], deliverable=key, round=chosen, by=by.strip(), amount=amount.text)
+        return the_deliverable(folder, work, job, key, on)
+
+
+def _price(text: str, currency: str, terms: RoundTerms, reason: str) -> Money:
+    try:
+        price = Money(text.replace(",", ""), currency)
+    except BadInput as error:
+        raise BadInput(wanted="an amount such as 120.00", got=error.got, field="--price") from None
+    if price.amount < 0 or price.rounded() != price:
+        raise BadInput(wanted="an amount of zero or more in whole minor units", got=text, field="--price")
+    if terms.extra_round is not None and price != terms.extra_round and not reason.strip():
+        raise RuleBroken(f"{terms.extra_round} is agreed for a further round: say with --reason why it is {price}")
+    return price

@@ -1,0 +1,1 @@
+"""The demo: an invented job played with the services every command uses."""

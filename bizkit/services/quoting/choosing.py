@@ -1,0 +1,70 @@
+"""Accepting one of several options: the next revision of the quote, frozen with what was taken."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import RuleBroken
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.issued import Issued
+    from bizkit.store.stamp import Stamp
+
+
+def freeze_choice(
+    work: Connection, stamp: Stamp, folder: StudioFolder, quote: Issued, options: Sequence[str], *, by: str
+) -> tuple[Issued, Path, bytes]:
+    """Issue the next revision of a quote with these options taken, in the caller's transaction.
+
+    Priced from the brief and the rate card that were sent, with the tax of the day they were sent. Returns the
+    revision, its PDF's path and bytes; the caller writes the file after the commit. Raises NotFound for an unknown
+    option, BadInput unless exactly one of the choices is among them.
+    """
+    from bizkit.services.quoting.pricing import price_again
+    from bizkit.services.studio.filing import file_paper
+    from bizkit.store.basis import Basis, basis_of, put_basis
+    from bizkit.store.events import record
+    from bizkit.store.issued import issue
+
+    basis = basis_of(work, quote.number, quote.revision)
+    if basis is None:
+        raise RuleBroken(
+            f"{quote.number} was sent before briefs were kept with quotes: send a new revision, then accept that"
+        )
+    priced = price_again(folder, quote, basis.brief, basis.brief_file, basis.card, options)
+    document: dict[str, Any] = {
+        **priced.document,
+        "valid_days": quote.document.get("valid_days"),
+        "accepted": {"on": stamp.on.isoformat(), "by": by, "of_revision": quote.revision},
+        "option_titles": [one["title"] for one in quote.document["options"] if one["key"] in options],
+    }
+    taken = issue(
+        work,
+        stamp,
+        kind="quote",
+        series=quote.series,
+        number=quote.number,
+        key=quote.key,
+        document=document,
+        revision=quote.revision + 1,
+    )
+    put_basis(
+        work,
+        Basis(
+            taken.number,
+            taken.revision,
+            taken.key,
+            basis.brief_file,
+            basis.brief,
+            basis.card,
+            tuple(document["chosen"]),
+        ),
+    )
+    path, content = file_paper(work, stamp, folder, taken.document)
+    record(work, stamp, "chose", quote.key, number=taken.number, revision=taken.revision, options=document["chosen"])
+    return taken, path, content

@@ -1,0 +1,88 @@
+"""Days bought ahead, and how many of them accepted jobs have drawn."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import RuleBroken
+from bizkit.domain.money import plain
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.issued import Issued
+
+
+def draws(work: Connection) -> list[dict[str, Any]]:
+    """What each accepted job has drawn from a deal, cancelled jobs left out."""
+    from bizkit.store.issued import by_number
+    from bizkit.store.jobs import jobs
+    from bizkit.store.spent import called_off_jobs
+
+    cancelled = {row["job"] for row in called_off_jobs(work) if row["kind"] == "cancel"}
+    found = []
+    for job in jobs(work):
+        quote = by_number(work, job["quote_number"], job["quote_revision"])
+        drawn = quote.document.get("deal") if quote else None
+        if drawn and job["key"] not in cancelled:
+            found.append({"deal": drawn["name"], "job": job["key"], "days": drawn["days"], "on": job["opened_on"]})
+    return found
+
+
+def days_drawn(folder: StudioFolder, deal: str, *, but: str = "") -> Decimal:
+    """Days of `deal` that jobs in the book have drawn; the job `but` left out."""
+    with folder.book.read() as work:
+        return _drawn(draws(work), deal, but)
+
+
+def check_draw(work: Connection, folder: StudioFolder, quote: Issued) -> None:
+    """Refuse to accept a quote that draws more days than its deal has left by now. Raises RuleBroken."""
+    wanted = quote.document.get("deal")
+    if not wanted or wanted["name"] not in folder.card.deals:
+        return
+    from bizkit.services.quoting.pricing import read_basis
+    from bizkit.store.basis import basis_of
+
+    deal = folder.card.deals[wanted["name"]]
+    basis = basis_of(work, quote.number, quote.revision)
+    typed = Decimal(0)
+    if basis:
+        _, brief, _ = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
+        typed = brief.deal.used_before if brief.deal else typed
+    left = deal.days - typed - _drawn(draws(work), deal.key, quote.key)
+    if Decimal(wanted["days"]) > left:
+        raise RuleBroken(
+            f"{quote.number} draws {wanted['days']} days from {deal.title}, which has "
+            f"{plain(max(left, Decimal(0)))} left by now: make a new revision with bizkit quote draft"
+        )
+
+
+def list_deals(folder: StudioFolder) -> list[dict[str, Any]]:
+    """Every deal of the rate card: bought, drawn by which jobs, left."""
+    with folder.book.read() as work:
+        drawn = draws(work)
+    rows = []
+    for deal in folder.card.deals.values():
+        mine = [one for one in drawn if one["deal"] == deal.key]
+        used = _drawn(mine, deal.key, "")
+        rows.append(
+            {
+                "key": deal.key,
+                "title": deal.title,
+                "client": deal.client,
+                "starts": deal.starts.isoformat() if deal.starts else "",
+                "ends": deal.ends.isoformat() if deal.ends else "",
+                "bought": plain(deal.days),
+                "drawn": plain(used),
+                "left": plain(deal.days - used),
+                "jobs": mine,
+            }
+        )
+    return rows
+
+
+def _drawn(rows: list[dict[str, Any]], deal: str, but: str) -> Decimal:
+    days = (Decimal(row["days"]) for row in rows if row["deal"] == deal and row["job"] != but)
+    return sum(days, Decimal(0))

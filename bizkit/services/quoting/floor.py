@@ -1,0 +1,172 @@
+"""The price below which the studio loses money, and what a quote leaves over it. For the studio's eyes only."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput, BizkitError
+from bizkit.domain.money import plain
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from bizkit.domain.pricing.brief import Brief
+    from bizkit.domain.pricing.card import RateCard
+    from bizkit.domain.pricing.estimate import Estimate
+    from bizkit.domain.pricing.floor import Floor
+
+#: The file with a year of the studio: costs, wanted income, set-asides, days really sold.
+FILE = "floor.toml"
+
+
+def read_floor(folder: StudioFolder) -> Floor | None:
+    """The break-even day rate of floor.toml, in its `currency` or the studio's own; None without the file."""
+    from bizkit.domain.pricing.floor import FloorTerms
+    from bizkit.services.studio.toml_file import read_toml
+
+    if not (folder.path / FILE).is_file():
+        return None
+    fields = read_toml(folder.path / FILE, "the studio's year").fields
+    currency = fields.text("currency", folder.studio.currency)
+    try:
+        return FloorTerms.read(fields, currency).floor()
+    except BadInput as error:
+        if error.field == "currency":
+            raise fields.wrong("currency", error.wanted, currency) from None
+        raise
+
+
+def show_floor(folder: StudioFolder) -> dict[str, Any]:
+    """The break-even day rate with its working, and the card's roles that fall below it.
+
+    Raises BadInput without a floor.toml, or when it is in another currency than the rate card.
+    """
+    floor = read_floor(folder)
+    if floor is None:
+        raise BadInput(
+            wanted=f"{FILE} with the studio's year",
+            got="no such file",
+            where=str(folder.path),
+            hint="Write income, tax_percent, billable_days and [costs] into it: see README",
+        )
+    card, currency = folder.card, floor.rate_per_day.currency
+    if card.currency != currency:
+        raise BadInput(
+            wanted=f"{card.currency}, the currency of the rate card", got=currency, field="currency", where=FILE
+        )
+    roles = {key: role.day_rate for key, role in card.crew.roles.items()}
+    return {
+        "currency": currency,
+        "rate_per_day": floor.rate_per_day.text,
+        "yearly": floor.yearly.text,
+        "billable_days": plain(floor.billable_days),
+        "working": floor.working.data(),
+        "roles": len(roles),
+        "roles_below": [
+            {
+                "role": below.role,
+                "title": card.crew.roles[below.role].title,
+                "rate_per_day": below.rate_per_day.text,
+                "short_by": below.short_by.text,
+            }
+            for below in floor.roles_below(roles)
+        ],
+    }
+
+
+def margins(folder: StudioFolder, card: RateCard, brief: Brief, estimate: Estimate) -> dict[str, Any] | None:
+    """What a priced brief leaves the studio, plain and with weather risk; None without a floor.toml.
+
+    With choices left open, each is weighed; `warning` is of the first one under the floor. A quote in a currency that
+    the floor cannot be converted to says so in `warning`.
+    """
+    floor = read_floor(folder)
+    if floor is None:
+        return None
+    converted = floor_in(folder, card, brief, estimate.currency)
+    if converted is None:
+        why = f"the floor is in {floor.rate_per_day.currency}, the quote in {estimate.currency}: no margin is known"
+        return {"margin": None, "with_weather": None, "choices": [], "below_floor": False, "warning": why}
+    base, *others = [_margin(folder, converted, card, *each) for each in _offers(folder, card, brief, estimate)]
+    low = next((one for one in (base, *others) if one["margin"]["below_floor"]), None)
+    risky = base["with_weather"] and base["with_weather"]["below_floor"]
+    warning = low["margin"]["warning"] if low else ""
+    if low and low["choice"]:
+        warning = f"option {low['choice']}: {warning}"
+    if not warning and risky:
+        warning = "on average the weather takes it " + base["with_weather"]["warning"].partition(". Charge")[0]
+    return {**base, "choices": others, "below_floor": low is not None, "warning": warning}
+
+
+def margins_of_texts(
+    folder: StudioFolder,
+    brief_text: str,
+    brief_file: str,
+    card_text: str,
+    document: dict[str, Any],
+    options: tuple[str, ...] = (),
+) -> dict[str, Any] | None:
+    """The same for a draft or a sent quote, from the texts it was priced from.
+
+    None for a quote that its brief does not price to, such as the renewal of a licence: what it takes is not known.
+    """
+    if not (folder.path / FILE).is_file():
+        return None
+    from bizkit.domain.pricing.estimate import price
+    from bizkit.domain.pricing.options import choose
+    from bizkit.services.quoting.pricing import read_basis, with_deal_use
+
+    card, brief, _ = read_basis(folder, brief_text, brief_file, card_text, document)
+    brief = with_deal_use(folder, brief)
+    if options:
+        brief = choose(brief, options)
+    try:
+        estimate = price(card, brief, day_off=folder.day_off, holiday=folder.holiday)
+    except BizkitError:
+        return None
+    return margins(folder, card, brief, estimate) if estimate.net.text == document["net"] else None
+
+
+def _offers(
+    folder: StudioFolder, card: RateCard, brief: Brief, estimate: Estimate
+) -> Iterator[tuple[str, Brief, Estimate]]:
+    """The brief as priced, then with each further choice: (choice or "", brief, estimate)."""
+    from bizkit.domain.pricing.estimate import price
+    from bizkit.domain.pricing.options import choices, choose, chosen_brief
+
+    yield "", chosen_brief(brief), estimate
+    for option in choices(brief)[1:]:
+        taken = choose(brief, [option.key])
+        yield option.key, taken, price(card, taken, day_off=folder.day_off, holiday=folder.holiday)
+
+
+def _margin(
+    folder: StudioFolder, floor: Floor, card: RateCard, choice: str, brief: Brief, estimate: Estimate
+) -> dict[str, Any]:
+    from bizkit.domain.pricing.job_cost import job_cost
+
+    cost = job_cost(card, brief, estimate, folder.studio.people, day_off=folder.day_off)
+    # Days drawn from a deal were paid for when it was bought.
+    margin = floor.margin(estimate.net + estimate.deal_credit, cost.direct_costs, cost.own_days)
+    weather = None
+    if estimate.weather is not None:
+        weather = margin.with_weather(cost.held_days, cost.weather_costs, cost.weather_income).data()
+        weather["held_days"] = plain(cost.held_days)
+    return {"choice": choice, "margin": margin.data(), "with_weather": weather}
+
+
+def floor_in(folder: StudioFolder, card: RateCard, brief: Brief, currency: str) -> Floor | None:
+    """The floor in a quote's currency, converted at the brief's own rate; None without one, or without a rate."""
+    from bizkit.domain.pricing.floor import Floor
+
+    floor = read_floor(folder)
+    if floor is None:
+        return None
+    own = floor.rate_per_day.currency
+    if own == currency:
+        return floor
+    if brief.exchange is None or card.currency != own:
+        return None
+    rate, yearly = (brief.exchange.money(amount, currency) for amount in (floor.rate_per_day, floor.yearly))
+    return Floor(rate.rounded(), yearly.rounded(), Decimal(floor.billable_days), floor.working)

@@ -1,0 +1,194 @@
+"""Pricing a brief: from files as they stand now, or from the texts a quote was priced from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import Decimal
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.quote import quote_document
+from bizkit.services.studio.evidence import proven
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from bizkit.domain.billing.tax import TaxTreatment
+    from bizkit.domain.parties import Client
+    from bizkit.domain.pricing.brief import Brief
+    from bizkit.domain.pricing.card import RateCard
+    from bizkit.domain.pricing.estimate import Estimate
+    from bizkit.domain.pricing.weather_observations import Observations
+    from bizkit.domain.rights.media import MediaTree
+    from bizkit.services.studio.toml_file import TomlFile
+    from bizkit.store.issued import Issued
+
+
+@dataclass(frozen=True, slots=True)
+class Priced:
+    """A brief priced: the document it makes, what it was made from, and the estimate behind it."""
+
+    key: str
+    document: dict[str, Any]
+    valid_days: int
+    brief_file: str
+    brief_text: str
+    card_text: str
+    brief: Brief
+    card: RateCard
+    estimate: Estimate
+
+
+def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Sequence[str] = ()) -> Priced:
+    """Price a brief against the rate card, with the client's tax as of `on`. Nothing is stored.
+
+    options: keys of the brief's options to take; without any, all of them are priced side by side. Raises NotFound
+    for an unknown one, BadInput unless exactly one of the choices is taken.
+    """
+    from bizkit.domain.billing.tax import treatment
+    from bizkit.domain.pricing.options import choose
+
+    brief, file = folder.brief(brief_path)
+    brief, past = _with_past_weather(folder, brief, brief_path)
+    brief = with_deal_use(folder, brief)
+    if options:
+        brief = choose(brief, options)
+    client = folder.client(brief.client, where=file.name, named_in="client")
+    how = treatment(folder.studio, proven(folder, client), on)
+    return _priced(folder, folder.card, folder.card_file.text, brief, file, client, how, past)
+
+
+def price_again(
+    folder: StudioFolder, sent: Issued, brief_text: str, brief_file: str, card_text: str, options: Sequence[str]
+) -> Priced:
+    """Price what a sent quote was priced from, with these options taken: same client, tax and terms as sent."""
+    from bizkit.domain.billing.tax import TaxTreatment
+    from bizkit.domain.pricing.options import choose
+
+    document = sent.document
+    card, brief, file = read_basis(folder, brief_text, brief_file, card_text, document)
+    client = replace(folder.client(brief.client), name=document["client"]["name"], currency="")
+    tax = document["taxes"][0]
+    how = TaxTreatment(tax["category"], tax["name"], Decimal(tax["rate"]), tax["note"], "as quoted")
+    brief = choose(with_deal_use(folder, brief), options)
+    priced = _priced(folder, card, card_text, brief, file, client, how, None)
+    kept = ("studio", "client", "language", "locale", "paper_size", "terms", "payment_days", "valid_until")
+    priced.document.update({name: document[name] for name in kept})
+    return priced
+
+
+def read_basis(
+    folder: StudioFolder, brief_text: str, brief_file: str, card_text: str, document: Mapping[str, Any]
+) -> tuple[RateCard, Brief, TomlFile]:
+    """Card and brief from the texts a quote was priced from, past weather as its document has it."""
+    from bizkit.services.studio.toml_file import parse_toml
+
+    file = parse_toml(brief_text, brief_file, "a brief")
+    brief = folder.brief_of(file)
+    observed = (document.get("weather") or {}).get("observed")
+    if observed:
+        brief = brief.observed(_past_from_data(observed))
+    return _card(card_text, folder.studio.media), brief, file
+
+
+@lru_cache(maxsize=16)
+def _card(text: str, media: MediaTree) -> RateCard:
+    """The rate card of this text: many quotes in a row were priced from the same."""
+    from bizkit.domain.pricing.card import RateCard
+    from bizkit.services.studio.toml_file import parse_toml
+
+    return RateCard.read(parse_toml(text, "rate-card.toml", "a rate card").fields, media)
+
+
+def with_deal_use(folder: StudioFolder, brief: Brief) -> Brief:
+    """The brief, knowing how many days of its deal other jobs in the book have drawn."""
+    if brief.deal is None:
+        return brief
+    from bizkit.services.quoting.deals import days_drawn
+
+    drawn = days_drawn(folder, brief.deal.name, but=brief.key)
+    return replace(brief, deal=replace(brief.deal, used_before=brief.deal.used_before + drawn))
+
+
+def _priced(
+    folder: StudioFolder,
+    card: RateCard,
+    card_text: str,
+    brief: Brief,
+    file: TomlFile,
+    client: Client,
+    how: TaxTreatment,
+    past: Observations | None,
+) -> Priced:
+    from bizkit.domain.billing.tax import Taxed, tax_lines
+    from bizkit.domain.pricing.estimate import price
+    from bizkit.domain.pricing.offer import offer
+    from bizkit.domain.quote_options import option_members
+    from bizkit.services.studio.toml_file import sha256_of_text
+
+    days = {"day_off": folder.day_off, "holiday": folder.holiday}
+    offered = offer(card, brief, **days) if brief.options else None
+    estimate = offered.base if offered else price(card, brief, **days)
+    document = quote_document(
+        folder.studio,
+        client,
+        card,
+        brief,
+        estimate,
+        tax_lines([Taxed.by(how, estimate.net)], estimate.currency, name=how.name),
+        card_sha256=sha256_of_text(card_text),
+        brief_sha256=sha256_of_text(file.text),
+        brief_file=file.name,
+        options=option_members(offered, how) if offered else (),
+    )
+    if past is not None and document["weather"]:
+        document["weather"]["observed"] = _past_data(past)
+    return Priced(
+        key=brief.key,
+        document=document,
+        valid_days=brief.valid_days or card.valid_days,
+        brief_file=file.name,
+        brief_text=file.text,
+        card_text=card_text,
+        brief=brief,
+        card=card,
+        estimate=estimate,
+    )
+
+
+def _with_past_weather(folder: StudioFolder, brief: Brief, path: Path) -> tuple[Brief, Observations | None]:
+    """The brief with the chances its file of past days shows, where it names one."""
+    rules = brief.weather.observations if brief.weather else None
+    if rules is None:
+        return brief, None
+    from bizkit.domain.pricing.weather_observations import observe
+    from bizkit.services.studio.csv_file import read_rows
+
+    places = [place / rules.file for place in (path.parent, folder.path / "briefs", folder.path)]
+    found = next((place for place in places if place.is_file()), places[1])
+    past = observe(read_rows(found, "a CSV file of past days"), rules)
+    return brief.observed(past), past
+
+
+def _past_data(past: Observations) -> dict[str, Any]:
+    return {
+        "chance": {str(month): str(chance) for month, chance in past.chance.items()},
+        "dry": {str(month): str(chance) for month, chance in past.dry.items()},
+        "memory": str(past.memory),
+        "days": {str(month): days for month, days in past.days.items()},
+        "pairs": past.pairs,
+    }
+
+
+def _past_from_data(data: Mapping[str, Any]) -> Observations:
+    from bizkit.domain.pricing.weather_observations import Observations
+
+    return Observations(
+        chance={int(month): Decimal(chance) for month, chance in data["chance"].items()},
+        dry={int(month): Decimal(chance) for month, chance in data["dry"].items()},
+        memory=Decimal(data["memory"]),
+        days={int(month): int(days) for month, days in data["days"].items()},
+        pairs=int(data["pairs"]),
+    )

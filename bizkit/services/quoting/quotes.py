@@ -1,0 +1,352 @@
+"""Quotes: draft, send, accept into a job, decline."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import NotFound, RuleBroken
+from bizkit.domain.quote import valid_until
+from bizkit.domain.quote_options import check_answer
+from bizkit.services.quoting.pricing import price_brief
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.issued import Issued
+    from bizkit.store.quotes import Answer
+
+
+def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, Any]:
+    """Price a brief and keep it as the draft of its key; a draft before it is replaced.
+
+    When the key was sent already, this becomes the draft of its next revision. `margin` and `clashes` are for the
+    studio alone and stand in no document. Raises RuleBroken when the brief has not changed since it was sent, or was
+    accepted into a job.
+    """
+    from bizkit.services.quoting.floor import margins
+    from bizkit.services.shooting.bookings import clashes_of
+    from bizkit.services.shooting.kit import care_rows
+    from bizkit.services.studio.logo import keep_logo
+    from bizkit.store.events import record
+    from bizkit.store.issued import latest
+    from bizkit.store.jobs import jobs
+    from bizkit.store.quotes import put_draft
+
+    priced = price_brief(folder, brief_path, on)
+    margin = margins(folder, priced.card, priced.brief, priced.estimate)
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        if jobs(work, priced.key):
+            raise RuleBroken(f"{priced.key} is a job already: give the brief a new key to quote for more work")
+        sent = latest(work, kind="quote", key=priced.key)
+        document = {**priced.document, "valid_days": priced.valid_days}
+        document["studio"] = folder.studio.data(logo_sha256=keep_logo(folder))
+        if sent and _same_offer(sent.document, document):
+            raise RuleBroken(
+                f"{priced.key}: brief and rate card are as in {sent.number} revision {sent.revision}: "
+                "change something before making a new revision"
+            )
+        put_draft(
+            work,
+            stamp,
+            key=priced.key,
+            brief_file=priced.brief_file,
+            brief=priced.brief_text,
+            card=priced.card_text,
+            document=document,
+        )
+        record(work, stamp, "drafted", priced.key, gross=document["gross"], currency=document["currency"])
+        clashes = clashes_of(folder, work, priced.key, on)
+        clashes += [one for one in care_rows(folder, work, on, priced.key) if one not in document["warnings"]]
+    return {
+        "key": priced.key,
+        "state": "draft",
+        "revision": sent.revision + 1 if sent else 1,
+        "number": sent.number if sent else "",
+        "document": document,
+        "margin": margin,
+        "clashes": clashes,
+    }
+
+
+def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "", reason: str = "") -> dict[str, Any]:
+    """Freeze the draft of `key`, draw its number, write its PDF.
+
+    Raises RuleBroken when there is no draft, or when it lies below the studio's floor and no `reason` is given.
+    """
+    from bizkit.services.quoting.floor import margins_of_texts
+    from bizkit.services.shooting.bookings import clashes_of
+    from bizkit.services.studio.filing import file_paper, write_whole
+    from bizkit.services.studio.numbers import draw
+    from bizkit.store.basis import Basis, put_basis
+    from bizkit.store.events import record
+    from bizkit.store.issued import issue, latest
+    from bizkit.store.quotes import drafts, drop_draft
+
+    stamp = folder.stamp(on)
+    pattern = folder.studio.numbers.quote
+    with folder.book.work() as work:
+        found = drafts(work, key)
+        before = latest(work, kind="quote", key=key)
+        if not found:
+            raise RuleBroken(
+                f"{key}: no draft to send"
+                + (f"; {before.number} revision {before.revision} was sent" if before else "")
+                + ": make one with bizkit quote draft BRIEF.toml"
+            )
+        draft = found[0]
+        document = dict(draft.document)
+        margin = margins_of_texts(folder, draft.brief, draft.brief_file, draft.card, document)
+        if margin and margin["below_floor"] and not reason:
+            raise RuleBroken(f"{key}: {margin['warning']} (--reason)")
+        clashes = clashes_of(folder, work, key, on)
+        document["valid_until"] = valid_until(on, document["valid_days"]).isoformat()
+        series, number = (before.series, before.number) if before else draw(work, pattern, on)
+        sent = issue(
+            work,
+            stamp,
+            kind="quote",
+            series=series,
+            number=number,
+            key=key,
+            document=document,
+            revision=before.revision + 1 if before else 1,
+        )
+        basis = Basis(sent.number, sent.revision, key, draft.brief_file, draft.brief, draft.card, ())
+        put_basis(work, basis)
+        path, content = file_paper(work, stamp, folder, sent.document)
+        drop_draft(work, key)
+        record(work, stamp, "sent", key, number=sent.number, revision=sent.revision, to=to, reason=reason)
+    write_whole(path, content)
+    row = _row(sent, [], on, newest=sent.revision)
+    return {**row, "file": str(path), "document": sent.document, "margin": margin, "clashes": clashes}
+
+
+def accept_quote(
+    folder: StudioFolder,
+    name: str,
+    on: date,
+    *,
+    reason: str = "",
+    by: str = "",
+    revision: int | None = None,
+    options: Sequence[str] = (),
+) -> dict[str, Any]:
+    """Record that the client accepted, and open the job. Only the newest revision can be accepted.
+
+    options: the choice and add-ons taken; they make the next revision, frozen with them, which is the one accepted.
+    Raises RuleBroken when it was answered before, replaced, or lapsed (unless `reason` says why it holds still), when
+    a choice is left open, or when it draws more from a deal than is left.
+    """
+    from bizkit.services.quoting.choosing import freeze_choice
+    from bizkit.services.quoting.deals import check_draw
+    from bizkit.services.shooting.jobs import open_job_from
+    from bizkit.services.studio.filing import write_whole
+    from bizkit.store.events import record
+    from bizkit.store.quotes import put_answer
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        quote = find_quote(work, name, revision)
+        row = refuse_answered(work, quote, on)
+        if on.isoformat() < quote.issued_on:
+            raise RuleBroken(f"{quote.number} was sent on {quote.issued_on}: it cannot be accepted on {on}")
+        if row["state"] == "lapsed" and not reason:
+            raise RuleBroken(
+                f"{quote.number} lapsed after {row['valid_until']}: send a new revision, "
+                "or accept it all the same with --reason"
+            )
+        check_answer(quote.document, options, f"{quote.number} revision {quote.revision}")
+        paper: tuple[Path, bytes] | None = None
+        if options:
+            quote, path, content = freeze_choice(work, stamp, folder, quote, options, by=by)
+            paper = (path, content)
+        check_draw(work, folder, quote)
+        put_answer(
+            work, stamp, number=quote.number, revision=quote.revision, answered="accepted", by=by, reason=reason
+        )
+        opened = open_job_from(work, quote, on)
+        record(work, stamp, "accepted", quote.key, number=quote.number, revision=quote.revision, by=by, reason=reason)
+    if paper:
+        write_whole(*paper)
+    return {
+        "key": quote.key,
+        "number": quote.number,
+        "revision": quote.revision,
+        "state": "accepted",
+        "job": opened,
+        "chosen": quote.document.get("option_titles", []),
+        "file": str(paper[0]) if paper else "",
+        "document": quote.document,
+    }
+
+
+def decline_quote(folder: StudioFolder, name: str, on: date, *, reason: str = "", by: str = "") -> dict[str, Any]:
+    """Record that the client declined. Raises RuleBroken when it was answered before or replaced."""
+    from bizkit.store.events import record
+    from bizkit.store.quotes import put_answer
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        quote = find_quote(work, name)
+        refuse_answered(work, quote, on)
+        put_answer(
+            work, stamp, number=quote.number, revision=quote.revision, answered="declined", by=by, reason=reason
+        )
+        record(work, stamp, "declined", quote.key, number=quote.number, revision=quote.revision, reason=reason)
+    return {"key": quote.key, "number": quote.number, "revision": quote.revision, "state": "declined"}
+
+
+def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
+    """Every draft and every revision sent, with its state as of `on`."""
+    from bizkit.store.issued import of_kind
+    from bizkit.store.quotes import drafts
+
+    with folder.book.read() as work:
+        waiting = drafts(work)
+        sent = of_kind(work, "quote")
+        said = _said(work)
+    newest = {quote.number: quote.revision for quote in sent}
+    number_of = {quote.key: quote.number for quote in sent}
+    rows = [_row(quote, said, on, newest=newest[quote.number]) for quote in sent]
+    rows += [
+        {
+            "key": draft.key,
+            "number": number_of.get(draft.key, ""),
+            "revision": newest.get(number_of.get(draft.key, ""), 0) + 1,
+            "state": "draft",
+            "client": draft.document["client"]["name"],
+            "title": draft.document["title"],
+            "currency": draft.document["currency"],
+            "net": draft.document["net"],
+            "gross": draft.document["gross"],
+            "issued_on": "",
+            "valid_until": "",
+        }
+        for draft in waiting
+    ]
+    return rows
+
+
+def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | None = None) -> dict[str, Any]:
+    """One quote whole: its state and document; the draft when it was never sent. `margin` is the studio's own."""
+    from bizkit.services.quoting.floor import margins_of_texts
+    from bizkit.services.studio.filing import pdf_name
+    from bizkit.store.basis import basis_of
+    from bizkit.store.quotes import drafts
+
+    with folder.book.read() as work:
+        found = drafts(work, name)
+        if found and revision is None and _maybe(work, name, None) is None:
+            draft = found[0]
+            margin = margins_of_texts(folder, draft.brief, draft.brief_file, draft.card, draft.document)
+            row = {"key": name, "number": "", "revision": 1, "state": "draft", "document": draft.document}
+            return {**row, "margin": margin}
+        quote = find_quote(work, name, revision)
+        row = _row(quote, _said(work, quote.number), on, newest=_newest(work, quote))
+        kept = basis_of(work, quote.number, quote.revision)
+    margin = None
+    if kept:
+        margin = margins_of_texts(folder, kept.brief, kept.brief_file, kept.card, quote.document, kept.options)
+    file = str(folder.papers / pdf_name(quote.document))
+    return {**row, "file": file, "document": quote.document, "margin": margin}
+
+
+def _row(quote: Issued, said: list[Answer], on: date, *, newest: int) -> dict[str, Any]:
+    document = quote.document
+    answered = [one for one in said if (one.number, one.revision) == (quote.number, quote.revision)]
+    if answered:
+        state = answered[0].answer
+    elif quote.revision < newest:
+        state = "replaced"
+    elif on.isoformat() > document["valid_until"]:
+        state = "lapsed"
+    else:
+        state = "sent"
+    return {
+        "key": quote.key,
+        "number": quote.number,
+        "revision": quote.revision,
+        "state": state,
+        "client": document["client"]["name"],
+        "title": document["title"],
+        "currency": document["currency"],
+        "net": document["net"],
+        "gross": document["gross"],
+        "issued_on": quote.issued_on,
+        "valid_until": document["valid_until"],
+        "answered_on": answered[0].on if answered else "",
+    }
+
+
+def refuse_answered(work: Connection, quote: Issued, on: date) -> dict[str, Any]:
+    """The row of a quote that is still waiting for its answer. Raises RuleBroken for one that was given it."""
+    row = _row(quote, _said(work, quote.number), on, newest=_newest(work, quote))
+    name = f"{row['number']} revision {row['revision']}"
+    if row["state"] in ("accepted", "declined", "cancelled"):
+        raise RuleBroken(f"{name} was {row['state']} on {row['answered_on']} already")
+    if row["state"] == "replaced":
+        raise RuleBroken(f"{name} was replaced by a newer revision: answer that one")
+    return row
+
+
+def _said(work: Connection, number: str | None = None) -> list[Answer]:
+    """Answers to one quote or all; what was accepted and then called off reads as cancelled."""
+    from bizkit.store.jobs import jobs
+    from bizkit.store.quotes import answers
+    from bizkit.store.spent import called_off_jobs
+
+    off = {row["job"]: row["notice_on"] for row in called_off_jobs(work) if row["kind"] == "cancel"}
+    ended = {job["quote_number"]: off[job["key"]] for job in jobs(work) if job["key"] in off}
+    return [
+        replace(one, answer="cancelled", on=ended[one.number])
+        if one.answer == "accepted" and one.number in ended
+        else one
+        for one in answers(work, number)
+    ]
+
+
+def _maybe(work: Connection, name: str, revision: int | None) -> Issued | None:
+    from bizkit.store.issued import by_number, latest
+
+    found = by_number(work, name, revision)
+    if found is None:
+        newest = latest(work, kind="quote", key=name)
+        found = by_number(work, newest.number, revision) if newest else None
+    return found if found and found.kind == "quote" else None
+
+
+def find_quote(work: Connection, name: str, revision: int | None = None) -> Issued:
+    """The quote called by its number or its key; its newest revision unless one is given. Raises NotFound."""
+    from bizkit.store.issued import of_kind
+    from bizkit.store.quotes import drafts
+
+    found = _maybe(work, name, revision)
+    if found is None:
+        if drafts(work, name):
+            raise RuleBroken(f"{name} is a draft: send it first with bizkit quote send {name}")
+        known = {one.number for one in of_kind(work, "quote")} | {one.key for one in of_kind(work, "quote")}
+        raise NotFound("quote (number or key)", name, known)
+    return found
+
+
+def _newest(work: Connection, quote: Issued) -> int:
+    from bizkit.store.issued import by_number
+
+    found = by_number(work, quote.number)
+    return found.revision if found else quote.revision
+
+
+#: Members that sending adds, or that differ without changing the offer.
+_NOT_THE_OFFER = {"number", "revision", "issued_on", "valid_until"}
+
+
+def _same_offer(sent: dict[str, Any], drafted: dict[str, Any]) -> bool:
+    return {k: v for k, v in sent.items() if k not in _NOT_THE_OFFER} == {
+        k: v for k, v in drafted.items() if k not in _NOT_THE_OFFER
+    }

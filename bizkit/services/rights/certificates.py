@@ -1,0 +1,183 @@
+"""Licence certificates: issued with the grant, and again when the licence takes effect, ends or is ended."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote as url_quote
+
+from bizkit.domain.rights.licence import Licence
+from bizkit.services.rights.clearance import OVER
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.services.rights.suspension import Suspension
+    from bizkit.store.stamp import Stamp
+
+KIND = "licence_certificate"
+
+
+def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
+    """The certificate of a licence (by its number or its job) as it stands on the day `on`.
+
+    The one issued last when nothing has changed since, else a new revision of it.
+    """
+    from bizkit.services.rights.licences import licence_of, licence_row, the_licence
+    from bizkit.services.studio.filing import pdf_name, write_whole
+    from bizkit.store.events import record
+    from bizkit.store.issued import by_number
+    from bizkit.store.jobs import jobs
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_licence(work, name)
+        licence = licence_of(work, row)
+        (job,) = jobs(work, row["job"])
+        before = by_number(work, licence.key)
+        document = _document(folder, work, job, licence, on)
+        if before is not None and _same(before.document, document):
+            path, issued, fresh = folder.papers / pdf_name(before.document), before.document, False
+        else:
+            series = before.series if before else ""
+            path, content, issued = issue_certificate(
+                folder, work, stamp, job, licence, series=series, revision=before.revision + 1 if before else 1
+            )
+            record(work, stamp, "issued", row["job"], number=licence.key, revision=issued["revision"])
+            fresh = True
+    if fresh:
+        write_whole(path, content)
+    return {
+        **licence_row(licence, on),
+        "job": row["job"],
+        "revision": issued["revision"],
+        "issued_on": issued["issued_on"],
+        "new": fresh,
+        "file": str(path),
+        "digest": issued["digest"],
+        "document": issued,
+    }
+
+
+def issue_certificate(
+    folder: StudioFolder,
+    work: Connection,
+    stamp: Stamp,
+    job: Mapping[str, Any],
+    licence: Licence,
+    *,
+    series: str,
+    revision: int = 1,
+) -> tuple[Path, bytes, dict[str, Any]]:
+    """Freeze and draw the certificate; the caller writes the file after the commit."""
+    from bizkit.services.studio.filing import file_paper
+    from bizkit.store.issued import issue
+
+    document = _document(folder, work, job, licence, stamp.on)
+    sent = issue(
+        work,
+        stamp,
+        kind=KIND,
+        series=series,
+        number=licence.key,
+        key=job["key"],
+        document=document,
+        revision=revision,
+    )
+    path, content = file_paper(work, stamp, folder, sent.document)
+    return path, content, sent.document
+
+
+def _document(
+    folder: StudioFolder, work: Connection, job: Mapping[str, Any], licence: Licence, on: date
+) -> dict[str, Any]:
+    from bizkit.services.rights.suspension import suspended
+    from bizkit.services.rights.works import licensed_works
+    from bizkit.services.studio.logo import keep_logo
+    from bizkit.store.canonical import canonical, sha256
+    from bizkit.store.deliveries import deliverables
+    from bizkit.store.issued import by_number
+
+    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    asked = quote.document if quote else {}
+    works = licensed_works(work, job)
+    specs = {f"{row['job']}/{row['key']}": row for row in deliverables(work) if row["job"] in {w.job for w in works}}
+    request = licence.request
+    titles = [one.title for one in works if one.kind != "clip"]
+    data = request.data(licence.licensee, titles, folder.studio.media)
+    term = licence.term
+    if term is not None:
+        data |= {"starts": term.start.isoformat(), "ends": "" if term.open else term.end.isoformat()}
+    data["work_titles"] = [one.title for one in works]
+    digest = sha256(canonical({"number": licence.key, "licence": data, "granted_on": licence.granted_on.isoformat()}))
+    return {
+        "kind": KIND,
+        "number": licence.key,
+        "language": asked.get("language", folder.studio.language),
+        "locale": asked.get("locale", folder.studio.locale),
+        "paper_size": folder.studio.paper_size,
+        "studio": folder.studio.data(logo_sha256=keep_logo(folder)),
+        "client": asked.get("client") or folder.client(job["client"]).data(),
+        "job": job["key"],
+        "title": job["title"],
+        "currency": job["currency"],
+        "licence": data,
+        "works": [{"title": one.title, **_sent(specs.get(one.id))} for one in works],
+        "effect": _effect(licence, suspended(folder, work, job["key"], on), on),
+        "restrictions": _conditions(work, licence),
+        "digest": digest,
+        "qr": _qr(folder, licence, digest),
+    }
+
+
+def _sent(row: Mapping[str, Any] | None) -> dict[str, str]:
+    """A deliverable's spec, and which version of it is the final one, else the newest sent."""
+    version = f"v{row['data'].get('final') or row['versions'][-1]['number']}" if row and row["versions"] else ""
+    return {"spec": row["spec"] if row else "", "version": version}
+
+
+def _effect(licence: Licence, rest: Suspension | None, on: date) -> dict[str, str]:
+    """status: "waiting", "in_force", "resting" or "ended"; on: since or from when; paid_on: of the full payment."""
+    state, term = licence.state(on), licence.term
+    if rest is not None and state not in OVER:
+        return {"status": "resting", "on": rest.since.isoformat(), "note": rest.invoice, "paid_on": ""}
+    paid = licence.paid_on.isoformat() if licence.paid_on else ""
+    if state == "ended early":
+        return {"status": "ended", "on": str(licence.ended_after), "note": licence.ended_because, "paid_on": ""}
+    if state == "ended":
+        return {"status": "ended", "on": term.end.isoformat() if term else "", "note": "", "paid_on": ""}
+    status = "in_force" if state == "live" else "waiting"
+    return {"status": status, "on": term.start.isoformat() if term else "", "note": "", "paid_on": paid}
+
+
+def _conditions(work: Connection, licence: Licence) -> list[str]:
+    """What the people and places in it asked for, which the licensee has to keep as well."""
+    from bizkit.services.rights.holdings import held
+
+    jobs = sorted({one.partition("/")[0] for one in licence.works})
+    papers = [
+        paper for paper in held(work, jobs) if not paper.why_nothing and any(map(paper.is_about, licence.works))
+    ]
+    return list(dict.fromkeys(condition for paper in papers for condition in paper.conditions))
+
+
+def _qr(folder: StudioFolder, licence: Licence, digest: str) -> str:
+    """What the code on the paper says: a message to the studio, ready to send, that asks whether it still holds."""
+    said = f"{licence.key} {digest[:16]}"
+    if not folder.studio.email:
+        return f"{folder.studio.name}: {said}"
+    subject = f"Does licence {licence.key} hold?"
+    return f"mailto:{folder.studio.email}?subject={url_quote(subject)}&body={url_quote(said)}"
+
+
+#: Members that the day of asking gives, or that issuing adds.
+_ISSUED = {"number", "revision", "issued_on"}
+
+
+def _same(issued: Mapping[str, Any], document: Mapping[str, Any]) -> bool:
+    return {k: v for k, v in issued.items() if k not in _ISSUED} == {
+        k: v for k, v in document.items() if k not in _ISSUED
+    }

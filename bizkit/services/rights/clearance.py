@@ -1,0 +1,257 @@
+"""Clearance: whether a job's licence lies inside what is held, and whether the shoot's own papers cover its days."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import RuleBroken
+from bizkit.domain.rights.clearance import Clearance, Gap, PaperToGet, clear
+from bizkit.domain.rights.grants import Conflict, conflicts_with, granted_scope
+from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
+from bizkit.domain.rights.scope import Scope
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+#: States of a licence that allows nothing any more.
+OVER = ("ended", "ended early")
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """One licence against everything on file. licence: None where the job licenses nothing.
+
+    questions: what nobody has said about the works. conflicts: other grants that exclude it.
+    """
+
+    job: str
+    licence: Licence | None
+    wanted: Scope
+    clearance: Clearance
+    questions: tuple[str, ...] = ()
+    conflicts: tuple[Conflict, ...] = ()
+    tree: MediaTree = MEDIA_TREE
+
+    @property
+    def cleared(self) -> bool:
+        """Whether nothing is missing, nothing is unsaid and nothing excludes it."""
+        return self.clearance.cleared and not self.questions and not self.conflicts
+
+    def why_not(self) -> list[str]:
+        """What stands against it, one line each."""
+        lines = [gap_text(gap, self.tree) for gap in self.clearance.gaps]
+        return lines + list(self.questions) + [conflict.text for conflict in self.conflicts]
+
+    def require(self, doing: str, override: str) -> dict[str, Any] | None:
+        """Refuse `doing` while anything stands against it, unless `override` says why it is done all the same.
+
+        Returns None when nothing does, else what to record for ever, without anybody's name. Raises RuleBroken.
+        """
+        if self.cleared:
+            return None
+        lines = self.why_not()
+        if not override.strip():
+            more = f" (and {len(lines) - 1} more: bizkit rights check {self.job})" if len(lines) > 1 else ""
+            raise RuleBroken(f"cannot {doing}: {lines[0]}{more}. Get the papers, or say why with --override")
+        return {
+            "doing": doing,
+            "reason": override.strip(),
+            "gaps": [_nameless(gap) for gap in self.clearance.gaps],
+            "questions": list(self.questions),
+            "conflicts": [conflict.data() for conflict in self.conflicts],
+        }
+
+
+def check_job(
+    folder: StudioFolder,
+    work: Connection,
+    job: Mapping[str, Any],
+    on: date,
+    *,
+    only: Sequence[str] = (),
+    grants: Sequence[Licence] | None = None,
+) -> Checked:
+    """Check the licence of a job: the one granted, else the one promised. Nothing stands against one that is over.
+
+    only: keys of some of its works. grants: all that bind, where the caller has them already.
+    """
+    from bizkit.services.rights.licences import granted, licence_to_grant
+
+    if not job["licence"]:
+        return Checked(job["key"], None, Scope(), Clearance((), ()))
+    own = granted(work, job=job["key"])
+    licence = own[-1] if own else licence_to_grant(folder, work, job, on, key=job["key"])
+    if licence.state(on) in OVER:
+        return Checked(job["key"], licence, Scope(), Clearance((), ()))
+    return check_licence(folder, work, job, licence, on, only=only, grants=grants)
+
+
+def check_licence(
+    folder: StudioFolder,
+    work: Connection,
+    job: Mapping[str, Any],
+    licence: Licence,
+    on: date,
+    *,
+    only: Sequence[str] = (),
+    grants: Sequence[Licence] | None = None,
+) -> Checked:
+    """Check one licence, granted or about to be, against what is held and every other that binds."""
+    from bizkit.services.rights.licences import all_that_bind
+
+    everyone = all_that_bind(folder, work, on, licence.works) if grants is None else grants
+    others = [one for one in everyone if one.key not in (licence.key, job["key"])]
+    wanted = granted_scope(licence, on)
+    clearance, questions = _clear(folder, work, job, wanted, only)
+    against = () if only else tuple(conflicts_with(licence, others, on))
+    return Checked(job["key"], licence, wanted, clearance, tuple(questions), against, folder.studio.media)
+
+
+def check_rights(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
+    """Everything that stands against a job's licence and its shoot days, with the shortest way to close it."""
+    from bizkit.services.shooting.jobs import the_job
+
+    with folder.book.read() as work:
+        return checked_data(folder, work, the_job(work, job), on)
+
+
+def checked_data(folder: StudioFolder, work: Connection, job: Mapping[str, Any], on: date) -> dict[str, Any]:
+    """`check_rights`, in the caller's transaction."""
+    from bizkit.services.rights.licences import licence_row
+    from bizkit.services.rights.overrides import override_rows
+    from bizkit.services.rights.shoot_papers import shoot_check
+
+    checked = check_job(folder, work, job, on)
+    licence = checked.licence
+    gaps, hints = shoot_check(folder, work, job)
+    granted = licence is not None and licence.key != job["key"]
+    return {
+        "job": job["key"],
+        "on": on.isoformat(),
+        "licence": licence_row(licence, on) if licence and granted else None,
+        "promised": bool(licence) and not granted,
+        "wanted": {"text": checked.wanted.text(checked.tree), "scope": checked.wanted.data()},
+        "cleared": checked.cleared,
+        "gaps": [{**gap.data(), "text": gap_text(gap, checked.tree)} for gap in checked.clearance.gaps],
+        "papers": [{**paper.data(), "text": paper_text(paper, checked.tree)} for paper in checked.clearance.papers],
+        "questions": list(checked.questions),
+        "conflicts": [{**conflict.data(), "text": conflict.text} for conflict in checked.conflicts],
+        "warnings": list(checked.clearance.warnings),
+        "shoot": [{**gap.data(), "text": gap.text} for gap in gaps],
+        "hints": hints,
+        "overrides": override_rows(work, job["key"]),
+    }
+
+
+def clearance_row(
+    folder: StudioFolder,
+    work: Connection,
+    job: Mapping[str, Any],
+    on: date,
+    *,
+    grants: Sequence[Licence] | None = None,
+) -> dict[str, Any]:
+    """Where a job's licence stands, and what the job still needs, one short line each.
+
+    state: of the licence, "not granted" while it is only promised, "none" where the job licenses nothing. missing:
+    papers, signatures, answers, and papers of the shoot days to come.
+    """
+    from bizkit.services.rights.shoot_papers import shoot_check
+
+    checked = check_job(folder, work, job, on, grants=grants)
+    licence = checked.licence
+    granted = licence is not None and licence.key != job["key"]
+    missing = [f"{gap.need.title}{_in_short(gap, checked.tree)}" for gap in checked.clearance.gaps]
+    if licence is None:
+        missing = _unsigned(folder, work, job)
+    missing += checked.questions
+    missing += [conflict.text for conflict in checked.conflicts]
+    gaps, _ = shoot_check(folder, work, job)
+    return {
+        "job": job["key"],
+        "licence": licence.key if licence and granted else "",
+        "state": licence.state(on) if licence and granted else "not granted" if licence else "none",
+        "cleared": checked.cleared,
+        "missing": missing + [gap.text for gap in gaps if max(gap.days) >= on],
+    }
+
+
+def gap_text(gap: Gap, tree: MediaTree) -> str:
+    """One line: which paper, why, in which works, and each missing part."""
+    works = ", ".join(one.partition("/")[2] for one in gap.works)
+    return f"{gap.need.title} ({gap.why}), missing for {works}: {gap.missing.text(tree)}"
+
+
+def paper_text(paper: PaperToGet, tree: MediaTree) -> str:
+    """One line: what to do."""
+    about = ", ".join(need.title for need in paper.needs)
+    if paper.holding:
+        return f"have paper {paper.holding} signed ({about})"
+    return f"get signed: {about}, for {paper.scope.text(tree)}"
+
+
+def _clear(
+    folder: StudioFolder, work: Connection, job: Mapping[str, Any], wanted: Scope, only: Sequence[str]
+) -> tuple[Clearance, list[str]]:
+    """Clearance over every job whose works the licence is of."""
+    from bizkit.services.rights.holdings import held
+    from bizkit.services.rights.needs import needs_of
+    from bizkit.services.rights.works import licensed_works
+    from bizkit.services.shooting.jobs import last_shoot_day
+    from bizkit.store.jobs import jobs, shoot_days
+
+    works = [one for one in licensed_works(work, job) if not only or one.key in only]
+    sources = {row["key"]: row for row in jobs(work) if row["key"] in {one.job for one in works}}
+    gaps: list[Gap] = []
+    papers: list[PaperToGet] = []
+    warnings: list[str] = []
+    questions: list[str] = []
+    for key, row in sources.items():
+        mine = [one for one in works if one.job == key]
+        needs, asked = needs_of(folder, work, row, mine)
+        last = last_shoot_day(shoot_days(work, key))
+        found = clear(wanted, [one.id for one in mine], needs, held(work, [key]), last_shoot_day=last)
+        gaps += found.gaps
+        papers += found.papers
+        warnings += found.warnings
+        questions += asked
+    return Clearance(tuple(gaps), tuple(papers), tuple(dict.fromkeys(warnings))), questions
+
+
+def _nameless(gap: Gap) -> dict[str, Any]:
+    data = gap.data()
+    return {**data, "name": ""} if data["subject"].startswith("person-") else data
+
+
+def _in_short(gap: Gap, tree: MediaTree) -> str:
+    """What to do about a gap, behind its name."""
+    if not gap.holdings:
+        return ""
+    if gap.why.startswith("nothing held"):
+        reason = gap.why.removeprefix("nothing held: ")
+        return ", to be signed" if "sent" in reason and "withdrawn" not in reason else f", {reason}"
+    return f", missing {gap.missing.text(tree)}"
+
+
+def _unsigned(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> list[str]:
+    """Of a job that licenses nothing: places without leave, and papers noted but not signed."""
+    from bizkit.services.rights.holdings import held
+    from bizkit.services.rights.needs import needs_of
+    from bizkit.services.rights.works import works_of_job
+
+    needs, _ = needs_of(folder, work, job, works_of_job(work, job))
+    papers = held(work, [job["key"]])
+    found = []
+    for need in needs:
+        about = [one for one in papers if (one.kind, one.subject) == (need.kind, need.subject)]
+        if not about:
+            found.append(need.title)
+        elif all(one.status in ("draft", "sent") for one in about):
+            found.append(f"{need.title}, to be signed")
+    return found

@@ -1,0 +1,281 @@
+"""What the book knows for each kind of paper to be signed or carried on the shoot; the rest is left to be written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any, Final
+
+from bizkit.domain.errors import NotFound, RuleBroken
+from bizkit.domain.rights.personal_data import PERSON_KINDS
+from bizkit.services.rights.persons import same_name
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a paper is wanted for. day: the shoot day it is about, None to take the first that fits."""
+
+    folder: StudioFolder
+    work: Connection
+    job: Row
+    quote: Row
+    subject: str = ""
+    guardian: str = ""
+    minor: bool = False
+    day: date | None = None
+
+    @property
+    def days(self) -> list[Row]:
+        """The dated days on which a camera runs."""
+        from bizkit.services.shooting.jobs import SHOOTS
+        from bizkit.store.jobs import shoot_days
+
+        return [row for row in shoot_days(self.work, self.job["key"]) if row["kind"] in SHOOTS and row["on"]]
+
+    @property
+    def shoot(self) -> Row:
+        """When and where pictures are made, and of what."""
+        return {
+            "days": list(dict.fromkeys(row["on"] for row in self.days)),
+            "places": list(dict.fromkeys(row["place"] for row in self.days if row["place"])),
+            "what": self.quote.get("summary", ""),
+        }
+
+    @property
+    def scope(self) -> Row:
+        """The widest ask that covers the client's licence: its media and places, without an end.
+
+        A release that ends with the licence would end too early for a renewal.
+        """
+        licence = self.job["licence"]
+        if not licence:
+            return {}
+        return {
+            "media": licence["media"],
+            "territory": licence["territory"],
+            "starts": "",
+            "ends": "",
+            "months": None,
+        }
+
+    def crew(self, on: str = "", *, unnamed: bool = False) -> list[tuple[str, list[str]]]:
+        """Names and roles of the crew in the brief, of one day when asked; with those not named yet when asked."""
+        from bizkit.services.rights.needs import brief_days
+
+        found: dict[str, list[str]] = {}
+        for row in brief_days(self.work, self.job):
+            first, count = row.get("date"), row.get("count", 1)
+            if on and not (first and 0 <= (date.fromisoformat(on) - first).days < count):
+                continue
+            for one in row.get("crew", ()):
+                if one.get("person") or unnamed:
+                    found.setdefault(one.get("person", ""), []).extend(one.get("roles", ()))
+        return [(name, list(dict.fromkeys(roles))) for name, roles in found.items()]
+
+    def the_day(self, fits: Callable[[Row], bool], what: str) -> Row:
+        """The shoot day asked for, else the first that fits. Raises NotFound, RuleBroken."""
+        if self.day is not None:
+            for row in self.days:
+                if row["on"] == self.day.isoformat():
+                    return row
+            raise NotFound("shoot day of the job", self.day, [row["on"] for row in self.days], field="--day")
+        for row in self.days:
+            if fits(row):
+                return row
+        raise RuleBroken(f"{self.job['key']} has no dated {what}: name a day with --day")
+
+
+def roles_in_words(roles: list[str]) -> str:
+    """`Director, underwater camera`."""
+    text = ", ".join(role.replace("_", " ") for role in roles)
+    return text[:1].upper() + text[1:]
+
+
+def _model_release(asked: Asked) -> Row:
+    return {**_release(asked), **_person(asked, "talent_release"), "water": ""}
+
+
+def _location_permission(asked: Asked) -> Row:
+    here = [row for row in asked.days if same_name(row["place"]) == same_name(asked.subject)] if asked.subject else []
+    shoot = asked.shoot
+    if here:
+        shoot |= {"days": list(dict.fromkeys(row["on"] for row in here)), "places": [here[0]["place"]]}
+    return {
+        **_release(asked),
+        "shoot": shoot,
+        "water": any(row["kind"] == "water" for row in here),
+        "place": {"name": asked.subject, "address": []},
+        "holder": {"name": "", "address": []},
+    }
+
+
+def _property_release(asked: Asked) -> Row:
+    return {
+        **_release(asked),
+        "property": {"name": asked.subject, "what": "", "address": []},
+        "owner": {"name": "", "role": "", "address": []},
+    }
+
+
+def _performer_consent(asked: Asked) -> Row:
+    shoot = asked.shoot
+    performance = {"what": "", "days": shoot["days"], "places": shoot["places"], "works": ""}
+    return {**_release(asked), **_person(asked, "performer_consent"), "performance": performance}
+
+
+def _crew_assignment(asked: Asked) -> Row:
+    roles = {same_name(name): found for name, found in asked.crew()}.get(same_name(asked.subject), [])
+    days = [
+        row["on"]
+        for row in asked.days
+        if not roles or same_name(asked.subject) in [same_name(name) for name, _ in asked.crew(row["on"])]
+    ]
+    return {
+        "person": {"name": asked.subject, "role": roles_in_words(roles), "address": []},
+        "shoot": {"days": list(dict.fromkeys(days))},
+        "work": "",
+        "fee": None,
+        "on_payment": False,
+        "moral_rights": "kept",
+        "own_material": [],
+        "credit": "",
+        "conditions": [],
+    }
+
+
+def _crowd_notice(asked: Asked) -> Row:
+    shoot = asked.shoot
+    if asked.subject or asked.day:
+        here = [
+            row
+            for row in asked.days
+            if (not asked.subject or same_name(row["place"]) == same_name(asked.subject))
+            and (asked.day is None or row["on"] == asked.day.isoformat())
+        ]
+        shoot |= {"days": [row["on"] for row in here], "places": list(dict.fromkeys(row["place"] for row in here))}
+    shoot["what"] = asked.job["title"]
+    studio = asked.folder.studio
+    flies = any("drone" in role for day in shoot["days"] for _, roles in asked.crew(day) for role in roles)
+    return {
+        "shoot": shoot,
+        "scope": asked.scope,
+        "ask": {"name": studio.people[0] if studio.people else studio.name, "phone": studio.phone},
+        "way_round": "",
+        "data": {},
+        "drone": flies,
+    }
+
+
+def _cue_sheet(asked: Asked) -> Row:
+    from bizkit.services.rights.holdings import MUSIC, holding_rows
+
+    tunes: dict[str, Row] = {}
+    for row in holding_rows(asked.work, asked.job["key"], MUSIC):
+        cue = tunes.setdefault(
+            same_name(row["subject"]),
+            {"title": row["subject"], "composers": [], "publishers": [], "performer": "", "start": "", "length": "",
+             "use": "", "papers": []},
+        )  # fmt: skip
+        cue["papers"].append(str(row["id"]))
+        if row["kind"] == "composition" and row["signed_by"]:
+            cue["composers"] = [row["signed_by"]]
+        if row["kind"] == "recording":
+            cue["performer"] = row["signed_by"]
+    cues = [{**cue, "licence": ", ".join(cue.pop("papers"))} for cue in tunes.values()]
+    return {"programme": {"title": asked.subject or asked.job["title"], "duration": ""}, "cues": cues}
+
+
+def _drone_record(asked: Asked) -> Row:
+    from bizkit.services.rights.holdings import PERMISSION, holding_rows
+    from bizkit.services.rights.shoot_papers import papers_valid_on
+
+    def pilots(row: Row) -> list[str]:
+        return [name for name, roles in asked.crew(row["on"]) if any("drone" in role for role in roles)]
+
+    day = asked.the_day(lambda row: bool(pilots(row)), "day on which a drone flies")
+    on = date.fromisoformat(day["on"])
+    name = asked.subject or next(iter(pilots(day)), "")
+    valid = {
+        kind: papers_valid_on(asked.work, kind, on) for kind in ("pilot_id", "operator_id", "insurance", "permit")
+    }
+    pilot = next((one for one in valid["pilot_id"] if one["subject"] == same_name(name)), {})
+    operator = next(iter(valid["operator_id"]), {})
+    insurance = next(iter(valid["insurance"]), {})
+    leave = [
+        {"from": row["signed_by"], "reference": f"paper {row['id']}", "until": row["expires_on"],
+         "note": "; ".join(row["conditions"])}
+        for row in holding_rows(asked.work, asked.job["key"], (PERMISSION,))
+        if row["status"] == "signed" and same_name(row["subject"]) == same_name(day["place"])
+    ]  # fmt: skip
+    leave += [
+        {"from": one["name"], "reference": one["number"], "until": one["ends"], "note": ""} for one in valid["permit"]
+    ]
+    return {
+        "flight": {"date": day["on"], "place": day["place"], "purpose": day["data"].get("note", "")},
+        "pilot": {"name": name, "flyer_id": pilot.get("number", ""), "flyer_id_until": pilot.get("ends", "")},
+        "operator": {"operator_id": operator.get("number", ""), "until": operator.get("ends", "")},
+        "aircraft": {"name": "", "weight_g": ""},
+        "insurance": {
+            "insurer": insurance.get("name", ""), "policy": insurance.get("number", ""),
+            "until": insurance.get("ends", ""),
+        },
+        "permissions": leave,
+    }  # fmt: skip
+
+
+def _water_day_card(asked: Asked) -> Row:
+    day = asked.the_day(lambda row: row["kind"] == "water", "water day")
+    crew = asked.crew(day["on"], unnamed=True)
+    wet = [(name, roles) for name, roles in crew if any("water" in role or "swim" in role for role in roles)]
+    return {
+        "day": day["on"],
+        "place": asked.subject or day["place"],
+        "plan": day["data"].get("note", ""),
+        "back_by": "",
+        "call_out": {"time": "", "number": ""},
+        "ashore": {"name": "", "phone": ""},
+        "team": [
+            {"name": name, "role": roles_in_words(roles), "how": "", "swims": "", "contact": ""}
+            for name, roles in wet
+        ],
+        "tides": [{"what": "High water", "time": ""}, {"what": "Low water", "time": ""}],
+        "light": [{"what": "Sunrise", "time": ""}, {"what": "Sunset", "time": ""}],
+        "limits": [],
+        "exits": [],
+    }
+
+
+def _release(asked: Asked) -> Row:
+    return {"shoot": asked.shoot, "scope": asked.scope, "conditions": []}
+
+
+def _person(asked: Asked, holding: str) -> Row:
+    young = asked.minor or bool(asked.guardian)
+    basis, purpose = PERSON_KINDS[holding]
+    return {
+        "data": {"basis": basis, "purpose": purpose, "contact": asked.folder.studio.email},
+        "person": {"name": asked.subject, "address": []},
+        "minor": young,
+        "guardian": {"name": asked.guardian, "address": []} if young else None,
+    }
+
+
+#: kind of paper -> what the book knows for it
+FORMS: Final[dict[str, Callable[[Asked], Row]]] = {
+    "model_release": _model_release,
+    "location_permission": _location_permission,
+    "property_release": _property_release,
+    "crew_assignment": _crew_assignment,
+    "performer_consent": _performer_consent,
+    "crowd_notice": _crowd_notice,
+    "cue_sheet": _cue_sheet,
+    "drone_record": _drone_record,
+    "water_day_card": _water_day_card,
+}

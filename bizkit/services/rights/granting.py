@@ -1,0 +1,124 @@
+"""Granting licences, and what becomes of them: first use, an early end."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.services.rights.clearance import OVER
+from bizkit.services.studio.studio_folder import StudioFolder
+
+
+def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "") -> dict[str, Any]:
+    """Grant the licence of a job: recorded for ever, its certificate issued.
+
+    It takes effect as its own terms say, on full payment too. Raises RuleBroken where the job licenses nothing, has
+    a licence that is not over, or something stands against it (unless `override` says why it is granted all the
+    same).
+    """
+    from bizkit.services.rights.certificates import issue_certificate
+    from bizkit.services.rights.clearance import check_licence
+    from bizkit.services.rights.licences import granted, licence_row, licence_to_grant
+    from bizkit.services.rights.overrides import record_override
+    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.numbers import draw
+    from bizkit.store.events import record
+    from bizkit.store.rights import add_licence
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_job(work, job)
+        key = row["key"]
+        if not row["licence"]:
+            raise RuleBroken(f"{key}: its quote licenses nothing, so there is nothing to grant")
+        before = granted(work, job=key)
+        if before and before[-1].state(on) == "ended":
+            raise RuleBroken(f"{key}: {before[-1].key} has run out: renew it with bizkit rights renew {key}")
+        if before and before[-1].state(on) != "ended early":
+            raise RuleBroken(f"{key}: {before[-1].key} is granted already and {before[-1].state(on)}")
+        asked = licence_to_grant(folder, work, row, on, key=key)
+        against = check_licence(folder, work, row, asked, on).require("grant this licence", override)
+        series, number = draw(work, folder.studio.numbers.licence, on)
+        licence = replace(asked, key=number)
+        add_licence(
+            work,
+            stamp,
+            {
+                "number": number,
+                "job": key,
+                "client": row["client"],
+                "granted_on": on.isoformat(),
+                "data": licence.data(),
+            },
+        )
+        if against is not None:
+            record_override(work, stamp, key, {**against, "licence": number})
+        path, content, document = issue_certificate(folder, work, stamp, row, licence, series=series)
+        record(work, stamp, "granted", key, licence=number, override=override.strip())
+    write_whole(path, content)
+    return {
+        **licence_row(licence, on),
+        "job": key,
+        "override": override.strip() if against else "",
+        "file": str(path),
+        "sentences": document["licence"]["sentences"],
+        "effect": document["effect"],
+    }
+
+
+def end_licence(
+    folder: StudioFolder, name: str, on: date, *, reason: str, after: date | None = None
+) -> dict[str, Any]:
+    """End a licence early, for non-payment or another reason. after: the last day (inclusive) it allows anything.
+
+    Raises RuleBroken when it is over already; BadInput without a reason or with a day before the grant.
+    """
+    from bizkit.services.rights.licences import licence_of, licence_row, the_licence
+    from bizkit.store.events import record
+    from bizkit.store.rights import add_change
+
+    if not reason.strip():
+        raise BadInput(wanted="why it ends early", got="nothing", field="--reason")
+    last = after or on
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_licence(work, name)
+        licence = licence_of(work, row)
+        if licence.state(on) in OVER or licence.ended_after is not None:
+            raise RuleBroken(f"{licence.key} is over already")
+        if last < licence.granted_on:
+            raise BadInput(wanted=f"a day on or after the grant ({licence.granted_on})", got=last, field="--after")
+        if licence.term is not None and last > licence.term.end:
+            raise BadInput(wanted=f"a day on or before {licence.term.end}, its last", got=last, field="--after")
+        add_change(work, stamp, licence.key, "ended", last.isoformat(), reason.strip())
+        record(work, stamp, "licence ended", row["job"], licence=licence.key, after=last.isoformat(), reason=reason)
+        ended = licence_of(work, the_licence(work, licence.key))
+    return {**licence_row(ended, on), "job": row["job"], "after": last.isoformat(), "reason": reason.strip()}
+
+
+def use_first(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
+    """Record the day of first use, from which a licence "from first use" counts.
+
+    Raises RuleBroken for a licence that counts otherwise, or whose first use is recorded or lies before the grant.
+    """
+    from bizkit.services.rights.licences import licence_of, licence_row, the_licence
+    from bizkit.store.events import record
+    from bizkit.store.rights import add_change
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_licence(work, name)
+        licence = licence_of(work, row)
+        if licence.request.first_use_by is None:
+            raise RuleBroken(f"{licence.key} does not count from first use")
+        if licence.first_used_on is not None:
+            raise RuleBroken(f"{licence.key} was first used on {licence.first_used_on} already")
+        if on < licence.granted_on:
+            raise RuleBroken(f"{licence.key} was granted on {licence.granted_on}: it was not used before, on {on}")
+        add_change(work, stamp, licence.key, "first used", on.isoformat(), "")
+        record(work, stamp, "first used", row["job"], licence=licence.key)
+        counted = licence_of(work, the_licence(work, licence.key))
+    return {**licence_row(counted, on), "job": row["job"]}

@@ -1,0 +1,243 @@
+"""Quotes for licences alone: a renewal, or a wider or another use of works that exist. Drafted, ready to send.
+
+The draft is an ordinary one: `bizkit quote send` freezes it, accepting it opens a job that licenses the old works,
+and `bizkit rights grant` grants it once cleared.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.money import total
+from bizkit.domain.rights.grants import conflicts_with
+from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.services.rights.works import Work, charged, licensed_works
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.domain.pricing.line import Line
+
+
+def renew_licence(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
+    """Draft the quote for the same use for the same length again. Raises RuleBroken for a licence without an end."""
+    from bizkit.services.rights.licences import licence_of, the_licence
+    from bizkit.store.jobs import jobs
+
+    with folder.book.read() as work:
+        row = the_licence(work, name)
+        licence = licence_of(work, row)
+        (job,) = jobs(work, row["job"])
+        works = licensed_works(work, job)
+    request = licence.renewal()
+    lines = renewal_of(folder, licence, works)
+    return _draft(
+        folder,
+        on,
+        key=f"{row['job'].removesuffix('-renewal')}-renewal",
+        client=row["client"],
+        title=f"{job['title'].removesuffix(': licence renewed')}: licence renewed",
+        summary=f"Renewal of licence {licence.key}, from {request.starts}.",
+        request=request,
+        works=works,
+        lines=lines,
+    )
+
+
+def renewal_of(folder: StudioFolder, licence: Licence, works: Sequence[Work]) -> list[Line]:
+    """What a renewal costs by today's card. Raises BadInput for what it does not sell, RuleBroken without an end."""
+    from bizkit.domain.pricing.usage_fee import renewal_lines
+
+    if folder.card.usage is None:
+        raise BadInput(wanted="prices of licences", got="none", field="usage", where=folder.card.where)
+    request = replace(licence.renewal(), works=())
+    return renewal_lines(folder.card.usage, request, charged(works))
+
+
+def offer_licence(
+    folder: StudioFolder, job: str, request: LicenceRequest, on: date, *, client: str = "", works: Sequence[str] = ()
+) -> dict[str, Any]:
+    """Draft the quote for a licence of works that a job made, to its own client or another.
+
+    Where that client holds a licence of the same works, it goes on in all that is not asked for (exclusivity, limits,
+    credit), and is not paid for again. Raises RuleBroken when the client holds all of it already.
+    """
+    from bizkit.services.rights.licences import all_that_bind
+    from bizkit.services.rights.uses import extension_of, grants_to
+    from bizkit.services.rights.works import work_ids, works_of_job
+    from bizkit.services.shooting.jobs import the_job
+
+    if client:
+        folder.client(client, named_in="--to")
+    with folder.book.read() as work:
+        row = the_job(work, job)
+        chosen = set(work_ids(work, row, works))
+        about = [one for one in works_of_job(work, row) if one.kind != "clip" and (not chosen or one.id in chosen)]
+        grants = grants_to(work, client or row["client"])
+        bound = all_that_bind(folder, work, on, [one.id for one in about])
+    if not about:
+        raise RuleBroken(f"{row['key']} made nothing that could be licensed")
+    ids = {one.id for one in about}
+    holding = [one.request for one in grants if ids <= one.works and one.scope]
+    if holding:
+        request = _going_on(holding[-1], request)
+    term = request.widest_term(on)
+    if term is None:
+        raise BadInput(wanted="a term that is not over", got=request.until, field="--until")
+    added = request.scope(term)
+    lines = extension_of(folder, added, about, grants, asked=request)
+    if not lines:
+        raise RuleBroken(f"{row['key']}: the client holds all of that already")
+    done = _draft(
+        folder,
+        on,
+        key=f"{row['key']}-licence",
+        client=client or row["client"],
+        title=f"{row['title']}: further licence",
+        summary=f"Licence of works made for {row['title']}.",
+        request=request,
+        works=about,
+        lines=lines,
+    )
+    party = folder.client(client or row["client"])
+    new = Licence(done["key"], party.name, frozenset(ids), request, on, party.sector)
+    return {**done, "warnings": [conflict.text for conflict in conflicts_with(new, bound, on)]}
+
+
+def _going_on(held: LicenceRequest, asked: LicenceRequest) -> LicenceRequest:
+    """What is asked for, in all else as the licence held."""
+    exclusive = asked if asked.exclusivity != "none" else held
+    return replace(
+        held,
+        media=asked.media,
+        territory=asked.territory,
+        months=asked.months,
+        until=asked.until,
+        starts=asked.starts,
+        first_use_by=asked.first_use_by,
+        on_full_payment=asked.on_full_payment,
+        works=(),
+        clips=(),
+        buy_out=False,
+        exclusivity=exclusive.exclusivity,
+        sector=exclusive.sector,
+    )
+
+
+def _draft(
+    folder: StudioFolder,
+    on: date,
+    *,
+    key: str,
+    client: str,
+    title: str,
+    summary: str,
+    request: LicenceRequest,
+    works: Sequence[Work],
+    lines: Sequence[Line],
+) -> dict[str, Any]:
+    """Keep the quote as a draft under `key`, or the next free name like it."""
+    from bizkit.domain.billing.tax import Taxed, tax_lines, treatment
+    from bizkit.domain.pricing.estimate import Estimate
+    from bizkit.domain.quote import quote_document
+    from bizkit.services.studio.logo import keep_logo
+    from bizkit.services.studio.toml_file import parse_toml, sha256_of_text
+    from bizkit.store.events import record
+    from bizkit.store.quotes import put_draft
+
+    party = folder.client(client)
+    card, card_text = folder.card, folder.card_file.text
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        key = _free_key(work, key)
+        text = _brief_text(key, client, title, summary, card.currency, request)
+        name = f"{key}.toml"
+        brief = folder.brief_of(parse_toml(text, name, "a brief"))
+        estimate = Estimate(card.currency, tuple(lines), (), None, None, ())
+        how = treatment(folder.studio, party, on)
+        document = quote_document(
+            folder.studio,
+            party,
+            card,
+            brief,
+            estimate,
+            tax_lines([Taxed.by(how, estimate.net)], estimate.currency, name=how.name),
+            card_sha256=sha256_of_text(card_text),
+            brief_sha256=sha256_of_text(text),
+            brief_file=name,
+        )
+        titles = [one.title for one in works]
+        named = replace(request, works=tuple(one.id for one in works))
+        document["licence"] = {**named.data(party.name, titles, folder.studio.media), "work_titles": titles}
+        document |= {"valid_days": card.valid_days, "studio": folder.studio.data(logo_sha256=keep_logo(folder))}
+        put_draft(work, stamp, key=key, brief_file=name, brief=text, card=card_text, document=document)
+        record(work, stamp, "drafted", key, gross=document["gross"], currency=document["currency"])
+    net = total((line.amount for line in lines), card.currency)
+    return {
+        "key": key,
+        "client": party.name,
+        "title": title,
+        "net": net.text,
+        "currency": card.currency,
+        "gross": document["gross"],
+        "lines": document["lines"],
+        "sentences": document["licence"]["sentences"],
+        "warnings": [],
+    }
+
+
+def _free_key(work: Connection, key: str) -> str:
+    """`key`, or the first of `key-2`, `key-3`... that was never sent; a draft under it is replaced."""
+    from bizkit.store.issued import latest
+
+    name, number = key, 1
+    while latest(work, kind="quote", key=name) is not None:
+        number += 1
+        name = f"{key}-{number}"
+    return name
+
+
+def _brief_text(key: str, client: str, title: str, summary: str, currency: str, request: LicenceRequest) -> str:
+    """A brief that asks for the licence alone, all of it due on acceptance."""
+    text = json.dumps  # TOML's basic strings and arrays of them are written as JSON writes them
+    lines = [
+        "# Drafted by bizkit: a licence of works that exist.",
+        f"key = {text(key)}",
+        f"client = {text(client)}",
+        f"title = {text(title, ensure_ascii=False)}",
+        f"summary = {text(summary, ensure_ascii=False)}",
+        f"currency = {text(currency)}",
+        "",
+        "[[stages]]",
+        'title = "Licence fee"',
+        "percent = 100",
+        'when = "acceptance"',
+        "",
+        "[licence]",
+        f"media = {text(sorted(request.media))}",
+        f"territory = {text(sorted(request.territory.codes))}",
+        f"exclusivity = {text(request.exclusivity)}",
+        f"on_full_payment = {text(request.on_full_payment)}",
+    ]
+    if request.months is not None:
+        lines.append(f"months = {request.months}")
+    elif request.until is not None:
+        lines.append(f"until = {request.until}")
+    else:
+        lines.append("open_end = true")
+    if request.starts is not None:
+        lines.append(f"starts = {request.starts}")
+    for name in ("sector", "credit"):
+        if getattr(request, name):
+            lines.append(f"{name} = {text(getattr(request, name), ensure_ascii=False)}")
+    for name in ("limits", "affiliates"):
+        if getattr(request, name):
+            lines.append(f"{name} = {text(list(getattr(request, name)), ensure_ascii=False)}")
+    lines += [f"{name} = true" for name in ("edits", "transfer", "buy_out") if getattr(request, name)]
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,167 @@
+"""Licences granted, and those promised by an accepted quote: as the rights rules read them."""
+
+from __future__ import annotations
+
+import gc
+from collections.abc import Collection, Iterator, Mapping
+from contextlib import contextmanager
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import NotFound
+from bizkit.domain.rights.clearance import resting_on
+from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.services.rights.paid import paid_days, paid_in_full_on
+from bizkit.services.rights.works import licensed_works
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+Row = dict[str, Any]
+
+
+def granted(
+    work: Connection,
+    *,
+    job: str | None = None,
+    number: str | None = None,
+    ending: tuple[date, date] | None = None,
+    works: Collection[str] | None = None,
+) -> list[Licence]:
+    """Licences in the order granted, with what became of them; of one job, or one of them, when asked.
+
+    ending: only those that may end from the first of these days to the last. works: only those of any of these.
+    """
+    from bizkit.store.rights import each_licence
+
+    if job is not None or number is not None:
+        return [licence_of(work, row) for row in each_licence(work, job=job, number=number)]
+    paid = paid_days(work)
+    days = (ending[0].isoformat(), ending[1].isoformat()) if ending else None
+    with _nothing_collected():
+        return [_licence(row, paid.get(row["job"])) for row in each_licence(work, ending=days, works=works)]
+
+
+@contextmanager
+def _nothing_collected() -> Iterator[None]:
+    """While thousands of values are made that all stay: looking for garbage among them took half of the time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def licence_of(work: Connection, row: Mapping[str, Any]) -> Licence:
+    """A grant as it stands: its payment and its changes taken in."""
+    return _licence(row, paid_in_full_on(work, row["job"]))
+
+
+def _licence(row: Mapping[str, Any], paid: date | None) -> Licence:
+    data = dict(row["data"])
+    if data["request"]["on_full_payment"] and not data["paid_on"]:
+        data["paid_on"] = paid.isoformat() if paid else ""
+    for change in row["changes"]:
+        if change["change"] == "first used":
+            data["first_used_on"] = change["on"]
+        else:
+            data["ended_after"], data["ended_because"] = change["on"], change["why"]
+    return Licence.from_data(data)
+
+
+def promised(folder: StudioFolder, work: Connection, on: date) -> list[Licence]:
+    """Licences of accepted quotes that are not granted yet, under the key of their job: they bind as well."""
+    from bizkit.store.jobs import jobs
+    from bizkit.store.rights import ungranted_jobs
+
+    rows = [row for key in ungranted_jobs(work) for row in jobs(work, key)]
+    return [licence_to_grant(folder, work, row, on, key=row["key"]) for row in rows]
+
+
+def all_that_bind(
+    folder: StudioFolder, work: Connection, on: date, works: Collection[str] | None = None
+) -> list[Licence]:
+    """Granted and promised, of some works when asked."""
+    waiting = promised(folder, work, on)
+    return [*granted(work, works=works), *(one for one in waiting if works is None or one.works & set(works))]
+
+
+def all_that_may_conflict(folder: StudioFolder, work: Connection, on: date) -> list[Licence]:
+    """Granted and promised, of the works of which anything exclusive is."""
+    from bizkit.store.rights import licensed_works as works_of_grants
+
+    waiting = promised(folder, work, on)
+    exclusive = {name for _, of, kind in works_of_grants(work) if kind != "none" for name in of}
+    exclusive |= {name for one in waiting if one.request.exclusivity != "none" for name in one.works}
+    return [*granted(work, works=exclusive), *(one for one in waiting if one.works & exclusive)]
+
+
+def licence_to_grant(
+    folder: StudioFolder, work: Connection, job: Mapping[str, Any], on: date, *, key: str
+) -> Licence:
+    """What a grant of a job's licence would be, under `key`. The job must have one."""
+    data = job["licence"]
+    request = LicenceRequest.from_data(data)
+    return Licence(
+        key=key,
+        licensee=data["licensee"],
+        works=frozenset(one.id for one in licensed_works(work, job)),
+        request=request,
+        granted_on=on,
+        licensee_sector=_sector(folder, job["client"]),
+        paid_on=paid_in_full_on(work, job["key"]) if request.on_full_payment else None,
+    )
+
+
+def the_licence(work: Connection, name: str) -> Row:
+    """The row of a licence by its number, or the newest of a job. Raises NotFound."""
+    from bizkit.store.rights import licence_names, licences
+
+    found = licences(work, number=name) or licences(work, job=name)
+    if found:
+        return found[-1]
+    everyone = licence_names(work)
+    known = [*everyone, *(job for job, _ in everyone.values())]
+    hint = "" if known else "Grant one first: bizkit rights grant JOB"
+    raise NotFound("licence (number or job)", name, known, field="LICENCE", hint=hint)
+
+
+def resting_on_subject(
+    folder: StudioFolder, work: Connection, job: str, subject: tuple[str, str], on: date
+) -> list[dict[str, Any]]:
+    """Grants not over yet that rest on what is held about one (kind, subject) of a job."""
+    from bizkit.services.rights.needs import needs_of
+    from bizkit.services.rights.works import works_of_job
+    from bizkit.store.jobs import jobs
+
+    (row,) = jobs(work, job)
+    needs, _ = needs_of(folder, work, row, works_of_job(work, row))
+    works = {one for need in needs if (need.kind, need.subject) == subject for one in need.works}
+    return [licence_row(licence, on) for licence in resting_on(subject, needs, granted(work, works=works), on)]
+
+
+def licence_row(licence: Licence, on: date) -> dict[str, Any]:
+    """One grant for people and programs."""
+    term = licence.term
+    return {
+        "number": licence.key,
+        "licensee": licence.licensee,
+        "state": licence.state(on),
+        "works": sorted(licence.works),
+        "starts": term.start.isoformat() if term else "",
+        "ends": "" if term is None or term.open else term.end.isoformat(),
+        "exclusivity": licence.request.exclusivity,
+        "granted_on": licence.granted_on.isoformat(),
+        "paid_on": licence.paid_on.isoformat() if licence.paid_on else "",
+        "ended_because": licence.ended_because,
+    }
+
+
+def _sector(folder: StudioFolder, client: str) -> str:
+    try:
+        return folder.client(client).sector
+    except NotFound:  # the client's file is gone: the grant still stands, its line of business is not known
+        return ""

@@ -1,0 +1,57 @@
+"""What was granted or sent although something stood against it: recorded once, shown for ever."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.rights.holding import HOLDING_KINDS
+from bizkit.domain.rights.scope import Scope
+from bizkit.services.rights.persons import names
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.stamp import Stamp
+
+
+def record_override(work: Connection, stamp: Stamp, job: str, override: Mapping[str, Any] | None) -> None:
+    """Write down an override, when there was one."""
+    from bizkit.store.events import record
+
+    if override is not None:
+        record(work, stamp, "overridden", job, on=stamp.on.isoformat(), **override)
+
+
+def override_rows(work: Connection, job: str | None = None) -> list[dict[str, Any]]:
+    """Every override of one job or all, in the order made: what was done, when, by whom, why, against what."""
+    from bizkit.store.events import of_verb
+    from bizkit.store.rights import persons
+
+    called = names(persons(work))
+    rows = []
+    for event in of_verb(work, "overridden"):
+        if job is not None and event["subject"] != job:
+            continue
+        data = event["data"]
+        rows.append(
+            {
+                "job": event["subject"],
+                "on": data["on"],
+                "by": event["by"],
+                "licence": data.get("licence", ""),
+                "doing": data["doing"],
+                "reason": data["reason"],
+                "against": [_gap_line(gap, called) for gap in data["gaps"]]
+                + data["questions"]
+                + [f"{one['second']} against {one['first']}: {one['why']}" for one in data["conflicts"]],
+            }
+        )
+    return rows
+
+
+def _gap_line(gap: dict[str, Any], called: dict[str, str]) -> str:
+    name = called.get(gap["subject"]) or gap["name"]
+    works = ", ".join(one.partition("/")[2] for one in gap["works"])
+    missing = Scope.from_data(gap["missing"]).text()
+    return f"{HOLDING_KINDS[gap['kind']]}: {name} ({gap['why']}), missing for {works}: {missing}"

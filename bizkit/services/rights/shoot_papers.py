@@ -1,0 +1,163 @@
+"""Papers of the shoot itself: permits, insurance, pilot and operator IDs, divers' medicals, vessels.
+
+They must be valid on the SHOOT days, whatever the licence. One noted without dates is still to be got. What is
+required where is for local law and licensed practice to say.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS, ShootGap, ShootNeed, ShootPaper, shoot_gaps
+from bizkit.domain.rights.term import OPEN_END, Term
+from bizkit.services.rights.persons import same_name
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+#: States of such a paper.
+NEEDED, VALID = "needed", "valid"
+
+
+def add_shoot_paper(
+    folder: StudioFolder,
+    kind: str,
+    job: str,
+    about: str,
+    on: date,
+    *,
+    starts: date | None = None,
+    until: date | None = None,
+    number: str = "",
+    days: Sequence[date] = (),
+    scan: Path | None = None,
+) -> dict[str, Any]:
+    """File a paper that is valid from `starts` to `until` (inclusive), or note that one is needed.
+
+    about: whose or what it is. number: its own, as printed on it. days: the shoot days it is needed on, all of them
+    when empty. A paper on file for one job counts for every other. Raises BadInput for an end without a start, dates
+    backwards, or a day that is none of the job's.
+    """
+    from bizkit.services.rights.holdings import holding_rows
+    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.studio.filing import file_scan
+    from bizkit.store.events import record
+    from bizkit.store.jobs import add_holding, holdings, set_holding
+
+    if kind not in SHOOT_PAPER_KINDS:
+        raise NotFound("kind of paper", kind, SHOOT_PAPER_KINDS, field="--kind")
+    if not about.strip():
+        raise BadInput(wanted="whose or what it is", got="nothing", field="--about")
+    if starts is None and (until is not None or scan is not None):
+        raise BadInput(wanted="the first day it is valid", got="nothing", field="--from")
+    if starts and until and until < starts:
+        raise BadInput(wanted=f"a last day on or after {starts}", got=until, field="--until")
+    name, subject = " ".join(about.split()), same_name(about)
+    data: dict[str, Any] = {
+        "key": "",
+        "kind": kind,
+        "subject": subject,
+        "name": name,
+        "starts": starts.isoformat() if starts else "",
+        "ends": until.isoformat() if until else "",
+        "document": "",
+        "number": number.strip(),
+        "days": [day.isoformat() for day in days],
+    }
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        key = the_job(work, job)["key"]
+        known = shoot_dates(work, key)
+        for day in days:
+            if day not in known:
+                raise NotFound("shoot day of the job", day, [str(one) for one in known], field="--day")
+        noted = [
+            row
+            for row in holdings(work, key=key, kinds=(kind,))
+            if row["status"] == NEEDED and row["subject"] == subject
+        ]
+        row = {
+            "job": key,
+            "kind": kind,
+            "subject": subject,
+            "status": VALID if starts else NEEDED,
+            "signed_on": data["starts"],
+            "expires_on": data["ends"],
+            "paper": "",
+            "data": data,
+        }
+        if noted and not days:
+            data["days"] = noted[0]["data"]["days"]
+        paper_id = int(noted[0]["id"]) if noted else add_holding(work, row)
+        if scan is not None:
+            filed = file_scan(work, stamp, folder, scan, kind=kind, about=f"holding {paper_id}")
+            row["paper"] = data["document"] = filed["sha256"]
+        set_holding(work, paper_id, **{column: row[column] for column in row if column not in ("job", "kind")})
+        record(work, stamp, "filed" if starts else "noted", key, holding=paper_id, kind=kind, paper=row["paper"])
+        (found,) = [one for one in holding_rows(work, key) if one["id"] == paper_id]
+        gaps, _ = shoot_check(folder, work, the_job(work, job))
+    warnings = [gap.text for gap in gaps if starts and (gap.need.kind, gap.need.subject) == (kind, subject)]
+    return {**found, "warnings": warnings}
+
+
+def shoot_check(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> tuple[list[ShootGap], list[str]]:
+    """Shoot days without a paper noted for them, and what nobody has noted though the brief suggests it."""
+    from bizkit.store.jobs import holdings
+
+    rows = [row for row in holdings(work, kinds=tuple(SHOOT_PAPER_KINDS)) if row["status"] in (NEEDED, VALID)]
+    dates = shoot_dates(work, job["key"])
+    wanted: dict[tuple[str, str], tuple[str, set[date]]] = {}
+    for row in rows:
+        if row["job"] == job["key"]:
+            days = wanted.setdefault((row["kind"], row["subject"]), (row["data"]["name"], set()))[1]
+            days.update(date.fromisoformat(day) for day in row["data"]["days"])
+            if not row["data"]["days"]:
+                days.update(dates)
+    needs = [ShootNeed(kind, subject, name, tuple(sorted(days))) for (kind, subject), (name, days) in wanted.items()]
+    papers = [ShootPaper.from_data({**row["data"], "key": str(row["id"])}) for row in rows if row["status"] == VALID]
+    return shoot_gaps(needs, papers), _hints(folder, work, job, {kind for kind, _ in wanted})
+
+
+def shoot_dates(work: Connection, job: str) -> list[date]:
+    """The dated days on which a camera runs."""
+    from bizkit.services.shooting.jobs import SHOOTS
+    from bizkit.store.jobs import shoot_days
+
+    return [date.fromisoformat(day["on"]) for day in shoot_days(work, job) if day["kind"] in SHOOTS and day["on"]]
+
+
+def papers_valid_on(work: Connection, kind: str, day: date) -> list[dict[str, Any]]:
+    """Data of papers of a kind that are valid on a day, of any job."""
+    from bizkit.store.jobs import holdings
+
+    return [
+        row["data"] for row in holdings(work, kinds=(kind,)) if row["status"] == VALID and day in _term(row["data"])
+    ]
+
+
+def _term(data: Mapping[str, Any]) -> Term:
+    return Term(date.fromisoformat(data["starts"]), date.fromisoformat(data["ends"]) if data["ends"] else OPEN_END)
+
+
+def _hints(folder: StudioFolder, work: Connection, job: Mapping[str, Any], noted: set[str]) -> list[str]:
+    """A drone in the brief and nothing about it noted: somebody should look."""
+    from bizkit.services.rights.needs import brief_days
+
+    flies = any(
+        "drone" in role
+        for day in brief_days(work, job)
+        for one in day.get("crew", ())
+        for role in one.get("roles", ())
+    )
+    missing = [SHOOT_PAPER_KINDS[kind] for kind in ("pilot_id", "operator_id", "insurance") if kind not in noted]
+    if not flies or not missing:
+        return []
+    return [
+        f"a drone flies and nothing is noted about: {', '.join(missing)}. "
+        f"Check your local rules, then note them with bizkit holding add {job['key']} --kind KIND --about NAME"
+    ]

@@ -1,0 +1,114 @@
+"""What was quoted against what it came to, section by section."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bizkit.domain.money import Money, total
+from bizkit.services.shooting.costs import section_of
+from bizkit.services.shooting.job_days import JobDays
+from bizkit.services.studio.studio_folder import StudioFolder
+
+Row = dict[str, Any]
+
+
+def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
+    """What was quoted, what came on top, and what was spent, for each section; for costs also kind by kind.
+
+    `left`: quoted and charged less spent, what the section leaves the studio for its own work. With a floor.toml the
+    margin as quoted, and as it stands by what was spent and logged so far.
+    """
+    from bizkit.domain.pricing.line import SECTIONS
+    from bizkit.services.shooting.charges import WAIVED, charge_rows
+    from bizkit.services.shooting.job_days import job_days
+    from bizkit.store.spent import costs
+
+    with folder.book.read() as work:
+        days = job_days(folder, work, job)
+        key, currency = days.job["key"], days.job["currency"]
+        charged = [row for row in charge_rows(work, key) if row["state"] != WAIVED]
+        spent = costs(work, key)
+    nothing = Money(0, currency)
+    quoted = dict.fromkeys(SECTIONS, nothing)
+    for line in days.quote.document["lines"]:
+        quoted[line["section"]] = quoted[line["section"]] + Money(line["amount"], currency)
+    on_top, out = dict.fromkeys(SECTIONS, nothing), dict.fromkeys(SECTIONS, nothing)
+    for row in charged:
+        on_top[row["section"]] = on_top[row["section"]] + Money(row["amount"], currency)
+    for row in spent:
+        section = section_of(days.card, row["kind"])
+        out[section] = out[section] + Money.from_minor(row["job_minor"], currency)
+    sections = [
+        _against(section, quoted[section], on_top[section], out[section])
+        for section in SECTIONS
+        if quoted[section] or on_top[section] or out[section]
+    ]
+    whole = [total(each.values(), currency) for each in (quoted, on_top, out)]
+    return {
+        "job": key,
+        "currency": currency,
+        "sections": sections,
+        "total": _against("total", *whole),
+        "costs": _by_kind(days, spent),
+        "days": {
+            "planned": sum(1 for day in days.actual if day.kind in ("water", "dry")),
+            "logged": sum(1 for place in days.logged if days.actual[place - 1].kind in ("water", "dry")),
+        },
+        "margin": _margins(folder, days, whole[0] + whole[1], whole[2]),
+    }
+
+
+def _against(name: str, quoted: Money, on_top: Money, spent: Money) -> Row:
+    return {
+        "section": name,
+        "quoted": quoted.rounded().text,
+        "charged": on_top.rounded().text,
+        "spent": spent.rounded().text,
+        "left": (quoted + on_top - spent).rounded().text,
+    }
+
+
+def _by_kind(days: JobDays, spent: list[Row]) -> list[Row]:
+    """Kind of cost -> what the quote has for it (with markup) and what was spent."""
+    from bizkit.domain.pricing.costs import cost_lines
+
+    brief, card, currency = days.planned, days.card, days.job["currency"]
+    known = list(dict.fromkeys((card.currency, currency)))
+    lines = cost_lines(card.costs, brief.parts.costs, card.words, currency=currency, known_currencies=known)
+    if brief.exchange:
+        lines = [brief.exchange.line(line, currency) for line in lines]
+    nothing = Money(0, currency).rounded()
+    quoted: dict[str, Money] = {}
+    for cost, line in zip(brief.parts.costs, lines, strict=True):
+        quoted[cost.kind] = quoted.get(cost.kind, nothing) + line.amount
+    out: dict[str, Money] = {}
+    for row in spent:
+        out[row["kind"]] = out.get(row["kind"], nothing) + Money.from_minor(row["job_minor"], currency)
+    return [
+        {
+            "kind": kind,
+            "quoted": quoted.get(kind, nothing).text,
+            "spent": out.get(kind, nothing).text,
+            "difference": (quoted.get(kind, nothing) - out.get(kind, nothing)).text,
+        }
+        for kind in dict.fromkeys((*quoted, *out))
+    ]
+
+
+def _margins(folder: StudioFolder, days: JobDays, income: Money, spent: Money) -> Row | None:
+    """The margin as quoted, and with the income and costs so far over the days planned."""
+    from bizkit.domain.pricing.estimate import price
+    from bizkit.domain.pricing.job_cost import job_cost
+    from bizkit.services.quoting.floor import floor_in, margins
+
+    brief, card = days.planned, days.card
+    estimate = price(card, brief, day_off=folder.day_off, holiday=folder.holiday)
+    quoted = margins(folder, card, brief, estimate)
+    floor = floor_in(folder, card, brief, income.currency)
+    if quoted is None or floor is None:
+        return None
+    cost = job_cost(card, brief, estimate, folder.studio.people, day_off=folder.day_off)
+    return {
+        "quoted": quoted["margin"],
+        "so_far": floor.margin(income + estimate.deal_credit, spent, cost.own_days).data(),
+    }

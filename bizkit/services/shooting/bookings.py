@@ -1,0 +1,205 @@
+"""Who and what is booked on which day by jobs, quotes waiting for an answer and drafts; where two need the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BizkitError
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.domain.pricing.booking import Booking
+    from bizkit.domain.pricing.brief import Brief
+    from bizkit.domain.pricing.card import RateCard
+    from bizkit.domain.pricing.weather_plan import WeatherPlan
+    from bizkit.store.issued import Issued
+    from bizkit.store.quotes import Draft
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """One job, waiting quote or draft with its days as they fall by now.
+
+    sure: accepted, not only pencilled in. weather: the plan whose days are still held for it.
+    """
+
+    key: str
+    name: str
+    sure: bool
+    card: RateCard
+    brief: Brief
+    weather: WeatherPlan | None
+
+
+def actual_brief(
+    folder: StudioFolder, work: Connection, job: dict[str, Any], quote: Issued
+) -> tuple[RateCard, Brief] | None:
+    """Card and brief of an accepted job, options taken and days as they fall by now.
+
+    None when the quote was sent by a bizkit that kept no brief.
+    """
+    found = quoted_brief(folder, work, quote)
+    return (found[0], on_its_days(work, job["key"], found[1])) if found else None
+
+
+def on_its_days(work: Connection, job: str, quoted: Brief) -> Brief:
+    """The brief of a job with its days as they fall by now."""
+    from bizkit.domain.pricing.actual_days import on_dates
+    from bizkit.store.jobs import shoot_days
+
+    return on_dates(quoted, [date.fromisoformat(day["on"]) if day["on"] else None for day in shoot_days(work, job)])
+
+
+def quoted_brief(folder: StudioFolder, work: Connection, quote: Issued) -> tuple[RateCard, Brief] | None:
+    """Card and brief of a quote as it was sent, options taken; open choices with the first of them."""
+    from bizkit.domain.pricing.options import choose, chosen_brief
+    from bizkit.services.quoting.pricing import read_basis
+    from bizkit.store.basis import basis_of
+
+    basis = basis_of(work, quote.number, quote.revision)
+    if basis is None:
+        return None
+    card, brief, _ = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
+    return card, choose(brief, basis.options) if basis.options else chosen_brief(brief)
+
+
+def weather_of(folder: StudioFolder, card: RateCard, brief: Brief) -> WeatherPlan | None:
+    """The weather plan of a brief as quoted."""
+    from bizkit.domain.pricing.estimate import price
+
+    if brief.weather is None:
+        return None
+    return price(card, brief, day_off=folder.day_off, holiday=folder.holiday).weather
+
+
+def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
+    """Everything that may need somebody or something: open jobs, quotes that can still be accepted, drafts.
+
+    Jobs whose days are all over are left out, and what cannot be read any more (a delivery spec that is gone, say):
+    one old quote must not stand in the way of the next.
+    """
+    from bizkit.store.issued import by_number, of_kind
+    from bizkit.store.jobs import jobs
+    from bizkit.store.quotes import answers, drafts
+    from bizkit.store.spent import called_off_jobs
+
+    known = set()
+    off = {row["job"] for row in called_off_jobs(work)}
+    for job in jobs(work):
+        known.add(job["key"])
+        quote = by_number(work, job["quote_number"], job["quote_revision"])
+        if quote and not job["closed_on"] and last_day(work, job["key"]) >= (on - STILL_THERE).isoformat():
+            with suppress(BizkitError):
+                yield from _job_plan(folder, work, job["key"], quote, holds=job["key"] not in off)
+    for draft in drafts(work):
+        known.add(draft.key)
+        with suppress(BizkitError):
+            yield _draft_plan(folder, draft)
+    answered = {(one.number, one.revision) for one in answers(work)}
+    newest = {quote.key: quote for quote in of_kind(work, "quote")}
+    for quote in newest.values():
+        lapsed = on.isoformat() > quote.document["valid_until"]
+        if quote.key in known or lapsed or (quote.number, quote.revision) in answered:
+            continue
+        with suppress(BizkitError):
+            found = quoted_brief(folder, work, quote)
+            if found:
+                yield Plan(quote.key, quote.key, False, *found, weather_of(folder, *found))
+
+
+#: How long after its last day a job still matters: longer than any soak.
+STILL_THERE = timedelta(days=8)
+
+
+def last_day(work: Connection, job: str) -> str:
+    """The last date of a job's days; a date after all others while one of them is open."""
+    from bizkit.store.jobs import shoot_days
+
+    days = [day["on"] for day in shoot_days(work, job)]
+    return date.max.isoformat() if "" in days else max(days, default="")
+
+
+def _job_plan(folder: StudioFolder, work: Connection, job: str, quote: Issued, *, holds: bool) -> Iterator[Plan]:
+    """The plan of a job. Whoever postpones lets go of the weather window that was agreed (not `holds`)."""
+    found = quoted_brief(folder, work, quote)
+    if found:
+        card, quoted = found
+        weather = weather_of(folder, card, quoted) if holds else None
+        yield Plan(job, job, True, card, on_its_days(work, job, quoted), weather)
+
+
+def _draft_plan(folder: StudioFolder, draft: Draft) -> Plan:
+    from bizkit.domain.pricing.options import chosen_brief
+    from bizkit.services.quoting.pricing import read_basis
+
+    card, brief, _ = read_basis(folder, draft.brief, draft.brief_file, draft.card, draft.document)
+    brief = chosen_brief(brief)
+    return Plan(draft.key, f"draft {draft.key}", False, card, brief, weather_of(folder, card, brief))
+
+
+def booked(all_plans: Iterable[Plan], since: date) -> list[Booking]:
+    """Every person and owned item needed on a day from `since` on, the days held for weather included."""
+    from bizkit.domain.pricing.booking import bookings, weather_holds
+    from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
+
+    found: list[Booking] = []
+    for plan in all_plans:
+        mine = bookings(plan.card.kit, plan.brief, plan.name, hold=not plan.sure)
+        shooting = [on for day in plan.brief.days if day.kind in SHOOT_KINDS for on in day.dates()]
+        if plan.weather and any(on >= since for on in shooting):
+            mine += weather_holds(plan.card.kit, plan.brief, plan.weather, plan.name)
+        found += [one for one in mine if one.date >= since]
+    return found
+
+
+def clash_rows(folder: StudioFolder, work: Connection, on: date) -> list[dict[str, Any]]:
+    """Where more is booked than there is, from the day `on`, each with its jobs and one sentence."""
+    from bizkit.domain.pricing.booking import conflicts, owned_kit
+
+    everything = list(plans(folder, work, on))
+    owned: dict[str, int] = {}
+    for plan in everything:
+        owned |= owned_kit(plan.card.kit)
+    owned |= owned_kit(folder.card.kit)
+    return [
+        {
+            "kind": one.kind,
+            "resource": one.resource,
+            "on": one.date.isoformat(),
+            "jobs": list(one.jobs),
+            "wanted": one.wanted,
+            "at_hand": one.at_hand,
+            "text": one.text,
+        }
+        for one in conflicts(booked(everything, on), owned)
+    ]
+
+
+def clashes_of(folder: StudioFolder, work: Connection, key: str, on: date) -> list[str]:
+    """One sentence for each clash that a job, quote or draft is part of."""
+    names = {key, f"draft {key}", f"{key} (hold)", f"draft {key} (hold)"}
+    return [row["text"] for row in clash_rows(folder, work, on) if names & set(row["jobs"])]
+
+
+def list_bookings(folder: StudioFolder, on: date, until: date | None = None) -> list[dict[str, Any]]:
+    """Who and what is booked from the day `on` to `until` (included), by date."""
+    with folder.book.read() as work:
+        found = booked(plans(folder, work, on), on)
+    return [
+        {
+            "on": one.date.isoformat(),
+            "kind": one.kind,
+            "resource": one.resource,
+            "quantity": one.quantity,
+            "job": one.job,
+            "hold": one.hold,
+        }
+        for one in sorted(found, key=lambda one: (one.date, one.kind, one.resource, one.job))
+        if until is None or one.date <= until
+    ]

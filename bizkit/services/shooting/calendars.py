@@ -1,0 +1,121 @@
+"""Calendars: a job's days and deadlines, or those of the whole studio, as one iCalendar file."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BizkitError
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.exchange.calendar import Event
+
+Row = dict[str, Any]
+
+#: Days ahead of which a deadline reminds.
+REMIND_DAYS = (2,)
+
+
+def write_calendar(folder: StudioFolder, out: Path, on: date, *, job: str = "") -> Row:
+    """Write the calendar of one job, or of every open job, to `out`.
+
+    An entry keeps its identity from one file to the next, so that a calendar that reads the file again moves what has
+    moved. Raises NotFound.
+    """
+    from bizkit.exchange.calendar import calendar
+    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.studio.filing import write_whole
+    from bizkit.store.jobs import jobs
+
+    stamp = folder.stamp(on)
+    with folder.book.read() as work:
+        rows = [the_job(work, job)] if job else [row for row in jobs(work) if not row["closed_on"]]
+        events = [event for row in rows for event in job_events(folder, work, row, on)]
+    name = rows[0]["title"] if job else folder.studio.name
+    content = calendar(name, events, made_at=datetime.fromisoformat(stamp.at))
+    write_whole(out, content)
+    return {"file": str(out), "jobs": [row["key"] for row in rows], "events": len(events)}
+
+
+def job_events(folder: StudioFolder, work: Connection, job: Row, on: date) -> Iterator[Event]:
+    """Shoot days, holds, the steps of the plan, due dates, answers expected, first and last day of the licence."""
+    from bizkit.exchange.calendar import CONFIRMED, TENTATIVE, Event
+    from bizkit.services.delivery.deliverables import deliverable_rows
+    from bizkit.store.events import history
+    from bizkit.store.jobs import shoot_days
+
+    key, title = job["key"], job["title"]
+    at = re.sub(r"[^a-z0-9]+", "-", folder.studio.name.lower()).strip("-") or "studio"
+    # Everything that happens to a job is one more event in its history: later files outrank earlier ones.
+    sequence = len(history(work, key))
+
+    def entry(what: str, words: str, first: str, last: str = "", **more: Any) -> Event:
+        return Event(
+            uid=f"{key}.{what}@{at}",
+            title=f"{title}: {words}",
+            first=date.fromisoformat(first),
+            last=date.fromisoformat(last or first),
+            sequence=sequence,
+            **more,
+        )
+
+    for day in shoot_days(work, key):
+        if day["on"]:
+            yield entry(
+                f"day-{day['position']}",
+                f"{day['kind']} day",
+                day["on"],
+                place=day["place"],
+                text=day["data"].get("note", ""),
+                status=TENTATIVE if day["kind"] == "hold" else CONFIRMED,
+                categories=(day["kind"],),
+            )
+    for step in _steps(folder, work, job, on):
+        yield entry(f"step-{step['key']}", step["title"], step["starts"], step["ends"], categories=("plan",))
+    for row in deliverable_rows(folder, work, key, on):
+        if row["due"] and row["state"] != "approved":
+            yield entry(
+                f"due-{row['key']}", f"{row['title']} due", row["due"], categories=("due",), remind_days=REMIND_DAYS
+            )
+        if row["answer_by"]:
+            yield entry(
+                f"answer-{row['key']}-v{row['version']}",
+                f"answer on {row['title']} v{row['version']}",
+                row["answer_by"],
+                text="Without an answer by then: remind the client.",
+                categories=("answer",),
+            )
+    licence = job["licence"] or {}
+    for member, words in (("starts", "licence begins"), ("ends", "licence ends")):
+        if licence.get(member):
+            yield entry(f"licence-{member}", words, licence[member], categories=("licence",))
+    for kept in _archive(work, key, on):
+        yield entry(
+            f"archive-{kept['id']}",
+            f"{kept['what']} kept until today ({kept['place']})",
+            kept["keep_until"],
+            categories=("archive",),
+        )
+
+
+def _steps(folder: StudioFolder, work: Connection, job: Row, on: date) -> list[Row]:
+    """Steps of the plan that stand nowhere else; none where nothing can be planned yet."""
+    from bizkit.services.shooting.scheduling import current_plan
+
+    try:
+        plan, _ = current_plan(folder, work, job, on)
+    except BizkitError:
+        return []
+    return [each.data() for each in plan.planned if each.step.fixed_on is None]
+
+
+def _archive(work: Connection, key: str, on: date) -> list[Row]:
+    from bizkit.services.delivery.archive import archive_rows
+
+    return [row for row in archive_rows(work, on, key) if row["state"] == "kept"]

@@ -1,0 +1,204 @@
+"""Cancelling and postponing: the fee by the card's scale, with its working, and what it does to the job."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import RuleBroken
+from bizkit.domain.money import Money, total
+from bizkit.services.shooting.called_off import cancelled_on
+from bizkit.services.shooting.called_off_fee import Fee, called_off_fee
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.issued import Issued
+
+
+def cancel_quote(
+    folder: StudioFolder, name: str, on: date, *, by: str = "", reason: str = "", preview: bool = False
+) -> dict[str, Any]:
+    """Cancel a quote by notice on the day `on`. A sent quote is taken back without a fee; a job ends with one.
+
+    The fee stands in place of what is left of the quote: shoot days to come by the card's scale, days worked in
+    full, costs already spent in full. preview: only say what it would be. Raises RuleBroken for a shoot day in the
+    past that was not logged as worked.
+    """
+    from bizkit.services.quoting.quotes import find_quote
+    from bizkit.services.shooting.charges import put_charges
+    from bizkit.store.events import record
+    from bizkit.store.jobs import close_job, jobs
+    from bizkit.store.spent import add_called_off
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        quote = find_quote(work, name)
+        found = [job for job in jobs(work) if job["quote_number"] == quote.number]
+        if not found:
+            return _take_back(folder, work, quote, on, by=by, reason=reason, preview=preview)
+        job = found[0]
+        _refuse_ended(work, job)
+        fee = called_off_fee(folder, work, job, "cancel", on, lost=None)
+        done = _answer(work, job, "cancel", fee, on, by, reason)
+        if preview:
+            return {**done, "preview": True}
+        put_charges(work, stamp, job["key"], "cancellation", fee.lines, source=f"cancelled on {on}")
+        add_called_off(work, stamp, _row(job, "cancel", on, by, reason, fee), fee=fee.amount)
+        close_job(work, job["key"], on.isoformat())
+        record(work, stamp, "cancelled", job["key"], fee=fee.amount.text, by=by, reason=reason)
+    return done
+
+
+def postpone_quote(
+    folder: StudioFolder,
+    name: str,
+    on: date,
+    *,
+    to: date | None = None,
+    lost: tuple[int, ...] = (),
+    by: str = "",
+    reason: str = "",
+    preview: bool = False,
+) -> dict[str, Any]:
+    """Postpone a job by notice on the day `on`: the fee, and new dates for every day that is still to come.
+
+    to: the new date of the first shoot day to come, the others keep their distance from it; None leaves them open.
+    lost: costs of the job (their numbers) that were spent in vain. Raises RuleBroken as `cancel_quote` does.
+    """
+    from bizkit.services.quoting.quotes import find_quote
+    from bizkit.services.shooting.bookings import clashes_of
+    from bizkit.services.shooting.charges import put_charges
+    from bizkit.store.events import record
+    from bizkit.store.jobs import jobs
+    from bizkit.store.spent import add_called_off
+    from bizkit.store.work_days import move_day
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        quote = find_quote(work, name)
+        found = [job for job in jobs(work) if job["quote_number"] == quote.number]
+        if not found:
+            raise RuleBroken(f"{quote.number} was not accepted: change the dates in the brief and draft it again")
+        job = found[0]
+        _refuse_ended(work, job)
+        fee = called_off_fee(folder, work, job, "postpone", on, lost=lost)
+        moves = _moves(work, job, on, to)
+        done = {**_answer(work, job, "postpone", fee, on, by, reason), "days": moves, "clashes": []}
+        if preview:
+            return {**done, "preview": True}
+        for move in moves:
+            move_day(work, stamp, {**move, "job": job["key"], "why": "postponed", "hold": 0, "note": reason})
+        put_charges(work, stamp, job["key"], "postponement", fee.lines, source=f"postponed on {on}")
+        add_called_off(work, stamp, _row(job, "postpone", on, by, reason, fee), fee=fee.amount)
+        record(work, stamp, "postponed", job["key"], fee=fee.amount.text, to=_iso(to), by=by, reason=reason)
+        done["clashes"] = clashes_of(folder, work, job["key"], on)
+    return done
+
+
+def _refuse_ended(work: Connection, job: dict[str, Any]) -> None:
+    gone = cancelled_on(work, job["key"])
+    if gone:
+        raise RuleBroken(f"{job['key']} was cancelled on {gone} already")
+    if job["closed_on"]:
+        raise RuleBroken(f"{job['key']} was closed on {job['closed_on']}: nothing is left to call off")
+
+
+def _take_back(
+    folder: StudioFolder, work: Connection, quote: Issued, on: date, *, by: str, reason: str, preview: bool
+) -> dict[str, Any]:
+    """Take back a quote that nobody accepted; without a job there is no fee."""
+    from bizkit.services.quoting.quotes import refuse_answered
+    from bizkit.store.events import record
+    from bizkit.store.quotes import put_answer
+
+    refuse_answered(work, quote, on)
+    currency = quote.document["currency"]
+    nothing = Money(0, currency).rounded()
+    done = {
+        "kind": "cancel", "key": quote.key, "number": quote.number, "job": "", "notice_on": on.isoformat(),
+        "by": by, "reason": reason, "fee": nothing.text, "currency": currency, "lines": [], "working": None,
+        "open_days": 0, "invoiced_before": nothing.text, "preview": preview,
+    }  # fmt: skip
+    if not preview:
+        stamp = folder.stamp(on)
+        put_answer(
+            work, stamp, number=quote.number, revision=quote.revision, answered="cancelled", by=by, reason=reason
+        )
+        record(work, stamp, "cancelled", quote.key, number=quote.number, revision=quote.revision, reason=reason)
+    return done
+
+
+def _moves(work: Connection, job: dict[str, Any], on: date, to: date | None) -> list[dict[str, Any]]:
+    """Where each day to come goes. Raises RuleBroken when none is to come, or the new date is before the notice."""
+    from bizkit.services.shooting.jobs import SHOOTS
+    from bizkit.store.jobs import shoot_days
+    from bizkit.store.work_days import worked_days
+
+    logged = {position for key, position in worked_days(work) if key == job["key"]}
+    coming = [
+        day for day in shoot_days(work, job["key"])
+        if day["position"] not in logged and day["on"] and day["on"] >= on.isoformat()
+    ]  # fmt: skip
+    first = min((day["on"] for day in coming if day["kind"] in SHOOTS), default="")
+    if not first:
+        raise RuleBroken(f"{job['key']}: no shoot day with a date is still to come")
+    if to is not None and to < on:
+        raise RuleBroken(f"the new first shoot day {to} lies before the notice of {on}")
+    shift = (to - date.fromisoformat(first)) if to else None
+    return [
+        {
+            "position": day["position"],
+            "moved_from": day["on"],
+            "moved_to": (date.fromisoformat(day["on"]) + shift).isoformat() if shift is not None else "",
+        }
+        for day in coming
+    ]
+
+
+def _answer(
+    work: Connection, job: dict[str, Any], kind: str, fee: Fee, on: date, by: str, reason: str
+) -> dict[str, Any]:
+    from bizkit.store.issued import of_kind
+
+    papers = of_kind(work, "invoice", "credit_note", key=job["key"])
+    before = total(
+        (
+            Money(one.document["net"], job["currency"]) * (1 if one.kind == "invoice" else -1)
+            for one in papers
+            if not one.document.get("charges")
+        ),
+        job["currency"],
+    )
+    return {
+        "kind": kind,
+        "key": job["key"],
+        "number": job["quote_number"],
+        "job": job["key"],
+        "notice_on": on.isoformat(),
+        "by": by,
+        "reason": reason,
+        "fee": fee.amount.text,
+        "currency": job["currency"],
+        "lines": [line.data() for line in fee.lines],
+        "working": fee.working.data(),
+        "open_days": fee.open_days,
+        "invoiced_before": before.rounded().text,
+        "preview": False,
+    }
+
+
+def _row(job: dict[str, Any], kind: str, on: date, by: str, reason: str, fee: Fee) -> dict[str, Any]:
+    return {
+        "job": job["key"],
+        "kind": kind,
+        "notice_on": on.isoformat(),
+        "by": by,
+        "reason": reason,
+        "working": fee.working.data(),
+    }
+
+
+def _iso(day: date | None) -> str:
+    return day.isoformat() if day else ""

@@ -1,0 +1,141 @@
+"""Charges beyond the quote: kept with their working until an invoice bills them or somebody waives them.
+
+Whatever a job costs the client on top of its quote is a charge: a fee for calling off, an overrun, a cost, a further
+review round, a wider licence. Other services put theirs in with `put_charges`; `issue_charges` bills them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.money import Money, total
+from bizkit.domain.pricing.line import SECTIONS, Line
+from bizkit.domain.pricing.working import Working
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.stamp import Stamp
+
+#: States of a charge.
+OPEN, INVOICED, WAIVED = "to invoice", "invoiced", "waived"
+
+
+def put_charges(
+    work: Connection, stamp: Stamp, job: str, kind: str, lines: Sequence[Line], *, source: str
+) -> list[int]:
+    """Keep `lines` as charges of a job, in the caller's transaction; returns their ids.
+
+    source: the record they come from ("day 2027-05-11", "round 3 of campaign-film"). Open charges of the same source
+    are replaced, so that a record written anew charges anew. Raises RuleBroken when one of them is billed.
+    """
+    from bizkit.store.charges import add_charge, charges, drop_open_charges
+
+    for one in charges(work, job, source=source):
+        if one["invoice"]:
+            raise RuleBroken(
+                f"{source} is billed already by {one['invoice']}: credit that first, then record it anew"
+            )
+    drop_open_charges(work, job, source)
+    return [add_charge(work, stamp, job=job, kind=kind, line=line, source=source) for line in lines if line.amount]
+
+
+def charge_rows(work: Connection, job: str | None = None) -> list[dict[str, Any]]:
+    """Charges of one job or all, with their state and why."""
+    from bizkit.store.charges import charges
+
+    return [
+        {
+            **{name: row[name] for name in _SHOWN},
+            "why": row["working"]["text"],
+            "state": INVOICED if row["invoice"] else WAIVED if row["waived"] else OPEN,
+        }
+        for row in charges(work, job)
+    ]
+
+
+def list_charges(folder: StudioFolder, job: str | None = None) -> dict[str, Any]:
+    """Charges of one job or all, and what is open per currency."""
+    from bizkit.services.shooting.jobs import the_job
+
+    with folder.book.read() as work:
+        rows = charge_rows(work, the_job(work, job)["key"] if job else None)
+    waiting = [row for row in rows if row["state"] == OPEN]
+    currencies = dict.fromkeys(row["currency"] for row in waiting)
+    return {
+        "charges": rows,
+        "open": [
+            {
+                "currency": currency,
+                "net": total(
+                    (Money(row["amount"], currency) for row in waiting if row["currency"] == currency), currency
+                ).text,
+            }
+            for currency in currencies
+        ],
+    }
+
+
+def add_charge_by_hand(
+    folder: StudioFolder, job: str, what: str, amount: str, on: date, *, section: str = "fees", reason: str = ""
+) -> dict[str, Any]:
+    """Charge something that no other record explains; `reason` says why. A negative amount gives something back."""
+    from bizkit.services.shooting.jobs import the_job
+    from bizkit.store.events import record
+
+    if section not in SECTIONS:
+        raise NotFound("section", section, SECTIONS, field="--section")
+    if not what.strip():
+        raise BadInput(wanted="what is charged", got="nothing", field="--what")
+    if not reason.strip():
+        raise BadInput(wanted="why it is charged", got="nothing", field="--reason")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_job(work, job)
+        try:
+            sum_ = Money(amount.replace(",", ""), row["currency"])
+        except BadInput as error:
+            raise BadInput(wanted="an amount such as 120.00", got=error.got, field="--amount") from None
+        if not sum_.amount or sum_.rounded() != sum_:
+            raise BadInput(wanted="an amount in whole minor units, other than zero", got=amount, field="--amount")
+        # A unit price is never negative (EN 16931 BR-27): what is given back has a negative quantity.
+        sign, rate = (Decimal(-1), -sum_) if sum_.amount < 0 else (Decimal(1), sum_)
+        line = Line(section, what.strip(), sign, "flat", rate, sum_, Working(reason.strip(), "charge.agreed", sum_))
+        from bizkit.store.charges import add_charge
+
+        number = add_charge(work, stamp, job=row["key"], kind="agreed", line=line, source="agreed by hand")
+        record(work, stamp, "charged", row["key"], charge=number, what=what.strip(), amount=sum_.text, reason=reason)
+        return next(one for one in charge_rows(work, row["key"]) if one["id"] == number)
+
+
+def waive(folder: StudioFolder, charge_id: int, on: date, *, reason: str) -> dict[str, Any]:
+    """Give a charge up. Raises RuleBroken when it is billed or waived already."""
+    from bizkit.store.charges import waive_charge
+    from bizkit.store.events import record
+
+    if not reason.strip():
+        raise BadInput(wanted="why it is not charged", got="nothing", field="--reason")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        rows = {row["id"]: row for row in charge_rows(work)}
+        if charge_id not in rows:
+            raise NotFound("charge", charge_id, [str(one) for one in rows], field="CHARGE")
+        row = rows[charge_id]
+        if row["state"] == INVOICED:
+            raise RuleBroken(f"charge {charge_id} is billed by {row['invoice']}: credit the invoice instead")
+        if row["state"] == WAIVED:
+            raise RuleBroken(f"charge {charge_id} is waived already: {row['waived']}")
+        waive_charge(work, charge_id, reason.strip())
+        record(work, stamp, "waived", row["job"], charge=charge_id, amount=row["amount"], reason=reason.strip())
+        return {**row, "state": WAIVED, "waived": reason.strip()}
+
+
+_SHOWN = (
+    "id", "job", "on", "kind", "section", "item", "quantity", "unit", "rate", "amount", "currency", "working",
+    "source", "invoice", "waived",
+)  # fmt: skip

@@ -1,0 +1,93 @@
+"""Jobs as a whole: what is done, owed, on file and missing, over all three ledgers."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from bizkit.domain.money import Money, total
+from bizkit.services.billing.invoices import invoice_rows, stage_rows
+from bizkit.services.delivery.deliverables import deliverable_rows
+from bizkit.services.rights.clearance import clearance_row
+from bizkit.services.rights.holdings import holding_rows
+from bizkit.services.rights.licences import granted, licence_row
+from bizkit.services.rights.overrides import override_rows
+from bizkit.services.shooting.jobs import the_job
+from bizkit.services.studio.studio_folder import StudioFolder
+
+
+def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
+    """Every job with what is invoiced, paid and still to deliver."""
+    from bizkit.store.jobs import jobs
+
+    rows = []
+    with folder.book.read() as work:
+        for job in jobs(work):
+            invoices = invoice_rows(folder, work, on, job["key"])
+            deliverables = deliverable_rows(folder, work, job["key"], on)
+            currency = job["currency"]
+            rows.append(
+                {
+                    "key": job["key"],
+                    "title": job["title"],
+                    "client": job["client"],
+                    "quote": job["quote_number"],
+                    "opened_on": job["opened_on"],
+                    "closed_on": job["closed_on"],
+                    "currency": currency,
+                    "net": Money.from_minor(job["net_minor"], currency).text,
+                    "invoiced": _sum(invoices, "net", currency),
+                    "owed": _sum(invoices, "balance", currency),
+                    "approved": sum(1 for one in deliverables if one["state"] == "approved"),
+                    "deliverables": len(deliverables),
+                    "late": sum(1 for one in deliverables if one["days_late"]),
+                }
+            )
+    return rows
+
+
+def show_job(folder: StudioFolder, key: str, on: date) -> dict[str, Any]:
+    """One job whole: days, deliverables, stages, invoices, licence, papers on file, and what is missing."""
+    from bizkit.store.events import history
+    from bizkit.store.issued import by_number
+    from bizkit.store.jobs import shoot_days
+
+    with folder.book.read() as work:
+        job = the_job(work, key)
+        key = job["key"]
+        quote = by_number(work, job["quote_number"], job["quote_revision"])
+        assert quote is not None  # a job is opened from an issued quote, and issued quotes never go
+        days = shoot_days(work, key)
+        holdings = holding_rows(work, key)
+        clearance = clearance_row(folder, work, job, on)
+        return {
+            "key": key,
+            "title": job["title"],
+            "client": quote.document["client"]["name"],
+            "quote": {"number": job["quote_number"], "revision": job["quote_revision"]},
+            "opened_on": job["opened_on"],
+            "closed_on": job["closed_on"],
+            "currency": job["currency"],
+            "net": Money.from_minor(job["net_minor"], job["currency"]).text,
+            "days": [
+                {"date": day["on"], "kind": day["kind"], "place": day["place"], "note": day["data"].get("note", "")}
+                for day in days
+            ],
+            "deliverables": deliverable_rows(folder, work, key, on),
+            "stages": stage_rows(folder, work, key, on),
+            "invoices": invoice_rows(folder, work, on, key),
+            "licence": job["licence"],
+            "holdings": holdings,
+            "grants": [licence_row(licence, on) for licence in granted(work, job=key)],
+            "overrides": override_rows(work, key),
+            "clearance": {name: clearance[name] for name in ("licence", "state", "cleared")},
+            "missing": clearance["missing"],
+            "history": [
+                {"at": one["at"], "by": one["by"], "did": one["verb"], "data": one["data"]}
+                for one in history(work, key)
+            ],
+        }
+
+
+def _sum(rows: list[dict[str, Any]], member: str, currency: str) -> str:
+    return total((Money(row[member], currency) for row in rows), currency).text

@@ -1,0 +1,172 @@
+"""A job's worksheet, jobs/KEY.toml: shots, what they fill, and the steps of its plan, written by hand.
+
+[[shots]]            number, title, kind, place, who, cuts, on, frame_rate, note
+[storage]            card_gb, drive_gb, copies, spare_percent
+[[rushes]]           title, minutes_per_day, days, bit_rate_mbit, for_frame_rate, frame_rate
+[[steps]]            key, title, days or from/to, after
+timeline = "25"      frames a second of the edit
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.fields import Fields
+from bizkit.domain.work.schedule import Step
+from bizkit.domain.work.shots import Shot, appearances, rate_hints, read_shots
+from bizkit.domain.work.spec import rate_of, rate_text
+from bizkit.domain.work.storage import Rushes, StorageTerms, estimate_storage
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Worksheet:
+    """The file as read; everything in it may be missing. timeline: frames a second of the edit."""
+
+    where: str
+    shots: tuple[Shot, ...] = ()
+    storage: StorageTerms | None = None
+    rushes: tuple[Rushes, ...] = ()
+    steps: tuple[Step, ...] = ()
+    timeline: Fraction | None = None
+
+    @classmethod
+    def read(cls, fields: Fields) -> Worksheet:
+        """Raises BadInput naming file and field."""
+        timeline = None
+        if "timeline" in fields:
+            text = fields.text("timeline")
+            try:
+                timeline = rate_of(text)
+            except BadInput as error:
+                raise fields.wrong("timeline", error.wanted, text, error.hint) from None
+        storage = fields.table("storage") if "storage" in fields else None
+        sheet = cls(
+            where=fields.where,
+            shots=read_shots(fields),
+            storage=StorageTerms.read(storage) if storage else None,
+            rushes=tuple(Rushes.read(row) for row in fields.rows("rushes")),
+            steps=tuple(Step.read(row) for row in fields.rows("steps")),
+            timeline=timeline,
+        )
+        if storage:
+            storage.done()
+        fields.done()
+        return sheet
+
+
+def worksheet(folder: StudioFolder, job: str) -> Worksheet:
+    """The worksheet of the job with this key; an empty one where there is no file. Raises BadInput."""
+    from bizkit.services.studio.toml_file import read_toml
+
+    path = folder.path / "jobs" / f"{job}.toml"
+    if not path.is_file():
+        return Worksheet(f"jobs/{job}.toml")
+    return Worksheet.read(read_toml(path, "a job's worksheet").fields)
+
+
+def list_shots(folder: StudioFolder, job: str) -> Row:
+    """The shot list: every shot, who and where in which cut, hints on frame rates. Raises RuleBroken without one."""
+    from bizkit.services.shooting.jobs import the_job
+
+    with folder.book.read() as work:
+        row = the_job(work, job)
+        sheet = worksheet(folder, row["key"])
+        if not sheet.shots:
+            raise RuleBroken(f"{row['key']} has no shot list: write [[shots]] into {sheet.where}")
+        seen = appearances(sheet.shots, _keys(work, row["key"]), where=sheet.where)
+        timeline = sheet.timeline or asked_rate(work, row["key"])
+    return {
+        "job": row["key"],
+        "title": row["title"],
+        "shots": [shot.data() for shot in sheet.shots],
+        "cuts": [
+            {
+                "deliverable": one.deliverable,
+                "who": list(one.who),
+                "places": list(one.places),
+                "shots": list(one.shots),
+            }
+            for one in seen
+        ],
+        "timeline": rate_text(timeline),
+        "hints": list(rate_hints(sheet.shots, timeline)),
+    }
+
+
+def write_shot_list(folder: StudioFolder, job: str, on: date, out: Path) -> Row:
+    """The shot list as a PDF to take along. Raises RuleBroken without one."""
+    from bizkit.services.studio.filing import paper_pdf, write_whole
+    from bizkit.services.studio.logo import keep_logo
+
+    listed = list_shots(folder, job)
+    studio = folder.studio
+    document = {
+        "kind": "shot_list",
+        "number": "",
+        "issued_on": on.isoformat(),
+        "language": studio.language,
+        "locale": studio.locale,
+        "paper_size": studio.paper_size,
+        "studio": studio.data(logo_sha256=keep_logo(folder)),
+        "job": listed["job"],
+        "title": listed["title"],
+        "shots": sorted(listed["shots"], key=lambda shot: shot["on"] or "9"),
+        "hints": listed["hints"],
+    }
+    write_whole(out, paper_pdf(folder, document))
+    return {**listed, "file": str(out)}
+
+
+def carry_shots(folder: StudioFolder, job: str, on: date) -> Row:
+    """Say by the shot list who and which places are in each cut, for clearance. What was said before is replaced."""
+    from bizkit.services.rights.needs import NOBODY, say_shown
+
+    listed = list_shots(folder, job)
+    for cut in listed["cuts"]:
+        said: Mapping[str, list[str]] = {"who": cut["who"] or [NOBODY]}
+        if cut["places"]:
+            said = {**said, "place": cut["places"]}
+        say_shown(folder, listed["job"], [cut["deliverable"]], said, on)
+    return listed
+
+
+def job_storage(folder: StudioFolder, job: str) -> Row:
+    """Cards a day and drives for a job, with the working. Raises RuleBroken where the worksheet does not say."""
+    from bizkit.services.shooting.jobs import the_job
+
+    with folder.book.read() as work:
+        key = the_job(work, job)["key"]
+    sheet = worksheet(folder, key)
+    if sheet.storage is None or not sheet.rushes:
+        raise RuleBroken(f"{key}: write [storage] and [[rushes]] into {sheet.where}")
+    return {"job": key, **estimate_storage(list(sheet.rushes), sheet.storage).data()}
+
+
+def asked_rate(work: Connection, job: str) -> Fraction:
+    """Frames a second that the specs of a job's deliverables agree on; 25 where they do not say one."""
+    from bizkit.store.deliveries import deliverables
+
+    rates = set()
+    for one in deliverables(work, job):
+        asked = ((one["data"].get("asks") or {}).get("picture") or {}).get("frame_rates", [])
+        if len(asked) == 1:
+            rates.add(rate_of(asked[0]))
+    return rates.pop() if len(rates) == 1 else Fraction(25)
+
+
+def _keys(work: Connection, job: str) -> list[tuple[str, str]]:
+    from bizkit.store.deliveries import deliverables
+
+    return [(one["key"], one["data"].get("cut_of", "")) for one in deliverables(work, job)]

@@ -1,0 +1,69 @@
+"""Evidence that a client abroad is a business: noted, and its copy filed, so that no tax may be charged."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput
+from bizkit.domain.parties import Client
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+
+def add_evidence(
+    folder: StudioFolder, client: str, what: str, on: date, *, scan: Path | None = None
+) -> dict[str, Any]:
+    """Note what shows that a client is a business, seen on a day; its copy is filed under its SHA-256."""
+    from bizkit.services.studio.filing import file_scan
+    from bizkit.store.events import record
+    from bizkit.store.evidence import add_evidence as write_evidence
+
+    if not what.strip():
+        raise BadInput(wanted="what shows that it is a business", got="nothing", field="--what")
+    key = folder.client(client, named_in="CLIENT").key
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        filed = file_scan(work, stamp, folder, scan, kind="evidence", about=f"client {key}") if scan else None
+        id_ = write_evidence(work, stamp, client=key, what=what.strip(), paper=filed["sha256"] if filed else "")
+        record(work, stamp, "noted evidence", key, evidence=id_, what=what.strip())
+    return {
+        "id": id_,
+        "client": key,
+        "on": on.isoformat(),
+        "what": what.strip(),
+        "paper": filed["sha256"] if filed else "",
+        "file": filed["file"] if filed else "",
+    }
+
+
+def proven(folder: StudioFolder, client: Client) -> Client:
+    """The client with the evidence in the book that it is a business; the book is read only where it is needed."""
+    needed = client.business and client.country != folder.studio.country and not client.tax_number
+    if not needed or client.business_evidence:
+        return client
+    with folder.book.read() as work:
+        return with_evidence(work, client)
+
+
+def with_evidence(work: Connection, client: Client) -> Client:
+    """The same inside a transaction."""
+    from bizkit.store.evidence import newest_evidence
+
+    found = None if client.business_evidence else newest_evidence(work, client.key)
+    return replace(client, business_evidence=f"{found['what']} ({found['on']})") if found else client
+
+
+def list_evidence(folder: StudioFolder, client: str | None = None) -> list[dict[str, Any]]:
+    """Every piece of evidence, of one client or all."""
+    from bizkit.store.evidence import all_evidence
+
+    key = folder.client(client, named_in="CLIENT").key if client else None
+    with folder.book.read() as work:
+        return [
+            {name: row[name] for name in ("id", "client", "on", "what", "paper")} for row in all_evidence(work, key)
+        ]

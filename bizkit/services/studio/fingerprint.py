@@ -1,0 +1,82 @@
+"""What a file or a folder of files is known by: the SHA-256 of its bytes, of a folder's list of files."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from bizkit.domain.errors import BadInput
+from bizkit.domain.work.manifest import write_manifest
+
+#: Told now and then how many bytes are done, and of how many.
+Progress = Callable[[int, int], None]
+
+#: Files that systems leave in folders; nobody delivers them.
+LITTER = (".DS_Store", "Thumbs.db", "desktop.ini")
+
+
+@dataclass(frozen=True, slots=True)
+class Fingerprint:
+    """name: of the file or folder, a folder's with a slash. bytes: of all of it. files: name -> SHA-256 of each file
+    inside, names by slashes; empty for a single file.
+    """
+
+    name: str
+    sha256: str
+    bytes: int
+    files: dict[str, str]
+
+
+def fingerprint(path: Path, progress: Progress | None = None) -> Fingerprint:
+    """Read the file at `path`, or every file below it, in pieces. Raises BadInput for what cannot be read."""
+    from bizkit.masters.source import checksum
+    from bizkit.services.studio.toml_file import sha256_of_text
+
+    check_name(path)
+    if not path.is_dir():
+        return Fingerprint(path.name, checksum(path, progress), path.stat().st_size, {})
+    found = list(files_below(path))
+    if not found:
+        raise BadInput(wanted="a folder with files in it", got="an empty one", where=str(path))
+    whole, done = sum(each.stat().st_size for each in found), 0
+    files: dict[str, str] = {}
+    for each in found:
+        before = done
+
+        def tell(now: int, of: int, before: int = before) -> None:
+            if progress:
+                progress(before + now, whole)
+
+        files[each.relative_to(path).as_posix()] = checksum(each, tell)
+        done += each.stat().st_size
+    # The same bytes under the same names give the same list, whatever lies around the folder.
+    return Fingerprint(f"{path.resolve().name}/", sha256_of_text(write_manifest(files)), whole, files)
+
+
+def files_below(folder: Path) -> Iterator[Path]:
+    """Every regular file below `folder`, in order of name; links to elsewhere and litter left out.
+
+    Raises BadInput for a folder that cannot be read.
+    """
+
+    def refuse(error: OSError) -> None:
+        raise BadInput(wanted="a folder that can be read", got=error.strerror or error, where=str(error.filename))
+
+    for here, folders, names in os.walk(folder, onerror=refuse):
+        folders.sort()
+        for name in sorted(names):
+            path = Path(here) / name
+            if name not in LITTER and not name.startswith("._") and path.is_file() and not path.is_symlink():
+                check_name(path)
+                yield path
+
+
+def check_name(path: Path) -> None:
+    """Refuse a name that is not Unicode text: no list, paper or book could hold it. Raises BadInput."""
+    try:
+        str(path).encode()
+    except UnicodeEncodeError:
+        plain = str(path).encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+        raise BadInput(wanted="a file name in UTF-8", got=plain, hint="Rename the file") from None

@@ -1,0 +1,32 @@
+"""The studio's logo: a picture file, kept under its SHA-256 so that an issued paper can always be drawn again."""
+
+from __future__ import annotations
+
+from bizkit.domain.errors import BadInput
+from bizkit.services.studio.filing import write_whole
+from bizkit.services.studio.studio_folder import MARK, StudioFolder
+from bizkit.services.studio.toml_file import sha256_of_bytes
+
+
+def keep_logo(folder: StudioFolder) -> str:
+    """Keep a copy of the logo in papers/scans and return its SHA-256; empty when the studio has none.
+
+    Raises BadInput when the file is missing or is no PNG or JPEG.
+    """
+    name = folder.studio.logo
+    if not name:
+        return ""
+    try:
+        content = (folder.path / name).read_bytes()
+    except OSError as error:
+        raise BadInput(
+            wanted="a PNG or JPEG in the studio folder", got=f"{name} ({error.strerror})", field="logo", where=MARK
+        ) from None
+    kind = {b"\x89PNG": ".png", b"\xff\xd8\xff": ".jpg"}.get(content[:4] if content[:1] == b"\x89" else content[:3])
+    if kind is None:
+        raise BadInput(wanted="a PNG or JPEG", got=f"{name}, another kind of file", field="logo", where=MARK)
+    digest = sha256_of_bytes(content)
+    kept = folder.papers / "scans" / f"{digest}{kind}"
+    if not kept.exists():
+        write_whole(kept, content)
+    return digest

@@ -1,0 +1,27 @@
+"""The rate card: read whole, counted."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.toml_file import sha256_of_text
+
+
+def check_rates(folder: StudioFolder) -> dict[str, Any]:
+    """Read the studio's details and the whole rate card. Raises BadInput for the first thing that is wrong."""
+    studio, card = folder.studio, folder.card
+    return {
+        "name": card.name,
+        "studio": studio.name,
+        "currency": card.currency,
+        "from": card.valid_from.isoformat(),
+        "sha256": sha256_of_text(folder.card_file.text),
+        "counts": {
+            "crew roles": len(card.crew.roles),
+            "kit items and bundles": len(card.kit.items),
+            "kinds of post work": len(card.post),
+            "kinds of cost": len(card.costs),
+            "deals": len(card.deals),
+        },
+    }

@@ -1,0 +1,78 @@
+"""Making a studio folder: starter files to change, an empty book, a papers folder."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from pathlib import Path
+from typing import Any
+
+from bizkit.domain.errors import BadInput, NotFound
+from bizkit.resources import templates
+from bizkit.services.studio.studio_folder import MARK, StudioFolder
+
+#: starter -> (client file, brief file); studio and rate card carry the starter's own name.
+STARTERS = {
+    "gbp-uk": ("skerrow-islands-tourism", "follow-the-kelp"),
+    "eur-de": ("nationalpark-hagebutt", "seegras-im-bodden"),
+}
+
+
+def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "") -> dict[str, Any]:
+    """Make the studio folder at `path`, for the owner's eyes only (permissions 0700).
+
+    Raises BadInput when something is there already, NotFound for an unknown starter. Nothing half-made stays.
+    """
+    from bizkit.store.book import Book
+
+    if starter not in STARTERS:
+        raise NotFound("starter", starter, STARTERS, field="--starter")
+    if path.exists() and (not path.is_dir() or any(path.iterdir())):
+        raise BadInput(wanted="a new or empty folder", got=path, field="FOLDER", hint="Choose another name")
+    existed = path.exists()
+    client, brief = STARTERS[starter]
+    shelf = templates()
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+        os.chmod(path, 0o700)
+        for name in ("clients", "briefs", "jobs", "papers"):
+            (path / name).mkdir(mode=0o700)
+        copies = {
+            shelf / "studios" / f"{starter}.toml": path / MARK,
+            shelf / "cards" / f"{starter}.toml": path / "rate-card.toml",
+            shelf / "floors" / f"{starter}.toml": path / "floor.toml",
+            shelf / "clients" / f"{client}.toml": path / "clients" / f"{client}.toml",
+            shelf / "briefs" / f"{brief}.toml": path / "briefs" / f"{brief}.toml",
+            shelf / "jobs" / f"{brief}.toml": path / "jobs" / f"{brief}.toml",
+        }
+        for source, target in copies.items():
+            target.write_bytes(source.read_bytes())
+        if book_url:
+            with (path / MARK).open("a", encoding="utf-8") as file:
+                file.write(f"\n[book]\nurl = {json.dumps(book_url)}\n")
+        Book.create(book_url or f"sqlite:///{(path / 'book.sqlite').resolve()}").close()
+    except BaseException:
+        if existed:
+            for child in path.iterdir():
+                shutil.rmtree(child) if child.is_dir() else child.unlink()
+        else:
+            shutil.rmtree(path, ignore_errors=True)
+        raise
+    folder = StudioFolder(path.resolve())
+    return {
+        "folder": str(folder.path),
+        "starter": starter,
+        "studio": folder.studio.name,
+        "files": [
+            MARK,
+            "rate-card.toml",
+            "floor.toml",
+            f"clients/{client}.toml",
+            f"briefs/{brief}.toml",
+            f"jobs/{brief}.toml",
+            "book.sqlite",
+            "papers/",
+        ],
+        "brief": f"briefs/{brief}.toml",
+    }

@@ -1,0 +1,107 @@
+"""The whole business on one screen."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+from bizkit.domain.money import Money, total
+from bizkit.services.studio.studio_folder import StudioFolder
+
+
+def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str, Any]:
+    """What is owed to the studio, what it owes, which papers are missing, what ends in the next `within` days."""
+    from bizkit.services.billing.invoices import invoice_rows, stage_rows
+    from bizkit.services.delivery.archive import promises_ending
+    from bizkit.services.delivery.deliverables import deliverable_rows
+    from bizkit.services.delivery.reviews import waiting_rows
+    from bizkit.services.quoting.quotes import list_quotes
+    from bizkit.services.rights.clearance import clearance_row
+    from bizkit.services.rights.holdings import holding_rows
+    from bizkit.services.rights.licences import all_that_bind
+    from bizkit.services.shooting.called_off import cancelled_on
+    from bizkit.services.shooting.charges import OPEN, charge_rows
+    from bizkit.store.jobs import jobs
+
+    until = on + timedelta(days=within)
+    owed: list[dict[str, Any]] = []
+    to_invoice: list[dict[str, Any]] = []
+    due: list[dict[str, Any]] = []
+    waiting: list[dict[str, Any]] = []
+    missing: list[dict[str, Any]] = []
+    licences: list[dict[str, Any]] = []
+    ending: list[dict[str, Any]] = []
+    with folder.book.read() as work:
+        grants = all_that_bind(folder, work, on)
+        for job in jobs(work):
+            key, currency = job["key"], job["currency"]
+            owed += [row for row in invoice_rows(folder, work, on, key) if Money(row["balance"], currency).amount > 0]
+            to_invoice += [
+                {**row, "job": key, "currency": currency}
+                for row in stage_rows(folder, work, key, on)
+                if row["due"] and not row["invoice"]
+            ]
+            to_invoice += [
+                {
+                    "job": key,
+                    "currency": currency,
+                    "title": row["item"],
+                    "net": row["amount"],
+                    "why": f"charge {row['id']}, {row['source']}",
+                }
+                for row in charge_rows(work, key)
+                if row["state"] == OPEN
+            ]
+            if cancelled_on(work, key):
+                continue
+            promised = deliverable_rows(folder, work, key, on)
+            due += [row for row in promised if row["state"] != "approved"]
+            waiting += waiting_rows(promised)
+            ending += promises_ending(work, key, on, until)
+            holdings = holding_rows(work, key)
+            clearance = clearance_row(folder, work, job, on, grants=grants)
+            missing += [{"job": key, "missing": one} for one in clearance["missing"]]
+            if clearance["state"] not in ("none", "ended"):
+                licences.append({name: clearance[name] for name in ("job", "licence", "state", "cleared")})
+            ending += [
+                {
+                    "on": row["expires_on"],
+                    "job": key,
+                    "what": f"{row['kind'].replace('_', ' ')} of {row['subject']}",
+                }
+                for row in holdings
+                if row["expires_on"] and on.isoformat() <= row["expires_on"] <= until.isoformat()
+            ]
+            ending += [
+                {"on": one.term.end.isoformat(), "job": key, "what": "the client's licence"}
+                for one in grants
+                if one.key in (key, clearance["licence"]) and one.term and on <= one.term.end <= until
+            ]
+    quotes = [row for row in list_quotes(folder, on) if row["state"] in ("sent", "lapsed")]
+    for row in quotes:
+        row["until"] = (
+            f"lapsed {row['valid_until']}" if row["state"] == "lapsed" else f"valid until {row['valid_until']}"
+        )
+    currencies = dict.fromkeys(row["currency"] for row in owed)
+    return {
+        "studio": folder.studio.name,
+        "on": on.isoformat(),
+        "within": within,
+        "owed": sorted(owed, key=lambda row: row["due_on"]),
+        "owed_totals": [
+            {
+                "currency": currency,
+                "owed": total(
+                    (Money(row["balance"], currency) for row in owed if row["currency"] == currency), currency
+                ).text,
+            }
+            for currency in currencies
+        ],
+        "to_invoice": to_invoice,
+        "due": sorted(due, key=lambda row: row["due"] or "9999"),
+        "waiting": waiting,
+        "quotes": quotes,
+        "missing": missing,
+        "licences": licences,
+        "ending": sorted(ending, key=lambda row: row["on"]),
+    }

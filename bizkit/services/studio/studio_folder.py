@@ -1,0 +1,195 @@
+"""The studio folder: where it is, and what stands in it.
+
+studio.toml        the studio's details           clients/KEY.toml    who commissions
+rate-card.toml     what the studio charges        briefs/*.toml       what one shoot needs
+book.sqlite        the records                    papers/             issued PDFs and signed scans
+templates/         the studio's own wording, optional
+specs/*.toml       the studio's own delivery specs, optional
+jobs/KEY.toml      shots, storage and steps of a job, optional
+"""
+
+from __future__ import annotations
+
+import getpass
+import os
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.parties import Client, Studio
+from bizkit.services.studio.toml_file import TomlFile, read_toml
+
+if TYPE_CHECKING:
+    from bizkit.domain.dates import DayOff
+    from bizkit.domain.pricing.brief import Brief
+    from bizkit.domain.pricing.card import RateCard
+    from bizkit.domain.work.spec import Spec
+    from bizkit.store.book import Book
+    from bizkit.store.stamp import Stamp
+
+#: The file that makes a folder a studio.
+MARK = "studio.toml"
+
+
+@dataclass
+class StudioFolder:
+    """A studio on disk. Everything in it is read when first asked for."""
+
+    path: Path
+    who: str = field(default_factory=lambda: os.environ.get("BIZKIT_WHO") or _user())
+
+    @classmethod
+    def find(cls, explicit: Path | None = None) -> StudioFolder:
+        """The studio at `explicit`, else at BIZKIT_STUDIO, else here or in the nearest folder above.
+
+        Raises BadInput when there is none.
+        """
+        named = explicit or (Path(os.environ["BIZKIT_STUDIO"]) if os.environ.get("BIZKIT_STUDIO") else None)
+        if named is not None:
+            if not (named / MARK).is_file():
+                raise BadInput(
+                    wanted=f"a studio folder (one with {MARK})",
+                    got=named,
+                    field="--studio",
+                    hint="Make one with: bizkit init FOLDER",
+                )
+            return cls(named.resolve())
+        here = Path.cwd()
+        for folder in (here, *here.parents):
+            if (folder / MARK).is_file():
+                return cls(folder)
+        raise BadInput(
+            wanted=f"a studio folder (one with {MARK}) here or above",
+            got=here,
+            hint="Make one with: bizkit init FOLDER, or name one with --studio",
+        )
+
+    @cached_property
+    def studio(self) -> Studio:
+        """The studio's details. Raises BadInput, also for a wrong IBAN or tax number."""
+        fields = read_toml(self.path / MARK, "the studio's details").fields
+        studio = Studio.read(fields)
+        from bizkit.exchange.identifiers import check_iban, check_tax_number
+
+        if studio.bank.iban:
+            check_iban(studio.bank.iban, where=MARK, field="bank.iban")
+        if studio.tax.number:
+            check_tax_number(studio.country, studio.tax.number, where=MARK, field="tax.number")
+        return studio
+
+    @cached_property
+    def card_file(self) -> TomlFile:
+        """rate-card.toml as it stands."""
+        return read_toml(self.path / "rate-card.toml", "a rate card")
+
+    @cached_property
+    def card(self) -> RateCard:
+        """The rate card. Raises BadInput."""
+        from bizkit.domain.pricing.card import RateCard
+
+        return RateCard.read(self.card_file.fields, self.studio.media)
+
+    def client(self, key: str, *, where: str = "", named_in: str = "client") -> Client:
+        """The client in clients/KEY.toml. Raises NotFound, or BadInput for wrong details."""
+        folder = self.path / "clients"
+        known = sorted(path.stem for path in folder.glob("*.toml"))
+        if key not in known:
+            raise NotFound(
+                "client",
+                key,
+                known,
+                field=named_in,
+                where=where,
+                hint="" if known else f"Write clients/{key}.toml first",
+            )
+        name = f"clients/{key}.toml"
+        client = Client.read(read_toml(folder / f"{key}.toml", "a client's details").fields, key=key)
+        if client.tax_number:
+            from bizkit.exchange.identifiers import check_tax_number
+
+            check_tax_number(client.country, client.tax_number, where=name, field="tax_number")
+        return client
+
+    def brief(self, path: Path) -> tuple[Brief, TomlFile]:
+        """The brief at `path`, or of that name in briefs/, its sets and named specs looked up. Raises BadInput."""
+        found = path
+        if not path.is_file():
+            for candidate in (self.path / "briefs" / path, self.path / "briefs" / f"{path}.toml"):
+                if candidate.is_file():
+                    found = candidate
+                    break
+        file = read_toml(found, "a brief")
+        return self.brief_of(file), file
+
+    def brief_of(self, file: TomlFile) -> Brief:
+        """The brief that a settings file holds, sets of cuts and named specs looked up. Raises BadInput."""
+        from bizkit.domain.pricing.brief import Brief
+        from bizkit.domain.pricing.cut_sets import expanded
+
+        return expanded(Brief.read(file.fields, self.studio.media), self.specs)
+
+    @cached_property
+    def specs(self) -> dict[str, Spec]:
+        """Every delivery spec by name: those shipped, and the studio's own in specs/, which go first."""
+        from bizkit.domain.work.spec import Spec
+        from bizkit.resources import templates
+
+        files = {
+            path.stem: path for path in sorted(templates().joinpath("specs").iterdir()) if path.suffix == ".toml"
+        }
+        files |= {path.stem: path for path in sorted((self.path / "specs").glob("*.toml"))}
+        return {name: Spec.read(read_toml(path, "a delivery spec").fields) for name, path in files.items()}
+
+    @property
+    def book_url(self) -> str:
+        """BIZKIT_BOOK, else the studio's own setting, else book.sqlite in the folder."""
+        named = os.environ.get("BIZKIT_BOOK") or self.studio.book_url
+        return named or f"sqlite:///{self.path / 'book.sqlite'}"
+
+    @cached_property
+    def book(self) -> Book:
+        """The records. Raises BadInput or RuleBroken."""
+        from bizkit.store.book import Book
+
+        return Book.open(self.book_url)
+
+    @property
+    def papers(self) -> Path:
+        """The folder of issued PDFs and signed scans."""
+        return self.path / "papers"
+
+    @property
+    def own_templates(self) -> Path | None:
+        """The studio's own wording, where it has any."""
+        folder = self.path / "templates" / "papers"
+        return folder if folder.is_dir() else None
+
+    @cached_property
+    def day_off(self) -> DayOff:
+        """Weekends and public holidays where the studio is."""
+        from bizkit.services.studio.holidays_here import days_off
+
+        return days_off(self.studio.country, self.studio.subdivision)
+
+    @cached_property
+    def holiday(self) -> DayOff:
+        """Public holidays where the studio is, whatever the day of the week."""
+        from bizkit.services.studio.holidays_here import public_holidays
+
+        return public_holidays(self.studio.country, self.studio.subdivision)
+
+    def stamp(self, on: date) -> Stamp:
+        """Who acts, on which day, written down now."""
+        from bizkit.store.stamp import Stamp
+
+        return Stamp(self.who, on, datetime.now(UTC).isoformat(timespec="seconds"))
+
+
+def _user() -> str:
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError, ImportError):
+        return "studio"

@@ -1,0 +1,100 @@
+"""Words that services write into invoices and mails, by language: `templates/wording/LANGUAGE.toml`.
+
+A file of the same name in the studio's own templates folder goes before the shipped one, word by word.
+"""
+
+from __future__ import annotations
+
+import string
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from bizkit.domain.errors import BadInput, NotFound
+from bizkit.resources import templates
+from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.toml_file import read_toml
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """The words of one language, and how its reader writes amounts and dates."""
+
+    own: Mapping[str, Any]
+    shipped: Mapping[str, Any]
+    locale: str
+    language: str
+
+    def has(self, path: str) -> bool:
+        """Whether there are words under a dotted name such as `mail.reminder_firm.text`."""
+        return bool(_at(self.own, path) or _at(self.shipped, path))
+
+    def say(self, path: str, **values: str) -> str:
+        """The words under a dotted name, names filled in. Raises BadInput for one that does not exist."""
+        text = str(_at(self.own, path) or _at(self.shipped, path))
+        try:
+            return string.Formatter().vformat(text, (), values)
+        except (KeyError, ValueError, IndexError) as error:
+            raise BadInput(
+                wanted=f"words with the names {', '.join(sorted(values))} in braces",
+                got=text,
+                field=path,
+                where=f"templates/wording/{self.language}.toml",
+                hint=f"{error}",
+            ) from None
+
+    def money(self, amount: str, currency: str) -> str:
+        """An amount as the reader writes it."""
+        from bizkit.papers.locale import Drawn
+
+        return Drawn(self.locale, self.language).money(amount, currency).replace("\u00a0", " ")
+
+    def day(self, iso: str) -> str:
+        """A day as the reader writes it; nothing for no day."""
+        from bizkit.papers.locale import Drawn
+
+        return Drawn(self.locale, self.language).date(iso) if iso else ""
+
+
+def wording(folder: StudioFolder, language: str, locale: str) -> Wording:
+    """The words of a language. Raises NotFound where neither bizkit nor the studio has them."""
+    shelf = templates().joinpath("wording")
+    own_file = folder.path / "templates" / "wording" / f"{language}.toml"
+    own = _tree(own_file) if own_file.is_file() else {}
+    shipped_file = shelf.joinpath(f"{language}.toml")
+    if not own and not shipped_file.is_file():
+        known = [path.stem for path in shelf.iterdir() if path.suffix == ".toml"]
+        raise NotFound("language of letters", language, known, field="language")
+    base = shipped_file if shipped_file.is_file() else shelf.joinpath("en.toml")
+    return Wording(own, _tree(base), locale, language)
+
+
+def age_key(age: str) -> str:
+    """The key of a column of `domain.billing.debtors.AGES`.
+
+    >>> age_key("1-30"), age_key("over 90")
+    ('days_1_30', 'over_90')
+    """
+    return age.replace(" ", "_") if age[0].isalpha() else f"days_{age.replace('-', '_')}"
+
+
+def _tree(path: Any) -> dict[str, Any]:
+    fields = read_toml(path, "words for letters").fields
+
+    def plain(table: Any) -> dict[str, Any]:
+        result: dict[str, Any] = {}
+        for name in table.names():
+            try:
+                result[name] = table.text(name)
+            except BadInput:
+                result[name] = plain(table.table(name))
+        return result
+
+    return plain(fields)
+
+
+def _at(tree: Mapping[str, Any], path: str) -> str:
+    found: Any = tree
+    for name in path.split("."):
+        found = found.get(name, "") if isinstance(found, Mapping) else ""
+    return found if isinstance(found, str) else ""
