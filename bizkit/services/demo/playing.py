@@ -30,7 +30,7 @@ from bizkit.services.demo.playing_delivery import (
     plan_ahead,
 )
 from bizkit.services.demo.playing_planning import add_up, as_it_was, compare, next_quote, weigh
-from bizkit.services.demo.playing_rights import find_and_close_gap, prove_licence
+from bizkit.services.demo.playing_rights import find_and_close_gap, make_ready, prove_licence
 from bizkit.services.demo.standins import stand_in
 from bizkit.services.quoting.pricing import price_brief
 from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
@@ -124,6 +124,7 @@ def _shoot(folder: StudioFolder) -> Iterator[Step]:
         ("Shore sauna, Selkie Bay", "Selkie Bay Sauna"),
     ):
         yield _file(folder, on, PERMISSION, place, by=holder)
+    yield from make_ready(folder)
     on = date(2027, 5, 12)
     yield _file(folder, on, RELEASE, "Morag Sinclair")
     yield _file(folder, on, RELEASE, "Finn Sinclair", guardian="Morag Sinclair", born=date(2017, 8, 2))

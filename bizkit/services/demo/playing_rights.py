@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.services.rights.certificates import certificate
 from bizkit.services.rights.clearance import check_rights
+from bizkit.services.rights.forms import write_form
 from bizkit.services.rights.granting import grant_licence
 from bizkit.services.rights.holdings import MUSIC, add_holding_paper
 from bizkit.services.rights.needs import say_shown
 from bizkit.services.rights.renewals import list_ending
+from bizkit.services.rights.shoot_papers import add_shoot_paper
 from bizkit.services.rights.signed_paper import Allowed, Signed
 from bizkit.services.rights.uses import check_use
 from bizkit.services.studio.filing import write_whole
@@ -23,6 +26,83 @@ if TYPE_CHECKING:
 
 JOB = "follow-the-kelp"
 TUNE = "Slack Water"
+
+
+CARD = """
+back_by = "13:30"
+limits = ["the swell is over 1 m", "you see less than 5 m", "the wind blows off the shore"]
+exits = ["Slip at the head of the sound", "Sand on the east side, below half tide"]
+
+[call_out]
+time = "14:00"
+number = "999, ask for the coastguard"
+position = "Slip at Otter Sound"
+
+[ashore]
+name = "Rowan Lark"
+phone = "07700 900144"
+
+[[team]]
+name = "Ailsa Gannet"
+role = "Underwater camera"
+how = "breath_hold"
+swims = "strong, holds the breath to 8 m"
+contact = "07700 900112"
+
+[[team]]
+name = "Brodie Lunn"
+role = "Safety swimmer"
+how = "snorkel"
+swims = "lifeguard"
+contact = "07700 900113"
+
+[[tides]]
+what = "High water"
+time = "10:40"
+height = "4.1 m"
+
+[[light]]
+what = "Sunset"
+time = "21:32"
+"""
+
+
+def make_ready(folder: StudioFolder) -> Iterator[Step]:
+    """What must be valid on the shoot days, a gap among it; the card for the day in the water."""
+    from bizkit.services.demo.playing import Step
+
+    on = date(2027, 5, 5)
+    for kind, about, number, until in (
+        ("pilot_id", "Rowan Lark", "GBR-RP-EXAMPLE", date(2031, 2, 1)),
+        ("operator_id", "Gannet & Lark Films", "GBR-OP-EXAMPLE", date(2028, 2, 1)),
+        ("insurance", "Example Mutual", "EM-7", date(2027, 5, 12)),
+    ):
+        row = add_shoot_paper(folder, kind, JOB, about, on, starts=date(2027, 2, 1), until=until, number=number)
+    yield Step(
+        on,
+        f"bizkit holding add {JOB} --kind insurance --about 'Example Mutual' --number EM-7 --until 2027-05-12",
+        row["warnings"][0],
+    )
+    add_shoot_paper(
+        folder,
+        "insurance",
+        JOB,
+        "Example Mutual",
+        on,
+        starts=date(2027, 5, 13),
+        until=date(2028, 5, 12),
+        number="EM-8",
+    )
+    gaps = check_rights(folder, JOB, on)["shoot"]
+    yield Step(on, f"bizkit rights check {JOB}", f"the policy goes on: {len(gaps)} shoot days without a paper")
+    details = folder.path / "forms" / "water-card.toml"
+    write_whole(details, CARD.lstrip().encode())
+    done = write_form(folder, "water_day_card", JOB, day=date(2027, 5, 12), details=details, on=on)
+    yield Step(
+        on,
+        f"bizkit papers form water_day_card {JOB} --day 2027-05-12 --details forms/water-card.toml",
+        f"forms/{Path(done['file']).name}, for the person ashore",
+    )
 
 
 def find_and_close_gap(folder: StudioFolder) -> Iterator[Step]:
