@@ -16,6 +16,7 @@ from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import total
 from bizkit.domain.rights.grants import conflicts_with
 from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.domain.rights.plain_words import day_in_words
 from bizkit.services.rights.works import Work, charged, licensed_works
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -37,13 +38,14 @@ def renew_licence(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
         works = licensed_works(work, job)
     request = licence.renewal()
     lines = renewal_of(folder, licence, works)
+    starts = request.starts or on
     return _draft(
         folder,
         on,
         key=f"{row['job'].removesuffix('-renewal')}-renewal",
         client=row["client"],
         title=f"{job['title'].removesuffix(': licence renewed')}: licence renewed",
-        summary=f"Renewal of licence {licence.key}, from {request.starts}.",
+        summary=f"Renewal of licence {licence.key}, from {day_in_words(starts)}.",
         request=request,
         works=works,
         lines=lines,
