@@ -21,15 +21,9 @@ from bizkit.papers.look import INK, LINE, MUTED, Look
 #: A logo or a signature needs no more.
 _MOST_PIXELS = 50_000_000
 
-#: What Pillow raises for files that are no images, are cut short, or unfold to giants.
-_UNREADABLE = (
-    UnidentifiedImageError,
-    OSError,
-    SyntaxError,
-    ValueError,
-    Image.DecompressionBombError,
-    Image.DecompressionBombWarning,
-)
+#: What Pillow raises for files that are no images or are cut short, and for those that unfold to giants.
+_UNREADABLE = (UnidentifiedImageError, OSError, SyntaxError, ValueError)
+_GIANT = (Image.DecompressionBombError, Image.DecompressionBombWarning)
 
 
 class Picture(Block):
@@ -46,6 +40,8 @@ class Picture(Block):
                 opened.load()
                 has_alpha = "A" in opened.getbands() or "transparency" in opened.info
                 picture = opened.convert("RGBA" if has_alpha else "RGB")
+        except _GIANT as error:
+            raise BadInput(wanted="an image of at most 50 megapixels", got=error, field=field) from None
         except _UNREADABLE as error:
             raise BadInput(wanted="a PNG or JPEG image", got=error, field=field) from None
         self._image = ImageReader(picture)

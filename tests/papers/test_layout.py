@@ -165,9 +165,9 @@ def test_a_broken_logo_is_refused_in_one_line(sample, data):
 def test_an_image_that_unfolds_to_a_giant_is_refused(sample):
     document = sample("quote")
     document["studio"]["logo"] = "0" * 64
-    for size, line in (((8000, 8000), "at most 50 megapixels"), ((12000, 12000), "wanted a PNG or JPEG image")):
+    for size in ((8000, 8000), (12000, 12000)):  # Pillow itself stops at the second, unless told not to
         giant = picture("PNG", "1", 1, size)
-        with pytest.raises(BadInput, match=line):
+        with pytest.raises(BadInput, match="wanted an image of at most 50 megapixels"):
             render(document, asset=lambda sha256, giant=giant: giant)
 
 
