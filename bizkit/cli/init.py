@@ -18,6 +18,9 @@ def init(
     folder: Annotated[Path, typer.Argument(help="A new or empty folder.")],
     starter: Annotated[str, typer.Option("--starter", help="gbp-uk or eur-de.")] = "gbp-uk",
     book: Annotated[str, typer.Option("--book", metavar="URL", help="Make the book there instead of a file.")] = "",
+    practice: Annotated[
+        bool, typer.Option("--practice", help="To try things out: dates after today are taken without a reason.")
+    ] = False,
     as_json: JsonOption = False,
 ) -> None:
     """Make a studio folder with a starter rate card, a sample brief and an empty book."""
@@ -30,4 +33,4 @@ def init(
         yield "All names and figures in it are invented: put your own into studio.toml and rate-card.toml."
         yield f"Then: cd {folder} && bizkit price {data['brief']}"
 
-    show(init_studio(folder, starter, book_url=book), as_json, text)
+    show(init_studio(folder, starter, book_url=book, practice=practice), as_json, text)

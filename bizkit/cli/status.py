@@ -27,6 +27,8 @@ def status(
 
 def _screen(data: dict[str, Any]) -> Iterator[str]:
     yield f"{data['studio']}, {data['on']}"
+    if data["practice"]:
+        yield "A practice studio (studio.toml): dates after today are taken without a reason. Not for real business."
     yield ""
     totals = ", ".join(amount(one["owed"], one["currency"]) for one in data["owed_totals"]) or "nothing"
     yield f"OWED TO ME: {totals}"

@@ -57,6 +57,7 @@ class Studio:
     endpoint: electronic address as SCHEME:ID by the EAS code list ("0088:5060012349998"), empty for the email.
     book_url: the database of a team's book, empty for book.sqlite in the studio folder.
     media: the media it deals in, its own `[media.NAME]` tables among them.
+    practice: a studio to practise in, never for real business: dates after today are taken without a reason.
     """
 
     name: str
@@ -88,6 +89,7 @@ class Studio:
     mail: MailServer | None = None
     book_url: str = ""
     media: MediaTree = MEDIA_TREE
+    practice: bool = False
 
     @classmethod
     def read(cls, fields: Fields) -> Studio:
@@ -125,6 +127,7 @@ class Studio:
             mail=MailServer.read(fields.table("mail")) if "mail" in fields else None,
             book_url=_book_url(fields.table("book", optional=True)),
             media=MEDIA_TREE.with_own(fields),
+            practice=fields.flag("practice", False),
         )
         fields.done()
         return studio

@@ -42,7 +42,7 @@ CLIENT = "skerrow-islands-tourism"
 
 def studio(path: Path) -> StudioFolder:
     """A new studio."""
-    init_studio(path)
+    init_studio(path, practice=True)
     return StudioFolder(path, who="Ailsa Gannet")
 
 

@@ -148,7 +148,7 @@ def least_ms(action: Callable[[], int], runs: int = 3) -> tuple[float, int]:
 
 def fresh(place: Path, name: str) -> StudioFolder:
     """A new studio with an empty book."""
-    init_studio(place / name)
+    init_studio(place / name, practice=True)
     return StudioFolder((place / name).resolve(), who="bench")
 
 

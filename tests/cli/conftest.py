@@ -54,11 +54,11 @@ def bizkit(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) 
 
 @pytest.fixture(scope="session")
 def starter_studio(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A studio as `bizkit init` makes it; copied, never worked in."""
+    """A studio as `bizkit init --practice` makes it, since the tests live in 2027; copied, never worked in."""
     from bizkit.services.studio.starting import init_studio
 
     folder = tmp_path_factory.mktemp("starter") / "studio"
-    init_studio(folder)
+    init_studio(folder, practice=True)
     return folder
 
 

@@ -193,7 +193,7 @@ def test_the_due_day_is_counted_as_the_client_has_it(bizkit, job, studio, change
 
 
 def test_a_german_invoice_says_everything_in_german(bizkit, tmp_path, monkeypatch):
-    bizkit("init", tmp_path / "studio", "--starter", "eur-de")
+    bizkit("init", tmp_path / "studio", "--starter", "eur-de", "--practice")
     monkeypatch.chdir(tmp_path / "studio")
     key = bizkit("quote", "draft", "seegras-im-bodden", "--on", "2027-01-26", "--json").data["key"]
     bizkit("quote", "send", key, "--on", "2027-01-26")

@@ -35,7 +35,7 @@ def test_init_makes_a_studio_for_the_owner_only(bizkit, tmp_path, monkeypatch):
 
 @pytest.mark.parametrize("starter", ["gbp-uk", "eur-de"])
 def test_every_starter_prices_its_sample_brief_and_draws_a_quote(bizkit, tmp_path, monkeypatch, starter):
-    made = bizkit("init", tmp_path / "studio", "--starter", starter, "--json").data
+    made = bizkit("init", tmp_path / "studio", "--starter", starter, "--practice", "--json").data
     monkeypatch.chdir(tmp_path / "studio")
     assert bizkit("rates", "check").code == 0
     priced = bizkit("price", made["brief"], "--json", "--on", "2027-01-26").data

@@ -132,7 +132,7 @@ def test_a_studio_in_the_union_prints_a_payment_code_that_a_banking_app_reads(bi
 
     from PIL import Image
 
-    bizkit("init", tmp_path / "studio", "--starter", "eur-de")
+    bizkit("init", tmp_path / "studio", "--starter", "eur-de", "--practice")
     monkeypatch.chdir(tmp_path / "studio")
     key = bizkit("quote", "draft", "seegras-im-bodden", "--on", "2027-01-26", "--json").data["key"]
     bizkit("quote", "send", key, "--on", "2027-01-26")

@@ -17,7 +17,7 @@ JOBS = ("follow-the-kelp", "mind-the-gulls")
 
 def open_jobs(path: Path, book_url: str = "") -> StudioFolder:
     """A studio with an accepted quote for each of `JOBS`."""
-    init_studio(path, book_url=book_url)
+    init_studio(path, book_url=book_url, practice=True)
     folder = StudioFolder(path, who="Ailsa Gannet")
     brief = path / "briefs" / f"{JOBS[0]}.toml"
     text = brief.read_text(encoding="utf-8")

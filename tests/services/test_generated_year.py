@@ -111,7 +111,7 @@ def generate(folder: StudioFolder, seed: int = 7) -> tuple[int, int]:
 def year(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The studio folder with the year in its book."""
     path = tmp_path_factory.mktemp("year") / "studio"
-    init_studio(path)
+    init_studio(path, practice=True)
     assert generate(StudioFolder(path, who="Ailsa Gannet")) == (500, 60)
     return path
 

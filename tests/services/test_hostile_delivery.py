@@ -53,7 +53,7 @@ def texts(pieces: st.SearchStrategy[str]) -> st.SearchStrategy[bytes]:
 def kelp(tmp_path_factory: pytest.TempPathFactory) -> StudioFolder:
     """A studio with an open job and one version of its film sent."""
     path = tmp_path_factory.mktemp("hostile") / "studio"
-    init_studio(path)
+    init_studio(path, practice=True)
     folder = StudioFolder(path, who="Ailsa Gannet")
     draft_quote(folder, path / "briefs" / f"{JOB}.toml", date(2027, 1, 26))
     send_quote(folder, JOB, date(2027, 1, 26))

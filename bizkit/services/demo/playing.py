@@ -63,8 +63,8 @@ def play(path: Path, *, book_url: str = "") -> Iterator[Step]:
     book_url: where the book is made; in the folder without one.
     """
     on = date(2027, 1, 25)
-    made = init_studio(path, book_url=book_url)
-    yield Step(on, f"bizkit init {path}", f"a studio folder for {made['studio']}")
+    made = init_studio(path, book_url=book_url, practice=True)
+    yield Step(on, f"bizkit init {path} --practice", f"a studio folder for {made['studio']}")
     folder = StudioFolder(path.resolve(), who="Ailsa Gannet")
     yield from _quote(folder)
     yield from _shoot(folder)

@@ -18,10 +18,14 @@ STARTERS = {
     "eur-de": ("nationalpark-hagebutt", "seegras-im-bodden"),
 }
 
+#: The line of studio.toml that makes a studio one to practise in. A studio for real business never carries it.
+PRACTICE = "practice = true  # a practice studio: dates after today are taken without a reason\n"
 
-def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "") -> dict[str, Any]:
+
+def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", practice: bool = False) -> dict[str, Any]:
     """Make the studio folder at `path`, for the owner's eyes only (permissions 0700).
 
+    practice: to try things out, see `Studio.practice`.
     Raises BadInput when something is there already, NotFound for an unknown starter. Nothing half-made stays.
     """
     from bizkit.store.book import Book
@@ -48,6 +52,9 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "") -> d
         }
         for source, target in copies.items():
             target.write_bytes(source.read_bytes())
+        if practice:
+            settings = (path / MARK).read_text(encoding="utf-8")
+            (path / MARK).write_text(PRACTICE + settings, encoding="utf-8")
         if book_url:
             with (path / MARK).open("a", encoding="utf-8") as file:
                 file.write(f"\n[book]\nurl = {json.dumps(book_url)}\n")

@@ -85,6 +85,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
     currencies = dict.fromkeys(row["currency"] for row in owed)
     return {
         "studio": folder.studio.name,
+        "practice": folder.studio.practice,
         "on": on.isoformat(),
         "within": within,
         "owed": sorted(owed, key=lambda row: row["due_on"]),
