@@ -41,6 +41,7 @@ def add(
     until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="The last day promised.")] = "",
     months: Annotated[int | None, typer.Option("--months", help="Or for how many months from that day.")] = None,
     note: Annotated[str, typer.Option("--note", help="Anything else to know.")] = "",
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -48,7 +49,9 @@ def add(
     """Write down that something is kept, where, and until when."""
     from bizkit.services.delivery.archive import add_to_archive
 
-    done = add_to_archive(studio_folder(studio), job, what, place, day(on), until=until, months=months, note=note)
+    done = add_to_archive(
+        studio_folder(studio, reason), job, what, place, day(on), until=until, months=months, note=note
+    )
     show(done, as_json, lambda row: _rows([row]))
 
 
@@ -76,4 +79,8 @@ def remove(
     """Write down that something is gone; before the promise ends, --reason says why."""
     from bizkit.services.delivery.archive import remove_from_archive
 
-    show(remove_from_archive(studio_folder(studio), entry, day(on), reason=reason), as_json, lambda row: _rows([row]))
+    show(
+        remove_from_archive(studio_folder(studio, reason), entry, day(on), reason=reason),
+        as_json,
+        lambda row: _rows([row]),
+    )

@@ -11,6 +11,7 @@ import typer
 from bizkit.cli.show import (
     JsonOption,
     OnOption,
+    ReasonOption,
     StudioOption,
     amount,
     day,
@@ -33,6 +34,7 @@ def import_(
     file: Annotated[Path, typer.Argument(help="CSV by your columns in studio.toml, or camt.053 XML.")],
     bank: Annotated[str, typer.Option("--bank", help="Which [statement.NAME] of studio.toml.")] = "",
     currency: Annotated[str, typer.Option("--currency", help="Of the account, where the file does not say.")] = "",
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -46,7 +48,7 @@ def import_(
         if data["new"]:
             yield "Nothing is booked yet: bizkit bank book MOVEMENT"
 
-    show(import_statement(studio_folder(studio), file, day(on), bank=bank, currency=currency), as_json, text)
+    show(import_statement(studio_folder(studio, reason), file, day(on), bank=bank, currency=currency), as_json, text)
 
 
 @app.command("list")
@@ -94,6 +96,7 @@ def book(
     yes: Annotated[bool, typer.Option("--yes", help="Book what is suggested.")] = False,
     fee: Annotated[str, typer.Option("--fee", help="What a bank kept on the way, in the invoice's currency.")] = "",
     accept_over: Annotated[bool, typer.Option("--accept-over", help="Take more than is left.")] = False,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -120,7 +123,7 @@ def book(
             yield from _booked(done)
         yield f"{len(data['booked'])} booked"
 
-    folder = studio_folder(studio)
+    folder = studio_folder(studio, reason)
     if sure:
         if movement is not None or invoices:
             raise BadInput(wanted="either a movement or --sure", got="both", field="--sure")
@@ -152,7 +155,7 @@ def aside(
     """Note that a movement is no client's payment."""
     from bizkit.services.billing.bank import set_aside
 
-    show(set_aside(studio_folder(studio), movement, day(on), reason=reason), as_json, _decided)
+    show(set_aside(studio_folder(studio, reason), movement, day(on), reason=reason), as_json, _decided)
 
 
 @app.command()
@@ -166,7 +169,7 @@ def reopen(
     """Take back what was decided about a movement; its payments are taken back too."""
     from bizkit.services.billing.bank import reopen as take_back
 
-    show(take_back(studio_folder(studio), movement, day(on), reason=reason), as_json, _decided)
+    show(take_back(studio_folder(studio, reason), movement, day(on), reason=reason), as_json, _decided)
 
 
 def _decided(data: dict[str, Any]) -> Iterator[str]:

@@ -55,7 +55,7 @@ def add(
     """Charge what was agreed and no other record explains."""
     from bizkit.services.shooting.charges import add_charge_by_hand
 
-    done = add_charge_by_hand(studio_folder(studio), job, what, sum_, day(on), section=section, reason=reason)
+    done = add_charge_by_hand(studio_folder(studio, reason), job, what, sum_, day(on), section=section, reason=reason)
     show(done, as_json, _one)
 
 
@@ -70,7 +70,7 @@ def waive(
     """Give a charge up: it stays in the book and is never billed."""
     from bizkit.services.shooting.charges import waive as give_up
 
-    show(give_up(studio_folder(studio), charge, day(on), reason=reason), as_json, _one)
+    show(give_up(studio_folder(studio, reason), charge, day(on), reason=reason), as_json, _one)
 
 
 def _one(row: dict[str, Any]) -> Iterator[str]:

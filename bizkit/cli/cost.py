@@ -8,7 +8,18 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+from bizkit.cli.show import (
+    JsonOption,
+    OnOption,
+    ReasonOption,
+    StudioOption,
+    amount,
+    day,
+    shorten,
+    show,
+    studio_folder,
+    table,
+)
 
 app = typer.Typer(help="Money spent on jobs, with receipts on file.", no_args_is_help=True, add_completion=False)
 
@@ -27,6 +38,7 @@ def add(
     to_client: Annotated[
         bool, typer.Option("--to-client", help="Charge it on with the card's markup; the quote has it not.")
     ] = False,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -44,8 +56,8 @@ def add(
             yield f"  To invoice: {amount(data['charged']['amount'], data['job_currency'])}: {data['charged']['why']}"
 
     done = add_cost(
-        studio_folder(studio), job, kind, sum_, day(on), what=what, supplier=supplier, currency=currency, rate=rate,
-        rate_source=rate_source, receipt=receipt, to_client=to_client,
+        studio_folder(studio, reason), job, kind, sum_, day(on), what=what, supplier=supplier, currency=currency,
+        rate=rate, rate_source=rate_source, receipt=receipt, to_client=to_client,
     )  # fmt: skip
     show(done, as_json, text)
 

@@ -7,7 +7,18 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+from bizkit.cli.show import (
+    JsonOption,
+    OnOption,
+    ReasonOption,
+    StudioOption,
+    amount,
+    day,
+    shorten,
+    show,
+    studio_folder,
+    table,
+)
 
 app = typer.Typer(
     help="Shoot days as they were: call and wrap, overruns, moves, hold days.", no_args_is_help=True,
@@ -33,6 +44,7 @@ def log(
     dives: Annotated[int | None, typer.Option("--dives", min=0, help="How often the kit went in.")] = None,
     note: Annotated[str, typer.Option("--note", help="Anything worth keeping.")] = "",
     number: Annotated[int | None, typer.Option("--number", help="Which day, where several fall on the date.")] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -53,8 +65,8 @@ def log(
             yield f"    {line['why']}"
 
     done = log_day(
-        studio_folder(studio), job, iso_date(date, field="DATE"), day(on), call=call, wrap=wrap, who=who or (),
-        meal_hours=meal_hours, dives=dives, note=note, number=number,
+        studio_folder(studio, reason), job, iso_date(date, field="DATE"), day(on), call=call, wrap=wrap,
+        who=who or (), meal_hours=meal_hours, dives=dives, note=note, number=number,
     )  # fmt: skip
     show(done, as_json, text)
 
@@ -96,6 +108,7 @@ def move(
         bool | None, typer.Option("--hold/--no-hold", help="Whether people waited in vain; with weather they did.")
     ] = None,
     note: Annotated[str, typer.Option("--note", help="Anything worth keeping.")] = "",
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -117,8 +130,8 @@ def move(
             yield f"Look: {warning}"
 
     done = move_day(
-        studio_folder(studio), job, iso_date(date, field="DATE"), iso_date(to, field="--to"), day(on), why=why,
-        swap=swap, hold=hold, note=note,
+        studio_folder(studio, reason), job, iso_date(date, field="DATE"), iso_date(to, field="--to"), day(on),
+        why=why, swap=swap, hold=hold, note=note,
     )  # fmt: skip
     show(done, as_json, text)
 

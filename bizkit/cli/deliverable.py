@@ -126,7 +126,7 @@ def send(
 
     with progress_bar(f"Reading {file.name}") as progress:
         done = send_version(
-            studio_folder(studio), job, deliverable, file, day(on),
+            studio_folder(studio, reason), job, deliverable, file, day(on),
             to=to, how=how, note=note, reason=reason, progress=progress,
         )  # fmt: skip
     show(done, as_json, _one)
@@ -148,6 +148,7 @@ def notes(
         list[str] | None,
         typer.Option("--column", metavar="WHAT=HEADING", help="Of a table: from, to, text or who is under HEADING."),
     ] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -162,8 +163,8 @@ def notes(
     if file is not None:
         text, table = read_notes_file(file)
     done = take_notes(
-        studio_folder(studio), job, deliverable, text, day(on), who=who, ours=ours, version=version, rate=rate,
-        columns=_columns(column or []), table=table, where=file.name if file else "",
+        studio_folder(studio, reason), job, deliverable, text, day(on), who=who, ours=ours, version=version,
+        rate=rate, columns=_columns(column or []), table=table, where=file.name if file else "",
     )  # fmt: skip
 
     def lines(row: dict[str, Any]) -> Iterator[str]:
@@ -185,6 +186,7 @@ def answer(
     ] = None,
     how: Annotated[str, typer.Option("--as", metavar="WHAT", help="done, declined or asked.")] = "done",
     text: Annotated[str, typer.Option("--text", help="What is said to the client.")] = "",
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -192,7 +194,7 @@ def answer(
     """Answer client notes one by one."""
     from bizkit.services.delivery.notes import answer_notes
 
-    done = answer_notes(studio_folder(studio), job, deliverable, note or [], day(on), answer=how, text=text)
+    done = answer_notes(studio_folder(studio, reason), job, deliverable, note or [], day(on), answer=how, text=text)
     show(done, as_json, lambda row: _remarks(row["remarks"]))
 
 
@@ -221,8 +223,9 @@ def agree(
         yield from _one(row)
 
     done = answer_round(
-        studio_folder(studio), job, deliverable, day(on), yes=not no, by=by, number=number, price=price, reason=reason
-    )
+        studio_folder(studio, reason), job, deliverable, day(on),
+        yes=not no, by=by, number=number, price=price, reason=reason,
+    )  # fmt: skip
     show(done, as_json, text)
 
 
@@ -231,6 +234,7 @@ def approve(
     job: JobArgument,
     deliverable: KeyArgument,
     by: Annotated[str, typer.Option("--by", help="Who approved, on the client's side.")] = "",
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -238,7 +242,7 @@ def approve(
     """Record the client's approval of the newest version."""
     from bizkit.services.delivery.deliverables import approve_deliverable
 
-    show(approve_deliverable(studio_folder(studio), job, deliverable, day(on), by=by), as_json, _one)
+    show(approve_deliverable(studio_folder(studio, reason), job, deliverable, day(on), by=by), as_json, _one)
 
 
 @app.command()
@@ -250,6 +254,7 @@ def check(
     sheet: Annotated[Path | None, typer.Option("--sheet", help="Write a contact sheet here (.jpg or .png).")] = None,
     frames: Annotated[int, typer.Option("--frames", help="Pictures on the contact sheet.")] = 12,
     time_limit: Annotated[int | None, typer.Option("--time-limit", help="Seconds a file may take.")] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -259,8 +264,8 @@ def check(
 
     with progress_bar("Looking") as progress:
         done = check_files(
-            studio_folder(studio), files, day(on), job=job, key=deliverable, spec=spec, sheet=sheet, frames=frames,
-            time_limit_s=time_limit, progress=progress,
+            studio_folder(studio, reason), files, day(on), job=job, key=deliverable, spec=spec, sheet=sheet,
+            frames=frames, time_limit_s=time_limit, progress=progress,
         )  # fmt: skip
     show(done, as_json, _checked)
     if done["wrong"]:

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, show, studio_folder, table
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder, table
 
 app = typer.Typer(
     help="What shows that a client abroad is a business, for its tax.", no_args_is_help=True, add_completion=False
@@ -20,6 +20,7 @@ def add(
     client: Annotated[str, typer.Argument(metavar="CLIENT", help="The client's key.")],
     what: Annotated[str, typer.Option("--what", help="Such as an extract of a company register.")],
     scan: Annotated[Path | None, typer.Option("--scan", help="Its copy: PDF, PNG or JPEG.")] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -30,7 +31,7 @@ def add(
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['client']}: {data['what']}, seen {data['on']}" + (f", filed as {data['file']}" if scan else "")
 
-    show(add_evidence(studio_folder(studio), client, what, day(on), scan=scan), as_json, text)
+    show(add_evidence(studio_folder(studio, reason), client, what, day(on), scan=scan), as_json, text)
 
 
 @app.command("list")

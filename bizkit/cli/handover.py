@@ -41,7 +41,7 @@ def make(
 
     with progress_bar(f"Reading {folder.name}") as progress:
         done = hand_over(
-            studio_folder(studio),
+            studio_folder(studio, reason),
             job,
             folder,
             day(on),

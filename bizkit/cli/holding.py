@@ -9,7 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from bizkit.cli.holdings import added, holding_table
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, show, studio_folder
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
 
 app = typer.Typer(
     help="Every paper on file: releases, places, music, crew, permits, insurance.",
@@ -49,6 +49,7 @@ def add(
     days: Annotated[
         list[str] | None, typer.Option("--day", metavar="YYYY-MM-DD", help="Shoot day it is needed on; all without.")
     ] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -66,7 +67,7 @@ def add(
     from bizkit.services.rights.shoot_papers import add_shoot_paper
     from bizkit.services.rights.signed_paper import read_allowed, read_signed
 
-    folder = studio_folder(studio)
+    folder = studio_folder(studio, reason)
     if kind in SHOOT_PAPER_KINDS:
         strange = {"--signed": signed, "--by": by, "--guardian": guardian, "--media": media, "--where": where,
                    "--months": months, "--terms": terms, "--for": works, "--condition": condition}  # fmt: skip
@@ -152,7 +153,7 @@ def withdraw(
             until = f"until {one['ends']}" if one["ends"] else "without an end"
             yield f"Decide about: {one['number']}, {one['licensee']}, {one['state']} {until}"
 
-    show(withdraw_holding(studio_folder(studio), job, paper, day(on), reason=reason), as_json, text)
+    show(withdraw_holding(studio_folder(studio, reason), job, paper, day(on), reason=reason), as_json, text)
 
 
 @app.command()
@@ -170,7 +171,7 @@ def drop(
     def text(row: dict[str, Any]) -> Iterator[str]:
         yield f"{row['kind'].replace('_', ' ')} of {row['subject']} taken out."
 
-    show(drop_holding(studio_folder(studio), job, paper, day(on), reason=reason), as_json, text)
+    show(drop_holding(studio_folder(studio, reason), job, paper, day(on), reason=reason), as_json, text)
 
 
 @app.command()
@@ -189,6 +190,7 @@ def sign(
     until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
     condition: Annotated[list[str] | None, typer.Option("--condition", help="A condition; again for more.")] = None,
     details: Annotated[Path | None, typer.Option("--details", help="A TOML file with the rest of the paper.")] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -199,7 +201,7 @@ def sign(
     from bizkit.services.rights.signing import sign_paper
 
     done = sign_paper(
-        studio_folder(studio), kind, job, about, day(on), signature=signature, by=by, guardian=guardian,
+        studio_folder(studio, reason), kind, job, about, day(on), signature=signature, by=by, guardian=guardian,
         born=iso_date(born, field="--born") if born else None, under_18=under_18, witness=witness,
         allows=read_allowed(media=media, where=where, until=until), conditions=condition or (), details=details,
     )  # fmt: skip

@@ -84,7 +84,7 @@ def issue(
         got = "both" if (stage is not None) + charges + final == 2 else "all"
         raise BadInput(wanted="either --stage or --charges or --final", got=got, field="--charges")
     asked = Asked(reason, home_rate, home_rate_source, simplified, tax, tax_note)
-    folder = studio_folder(studio)
+    folder = studio_folder(studio, reason)
     if charges:
         done = issue_charges(folder, job, day(on), asked=asked)
     elif final:
@@ -113,7 +113,7 @@ def deposit(
     from bizkit.services.billing.issuing import Asked
 
     done = invoice_deposit(
-        studio_folder(studio),
+        studio_folder(studio, reason),
         job,
         sum_,
         day(on),
@@ -128,6 +128,7 @@ def deposit(
 def proforma(
     job: JobArgument,
     stage: Annotated[int | None, typer.Option("--stage", help="Which stage; without it the next open one.")] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -139,7 +140,7 @@ def proforma(
         yield f"{data['number']}: {data['stage']}, {amount(data['gross'], data['currency'])}; no tax invoice"
         yield f"Paper: {data['file']}"
 
-    show(write_pro_forma(studio_folder(studio), job, day(on), stage=stage), as_json, text)
+    show(write_pro_forma(studio_folder(studio, reason), job, day(on), stage=stage), as_json, text)
 
 
 @app.command()
@@ -171,7 +172,7 @@ def credit(
         yield f"Paper: {data['file']}"
 
     done = credit_invoice(
-        studio_folder(studio),
+        studio_folder(studio, reason),
         invoice,
         day(on),
         reason=reason,
@@ -296,6 +297,7 @@ def paid(
     currency: Annotated[str, typer.Option("--currency", help="Of the amount; the invoice's own without it.")] = "",
     reference: Annotated[str, typer.Option("--reference", help="As on the bank statement.")] = "",
     accept_over: Annotated[bool, typer.Option("--accept-over", help="Take more than is left.")] = False,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -310,7 +312,7 @@ def paid(
         )
 
     done = record_payment(
-        studio_folder(studio),
+        studio_folder(studio, reason),
         invoice,
         day(on),
         amount=sum_,

@@ -75,7 +75,7 @@ def charge(
     from bizkit.services.billing.late_charge import charge_lateness
 
     asked = Asked(reason, home_rate, home_rate_source)
-    show(charge_lateness(studio_folder(studio), invoice, day(on), asked=asked), as_json, issued_text)
+    show(charge_lateness(studio_folder(studio, reason), invoice, day(on), asked=asked), as_json, issued_text)
 
 
 @app.command()
@@ -95,7 +95,7 @@ def pause(
         yield f"{data['number']}: no reminder up to {data['until']}: {data['reason']}"
 
     last = iso_date(until, field="--until")
-    show(rest(studio_folder(studio), invoice, day(on), until=last, reason=reason), as_json, text)
+    show(rest(studio_folder(studio, reason), invoice, day(on), until=last, reason=reason), as_json, text)
 
 
 @app.command()
@@ -105,6 +105,7 @@ def remind(
     pay_by: Annotated[
         str | None, typer.Option("--pay-by", metavar="YYYY-MM-DD", help="Without it, seven working days.")
     ] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -133,4 +134,4 @@ def remind(
         yield from data["text"].splitlines()
 
     last = iso_date(pay_by, field="--pay-by") if pay_by else None
-    show(write_reminder(studio_folder(studio), invoice, day(on), step=step, pay_by=last), as_json, text)
+    show(write_reminder(studio_folder(studio, reason), invoice, day(on), step=step, pay_by=last), as_json, text)

@@ -8,7 +8,18 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+from bizkit.cli.show import (
+    JsonOption,
+    OnOption,
+    ReasonOption,
+    StudioOption,
+    amount,
+    day,
+    shorten,
+    show,
+    studio_folder,
+    table,
+)
 
 JobArgument = Annotated[str, typer.Argument(metavar="JOB", help="The job's key.")]
 LicenceArgument = Annotated[str, typer.Argument(metavar="LICENCE", help="The licence's number, or its job.")]
@@ -49,6 +60,7 @@ def override_lines(rows: list[dict[str, Any]]) -> Iterator[str]:
 def grant(
     job: JobArgument,
     override: Annotated[str, typer.Option("--override", help="Why, beyond what is held; kept for ever.")] = "",
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -63,11 +75,15 @@ def grant(
             yield f"Look: granted beyond what is held, because {row['override']}"
         yield f"Paper: {row['file']}"
 
-    show(grant_licence(studio_folder(studio), job, day(on), override=override), as_json, text)
+    show(grant_licence(studio_folder(studio, reason), job, day(on), override=override), as_json, text)
 
 
 def certificate(
-    licence: LicenceArgument, on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False
+    licence: LicenceArgument,
+    reason: ReasonOption = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
 ) -> None:
     """The licence certificate as it stands; issued anew when something changed since the last one."""
     from bizkit.services.rights.certificates import certificate as certify
@@ -76,7 +92,7 @@ def certificate(
         yield f"{row['number']} revision {row['revision']}, issued {row['issued_on']}: {row['state']}"
         yield f"Paper: {row['file']}" + ("" if row["new"] else " (nothing changed since)")
 
-    show(certify(studio_folder(studio), licence, day(on)), as_json, text)
+    show(certify(studio_folder(studio, reason), licence, day(on)), as_json, text)
 
 
 def list_(
@@ -115,16 +131,20 @@ def end(
         yield f"Tell the client. A new certificate says so: bizkit rights certificate {row['number']}"
 
     last = iso_date(after, field="--after") if after else None
-    show(end_licence(studio_folder(studio), licence, day(on), reason=reason, after=last), as_json, text)
+    show(end_licence(studio_folder(studio, reason), licence, day(on), reason=reason, after=last), as_json, text)
 
 
 def first_use(
-    licence: LicenceArgument, on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False
+    licence: LicenceArgument,
+    reason: ReasonOption = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
 ) -> None:
     """Record the day of first use, where the term counts from it."""
     from bizkit.services.rights.granting import use_first
 
-    show(use_first(studio_folder(studio), licence, day(on)), as_json, lambda row: licence_lines([row]))
+    show(use_first(studio_folder(studio, reason), licence, day(on)), as_json, lambda row: licence_lines([row]))
 
 
 def ending(

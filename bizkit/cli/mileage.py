@@ -7,7 +7,18 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+from bizkit.cli.show import (
+    JsonOption,
+    OnOption,
+    ReasonOption,
+    StudioOption,
+    amount,
+    day,
+    shorten,
+    show,
+    studio_folder,
+    table,
+)
 
 app = typer.Typer(help="The log of journeys by own vehicle.", no_args_is_help=True, add_completion=False)
 
@@ -21,6 +32,7 @@ def add(
     who: Annotated[str, typer.Option("--who", help="Whose vehicle; the first of the studio's people.")] = "",
     vehicle: Annotated[str, typer.Option("--vehicle", help="car, motorcycle or bicycle.")] = "car",
     job: Annotated[str, typer.Option("--job", help="The job it was for.")] = "",
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -33,7 +45,7 @@ def add(
         yield f"  {row['why']}"
 
     done = add_journey(
-        studio_folder(studio),
+        studio_folder(studio, reason),
         distance,
         day(on),
         origin=origin,

@@ -8,7 +8,18 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+from bizkit.cli.show import (
+    JsonOption,
+    OnOption,
+    ReasonOption,
+    StudioOption,
+    amount,
+    day,
+    shorten,
+    show,
+    studio_folder,
+    table,
+)
 
 app = typer.Typer(
     help="Costs of the business that belong to no job, paid or expected.", no_args_is_help=True, add_completion=False
@@ -32,6 +43,7 @@ def add(
     goods: GoodsOption = False,
     capital: CapitalOption = False,
     receipt: Annotated[Path | None, typer.Option("--receipt", help="The receipt: PDF, PNG or JPEG.")] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -47,7 +59,7 @@ def add(
             yield f"  Receipt: {data['file']}"
 
     done = add_overhead(
-        studio_folder(studio),
+        studio_folder(studio, reason),
         what,
         sum_,
         day(on),
@@ -97,6 +109,7 @@ def tax_(
     sum_: Annotated[str, typer.Argument(metavar="TAX", help="The tax inside it that can be reclaimed.")],
     goods: GoodsOption = False,
     capital: CapitalOption = False,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -107,5 +120,5 @@ def tax_(
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"Cost {data['cost']}: {data['what']}, of it {amount(data['tax'], data['currency'])} tax"
 
-    done = note_input_tax(studio_folder(studio), cost, sum_, day(on), goods=goods, capital=capital)
+    done = note_input_tax(studio_folder(studio, reason), cost, sum_, day(on), goods=goods, capital=capital)
     show(done, as_json, text)

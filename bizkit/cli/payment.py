@@ -8,7 +8,18 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+from bizkit.cli.show import (
+    JsonOption,
+    OnOption,
+    ReasonOption,
+    StudioOption,
+    amount,
+    day,
+    shorten,
+    show,
+    studio_folder,
+    table,
+)
 
 app = typer.Typer(
     help="Money that came in for one invoice or several, or went back.", no_args_is_help=True, add_completion=False
@@ -30,6 +41,7 @@ def add(
     account_currency: Annotated[str, typer.Option("--account-currency", help="Of --account; the studio's own.")] = "",
     reference: Annotated[str, typer.Option("--reference", help="As on the bank statement.")] = "",
     accept_over: Annotated[bool, typer.Option("--accept-over", help="Take more than is left.")] = False,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -38,7 +50,7 @@ def add(
     from bizkit.services.billing.payments import receive
 
     done = receive(
-        studio_folder(studio),
+        studio_folder(studio, reason),
         day(on),
         amount=sum_,
         client=client,
@@ -60,6 +72,7 @@ def refund(
         str | None, typer.Argument(metavar="[AMOUNT]", help="What was paid back; without it all that was overpaid.")
     ] = None,
     reference: Annotated[str, typer.Option("--reference", help="As on the bank statement.")] = "",
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -67,7 +80,7 @@ def refund(
     """Record money paid back to the client."""
     from bizkit.services.billing.payments import refund as pay_back
 
-    show(pay_back(studio_folder(studio), invoice, day(on), amount=sum_, reference=reference), as_json, _sum)
+    show(pay_back(studio_folder(studio, reason), invoice, day(on), amount=sum_, reference=reference), as_json, _sum)
 
 
 @app.command("list")
@@ -104,6 +117,7 @@ def list_(
 @app.command()
 def receipt(
     payment: Annotated[int, typer.Argument(metavar="PAYMENT", help="Its number in bizkit payment list.")],
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -115,7 +129,7 @@ def receipt(
         yield f"{data['name']}: {amount(data['amount'], data['currency'])} received"
         yield f"Paper: {data['file']}"
 
-    show(write_receipt(studio_folder(studio), payment, day(on)), as_json, text)
+    show(write_receipt(studio_folder(studio, reason), payment, day(on)), as_json, text)
 
 
 def _sum(data: dict[str, Any]) -> Iterator[str]:

@@ -10,7 +10,7 @@ import typer
 from bizkit.cli.holdings import added, holding_table
 from bizkit.cli.papers import written
 from bizkit.cli.release import JobArgument
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, show, studio_folder
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
 
 app = typer.Typer(
     help="Permissions for the places where the work was shot.", no_args_is_help=True, add_completion=False
@@ -31,6 +31,7 @@ def add(
     starts: Annotated[str, typer.Option("--from", metavar="YYYY-MM-DD", help="First day it allows.")] = "",
     until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
     condition: Annotated[list[str] | None, typer.Option("--condition", help="A condition; again for more.")] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -41,7 +42,7 @@ def add(
 
     allows = read_allowed(media=media, where=where, starts=starts, until=until)
     paper = read_signed(signed=signed, scan=scan, allows=allows, by=by, conditions=condition)
-    folder = studio_folder(studio)
+    folder = studio_folder(studio, reason)
     show(add_holding_paper(folder, PERMISSION, job, place, day(on), signed=paper, allows=allows), as_json, added)
 
 

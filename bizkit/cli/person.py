@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, shorten, show, studio_folder, table
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, shorten, show, studio_folder, table
 
 app = typer.Typer(
     help="Whose personal data is kept, on what basis, for what, until when.",
@@ -63,6 +63,7 @@ def set_(
     born: Annotated[str, typer.Option("--born", metavar="YYYY-MM-DD", help="Date of birth, where needed.")] = "",
     email: Annotated[str, typer.Option("--email", help="How to reach them.")] = "",
     phone: Annotated[str, typer.Option("--phone", help="How to reach them.")] = "",
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -72,7 +73,7 @@ def set_(
     from bizkit.services.rights.persons import set_person_by_hand
 
     done = set_person_by_hand(
-        studio_folder(studio), person, day(on), basis=basis, purpose=purpose, email=email, phone=phone,
+        studio_folder(studio, reason), person, day(on), basis=basis, purpose=purpose, email=email, phone=phone,
         until=iso_date(keep_until, field="--keep-until") if keep_until else None,
         born=iso_date(born, field="--born") if born else None,
     )  # fmt: skip
@@ -112,7 +113,7 @@ def erase(
     """Erase somebody: keep what the law requires and say why, take out the rest, files included."""
     from bizkit.services.rights.erasing import erase_person, plan_erasure
 
-    folder = studio_folder(studio)
+    folder = studio_folder(studio, reason)
     done = erase_person(folder, person, day(on), reason=reason) if yes else plan_erasure(folder, person, day(on))
     show(done, as_json, _erased)
 

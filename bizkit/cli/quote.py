@@ -148,7 +148,7 @@ def send(
             if warning:
                 yield f"Look: {warning}"
 
-    show(send_quote(studio_folder(studio), key, day(on), to=to, reason=reason), as_json, text)
+    show(send_quote(studio_folder(studio, reason), key, day(on), to=to, reason=reason), as_json, text)
 
 
 @app.command()
@@ -177,7 +177,7 @@ def accept(
         yield f"See what is due and missing with: bizkit job show {data['job']}"
 
     done = accept_quote(
-        studio_folder(studio), quote, day(on), reason=reason, by=by, revision=revision, options=option or ()
+        studio_folder(studio, reason), quote, day(on), reason=reason, by=by, revision=revision, options=option or ()
     )
     show(done, as_json, text)
 
@@ -228,7 +228,7 @@ def decline(
     """Record the client's no."""
     from bizkit.services.quoting.quotes import decline_quote
 
-    done = decline_quote(studio_folder(studio), quote, day(on), reason=reason, by=by)
+    done = decline_quote(studio_folder(studio, reason), quote, day(on), reason=reason, by=by)
     show(done, as_json, lambda data: [f"{data['number']} revision {data['revision']} declined."])
 
 
@@ -249,7 +249,7 @@ def cancel(
     """Cancel: the job ends with the fee of the card's scale; a quote nobody accepted is taken back without one."""
     from bizkit.services.shooting.calling_off import cancel_quote
 
-    done = cancel_quote(studio_folder(studio), quote, day(on), by=by, reason=reason, preview=preview)
+    done = cancel_quote(studio_folder(studio, reason), quote, day(on), by=by, reason=reason, preview=preview)
     show(done, as_json, _called_off)
 
 
@@ -275,7 +275,7 @@ def postpone(
     from bizkit.services.shooting.calling_off import postpone_quote
 
     done = postpone_quote(
-        studio_folder(studio),
+        studio_folder(studio, reason),
         quote,
         day(on),
         to=iso_date(to, field="--to") if to else None,

@@ -9,7 +9,7 @@ import typer
 
 from bizkit.cli.holdings import added, holding_table
 from bizkit.cli.papers import written
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, show, studio_folder
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
 
 app = typer.Typer(help="Releases signed by the people in the work.", no_args_is_help=True, add_completion=False)
 
@@ -33,6 +33,7 @@ def add(
     starts: Annotated[str, typer.Option("--from", metavar="YYYY-MM-DD", help="First day it allows.")] = "",
     until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
     condition: Annotated[list[str] | None, typer.Option("--condition", help="A condition; again for more.")] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -47,7 +48,7 @@ def add(
 
     allows = read_allowed(media=media, where=where, starts=starts, until=until)
     paper = read_signed(signed=signed, scan=scan, allows=allows, guardian=guardian, born=born, conditions=condition)
-    folder = studio_folder(studio)
+    folder = studio_folder(studio, reason)
     show(add_holding_paper(folder, RELEASE, job, who, day(on), signed=paper, allows=allows), as_json, added)
 
 
@@ -95,6 +96,7 @@ def sign(
     under_18: Annotated[bool, typer.Option("--under-18", help="Under 18 on this day.")] = False,
     witness: Annotated[str, typer.Option("--witness", help="Who saw it signed.")] = "",
     details: Annotated[Path | None, typer.Option("--details", help="A TOML file with the rest of the paper.")] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -105,7 +107,7 @@ def sign(
     from bizkit.services.rights.signing import sign_paper
 
     done = sign_paper(
-        studio_folder(studio), RELEASE, job, who, day(on), signature=signature, guardian=guardian, witness=witness,
-        born=iso_date(born, field="--born") if born else None, under_18=under_18, details=details,
+        studio_folder(studio, reason), RELEASE, job, who, day(on), signature=signature, guardian=guardian,
+        witness=witness, born=iso_date(born, field="--born") if born else None, under_18=under_18, details=details,
     )  # fmt: skip
     show(done, as_json, added)

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from bizkit.cli import licences
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, show, studio_folder, table
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, amount, day, show, studio_folder, table
 
 app = typer.Typer(
     help="What may be sold, what is sold, and whether one lies inside the other.",
@@ -34,6 +34,7 @@ def link(
     property_: Annotated[Named, typer.Option("--property", help="Property shown that needs a release.")] = None,
     artwork: Annotated[Named, typer.Option("--artwork", help="A work of art shown.")] = None,
     archive: Annotated[Named, typer.Option("--archive", help="Archive of others in it.")] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -50,7 +51,7 @@ def link(
         "artwork": artwork, "archive": archive,
     }  # fmt: skip
     said = {part: found for part, found in given.items() if found}
-    folder = studio_folder(studio)
+    folder = studio_folder(studio, reason)
     done = say_shown(folder, job, deliverables or [], said, day(on)) if said else list_shown(folder, job)
     show(done, as_json, _shown)
 

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, shorten, show, studio_folder, table
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, shorten, show, studio_folder, table
 
 app = typer.Typer(
     help="Plan a job backwards from the client's date; see what slips when a date moves.",
@@ -41,6 +41,7 @@ def save(
     job: JobArgument,
     due: DueOption = "",
     why: WhyOption = "",
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -48,7 +49,7 @@ def save(
     """Plan backwards anew and save it."""
     from bizkit.services.shooting.scheduling import save_plan
 
-    show(save_plan(studio_folder(studio), job, day(on), due=due, why=why), as_json, _plan)
+    show(save_plan(studio_folder(studio, reason), job, day(on), due=due, why=why), as_json, _plan)
 
 
 @app.command()
@@ -58,6 +59,7 @@ def move(
     date: Annotated[str, typer.Argument(metavar="DATE", help="The day it begins instead, YYYY-MM-DD.")],
     save: Annotated[bool, typer.Option("--save", help="Keep it; without this it is only shown.")] = False,
     why: WhyOption = "",
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -69,7 +71,7 @@ def move(
         yield from data["sentences"]
         yield "Saved." if data["saved"] else "Nothing is saved. Keep it with --save."
 
-    show(move_step(studio_folder(studio), job, step, date, day(on), save=save, why=why), as_json, text)
+    show(move_step(studio_folder(studio, reason), job, step, date, day(on), save=save, why=why), as_json, text)
 
 
 def _plan(data: dict[str, Any]) -> Iterator[str]:

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, show, studio_folder
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
 
 app = typer.Typer(add_completion=False)
 
@@ -24,6 +24,7 @@ def send(
         str, typer.Option("--einvoice", help="Attach it as cii, ubl or hybrid; the client's own wish without it.")
     ] = "",
     by_server: Annotated[bool, typer.Option("--by-server", help="Send it too, by [mail] in studio.toml.")] = False,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -37,6 +38,6 @@ def send(
         yield f"{'Sent, kept as' if data['sent'] else 'Open it with your mail program:'} {data['file']}"
 
     done = write_mail(
-        studio_folder(studio), name, day(on), out=out, to=to or [], electronic=einvoice, by_server=by_server
+        studio_folder(studio, reason), name, day(on), out=out, to=to or [], electronic=einvoice, by_server=by_server
     )
     show(done, as_json, text)

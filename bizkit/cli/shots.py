@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, shorten, show, studio_folder, table
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, shorten, show, studio_folder, table
 
 app = typer.Typer(add_completion=False)
 
@@ -20,6 +20,7 @@ def shots(
         bool, typer.Option("--carry", help="Say by this list who and which places are in each cut, for clearance.")
     ] = False,
     out: Annotated[Path | None, typer.Option("--out", help="Write the list as a PDF to take along.")] = None,
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -27,7 +28,7 @@ def shots(
     """The shot list in jobs/JOB.toml: dry or in the water, where, who appears, in which cuts."""
     from bizkit.services.shooting.worksheet import carry_shots, list_shots, write_shot_list
 
-    folder = studio_folder(studio)
+    folder = studio_folder(studio, reason)
     data = carry_shots(folder, job, day(on)) if carry else list_shots(folder, job)
     if out is not None:
         data = write_shot_list(folder, job, day(on), out)

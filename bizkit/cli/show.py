@@ -21,14 +21,16 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON; amounts ar
 OnOption = Annotated[
     str | None, typer.Option("--on", metavar="YYYY-MM-DD", help="The day it counts for. Without it: today.")
 ]
-ReasonOption = Annotated[str, typer.Option("--reason", help="Why; kept in the book.")]
+ReasonOption = Annotated[str, typer.Option("--reason", help="Why; kept in the book. A date after today needs it.")]
 
 
-def studio_folder(studio: Path | None) -> StudioFolder:
-    """The studio the command works in. Raises BadInput when there is none."""
+def studio_folder(studio: Path | None, reason: str = "") -> StudioFolder:
+    """The studio the command works in; `reason` as given with --reason. Raises BadInput when there is none."""
     from bizkit.services.studio.studio_folder import StudioFolder
 
-    return StudioFolder.find(studio)
+    folder = StudioFolder.find(studio)
+    folder.reason = reason
+    return folder
 
 
 def day(text: str | None) -> date:

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, show, studio_folder, table
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, amount, day, show, studio_folder, table
 
 app = typer.Typer(add_completion=False)
 
@@ -19,6 +19,7 @@ def statement(
         str | None, typer.Option("--from", metavar="YYYY-MM-DD", help="First day; without it the start of the year.")
     ] = None,
     currency: Annotated[str, typer.Option("--currency", help="Where the client owes in several.")] = "",
+    reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -46,4 +47,6 @@ def statement(
         yield f"Paper: {data['file']}"
 
     since = iso_date(first, field="--from") if first else None
-    show(write_statement(studio_folder(studio), client, day(on), first=since, currency=currency), as_json, text)
+    show(
+        write_statement(studio_folder(studio, reason), client, day(on), first=since, currency=currency), as_json, text
+    )

@@ -12,7 +12,9 @@ from bizkit.store.stamp import Stamp
 
 
 def record(work: Connection, stamp: Stamp, verb: str, subject: str, /, **data: Any) -> None:
-    """Write down that `stamp.who` did `verb` to `subject` (a job key, a document number)."""
+    """Write down that `stamp.who` did `verb` to `subject` (a job key, a document number); if dated ahead, why."""
+    if stamp.ahead:
+        data["dated_ahead"] = stamp.ahead
     work.execute(insert(event).values(at=stamp.at, by=stamp.who, verb=verb, subject=subject, data=canonical(data)))
 
 

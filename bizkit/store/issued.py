@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, func, insert, select
+from sqlalchemy import Connection, RowMapping, case, func, insert, select
 
 from bizkit.store.canonical import canonical, parsed, sha256
 from bizkit.store.schema import issued
@@ -93,11 +93,20 @@ def latest(work: Connection, *, kind: str, key: str) -> Issued | None:
     return _issued(row) if row else None
 
 
-def last_of_series(work: Connection, series: str) -> Issued | None:
-    """The document of `series` issued last, or None."""
-    query = select(issued).where(issued.c.series == series, issued.c.revision == 1)
-    row = work.execute(query.order_by(issued.c.position.desc()).limit(1)).mappings().one_or_none()
-    return _issued(row) if row else None
+def latest_of_series(work: Connection, series: str, *, ahead_counts: bool) -> tuple[str, str] | None:
+    """Number and ISO day of the document of `series` with the latest day; None for a series without any.
+
+    The day is its date; unless `ahead_counts`, for one dated ahead the day (UTC) on which it was written down.
+    """
+    written = func.substr(issued.c.recorded_at, 1, 10)
+    day = (
+        issued.c.issued_on
+        if ahead_counts
+        else case((issued.c.issued_on > written, written), else_=issued.c.issued_on)
+    )
+    query = select(issued.c.number, day).where(issued.c.series == series, issued.c.revision == 1)
+    row = work.execute(query.order_by(day.desc(), issued.c.position.desc()).limit(1)).one_or_none()
+    return (row[0], row[1]) if row else None
 
 
 def by_number(work: Connection, number: str, revision: int | None = None) -> Issued | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -50,6 +50,24 @@ def bizkit(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) 
         return Done(code, printed.out, printed.err)
 
     return call
+
+
+@pytest.fixture(scope="session")
+def commands() -> dict[str, Any]:
+    """Every command there is, "quote send" and so on, found from the tree of the command line and not from a list."""
+    import typer
+
+    from bizkit.cli.main import app
+
+    def below(group: Any, path: str) -> Iterator[tuple[str, Any]]:
+        if not hasattr(group, "list_commands"):
+            yield path, group
+            return
+        context = group.context_class(group, info_name=path)
+        for name in group.list_commands(context):
+            yield from below(group.get_command(context, name), f"{path} {name}".strip())
+
+    return dict(below(typer.main.get_command(app), ""))
 
 
 @pytest.fixture(scope="session")

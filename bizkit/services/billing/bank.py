@@ -35,9 +35,9 @@ def import_statement(
     from bizkit.store.bank import add_entries
     from bizkit.store.events import record
 
+    stamp = folder.stamp(on)
     content, read = _read(folder, path, bank, currency)
     digest = sha256_of_bytes(content)
-    stamp = folder.stamp(on)
     with folder.book.work() as work:
         new = add_entries(work, stamp, read, digest)
         if new:
@@ -268,9 +268,10 @@ def set_aside(folder: StudioFolder, entry: int, on: date, *, reason: str) -> dic
 
     if not reason.strip():
         raise BadInput(wanted="why it is no payment of a client", got="nothing", field="--reason")
+    stamp = folder.stamp(on)
     with folder.book.work() as work:
         _the_entry(work, entry)
-        set_entry(work, folder.stamp(on), entry, ASIDE, reason=reason.strip())
+        set_entry(work, stamp, entry, ASIDE, reason=reason.strip())
     return {"entry": entry, "state": ASIDE, "reason": reason.strip()}
 
 

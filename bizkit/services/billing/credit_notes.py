@@ -61,7 +61,7 @@ def credit_invoice(
         words = wording(folder, original["language"], original["locale"])
         before = [one.document for one in credit_notes_of(work, found)]
         chosen = _by_amount(original, before, amount, words) if amount else _by_line(original, lines)
-        series, drawn = draw(work, folder.studio.numbers.credit_note, on)
+        series, drawn = draw(work, folder.studio.numbers.credit_note, on, practice=folder.studio.practice)
         document = credit_note(
             original=original, number=drawn, issued_on=on, reason=reason, lines=chosen, credited=before
         )

@@ -38,7 +38,7 @@ def invoice_deposit(
 
     Later stage and final invoices take it off. Raises RuleBroken for more than is left of the price.
     """
-    stamp = folder.stamp(on)
+    stamp = folder.stamp(on, ("--received", received_on))
     with folder.book.work() as work:
         from bizkit.services.shooting.jobs import the_job
 

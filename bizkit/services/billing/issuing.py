@@ -177,7 +177,7 @@ def send_out(
     from bizkit.store.issued import issue
 
     folder, work, stamp, on = billed.folder, billed.work, billed.stamp, billed.stamp.on
-    series, number = draw(work, folder.studio.numbers.invoice, on)
+    series, number = draw(work, folder.studio.numbers.invoice, on, practice=folder.studio.practice)
     suspends = bool(folder.studio.late.suspends_licence and billed.job["licence"])
     if suspends and licence_sentences:
         licence_sentences = [*licence_sentences, billed.words.say("lines.suspends")]

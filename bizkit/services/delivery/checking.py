@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.fields import Fields
@@ -19,6 +19,9 @@ from bizkit.domain.work.spec import CAPTION_FORMATS, Spec, rate_text
 from bizkit.services.delivery.caption_files import check_caption_file
 from bizkit.services.studio.fingerprint import Progress, check_name, files_below, fingerprint
 from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from bizkit.store.stamp import Stamp
 
 Row = dict[str, Any]
 
@@ -62,6 +65,7 @@ def check_files(
 
     if bool(job) != bool(key):
         raise BadInput(wanted="both --job and --deliverable", got="one of them", field="--job")
+    stamp = folder.stamp(on) if job else None
     asked = _asked(folder, job, key, spec, on)
     limit_s = TIME_LIMIT_S if time_limit_s is None else time_limit_s
     result: list[Row] = []
@@ -78,8 +82,8 @@ def check_files(
             point = Point("how many", str(asked.quantity), str(len(found)), len(found) == asked.quantity)
             rows[0]["points"].insert(0, point.data())
             rows[0]["wrong"] += point.ok is False
-        if job:
-            _keep(folder, path, rows, job, key, on)
+        if stamp:
+            _keep(folder, path, rows, job, key, stamp)
         result += rows
     if sheet is not None:
         if not looked_at:
@@ -193,7 +197,7 @@ def _words(row: Row, spec: Spec, client: str) -> dict[str, str]:
     return {word: text for word, text in words.items() if re.fullmatch(WORDS[word][0], text, re.ASCII)}
 
 
-def _keep(folder: StudioFolder, path: Path, rows: list[Row], job: str, key: str, on: date) -> None:
+def _keep(folder: StudioFolder, path: Path, rows: list[Row], job: str, key: str, stamp: Stamp) -> None:
     """Write down what was found, under the checksum of the file or of the folder's list of files."""
     from bizkit.services.delivery.deliverables import the_deliverable
     from bizkit.store.events import record
@@ -213,11 +217,10 @@ def _keep(folder: StudioFolder, path: Path, rows: list[Row], job: str, key: str,
         facts = {"kind": rows[0]["kind"], "picture": None, "files": [_below(row, path) for row in rows]}
     if not digest:
         return  # captions by themselves
-    stamp = folder.stamp(on)
     wrong = sum(row["wrong"] for row in rows)
     with folder.book.work() as work:
-        name = the_deliverable(folder, work, job, key, on)["job"]
-        about = {"sha256": digest, "file": path.name, "job": name, "deliverable": key, "on": on.isoformat()}
+        name = the_deliverable(folder, work, job, key, stamp.on)["job"]
+        about = {"sha256": digest, "file": path.name, "job": name, "deliverable": key, "on": stamp.on.isoformat()}
         add_check(work, stamp, {**about, "wrong": wrong, "points": points, "facts": facts})
         record(work, stamp, "looked at a file", name, deliverable=key, file=path.name, sha256=digest, wrong=wrong)
 

@@ -61,8 +61,8 @@ def hand_over(
         )
     with folder.book.read() as work:
         the_job(work, job)  # a typing mistake shows before large files are read
-    found = fingerprint(target, progress)
     stamp = folder.stamp(on)
+    found = fingerprint(target, progress)
     with folder.book.work() as work:
         row = the_job(work, job)
         key = row["key"]
@@ -77,7 +77,7 @@ def hand_over(
         if parcels:
             record_override(work, stamp, key, cleared.require("hand over the files", reason))
         document = note_document(folder, work, row, parcels, found.files, target, on, how=how, manifest=MANIFEST)
-        series, number = draw(work, folder.studio.numbers.delivery_note, on)
+        series, number = draw(work, folder.studio.numbers.delivery_note, on, practice=folder.studio.practice)
         sent = issue(work, stamp, kind="delivery_note", series=series, number=number, key=key, document=document)
         path, content = file_paper(work, stamp, folder, sent.document)
         manifest = write_manifest({**found.files, path.name: sha256_of_bytes(content)})

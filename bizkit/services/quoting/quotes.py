@@ -39,7 +39,7 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, A
 
     priced = price_brief(folder, brief_path, on)
     margin = margins(folder, priced.card, priced.brief, priced.estimate)
-    stamp = folder.stamp(on)
+    stamp = folder.draft_stamp(on)
     with folder.book.work() as work:
         if jobs(work, priced.key):
             raise RuleBroken(f"{priced.key} is a job already: give the brief a new key to quote for more work")
@@ -106,7 +106,9 @@ def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "", reason
             raise RuleBroken(f"{key}: {margin['warning']} (--reason)")
         clashes = clashes_of(folder, work, key, on)
         document["valid_until"] = valid_until(on, document["valid_days"]).isoformat()
-        series, number = (before.series, before.number) if before else draw(work, pattern, on)
+        series, number = (
+            (before.series, before.number) if before else draw(work, pattern, on, practice=folder.studio.practice)
+        )
         sent = issue(
             work,
             stamp,

@@ -41,7 +41,7 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
             raise RuleBroken(f"{key}: {before[-1].key} is granted already and {before[-1].state(on)}")
         asked = licence_to_grant(folder, work, row, on, key=key)
         against = check_licence(folder, work, row, asked, on).require("grant this licence", override)
-        series, number = draw(work, folder.studio.numbers.licence, on)
+        series, number = draw(work, folder.studio.numbers.licence, on, practice=folder.studio.practice)
         licence = replace(asked, key=number)
         add_licence(
             work,

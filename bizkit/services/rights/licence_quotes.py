@@ -155,7 +155,7 @@ def _draft(
 
     party = folder.client(client)
     card, card_text = folder.card, folder.card_file.text
-    stamp = folder.stamp(on)
+    stamp = folder.draft_stamp(on)
     with folder.book.work() as work:
         key = _free_key(work, key)
         text = _brief_text(key, client, title, summary, card.currency, request)

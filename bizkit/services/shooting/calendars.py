@@ -33,7 +33,7 @@ def write_calendar(folder: StudioFolder, out: Path, on: date, *, job: str = "") 
     from bizkit.services.studio.filing import write_whole
     from bizkit.store.jobs import jobs
 
-    stamp = folder.stamp(on)
+    stamp = folder.draft_stamp(on)
     with folder.book.read() as work:
         rows = [the_job(work, job)] if job else [row for row in jobs(work) if not row["closed_on"]]
         events = [event for row in rows for event in job_events(folder, work, row, on)]

@@ -32,7 +32,7 @@ def cancel_quote(
     from bizkit.store.jobs import close_job, jobs
     from bizkit.store.spent import add_called_off
 
-    stamp = folder.stamp(on)
+    stamp = folder.draft_stamp(on) if preview else folder.stamp(on)
     with folder.book.work() as work:
         quote = find_quote(work, name)
         found = [job for job in jobs(work) if job["quote_number"] == quote.number]
@@ -75,7 +75,7 @@ def postpone_quote(
     from bizkit.store.spent import add_called_off
     from bizkit.store.work_days import move_day
 
-    stamp = folder.stamp(on)
+    stamp = folder.draft_stamp(on) if preview else folder.stamp(on)
     with folder.book.work() as work:
         quote = find_quote(work, name)
         found = [job for job in jobs(work) if job["quote_number"] == quote.number]

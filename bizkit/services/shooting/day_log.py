@@ -45,7 +45,7 @@ def log_day(
 
     started, ended = clock_time(call, field="--call"), clock_time(wrap, field="--wrap")
     meal = _meal_minutes(meal_hours)
-    stamp = folder.stamp(on)
+    stamp = folder.stamp(on, ("DATE", day))
     with folder.book.work() as work:
         days = job_days(folder, work, job)
         refuse_cancelled(work, days.job["key"])

@@ -20,18 +20,18 @@ def series_of(pattern: str, year: int) -> str:
     return pattern.replace("{year}", str(year))
 
 
-def draw(work: Connection, pattern: str, on: date) -> tuple[str, str]:
+def draw(work: Connection, pattern: str, on: date, *, practice: bool = False) -> tuple[str, str]:
     """The series and the next number of it, for a document dated `on`, in the caller's transaction.
 
     Writers take turns, so the number is the caller's if the transaction is committed, and nobody's if it is not.
-    Raises RuleBroken for a date before the last one of the series: a later number never carries an earlier date.
+    Raises RuleBroken for a date before the last one of the series: a later number carries no earlier date. A paper
+    dated ahead counts here by the day it was written down, so that none can lock its series until its date has come
+    (the law asks for a sequence, see `domain.numbering`, and not for dates in order). practice: there, dates count.
     """
-    from bizkit.store.issued import count_in_series, last_of_series
+    from bizkit.store.issued import count_in_series, latest_of_series
 
     series = series_of(pattern, on.year)
-    last = last_of_series(work, series)
-    if last and on.isoformat() < last.issued_on:
-        raise RuleBroken(
-            f"{last.number} is dated {last.issued_on}: the next number of the series cannot be dated {on}"
-        )
+    number, day = latest_of_series(work, series, ahead_counts=practice) or ("", "")
+    if on.isoformat() < day:
+        raise RuleBroken(f"{number} is dated {day}: the next number of the series cannot be dated {on}")
     return series, format_number(pattern, on.year, count_in_series(work, series) + 1)

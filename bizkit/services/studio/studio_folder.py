@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import getpass
 import os
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import cached_property
 from pathlib import Path
@@ -36,10 +36,14 @@ MARK = "studio.toml"
 
 @dataclass
 class StudioFolder:
-    """A studio on disk. Everything in it is read when first asked for."""
+    """A studio on disk. Everything in it is read when first asked for.
+
+    who: the person at work. reason: why, where they said so; an act dated after today needs it.
+    """
 
     path: Path
     who: str = field(default_factory=lambda: os.environ.get("BIZKIT_WHO") or _user())
+    reason: str = ""
 
     @classmethod
     def find(cls, explicit: Path | None = None) -> StudioFolder:
@@ -181,8 +185,24 @@ class StudioFolder:
 
         return public_holidays(self.studio.country, self.studio.subdivision)
 
-    def stamp(self, on: date) -> Stamp:
-        """Who acts, on which day, written down now."""
+    def stamp(self, on: date, *facts: tuple[str, date]) -> Stamp:
+        """Who acts, on which day, written down now. Every act begins here, and here alone its dates are judged.
+
+        facts: other days of what is written down, each with its option, such as ("--received", day). Raises
+        RuleBroken for a day after today without a reason, see `domain.dated_ahead`; never in a practice studio.
+        """
+        from bizkit.domain.dated_ahead import begun_somewhere, check_ahead
+
+        draft = self.draft_stamp(on)
+        begun = begun_somewhere(datetime.fromisoformat(draft.at))
+        if all(day <= begun for _, day in (("--on", on), *facts)) or self.studio.practice:
+            return draft
+        for option, day in (("--on", on), *facts):
+            check_ahead(day, begun, self.reason, field=option)
+        return replace(draft, ahead=self.reason.strip())
+
+    def draft_stamp(self, on: date) -> Stamp:
+        """The same for what is no act yet: a draft, a preview, a calendar. It may be about any day."""
         from bizkit.store.stamp import Stamp
 
         return Stamp(self.who, on, datetime.now(UTC).isoformat(timespec="seconds"))

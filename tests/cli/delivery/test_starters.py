@@ -7,7 +7,7 @@ import pytest
 
 @pytest.mark.parametrize(("starter", "job"), [("gbp-uk", "follow-the-kelp"), ("eur-de", "seegras-im-bodden")])
 def test_shots_storage_and_steps_of_a_starter_fit_its_job(bizkit, tmp_path, monkeypatch, starter, job):
-    bizkit("init", tmp_path / "new", "--starter", starter)
+    bizkit("init", tmp_path / "new", "--starter", starter, "--practice")
     monkeypatch.chdir(tmp_path / "new")
     for verb in ("draft", "send", "accept"):
         assert bizkit("quote", verb, job, "--on", "2027-01-26").err == ""

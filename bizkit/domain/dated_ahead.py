@@ -1,0 +1,47 @@
+"""Dates after today: what is numbered, signed, received, paid, granted or sent is dated ahead only for a reason.
+
+A day lies ahead when it has begun nowhere on earth, so that colleagues in two time zones never wait for each other:
+the first place to begin a day is 14 hours before UTC (Line Islands, IANA time zone Pacific/Kiritimati). Days that are
+rightly to come - shoot days, holds, due dates, terms, drafts - are none of this.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import Final
+
+from bizkit.domain.errors import RuleBroken
+
+#: Most days ahead that a reason can bring: a quarter, longer than any paper is made out ahead of its date. A slip of
+#: the year or the century is refused whatever the reason, since some commands ask for a reason of their own.
+MOST_DAYS_AHEAD: Final = 92
+
+_FIRST_ZONE: Final = timedelta(hours=14)
+
+
+def begun_somewhere(now: datetime) -> date:
+    """The last day that has begun anywhere on earth at the moment `now`, which is in UTC.
+
+    >>> begun_somewhere(datetime(2026, 11, 26, 9, 59)), begun_somewhere(datetime(2026, 11, 26, 10, 0))
+    (datetime.date(2026, 11, 26), datetime.date(2026, 11, 27))
+    """
+    return (now + _FIRST_ZONE).date()
+
+
+def check_ahead(day: date, begun: date, reason: str, *, field: str) -> bool:
+    """Whether `day` lies after `begun`, the last day that has begun. Raises RuleBroken where no reason allows it.
+
+    >>> check_ahead(date(2026, 12, 4), date(2026, 11, 26), "the client's new budget", field="--on")
+    True
+    >>> check_ahead(date(2207, 2, 3), date(2026, 11, 26), "a slip", field="--on")
+    Traceback (most recent call last):
+    bizkit.domain.errors.RuleBroken: --on 2207-02-03 is after today: no reason carries further than 2027-02-26
+    """
+    if day <= begun:
+        return False
+    last = begun + timedelta(days=MOST_DAYS_AHEAD)
+    if day > last:
+        raise RuleBroken(f"{field} {day} is after today: no reason carries further than {last}")
+    if not reason.strip():
+        raise RuleBroken(f"{field} {day} is after today: if it is meant, say why with --reason")
+    return True
