@@ -22,7 +22,7 @@ def holding_table(rows: list[dict[str, Any]], *, kinds: bool = False) -> list[st
             row["status"],
             row["signed_on"],
             shorten(row["signed_by"], 22),
-            shorten(row["covers"], 44),
+            shorten(f"nothing: {row['holds_nothing']}" if row["holds_nothing"] else row["covers"], 44),
             row["expires_on"] or ("no end" if row["signed_on"] else ""),
         ]
         for row in rows

@@ -68,16 +68,26 @@ def set_(
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Put somebody on record, or change on what basis, for what and how long they are kept."""
+    """Put somebody on record, or change on what basis, for what and how long they are kept.
+
+    A date of birth decides about every paper they signed or that is about them, also those filed before. Another one
+    than is on record needs --reason.
+    """
     from bizkit.domain.dates import iso_date
     from bizkit.services.rights.persons import set_person_by_hand
 
     done = set_person_by_hand(
         studio_folder(studio, reason), person, day(on), basis=basis, purpose=purpose, email=email, phone=phone,
+        reason=reason,
         until=iso_date(keep_until, field="--keep-until") if keep_until else None,
         born=iso_date(born, field="--born") if born else None,
     )  # fmt: skip
-    show(done, as_json, lambda row: table([_cells(row)]))
+
+    def text(row: dict[str, Any]) -> Iterator[str]:
+        yield from table([_cells(row)])
+        yield from (f"Look: {one}" for one in row["look"])
+
+    show(done, as_json, text)
 
 
 @app.command()

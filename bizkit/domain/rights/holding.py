@@ -8,14 +8,17 @@ withdrawn (UK GDPR Article 7(3)); for somebody under 18 a parent or guardian sig
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, Final
 
 from bizkit.domain.dates import iso_date
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
+from bizkit.domain.names import same_name
+from bizkit.domain.rights.age import minor_when, of_age_on
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
+from bizkit.domain.rights.personal_data import PERSON_KINDS
 from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import OPEN_END, Term
 from bizkit.domain.rights.territory import Territory
@@ -42,10 +45,14 @@ SIGNER_ROLES: Final = ("self", "guardian", "owner", "agent")
 
 @dataclass(frozen=True, slots=True)
 class Signer:
-    """Who put their name to a paper, and in what right (one of `SIGNER_ROLES`)."""
+    """Who put their name to a paper, and in what right (one of `SIGNER_ROLES`).
+
+    born_on: where the book knows it; it stands with the person, not with the paper.
+    """
 
     name: str
     role: str = "self"
+    born_on: date | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +62,10 @@ class Holding:
     key: its id in the book. kind: one of `HOLDING_KINDS`. subject: id of the person, place or thing, the same in
     every paper about it; name: what that is called. scope: what it allows once signed. works: ids of the works it is
     limited to, empty for all. status: one of `STATUSES`. document: SHA-256 of the filed paper, or empty.
-    minor: whether the person is under 18. conditions: what the studio must keep to, in words.
+    minor: whether the person was under 18 as the paper has it; their date of birth, born_on, decides where the book
+    knows it (it stands with the person, not with the paper). conditions: what the studio must keep to, in words.
 
-    Raises BadInput for a signed paper without a day or a signer, or of a minor without a guardian among them.
+    Raises BadInput for a signed paper without a day or a signer.
     """
 
     key: str
@@ -73,6 +81,7 @@ class Holding:
     document: str = ""
     conditions: tuple[str, ...] = ()
     withdrawn_on: date | None = None
+    born_on: date | None = field(default=None, compare=False)
 
     def __post_init__(self) -> None:
         if self.kind not in HOLDING_KINDS:
@@ -84,10 +93,6 @@ class Holding:
                 raise self._wrong("signed_on", "the day it was signed", "nothing")
             if not self.signers:
                 raise self._wrong("signers", "who signed it", "nobody")
-            if self.minor and not any(signer.role == "guardian" for signer in self.signers):
-                raise self._wrong(
-                    "signers", f"a parent or guardian, as {self.name} is under 18", "no signer who is a guardian"
-                )
         elif self.signed_on is not None:
             raise self._wrong("status", "signed, as it has a day of signing", self.status)
         if (self.status == "withdrawn") != (self.withdrawn_on is not None):
@@ -117,7 +122,44 @@ class Holding:
             return {"draft": "not sent yet", "sent": "sent, not signed"}[self.status]
         if self.kind == "crew_assignment" and not self.document:
             return "an assignment needs signed writing on file"
+        return self.age_fault
+
+    @property
+    def young(self) -> bool:
+        """Whether the person was under 18 when it was signed: by the date of birth where it is known."""
+        known = minor_when(self.born_on, self.signed_on)
+        return self.minor if known is None else known
+
+    @property
+    def age_fault(self) -> str:
+        """Why nobody's signature counts: who is under 18 needs a parent or guardian, who is of age signs in person.
+
+        A guardian is another person, and of age where that is known. Empty when there is no such fault.
+        """
+        guardians = [one for one in self.signers if one.role == "guardian"]
+        if not guardians:
+            if self.young:
+                return "signed under 18 without a parent or guardian"
+            if any(minor_when(one.born_on, self.signed_on) for one in self.signers):
+                return "signed by somebody under 18 without a parent or guardian"
+            return ""
+        about_them = self.kind in PERSON_KINDS
+        others = [one for one in guardians if not (about_them and same_name(one.name) == same_name(self.name))]
+        if not others:
+            return "signed under 18 as their own guardian"
+        if all(minor_when(one.born_on, self.signed_on) for one in others):
+            return "the guardian who signed was under 18 too"
+        if about_them and not self.young and len(guardians) == len(self.signers):
+            return "of age when it was signed, and only a parent or guardian signed"
         return ""
+
+    @property
+    def of_age_on(self) -> date | None:
+        """The day on which a minor comes of age while the paper still allows something; None where none does."""
+        if self.why_nothing or not self.young or self.born_on is None:
+            return None
+        day, last = of_age_on(self.born_on), self.scope.end
+        return day if day is not None and last is not None and day <= last else None
 
     def state(self, on: date) -> str:
         """Its status on that day; "expired" for a signed one whose last day has passed."""
@@ -158,6 +200,9 @@ class Holding:
             withdrawn_on=withdrawn_on,
         )
         fields.done()
+        if holding.minor and holding.signed_on and not any(one.role == "guardian" for one in signers):
+            wanted = f"a parent or guardian, as {holding.name} is under 18"
+            raise holding._wrong("signers", wanted, "no signer who is a guardian")
         return holding
 
     def data(self) -> dict[str, Any]:
@@ -196,18 +241,6 @@ class Holding:
             conditions=tuple(data["conditions"]),
             withdrawn_on=iso_date(data["withdrawn_on"]) if data["withdrawn_on"] else None,
         )
-
-
-def is_minor(born_on: date, on: date) -> bool:
-    """Whether somebody born on that day is under 18 on the day `on`.
-
-    Years are complete at the start of the birthday; of a 29 February in other years, at the start of 1 March.
-    Family Law Reform Act 1969 s.1 and s.9 (18, from the start of the day); the leap-day rule is from memory.
-    """
-    if born_on > on:
-        raise BadInput(wanted=f"a date of birth on or before {on}", got=born_on, field="born_on")
-    birthday_passed = (on.month, on.day) >= (born_on.month, born_on.day)
-    return on.year - born_on.year - (not birthday_passed) < 18
 
 
 def read_scope(fields: Fields, tree: MediaTree = MEDIA_TREE, first_day: date | None = None) -> Scope:

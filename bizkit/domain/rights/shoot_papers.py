@@ -25,6 +25,7 @@ SHOOT_PAPER_KINDS: Final[dict[str, str]] = {
     "pilot_id": "drone pilot ID",
     "diver_medical": "diver's medical",
     "vessel": "vessel certificate",
+    "child_licence": "child performance licence",
 }
 
 

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import RuleBroken
-from bizkit.domain.rights.clearance import Clearance, Gap, PaperToGet, clear
+from bizkit.domain.rights.clearance import Clearance, Gap, Need, PaperToGet, clear
 from bizkit.domain.rights.grants import Conflict, conflicts_with, granted_scope
+from bizkit.domain.rights.holding import Holding
 from bizkit.domain.rights.licence import Licence
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.scope import Scope
+from bizkit.services.rights.ages import coming_of_age
+from bizkit.services.rights.works import Work
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -216,12 +219,26 @@ def _clear(
         mine = [one for one in works if one.job == key]
         needs, asked = needs_of(folder, work, row, mine)
         last = last_shoot_day(shoot_days(work, key))
-        found = clear(wanted, [one.id for one in mine], needs, held(work, [key]), last_shoot_day=last)
+        papers_held = held(work, [key])
+        found = clear(wanted, [one.id for one in mine], needs, papers_held, last_shoot_day=last)
         gaps += found.gaps
         papers += found.papers
         warnings += found.warnings
+        warnings += _of_age_within(wanted, mine, needs, papers_held)
         questions += asked
     return Clearance(tuple(gaps), tuple(papers), tuple(dict.fromkeys(warnings))), questions
+
+
+def _of_age_within(
+    wanted: Scope, works: Sequence[Work], needs: Sequence[Need], papers: Sequence[Holding]
+) -> Iterator[str]:
+    """Who comes of age before the licence ends, and of whom nobody can tell, among those in the works."""
+    needed = {(need.kind, need.subject) for need in needs}
+    for paper in papers:
+        if (paper.kind, paper.subject) in needed and any(paper.is_about(one.id) for one in works):
+            day = paper.of_age_on
+            if day is None or (wanted.end is not None and day <= wanted.end):
+                yield from coming_of_age(paper)
 
 
 def _nameless(gap: Gap) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.errors import BadInput
 from bizkit.domain.rights.personal_data import CLAIMS, TAX, YEARS_KEPT, keep_until
 from bizkit.services.rights.person_file import files_naming, papers_of, resting_licences, what_of
-from bizkit.services.rights.persons import ERASED, subject_of, the_person
+from bizkit.services.rights.persons import ERASED, People, subject_of, the_person
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -77,11 +77,11 @@ def erase_person(folder: StudioFolder, name: str, on: date, *, reason: str) -> R
     Papers that a licence rests on are kept with name and signature, everything else known of the person goes; asking
     again once they are not needed any more takes out the rest.
     """
-    from bizkit.services.rights.holdings import VOID
+    from bizkit.services.rights.holdings import VOID, holding_of
     from bizkit.store.events import record
     from bizkit.store.jobs import set_holding
     from bizkit.store.mentions import take_out
-    from bizkit.store.rights import set_person
+    from bizkit.store.rights import persons, set_person
 
     if not reason.strip():
         raise BadInput(wanted="why they are erased, such as asked on a day", got="nothing", field="--reason")
@@ -93,6 +93,9 @@ def erase_person(folder: StudioFolder, name: str, on: date, *, reason: str) -> R
         for row in plan.erase:
             data = {**row["data"], "name": put, "signers": [], "conditions": [], "document": "", "signing": {}}
             set_holding(work, row["id"], status=VOID, paper="", signed_on="", expires_on="", data=data)
+        people = People.of(persons(work))
+        for row in plan.keep:  # the date of birth goes: what it decided about the paper stays
+            set_holding(work, row["id"], data={**row["data"], "minor": holding_of(row, people).young})
         spared = [("person", str(person["id"])), *(("holding", str(row["id"])) for row in plan.keep)]
         take_out(work, person["name"], put, but=spared)
         changes: Row = {"born_on": "", "contact": {}}

@@ -8,8 +8,8 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import NotFound, RuleBroken
+from bizkit.domain.names import same_name
 from bizkit.domain.rights.personal_data import PERSON_KINDS
-from bizkit.services.rights.persons import same_name
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:

@@ -11,6 +11,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.names import same_name
 from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
 from bizkit.domain.rights.media import MediaTree
 from bizkit.domain.rights.personal_data import GUARDIAN, PERSON_KINDS
@@ -18,7 +19,8 @@ from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS, ShootPaper
 from bizkit.domain.rights.term import OPEN_END, Term
 from bizkit.domain.rights.territory import WORLD
-from bizkit.services.rights.persons import keep_person, names, subject_id, subject_of
+from bizkit.services.rights.ages import check_ages, coming_of_age, with_births
+from bizkit.services.rights.persons import People, compared, find_person, keep_person, subject_id, subject_of
 from bizkit.services.rights.signed_paper import Allowed, Signed
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -75,12 +77,13 @@ def add_holding_paper(
         row = the_job(work, job)
         key = row["key"]
         limited = frozenset(work_ids(work, row, works))
+        known = _on_record(work, kind, subject)
         holding = _holding(work, stamp, row, kind, subject, signed, allows, sent, folder.studio.media)
         holding = replace(holding, works=limited)
         noted = [
             one
             for one in holdings(work, key=key, kinds=(kind,))
-            if one["status"] in ("draft", "sent") and one["subject"] == holding.subject
+            if one["status"] in ("draft", "sent") and compared(one["subject"]) == holding.subject
         ]
         if noted and signed is None and (noted[0]["status"] == "sent" or not sent):
             raise RuleBroken(f"{subject} is noted already: file the signed paper with --signed and --scan")
@@ -95,7 +98,7 @@ def add_holding_paper(
         verb = "filed" if signed else "noted"
         record(work, stamp, verb, key, holding=holding_id, kind=kind, paper=holding.document)
         (found,) = [one for one in holding_rows(work, key) if one["id"] == holding_id]
-        warnings = _warnings(work, key, holding)
+        warnings = _warnings(work, key, replace(holding, key=str(holding_id)), known)
     return {**found, "warnings": warnings}
 
 
@@ -108,6 +111,7 @@ def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, 
     from bizkit.services.rights.licences import resting_on_subject
     from bizkit.store.events import record
     from bizkit.store.jobs import set_holding
+    from bizkit.store.rights import persons
 
     if not reason.strip():
         raise BadInput(wanted="why it is withdrawn", got="nothing", field="--reason")
@@ -116,7 +120,7 @@ def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, 
         row = the_paper(work, job, holding_id)
         if row["kind"] in SHOOT_PAPER_KINDS or row["status"] != "signed":
             raise RuleBroken(f"paper {holding_id} is {row['status']}: only a signed one can be withdrawn")
-        holding = holding_of(row)
+        holding = holding_of(row, People.of(persons(work)))
         if holding.signed_on and on < holding.signed_on:
             raise RuleBroken(f"paper {holding_id} was signed on {holding.signed_on}: not withdrawn before, on {on}")
         withdrawn = replace(holding, status="withdrawn", withdrawn_on=on)
@@ -161,11 +165,11 @@ def the_paper(work: Connection, job: str, holding_id: int) -> dict[str, Any]:
     raise NotFound("paper of the job", holding_id, [str(row["id"]) for row in rows], field="PAPER", hint=hint)
 
 
-def holding_of(row: dict[str, Any], called: dict[str, str] | None = None) -> Holding:
-    """A row as the rights rules read it; `called` gives persons their names."""
-    data = {**row["data"], "key": str(row["id"])}
-    data["name"] = (called or {}).get(row["subject"], data["name"])
-    return Holding.from_data(data)
+def holding_of(row: dict[str, Any], people: People) -> Holding:
+    """A row as the rights rules read it: persons by their names, and of the age that their dates of birth say."""
+    data = {**row["data"], "key": str(row["id"]), "subject": compared(row["subject"])}
+    data["name"] = people.called.get(row["subject"], data["name"])
+    return with_births(Holding.from_data(data), people)
 
 
 def held(work: Connection, jobs: Sequence[str]) -> list[Holding]:
@@ -173,10 +177,10 @@ def held(work: Connection, jobs: Sequence[str]) -> list[Holding]:
     from bizkit.store.jobs import holdings
     from bizkit.store.rights import persons
 
-    called = names(persons(work))
+    people = People.of(persons(work))
     kinds = tuple(HOLDING_KINDS)
     rows = [row for job in jobs for row in holdings(work, key=job, kinds=kinds)]
-    return [holding_of(row, called) for row in rows if row["status"] != VOID]
+    return [holding_of(row, people) for row in rows if row["status"] != VOID]
 
 
 def holding_rows(
@@ -188,9 +192,9 @@ def holding_rows(
     from bizkit.store.rights import persons
 
     files = {one["sha256"]: one["file"] for one in all_filed(work)}
-    called = names(persons(work))
+    people = People.of(persons(work))
     return [
-        {**_shown(row, called), "file": files.get(row["paper"], "")}
+        {**_shown(row, people), "file": files.get(row["paper"], "")}
         for row in holdings(work, key=job, kinds=kinds)
         if row["status"] != VOID
     ]
@@ -253,11 +257,14 @@ def _holding(
         person = keep_person(work, stamp, name, PERSON_KINDS[kind], born=born, last_day=end, signed_on=signed_on)
         name = person["name"]
         about = subject_of(person)
-        if signed and signed.guardian:
-            keep_person(work, stamp, signed.guardian, GUARDIAN, last_day=end, signed_on=signed_on)
     else:
         about = subject_id(persons(work), kind, name)
-    return Holding(
+        end = None
+    if signed:
+        signed = replace(signed, by=_named(work, signed.by), guardian=_named(work, signed.guardian))
+    if signed and signed.guardian and same_name(signed.guardian) != same_name(name):
+        keep_person(work, stamp, signed.guardian, GUARDIAN, last_day=end, signed_on=signed.on)
+    holding = Holding(
         key="",
         kind=kind,
         subject=about,
@@ -269,6 +276,32 @@ def _holding(
         minor=signed.minor if signed else False,
         conditions=signed.conditions if signed else (),
     )
+    if signed:
+        holding = with_births(holding, People.of(persons(work)))
+        check_ages(holding)
+        holding = replace(holding, minor=holding.young)
+    return holding
+
+
+def _named(work: Connection, name: str) -> str:
+    """Somebody by their name, where they were named by `person-ID`."""
+    from bizkit.store.rights import persons
+
+    person = find_person(persons(work), name) if name.strip().startswith("person-") else None
+    return person["name"] if person else name
+
+
+def _on_record(work: Connection, kind: str, name: str) -> str:
+    """What is on record of whom a paper is about, before it is filed; empty for a thing, or somebody new."""
+    from bizkit.store.jobs import holdings
+    from bizkit.store.rights import persons
+
+    person = find_person(persons(work), name) if kind in PERSON_KINDS else None
+    if person is None:
+        return ""
+    papers = [str(row["id"]) for row in holdings(work) if row["subject"] == subject_of(person) and row["signed_on"]]
+    born = [f"born {person['born_on']}"] if person["born_on"] else []
+    return ", ".join([*born, *([f"of paper {', '.join(papers)}"] if papers else [])])
 
 
 def _row(job: str, holding: Holding) -> dict[str, Any]:
@@ -285,20 +318,20 @@ def _row(job: str, holding: Holding) -> dict[str, Any]:
     }
 
 
-def _shown(row: dict[str, Any], called: dict[str, str]) -> dict[str, Any]:
+def _shown(row: dict[str, Any], people: People) -> dict[str, Any]:
     """One paper for people and programs."""
     data = row["data"]
     common = {name: row[name] for name in ("id", "job", "kind", "status", "signed_on", "expires_on", "paper")}
-    common["subject"] = called.get(row["subject"], data["name"])
+    common["subject"] = people.called.get(row["subject"], data["name"])
     if row["kind"] in SHOOT_PAPER_KINDS:
         term = ShootPaper.from_data(data).term.text if data["starts"] else "nothing yet"
         days = f", needed on {', '.join(data['days'])}" if data["days"] else ""
         return {
             **common, "signed_by": "", "guardian": "", "conditions": [], "scope": [], "works": [],
-            "covers": f"valid {term}{days}", "number": data["number"],
+            "covers": f"valid {term}{days}", "number": data["number"], "holds_nothing": "", "of_age_on": "",
         }  # fmt: skip
     by = {one["role"]: one["name"] for one in data["signers"]}
-    scope = Scope.from_data(data["scope"])
+    holding = holding_of(row, people)
     return {
         **common,
         "signed_by": next(iter(by.values()), ""),
@@ -306,13 +339,15 @@ def _shown(row: dict[str, Any], called: dict[str, str]) -> dict[str, Any]:
         "conditions": data["conditions"],
         "scope": data["scope"],
         "works": [one.partition("/")[2] for one in data["works"]],
-        "covers": scope.text() if row["signed_on"] else "",
+        "covers": holding.scope.text() if row["signed_on"] else "",
         "number": "",
+        "holds_nothing": holding.why_nothing if row["signed_on"] else "",
+        "of_age_on": holding.of_age_on.isoformat() if holding.of_age_on else "",
     }
 
 
-def _warnings(work: Connection, job: str, holding: Holding) -> list[str]:
-    """What a person should look at, though nothing forbids it."""
+def _warnings(work: Connection, job: str, holding: Holding, known: str) -> list[str]:
+    """What a person should look at, though nothing forbids it. known: what was on record of whom it is about."""
     from bizkit.services.shooting.jobs import last_shoot_day
     from bizkit.store.jobs import shoot_days
 
@@ -325,4 +360,9 @@ def _warnings(work: Connection, job: str, holding: Holding) -> list[str]:
         )
     if holding.signed_on and holding.scope.end != OPEN_END:
         found.append(f"it allows nothing after {holding.scope.end}: a licence that runs longer is not covered")
-    return found
+    if holding.signed_on and known:
+        found.append(
+            f"{holding.name} is taken to be {holding.subject}, {known}. Somebody else of that name needs a word "
+            f"behind it that tells them apart, as in '{holding.name} (the younger)'"
+        )
+    return [*found, *coming_of_age(holding)]

@@ -13,9 +13,10 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.names import same_name
 from bizkit.domain.rights.clearance import Need
 from bizkit.domain.rights.personal_data import PERSON_KINDS
-from bizkit.services.rights.persons import keep_person, names, same_name, subject_id, subject_of
+from bizkit.services.rights.persons import compared, keep_person, names, subject_id, subject_of
 from bizkit.services.rights.works import Work, works_of_job
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -208,7 +209,7 @@ def _known(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> Kn
         known["crew"][subject_id(people, "crew_assignment", name)] = name
     for row in holdings(work, key=job["key"], kinds=tuple(part_of)):
         if row["status"] != "void":
-            known[part_of[row["kind"]]].setdefault(row["subject"], row["data"]["name"])
+            known[part_of[row["kind"]]].setdefault(compared(row["subject"]), row["data"]["name"])
     called = names(people)
     return {part: {key: called.get(key, name) for key, name in found.items()} for part, found in known.items()}
 

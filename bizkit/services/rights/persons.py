@@ -5,11 +5,15 @@ A person's name stands in one row; holdings, lists and grants say `person-ID`, s
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.names import same_name
 from bizkit.domain.rights.personal_data import BASES, PERSON_KINDS, keep_until
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -22,14 +26,7 @@ Row = dict[str, Any]
 
 ERASED = "erased person"
 
-
-def same_name(name: str) -> str:
-    """A name as compared: one space between words, no capitals.
-
-    >>> same_name(" Eilidh  RENDALL")
-    'eilidh rendall'
-    """
-    return " ".join(name.split()).casefold()
+_ID = re.compile(r"person-\d+")
 
 
 def find_person(rows: Sequence[Row], name: str) -> Row | None:
@@ -65,9 +62,37 @@ def subject_id(rows: Sequence[Row], kind: str, name: str) -> str:
     return same_name(name)
 
 
+def compared(subject: str) -> str:
+    """A subject as compared, also where an older book wrote it down otherwise: `person-ID`, or a thing's name."""
+    return subject if subject.startswith("person-") else same_name(subject)
+
+
 def names(rows: Sequence[Row]) -> dict[str, str]:
     """`person-ID` -> what to call them."""
     return {subject_of(row): f"{ERASED} {row['id']}" if row["erased_on"] else row["name"] for row in rows}
+
+
+@dataclass(frozen=True, slots=True)
+class People:
+    """Everybody on record, for reading papers. called: `person-ID` -> name. births: `person-ID` -> date of birth.
+
+    by_name: a name as compared -> the latest date of birth on record under it: of two people of one name the younger.
+    """
+
+    called: Mapping[str, str]
+    births: Mapping[str, date]
+    by_name: Mapping[str, date]
+
+    @classmethod
+    def of(cls, rows: Sequence[Row]) -> People:
+        """From the persons of the book."""
+        born = {subject_of(row): date.fromisoformat(row["born_on"]) for row in rows if row["born_on"]}
+        by_name: dict[str, date] = {}
+        for row in rows:
+            if row["born_on"]:
+                name = same_name(row["name"])
+                by_name[name] = max(born[subject_of(row)], by_name.get(name, date.min))
+        return cls(names(rows), born, by_name)
 
 
 def keep_person(
@@ -83,13 +108,17 @@ def keep_person(
 ) -> Row:
     """The row of a person, written when they are new; what is known now is added, and kept as long as is needed.
 
-    why: lawful basis and purpose for somebody new. last_day, signed_on: of the paper they are kept for.
+    why: lawful basis and purpose for somebody new. last_day, signed_on: of the paper they are kept for. Raises
+    BadInput for another date of birth than is on record: it may be somebody else; NotFound for an unknown person-ID.
     """
     from bizkit.store.rights import add_person, persons, set_person
 
     until = keep_until(last_day, signed_on or stamp.on).isoformat()
-    found = find_person(persons(work), name)
+    known = persons(work)
+    found = find_person(known, name)
     if found is None:
+        if _ID.fullmatch(name.strip()):
+            raise NotFound("person", name, [subject_of(row) for row in known if not row["erased_on"]])
         add_person(
             work,
             stamp,
@@ -104,6 +133,7 @@ def keep_person(
         )
     else:
         changes: Row = {"keep_until": max(until, found["keep_until"])}
+        agree_on_birth(found, born)
         if born:
             changes["born_on"] = born.isoformat()
         if contact:
@@ -112,6 +142,20 @@ def keep_person(
     person = find_person(persons(work), name)
     assert person is not None
     return person
+
+
+def agree_on_birth(person: Row, born: date | None) -> None:
+    """Refuse a second date of birth for one person. Raises BadInput that says both ways on."""
+    if born is None or person["born_on"] in ("", born.isoformat()):
+        return
+    who, name = subject_of(person), person["name"]
+    raise BadInput(
+        wanted=f"the date of birth that {who}, {name}, has on record ({person['born_on']})",
+        got=born,
+        field="--born",
+        hint=f"Somebody else of that name: tell them apart by a word behind it, as in '{name} (the younger)'. "
+        f"Wrong on record: bizkit person set {who} --born {born} --reason WHY",
+    )
 
 
 def set_person_by_hand(
@@ -125,12 +169,17 @@ def set_person_by_hand(
     born: date | None = None,
     email: str = "",
     phone: str = "",
+    reason: str = "",
 ) -> Row:
     """Put somebody on record, or change on what basis, for what and how long what is known is kept.
 
-    Raises BadInput for an unknown basis, a person new without basis and purpose, or a birthday to come; RuleBroken
-    for an end before the day it counts for.
+    A date of birth decides anew about every paper they signed or that is about them: `look` says what became of them.
+    reason: why another date of birth than the one on record is right; kept without their name.
+
+    Raises BadInput for an unknown basis, a person new without basis and purpose, a birthday to come, or a second date
+    of birth without a reason; RuleBroken for an end before the day it counts for.
     """
+    from bizkit.services.rights.ages import news_of_age
     from bizkit.store.events import record
     from bizkit.store.rights import persons, set_person
 
@@ -149,14 +198,26 @@ def set_person_by_hand(
                 if not value:
                     raise BadInput(wanted="why their data is kept, for somebody new", got="nothing", field=field)
             person = keep_person(work, stamp, name, (basis, purpose))
+        if not reason.strip():
+            agree_on_birth(person, born)
+        corrected = born is not None and person["born_on"] not in ("", born.isoformat())
         changes = {"basis": basis, "purpose": purpose, "keep_until": until.isoformat() if until else ""}
         said: Row = {key: value for key, value in changes.items() if value}
         said |= {"born_on": born.isoformat()} if born else {}
         said |= {"contact": {**person["contact"], **contact}} if contact else {}
         if said:
             set_person(work, person["id"], **said)
-        record(work, stamp, "person kept", subject_of(person), **changes)
-        return next(row for row in person_rows(work, on) if row["id"] == person["id"])
+        why = {"corrected": "born_on", "reason": without_name(reason, person["name"])} if corrected else {}
+        record(work, stamp, "person kept", subject_of(person), **changes, **why)
+        row = next(row for row in person_rows(work, on) if row["id"] == person["id"])
+        return {**row, "look": news_of_age(folder, work, person["id"], on) if born else []}
+
+
+def without_name(text: str, name: str) -> str:
+    """A text with a person's name taken out, however it is written there."""
+    words = r"\s+".join(re.escape(word) for word in unicodedata.normalize("NFC", name).split())
+    plain = unicodedata.normalize("NFC", " ".join(text.split()))
+    return re.sub(rf"(?<!\w){words}(?!\w)", "this person", plain, flags=re.IGNORECASE)
 
 
 def person_rows(work: Connection, on: date) -> list[Row]:

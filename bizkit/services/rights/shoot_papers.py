@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.names import same_name
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS, ShootGap, ShootNeed, ShootPaper, shoot_gaps
 from bizkit.domain.rights.term import OPEN_END, Term
-from bizkit.services.rights.persons import same_name
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -145,7 +145,7 @@ def _term(data: Mapping[str, Any]) -> Term:
 
 
 def _hints(folder: StudioFolder, work: Connection, job: Mapping[str, Any], noted: set[str]) -> list[str]:
-    """A drone in the brief and nothing about it noted: somebody should look."""
+    """A drone in the brief or a child in the job, and nothing about it noted: somebody should look."""
     from bizkit.services.rights.needs import brief_days
 
     flies = any(
@@ -155,9 +155,32 @@ def _hints(folder: StudioFolder, work: Connection, job: Mapping[str, Any], noted
         for role in one.get("roles", ())
     )
     missing = [SHOOT_PAPER_KINDS[kind] for kind in ("pilot_id", "operator_id", "insurance") if kind not in noted]
-    if not flies or not missing:
-        return []
-    return [
-        f"a drone flies and nothing is noted about: {', '.join(missing)}. "
-        f"Check your local rules, then note them with bizkit holding add {job['key']} --kind KIND --about NAME"
-    ]
+    hints = []
+    if flies and missing:
+        hints.append(
+            f"a drone flies and nothing is noted about: {', '.join(missing)}. "
+            f"Check your local rules, then note them with bizkit holding add {job['key']} --kind KIND --about NAME"
+        )
+    if "child_licence" not in noted and _child_takes_part(work, job):
+        hints.append(
+            "somebody under 18 takes part and no child performance licence is noted: many places ask for one (in "
+            "Great Britain of the authority where the child lives, 21 days ahead, with an approved chaperone). Check "
+            f"your local rules, then note it with bizkit holding add {job['key']} --kind child_licence --about NAME"
+        )
+    return hints
+
+
+def _child_takes_part(work: Connection, job: Mapping[str, Any]) -> bool:
+    """Whether somebody of whom a release or consent is noted is under 18 on a shoot day, by birth or as was said."""
+    from bizkit.domain.rights.age import minor_when
+    from bizkit.services.rights.persons import People
+    from bizkit.store.jobs import holdings
+    from bizkit.store.rights import persons
+
+    births = People.of(persons(work)).births
+    first = min(shoot_dates(work, job["key"]), default=None)
+    for row in holdings(work, key=job["key"], kinds=("talent_release", "performer_consent")):
+        known = minor_when(births.get(row["subject"]), first)
+        if row["status"] not in ("void", "withdrawn") and (row["data"]["minor"] if known is None else known):
+            return True
+    return False

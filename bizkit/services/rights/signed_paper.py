@@ -9,7 +9,8 @@ from pathlib import Path
 
 from bizkit.domain.dates import iso_date
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.rights.holding import Signer, is_minor, read_scope
+from bizkit.domain.rights.age import is_minor
+from bizkit.domain.rights.holding import Signer, read_scope
 from bizkit.domain.rights.media import MediaTree
 from bizkit.domain.rights.personal_data import PERSON_KINDS
 from bizkit.domain.rights.scope import Scope

@@ -73,6 +73,15 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
                 if row["expires_on"] and on.isoformat() <= row["expires_on"] <= until.isoformat()
             ]
             ending += [
+                {
+                    "on": row["of_age_on"],
+                    "job": key,
+                    "what": f"{row['subject']} turns 18: ask them to confirm paper {row['id']}",
+                }
+                for row in holdings
+                if row["of_age_on"] and on.isoformat() <= row["of_age_on"] <= until.isoformat()
+            ]
+            ending += [
                 {"on": one.term.end.isoformat(), "job": key, "what": "the client's licence"}
                 for one in grants
                 if one.key in (key, clearance["licence"]) and one.term and on <= one.term.end <= until

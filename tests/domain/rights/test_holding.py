@@ -6,7 +6,8 @@ import pytest
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.fields import Fields
-from bizkit.domain.rights.holding import HOLDING_KINDS, Holding, Signer, is_minor
+from bizkit.domain.rights.age import is_minor
+from bizkit.domain.rights.holding import HOLDING_KINDS, Holding, Signer
 from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import WORLD

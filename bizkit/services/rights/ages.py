@@ -1,0 +1,102 @@
+"""Ages: what the dates of birth on record make of the papers that people signed, then or later."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import RuleBroken
+from bizkit.domain.names import same_name
+from bizkit.domain.rights.age import minor_when
+from bizkit.domain.rights.holding import Holding
+from bizkit.domain.rights.personal_data import PERSON_KINDS
+from bizkit.services.rights.persons import People
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+GUARDIAN_SIGNS = "a parent or guardian signs; name them with --guardian"
+
+
+def with_births(holding: Holding, people: People) -> Holding:
+    """A paper with the dates of birth on record of whom it is about and who signed it."""
+    own = people.births.get(holding.subject)
+    signers = tuple(
+        replace(one, born_on=own if one.role == "self" else people.by_name.get(same_name(one.name)))
+        for one in holding.signers
+    )
+    return replace(holding, born_on=own, signers=signers)
+
+
+def check_ages(holding: Holding) -> None:
+    """Refuse a paper to be filed whose signatures cannot count, for the age of who signed. Raises RuleBroken."""
+    if not holding.age_fault:
+        return
+    guardian = next((one for one in holding.signers if one.role == "guardian"), None)
+    if guardian is None:
+        young = next((one for one in holding.signers if minor_when(one.born_on, holding.signed_on)), None)
+        born = holding.born_on or (young.born_on if young else None)
+        who = holding.name if holding.kind in PERSON_KINDS or young is None else young.name
+        said = f"{who} was born {born}, so " if born else f"{who} was "
+        raise RuleBroken(f"{said}under 18 when it was signed: {GUARDIAN_SIGNS}")
+    if same_name(guardian.name) == same_name(holding.name):
+        raise RuleBroken(f"{holding.name} is named as their own guardian: {GUARDIAN_SIGNS}, somebody else")
+    if minor_when(guardian.born_on, holding.signed_on):
+        raise RuleBroken(
+            f"{guardian.name} was born {guardian.born_on}, so under 18 when it was signed: a guardian is of age"
+        )
+    raise RuleBroken(
+        f"{holding.name} was born {holding.born_on}, so of age when it was signed: they sign themselves, "
+        "without --guardian"
+    )
+
+
+def coming_of_age(holding: Holding) -> Iterator[str]:
+    """What a minor's paper should have somebody look at: the day they come of age, or that nobody can tell."""
+    if holding.why_nothing or not holding.young:
+        return
+    if holding.born_on is None and holding.kind in PERSON_KINDS:
+        yield (
+            f"{holding.title}: signed for somebody under 18 whose date of birth is not on record, so nobody is told "
+            f"when they come of age: bizkit person set '{holding.name}' --born YYYY-MM-DD"
+        )
+    elif holding.of_age_on is not None:
+        yield f"{holding.title}: {turns_18(holding)}"
+
+
+def turns_18(holding: Holding) -> str:
+    """`turns 18 on 2035-08-02, within what paper 7 allows: ...`, for a minor who does."""
+    return (
+        f"turns 18 on {holding.of_age_on}, within what paper {holding.key} allows: from then on they decide for "
+        "themselves, so ask them to confirm it"
+    )
+
+
+def news_of_age(folder: StudioFolder, work: Connection, person_id: int, on: date) -> list[str]:
+    """What the date of birth of a person means for the papers about them or signed by them, one line each.
+
+    Licences that rest on a paper which turns out to hold nothing are named, for somebody to decide about.
+    """
+    from bizkit.services.rights.holdings import holding_of
+    from bizkit.services.rights.licences import resting_on_subject
+    from bizkit.services.rights.person_file import papers_of
+    from bizkit.store.rights import persons
+
+    rows = persons(work)
+    (person,) = [row for row in rows if row["id"] == person_id]
+    people = People.of(rows)
+    lines: list[str] = []
+    live: dict[str, dict[str, Any]] = {}
+    for row in papers_of(work, person):
+        if row["status"] not in ("signed", "withdrawn"):
+            continue
+        holding = holding_of(row, people)
+        if holding.age_fault:
+            lines.append(f"paper {holding.key}, {holding.title}, holds nothing: {holding.age_fault}")
+            subject = (holding.kind, holding.subject)
+            live |= {one["number"]: one for one in resting_on_subject(folder, work, row["job"], subject, on)}
+        lines += coming_of_age(holding)
+    return lines + [f"decide about {one['number']}, {one['licensee']}: {one['state']}" for one in live.values()]
