@@ -9,6 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, show, studio_folder, table
+from bizkit.domain.documents.reckoning import explained
 
 app = typer.Typer(add_completion=False)
 
@@ -30,6 +31,7 @@ def price(
     from bizkit.services.quoting.pricing import price_brief
 
     document = price_brief(studio_folder(studio), brief, day(on), option or ()).document
+    document = {**document, "lines": explained(document)}
     if why is not None:
         lines = document["lines"]
         if not 1 <= why <= len(lines):
@@ -51,7 +53,7 @@ def priced(document: dict[str, Any]) -> Iterator[str]:
     currency = document["currency"]
     section = ""
     number_width = len(str(len(document["lines"])))
-    for number, line in enumerate(document["lines"], start=1):
+    for number, line in enumerate(explained(document), start=1):
         if line["section"] != section:
             if section:
                 yield ""

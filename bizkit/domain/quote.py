@@ -8,6 +8,7 @@ from typing import Any
 
 from bizkit.domain.billing.plan import BillingPlan, stage_amounts
 from bizkit.domain.billing.tax import TaxLine
+from bizkit.domain.documents.reckoning import kept_apart
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import plain, total
 from bizkit.domain.parties import Client, Studio
@@ -90,7 +91,7 @@ def quote_document(
         "options": [dict(option) for option in options],
         "exchange": exchange,
         "deal": {"name": brief.deal.name, "days": plain(estimate.deal_days)} if brief.deal else None,
-        "lines": [line.data() for line in estimate.lines],
+        **kept_apart([line.data() for line in estimate.lines]),
         "net": estimate.net.text,
         "taxes": [line.data() for line in taxes],
         "tax": tax.text,

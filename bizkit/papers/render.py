@@ -2,8 +2,8 @@
 
     render(document, own=..., asset=...) -> bytes
 
-The shapes of the documents are in `shapes.py`; their wording and layout are in
-`templates/papers/<language>/<kind>.xml.j2`.
+The shapes of the documents are in `bizkit.domain.documents`, what of one may be drawn says `outgoing` there; wording
+and layout are in `templates/papers/<language>/<kind>.xml.j2`.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from bizkit.domain.documents.outgoing import outgoing
 from bizkit.domain.errors import BadInput
 from bizkit.papers import fonts, page
 from bizkit.papers.blocks import Text
@@ -37,6 +38,7 @@ def render(
     Raises BadInput for a field that is missing or cannot be drawn, NotFound for an unknown kind, language or paper
     size, RuleBroken for a paper longer than `page.MOST_PAGES` pages.
     """
+    document = outgoing(document)
     where = f"{document.get('kind', 'document')} {document.get('number', '')}".strip()
     size = page.size_of(str(document.get("paper_size", "A4")))
     studio = document.get("studio") or {}

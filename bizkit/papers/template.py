@@ -20,11 +20,12 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import Markup
 
 from bizkit import resources
+from bizkit.domain.documents import required_keys
+from bizkit.domain.documents.outgoing import Outgoing
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import decimal
 from bizkit.papers.fonts import readable
 from bizkit.papers.locale import Drawn
-from bizkit.papers.shapes import required_keys
 
 #: Stands for a line end inside a value, because line ends of the template itself mean nothing.
 LINE_END = "\N{LINE SEPARATOR}"
@@ -43,8 +44,8 @@ class Missing(ChainableUndefined):
         raise UndefinedError(self._undefined_message)
 
 
-def fill(document: Mapping[str, Any], own: Path | None) -> ET.Element:
-    """The block markup of `document`. Raises BadInput, NotFound for an unknown kind or language."""
+def fill(document: Outgoing, own: Path | None) -> ET.Element:
+    """The block markup of what may leave of a document. Raises BadInput, NotFound for an unknown kind or language."""
     shipped = resources.templates() / "papers"
     kind, language = str(document.get("kind", "")), str(document.get("language", ""))
     folders = [folder for folder in (own, shipped) if folder is not None]

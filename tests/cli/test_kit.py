@@ -190,7 +190,9 @@ def test_a_deal_is_drawn_down_by_the_jobs_that_were_accepted(bizkit, studio, oth
     assert (row["bought"], row["drawn"], row["left"]) == ("3", "2", "1")
     second = drawn(bizkit, other, studio, "two", "2027-06-15", 2)
     assert second["deal"] == {"name": "year", "days": "1"}
-    (line,) = [one for one in second["lines"] if one["section"] == "discount"]
+    (line,) = [
+        kept for one, kept in zip(second["lines"], second["reckoning"], strict=True) if one["section"] == "discount"
+    ]
     assert "3 days bought, 2 used before, 1 drawn now, 0 left" in line["why"]
     assert "one 2" in bizkit("deal", "list").out
 

@@ -108,9 +108,11 @@ def test_a_quote_says_what_it_costs_what_it_allows_and_what_weather_does(drawn):
         assert fragment in text, fragment
 
 
-def test_the_reason_of_a_line_is_printed_only_when_asked_for(sample, paper, drawn):
+def test_the_reason_of_a_line_is_on_no_paper(sample, paper, drawn):
+    """Point 10: whatever the document says of how it is to be shown."""
+    assert "3 days x GBP 620.00" in sample("quote")["lines"][0]["why"]
     assert "3 days x GBP 620.00" not in drawn["quote"].text
-    assert "3 days x GBP 620.00" in paper({**sample("quote"), "detail": True}).text
+    assert paper({**sample("quote"), "detail": True}).text == drawn["quote"].text
 
 
 def test_a_second_revision_says_so(sample, paper):

@@ -16,6 +16,7 @@ from bizkit.domain.billing.home_tax import TaxAtHome
 from bizkit.domain.billing.invoice import add_up, money_members
 from bizkit.domain.billing.lines import CREDIT_NOTE, INVOICE, Allowance, InvoiceLine
 from bizkit.domain.billing.tax import TaxLine
+from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal, plain, round_half_away
 
@@ -138,7 +139,7 @@ def _copied(original: Document) -> tuple[list[InvoiceLine], list[Allowance]]:
             line.get("source", ""),
             Money(line["amount"], currency),
         )
-        for line in original["lines"]
+        for line in explained(original)
     ]
     allowances = [
         Allowance(

@@ -15,6 +15,7 @@ from bizkit.domain.billing.contents import check_contents
 from bizkit.domain.billing.home_tax import TaxAtHome
 from bizkit.domain.billing.lines import INVOICE, PRO_FORMA, Allowance, InvoiceLine
 from bizkit.domain.billing.tax import Taxed, TaxLine, tax_lines, tax_total
+from bizkit.domain.documents.reckoning import kept_apart
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, plain, total
 from bizkit.domain.parties import Client, Studio
@@ -180,7 +181,7 @@ def money_members(
 ) -> dict[str, Any]:
     """The money members of a document."""
     return {
-        "lines": [line.data() for line in lines],
+        **kept_apart([line.data() for line in lines]),
         "allowances": [part.data() for part in allowances],
         "net": totals.net.text,
         "taxes": [tax.data() for tax in taxes],

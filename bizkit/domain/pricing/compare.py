@@ -11,7 +11,7 @@ from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.estimate import Estimate
 
-#: A line as in `Line.data()`, such as the lines of a frozen quote.
+#: A line as in `Line.data()`, such as the explained lines of a frozen quote.
 LineData = Mapping[str, Any]
 
 

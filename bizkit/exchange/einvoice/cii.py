@@ -54,7 +54,6 @@ def _lines(write: Writer, transaction: ET.Element, facts: Terms) -> None:
         write.text(item, "ram:AssociatedDocumentLineDocument/ram:LineID", line.id)
         product = write.group(item, "ram:SpecifiedTradeProduct")
         write.text(product, "ram:Name", line.name)
-        write.text(product, "ram:Description", line.description)
         price = write.group(item, "ram:SpecifiedLineTradeAgreement", "ram:NetPriceProductTradePrice")
         write.text(price, "ram:ChargeAmount", line.price)
         write.text(price, "ram:BasisQuantity", line.per, unitCode=line.unit)

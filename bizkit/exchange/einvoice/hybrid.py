@@ -19,6 +19,7 @@ from xml.sax.saxutils import escape
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Pdf, String
 
+from bizkit.domain.documents.outgoing import outgoing
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.exchange.einvoice.cii import cii
 from bizkit.exchange.einvoice.terms import Document
@@ -41,6 +42,7 @@ def hybrid_pdf(pdf: bytes, document: Document, *, made_at: datetime) -> bytes:
     """
     if made_at.tzinfo is None:
         raise BadInput(wanted="a time with its zone", got=made_at, field="made_at")
+    document = outgoing(document)
     xml = cii(document)
     try:
         book = Pdf.open(BytesIO(pdf))

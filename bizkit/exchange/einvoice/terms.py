@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Final
 
+from bizkit.domain.documents.outgoing import outgoing
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, decimal, minor_digits, plain
 from bizkit.domain.tables.vat_area import EU
@@ -76,7 +77,6 @@ class Line:
 
     id: str
     name: str
-    description: str
     quantity: str
     unit: str
     price: str
@@ -150,6 +150,7 @@ class Terms:
 
 def terms(document: Document) -> Terms:
     """Read the terms. Raises RuleBroken for a paper that is no invoice, or a currency with more than two decimals."""
+    document = outgoing(document)
     kind = document["kind"]
     if kind not in ("invoice", "credit_note"):
         raise RuleBroken(f"a {kind.replace('_', ' ')} is no electronic invoice: only invoices and credit notes are")
@@ -294,7 +295,6 @@ def _line(number: int, line: Mapping[str, str], currency: str) -> Line:
     return Line(
         id=str(number),
         name=line["item"],
-        description=line["why"],
         quantity=plain(quantity),
         unit=unit,
         price=price,

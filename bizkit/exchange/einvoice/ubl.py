@@ -85,7 +85,6 @@ def ubl(document: Document) -> bytes:
         write.text(node, quantity, line.quantity, unitCode=line.unit)
         write.text(node, "cbc:LineExtensionAmount", line.amount, currencyID=facts.currency)
         item = write.group(node, "cac:Item")
-        write.text(item, "cbc:Description", line.description)
         write.text(item, "cbc:Name", line.name)
         _category(write, write.group(item, "cac:ClassifiedTaxCategory"), facts, line.category, line.rate)
         price = write.group(node, "cac:Price")

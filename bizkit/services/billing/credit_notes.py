@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.billing.credit import credit_note, left_to_credit
 from bizkit.domain.billing.lines import CREDIT_NOTE, InvoiceLine
 from bizkit.domain.billing.payment import OVERPAID
+from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal
 from bizkit.domain.pricing.line import Line
@@ -125,7 +126,7 @@ def _by_line(original: Document, wanted: Sequence[str]) -> list[InvoiceLine] | N
         count = len(original["lines"])
         if not position.strip().isdigit() or not 1 <= int(position) <= count:
             raise BadInput(wanted=f"a line from 1 to {count}, or LINE=AMOUNT", got=one, field="--line")
-        line = original["lines"][int(position) - 1]
+        line = explained(original)[int(position) - 1]
         whole = Money(line["amount"], original["currency"])
         sum_ = amount_of(part, original["currency"], "--line") if sign else whole
         if not 0 < sum_.amount <= whole.amount:

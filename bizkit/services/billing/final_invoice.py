@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from bizkit.domain.billing.lines import InvoiceLine
+from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, decimal, total
 from bizkit.services.billing.charge_invoice import charge_line
@@ -87,7 +88,7 @@ def _lines(billed: Billed, quote: Document, earlier: Sequence[Document], source:
         rest = net - gone
         sign, amount = (1, rest) if rest.amount > 0 else (-1, -rest)
         return [InvoiceLine.under(billed.how, item, sign, "flat", amount, source=source)]
-    lines = [_quote_line(billed, line, source) for line in quote["lines"] if Money(line["amount"], currency)]
+    lines = [_quote_line(billed, line, source) for line in explained(quote) if Money(line["amount"], currency)]
     return lines + less_earlier(billed.words, earlier)
 
 

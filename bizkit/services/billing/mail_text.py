@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
+from bizkit.domain.documents.outgoing import outgoing
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import Wording, wording
 
@@ -14,6 +15,7 @@ Document = Mapping[str, Any]
 
 def mail_text(folder: StudioFolder, document: Document) -> tuple[str, str]:
     """Subject and text of the mail that carries a paper: `mail.KIND` of the wording."""
+    document = outgoing(document)
     words = wording(folder, document["language"], document["locale"])
     name = _name(document, words)
     values = _values(document, words)

@@ -21,6 +21,7 @@ def compare_quotes(
 
     Raises NotFound for a revision that was never sent, RuleBroken when there is nothing to compare with.
     """
+    from bizkit.domain.documents.reckoning import explained
     from bizkit.domain.pricing.compare import compare_lines
 
     with folder.book.read() as work:
@@ -49,7 +50,7 @@ def compare_quotes(
         "difference": difference.text,
         "gross_before": old["gross"],
         "gross_after": new["gross"],
-        "lines": [one.data() for one in compare_lines(old["lines"], new["lines"], currency)],
+        "lines": [one.data() for one in compare_lines(explained(old), explained(new), currency)],
         "other": list(_other(old, new)),
     }
 

@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.quote import valid_until
 from bizkit.domain.quote_options import check_answer
@@ -344,11 +345,13 @@ def _newest(work: Connection, quote: Issued) -> int:
     return found.revision if found else quote.revision
 
 
-#: Members that sending adds, or that differ without changing the offer.
-_NOT_THE_OFFER = {"number", "revision", "issued_on", "valid_until"}
+#: Members that sending adds, or that differ without changing the offer; lines are compared with their reckoning.
+_NOT_THE_OFFER = {"number", "revision", "issued_on", "valid_until", "reckoning"}
 
 
 def _same_offer(sent: dict[str, Any], drafted: dict[str, Any]) -> bool:
-    return {k: v for k, v in sent.items() if k not in _NOT_THE_OFFER} == {
-        k: v for k, v in drafted.items() if k not in _NOT_THE_OFFER
-    }
+    first, second = (
+        {**{k: v for k, v in one.items() if k not in _NOT_THE_OFFER}, "lines": explained(one)}
+        for one in (sent, drafted)
+    )
+    return first == second

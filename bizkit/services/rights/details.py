@@ -5,13 +5,12 @@ from __future__ import annotations
 import datetime as dt
 import inspect
 import textwrap
-import types
-import typing
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
-from typing import Any, Final, get_args, get_origin, get_type_hints, is_typeddict
+from typing import Any, Final, get_args, get_origin, is_typeddict
 
+from bizkit.domain.documents import SHAPES, members
 from bizkit.domain.errors import BadInput, NotFound, suggest
 from bizkit.domain.money import plain
 
@@ -31,8 +30,6 @@ GIVEN: Final = frozenset(
         "signatures",
     }
 )
-#: Keys that Python cannot write in a shape: shape -> keys.
-_WORDS_OF_PYTHON: Final = {"Shoot": ("from",), "Aircraft": ("class",)}
 #: Tables that stand in a shape without their columns.
 _COLUMNS: Final = {
     "tides": ("what", "time", "height"),
@@ -51,13 +48,13 @@ def read_details(kind: str, path: Path) -> dict[str, Any]:
 
     file = read_toml(path, f"details of a {kind.replace('_', ' ')}")
     tree = tomllib.loads(file.text, parse_float=Decimal)
-    known = {key: hint for key, hint in _hints(_shape(kind)).items() if key not in GIVEN}
+    known = {key: hint for key, hint in members(_shape(kind)).items() if key not in GIVEN}
     return _members(tree, known, file.name, "")
 
 
 def sample_details(kind: str) -> str:
     """An empty file of details with every key a paper of this kind knows. Raises NotFound."""
-    hints = {key: hint for key, hint in _hints(_shape(kind)).items() if key not in GIVEN}
+    hints = {key: hint for key, hint in members(_shape(kind)).items() if key not in GIVEN}
     head = f"# Details of a {kind.replace('_', ' ')}. Leave out what you do not know: it becomes a line to write on."
     return "\n".join([head, "", *_sample(hints, "")]) + "\n"
 
@@ -72,25 +69,9 @@ def merged(document: Mapping[str, Any], details: Mapping[str, Any]) -> dict[str,
 
 
 def _shape(kind: str) -> type:
-    from bizkit.papers.shapes import SHAPES
-
     if kind not in SHAPES:
         raise NotFound("kind of paper", kind, SHAPES, field="KIND")
     return SHAPES[kind]
-
-
-def _hints(shape: type) -> dict[str, Any]:
-    """Key -> type, without the marks of keys that may be left out."""
-    hints = {key: _plain(hint) for key, hint in get_type_hints(shape, include_extras=True).items()}
-    return hints | dict.fromkeys(_WORDS_OF_PYTHON.get(shape.__name__, ()), str)
-
-
-def _plain(hint: Any) -> Any:
-    if get_origin(hint) is typing.NotRequired:
-        hint = get_args(hint)[0]
-    if get_origin(hint) in (typing.Union, types.UnionType):
-        hint = next(one for one in get_args(hint) if one is not type(None))
-    return hint
 
 
 def _members(tree: Mapping[str, Any], hints: Mapping[str, Any], where: str, path: str) -> dict[str, Any]:
@@ -110,7 +91,7 @@ def _value(value: Any, hint: Any, where: str, field: str) -> Any:
     if is_typeddict(hint):
         if not isinstance(value, Mapping):
             raise wrong(f"a table [{field}]")
-        return _members(value, _hints(hint), where, field)
+        return _members(value, members(hint), where, field)
     if get_origin(hint) is list:
         if not isinstance(value, list):
             raise wrong("a list")
@@ -163,7 +144,7 @@ def _sample(hints: Mapping[str, Any], path: str) -> Iterator[str]:
             yield from textwrap.wrap(doc, 110, initial_indent="# ", subsequent_indent="# ")
         yield f"[[{name}]]" if get_origin(hint) is list else f"[{name}]"
         if is_typeddict(inner):
-            yield from _sample(_hints(inner), name)
+            yield from _sample(members(inner), name)
         else:
             yield from (f"{column} = {_empty(bool if column == 'done' else str)}" for column in _COLUMNS.get(key, ()))
 

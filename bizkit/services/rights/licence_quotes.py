@@ -12,6 +12,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import total
 from bizkit.domain.rights.grants import conflicts_with
@@ -188,7 +189,7 @@ def _draft(
         "net": net.text,
         "currency": card.currency,
         "gross": document["gross"],
-        "lines": document["lines"],
+        "lines": explained(document),
         "sentences": document["licence"]["sentences"],
         "warnings": [],
     }

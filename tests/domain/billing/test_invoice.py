@@ -78,10 +78,10 @@ def test_the_document_has_the_members_of_the_contract(issue):
         "amount": "100.00",
         "category": "S",
         "tax_rate": "20",
-        "why": "",
         "section": "",
         "source": "",
     }
+    assert document["reckoning"] == [{"why": ""}]
     assert document["taxes"] == [
         {"category": "S", "name": "VAT", "rate": "20", "base": "100.00", "amount": "20.00", "note": ""}
     ]

@@ -1,17 +1,19 @@
-"""The shapes of the documents that the papers draw.
+"""The shapes of the documents: what each holds that may leave the studio (see `outgoing`).
 
 All of it is JSON: amounts, quantities and rates are exact decimal text ("1250.00"), dates are ISO text
 ("2027-05-10"), an empty text stands for "not known". A key under `NotRequired` may be left out, and what it would
 print is left out with it; on releases and records an empty field becomes a line to write on. Any other missing key
-of a document is refused. Keys that a paper does not print do no harm.
+of a document is refused. What a shape does not name is the studio's own and never leaves.
 """
 
 from __future__ import annotations
 
+import types
+import typing
 from functools import cache
-from typing import NotRequired, get_origin, get_type_hints
+from typing import Any, NotRequired, get_args, get_origin, get_type_hints
 
-from bizkit.papers.shapes.releases import (
+from bizkit.domain.documents.releases import (
     CrewAssignment,
     CrowdNotice,
     LocationPermission,
@@ -19,8 +21,16 @@ from bizkit.papers.shapes.releases import (
     PerformerConsent,
     PropertyRelease,
 )
-from bizkit.papers.shapes.sales import CreditNote, Invoice, Quote, Receipt, Reminder, Report, Statement
-from bizkit.papers.shapes.work import CueSheet, DeliveryNote, DroneRecord, LicenceCertificate, ShotList, WaterDayCard
+from bizkit.domain.documents.reports import Report
+from bizkit.domain.documents.sales import CreditNote, Invoice, Quote, Receipt, Reminder, Statement
+from bizkit.domain.documents.work import (
+    CueSheet,
+    DeliveryNote,
+    DroneRecord,
+    LicenceCertificate,
+    ShotList,
+    WaterDayCard,
+)
 
 #: kind -> the shape of its documents.
 SHAPES: dict[str, type] = {
@@ -54,3 +64,17 @@ def required_keys(kind: str) -> tuple[str, ...]:
         return ()
     hints = get_type_hints(SHAPES[kind], include_extras=True)
     return tuple(key for key, hint in hints.items() if get_origin(hint) is not NotRequired)
+
+
+@cache
+def members(shape: type) -> dict[str, Any]:
+    """Key -> type of what a shape holds, without the marks of keys that may be left out or be None."""
+    return {key: _plain(hint) for key, hint in get_type_hints(shape, include_extras=True).items()}
+
+
+def _plain(hint: Any) -> Any:
+    if get_origin(hint) is NotRequired:
+        hint = get_args(hint)[0]
+    if get_origin(hint) in (typing.Union, types.UnionType):
+        hint = next(one for one in get_args(hint) if one is not type(None))
+    return hint

@@ -15,7 +15,8 @@ class Bank(TypedDict):
 
 
 class Studio(TypedDict):
-    """Who issues the paper. accent: #rrggbb. logo: SHA-256 of a PNG or JPEG, or empty."""
+    """Who issues the paper. accent: #rrggbb. logo: SHA-256 of a PNG or JPEG, or empty. endpoint: electronic address
+    as SCHEME:ID. Address lines hold town and postcode too; they stand apart for electronic invoices."""
 
     name: str
     address: list[str]
@@ -29,10 +30,13 @@ class Studio(TypedDict):
     accent: str
     logo: str
     bank: NotRequired[Bank]
+    city: NotRequired[str]
+    postcode: NotRequired[str]
+    endpoint: NotRequired[str]
 
 
 class Client(TypedDict):
-    """Who the paper is for. The country is printed when it is not the studio's."""
+    """Who the paper is for. The country is printed when it is not the studio's. endpoint, city: as for the studio."""
 
     key: str
     name: str
@@ -41,6 +45,10 @@ class Client(TypedDict):
     country: str
     email: str
     tax_number: str
+    company_number: NotRequired[str]
+    city: NotRequired[str]
+    postcode: NotRequired[str]
+    endpoint: NotRequired[str]
 
 
 class Base(TypedDict):
@@ -93,8 +101,16 @@ class Scope(TypedDict):
     sentences: NotRequired[list[str]]
 
 
+class Clip(TypedDict):
+    """An archive clip that a licence includes."""
+
+    title: str
+    seconds: str
+
+
 class Licence(TypedDict):
-    """What a client may do. affiliates and credit are printed on the certificate."""
+    """What a client may do. affiliates and credit are printed on the certificate. works: keys, none for all that is
+    delivered; work_titles: what they are called. limits: what it is not for."""
 
     licensee: str
     media: list[str]
@@ -107,6 +123,15 @@ class Licence(TypedDict):
     sentences: list[str]
     affiliates: NotRequired[list[str]]
     credit: NotRequired[str]
+    works: NotRequired[list[str]]
+    work_titles: NotRequired[list[str]]
+    clips: NotRequired[list[Clip]]
+    first_use_by: NotRequired[str]
+    sector: NotRequired[str]
+    limits: NotRequired[list[str]]
+    edits: NotRequired[bool]
+    transfer: NotRequired[bool]
+    buy_out: NotRequired[bool]
 
 
 class Payment(TypedDict):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NotRequired, TypedDict
 
-from bizkit.papers.shapes.base import Client, Fee, Form, Scope
+from bizkit.domain.documents.base import Client, Fee, Form, Scope
 
 
 class Person(TypedDict):
@@ -23,8 +23,12 @@ class Person(TypedDict):
     chaperone: NotRequired[str]
 
 
-class Shoot(TypedDict):
-    """When and where pictures are made. days: dates or words. from and until: times of day, here as other keys."""
+#: A key that Python keeps for itself.
+_From = TypedDict("_From", {"from": NotRequired[str]})
+
+
+class Shoot(_From):
+    """When and where pictures are made. days: dates or words. from and until: times of day."""
 
     days: list[str]
     places: NotRequired[list[str]]
@@ -102,7 +106,7 @@ class Insurance(TypedDict):
 
 
 class LocationPermission(Release):
-    """Leave to film at a place. shoot also has "from": time of day."""
+    """Leave to film at a place."""
 
     place: Place
     holder: Person

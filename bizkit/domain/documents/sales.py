@@ -1,10 +1,10 @@
-"""From quote to receipt, and reports on the business."""
+"""From quote to receipt."""
 
 from __future__ import annotations
 
 from typing import Any, NotRequired, TypedDict
 
-from bizkit.papers.shapes.base import Client, Issued, JobPaper, Licence, Payment
+from bizkit.domain.documents.base import Client, Issued, JobPaper, Licence, Payment
 
 
 class Day(TypedDict):
@@ -18,7 +18,7 @@ class Day(TypedDict):
 
 
 class QuoteLine(TypedDict):
-    """A priced line. unit: the trade's word in the singular. why is printed only when the quote has `detail`."""
+    """A priced line. unit: the trade's word in the singular."""
 
     section: str
     item: str
@@ -26,8 +26,6 @@ class QuoteLine(TypedDict):
     unit: str
     rate: str
     amount: str
-    why: str
-    working: NotRequired[dict[str, Any]]
 
 
 class Tax(TypedDict):
@@ -42,9 +40,9 @@ class Tax(TypedDict):
 
 
 class Deliverable(TypedDict):
-    """One thing promised. due: in words, printed where due_on is empty. asks: the delivery spec as data, where `spec`
-    is not in words alone. cut_of: the key of the set it comes from, all of which stand in one row; cut: what tells it
-    from the others."""
+    """One thing promised. due: in words, printed where due_on and due_days are empty. asks: the delivery spec as
+    data, where `spec` is not in words alone. cut_of: the key of the set it comes from, all of which stand in one row;
+    cut: what tells it from the others."""
 
     key: str
     title: str
@@ -54,6 +52,7 @@ class Deliverable(TypedDict):
     rounds: int
     due: str
     due_on: str
+    due_days: NotRequired[int | None]
     asks: NotRequired[dict[str, Any] | None]
     cut_of: NotRequired[str]
     cut: NotRequired[str]
@@ -68,12 +67,14 @@ class Rounds(TypedDict):
 
 
 class Stage(TypedDict):
-    """A part of the price. when: acceptance, first_shoot_day, delivery, a date, or words."""
+    """A part of the price. when: acceptance, first_shoot_day, delivery, a date, or words. amount: with tax."""
 
     title: str
     percent: str
     when: str
     amount: str
+    net: NotRequired[str]
+    tax: NotRequired[str]
 
 
 class ChartPoint(TypedDict):
@@ -91,19 +92,20 @@ class Weather(TypedDict):
     chart: list[ChartPoint]
 
 
-class RateCard(TypedDict):
-    """The rate card that a quote was priced with; not printed."""
-
-    name: str
-    sha256: str
-
-
 class OptionDeliverable(TypedDict):
     """What an option adds to what the client gets."""
 
     title: str
     quantity: int
     spec: str
+
+
+class OptionDay(TypedDict):
+    """A day, or days without a date, that an option adds."""
+
+    date: str
+    count: int
+    kind: str
 
 
 class Option(TypedDict):
@@ -124,14 +126,27 @@ class Option(TypedDict):
     sections: dict[str, str]
     deliverables: list[OptionDeliverable]
     licence: Licence | None
+    tax: NotRequired[str]
+    days: NotRequired[list[OptionDay]]
 
 
-class Exchange(TypedDict):
+#: A key that Python keeps for itself.
+_From = TypedDict("_From", {"from": NotRequired[str]})
+
+
+class Exchange(_From):
     """The rate that a quote was converted at: 1 unit of `from` is `rate` units of the quote's currency."""
 
     rate: str
     on: str
     source: str
+
+
+class Deal(TypedDict):
+    """Days that the quote draws from those the client bought ahead."""
+
+    name: str
+    days: str
 
 
 class Accepted(TypedDict):
@@ -168,9 +183,9 @@ class Quote(JobPaper):
     option_titles: NotRequired[list[str]]
     exchange: NotRequired[Exchange | None]
     deposit: NotRequired[str]
-    detail: NotRequired[bool]
-    rate_card: NotRequired[RateCard]
-    brief_sha256: NotRequired[str]
+    deal: NotRequired[Deal | None]
+    payment_days: NotRequired[int]
+    valid_days: NotRequired[int]
 
 
 class InvoiceLine(TypedDict):
@@ -183,7 +198,6 @@ class InvoiceLine(TypedDict):
     amount: str
     category: str
     tax_rate: str
-    why: NotRequired[str]
 
 
 class Allowance(TypedDict):
@@ -213,8 +227,17 @@ class TaxIn(TypedDict):
     on: NotRequired[str]
 
 
+class Deposit(TypedDict):
+    """Money that came before its invoice."""
+
+    received_on: str
+    amount: str
+    reference: NotRequired[str]
+
+
 class Invoice(JobPaper):
-    """An invoice; as `pro_forma` it says that it is no tax invoice."""
+    """An invoice; as `pro_forma` it says that it is no tax invoice. buyer_reference: what the client wants on it so
+    that it finds its way. rounding: added to what is due."""
 
     client: Client
     currency: str
@@ -222,6 +245,11 @@ class Invoice(JobPaper):
     due_on: str
     quote: NotRequired[AcceptedQuote]
     purchase_order: NotRequired[str]
+    buyer_reference: NotRequired[str]
+    supplied_from: NotRequired[str]
+    supplied_to: NotRequired[str]
+    simplified: NotRequired[bool]
+    deposit: NotRequired[Deposit]
     lines: list[InvoiceLine]
     allowances: list[Allowance]
     net: str
@@ -229,12 +257,14 @@ class Invoice(JobPaper):
     tax: str
     gross: str
     prepaid: str
+    rounding: NotRequired[str]
     due: str
     payment: Payment
     tax_in: NotRequired[TaxIn]
+    licence: NotRequired[Licence | None]
     licence_sentences: NotRequired[list[str]]
+    suspends_licence: NotRequired[bool]
     notes: NotRequired[list[str]]
-    detail: NotRequired[bool]
 
 
 class Credited(TypedDict):
@@ -343,54 +373,3 @@ class Receipt(Issued):
     reference: NotRequired[str]
     paid: list[PaidPart]
     licence_sentences: NotRequired[list[str]]
-
-
-class ReportColumn(TypedDict):
-    """A column. kind: text money figure number percent date; text stands at the left. width_mm: else a share."""
-
-    title: str
-    kind: NotRequired[str]
-    align: NotRequired[str]
-    width_mm: NotRequired[str]
-
-
-class ReportFigure(TypedDict):
-    """A number to see first; kind as for a column."""
-
-    label: str
-    value: str
-    kind: NotRequired[str]
-    note: NotRequired[str]
-
-
-class ReportBar(TypedDict):
-    """A bar; length is what it measures, zero or more."""
-
-    label: str
-    length: str
-    value: str
-    strong: NotRequired[bool]
-
-
-class ReportChart(TypedDict):
-    """Upright bars; kind: how their values are drawn; height in mm."""
-
-    caption: NotRequired[str]
-    kind: NotRequired[str]
-    height: NotRequired[int]
-    bars: list[ReportBar]
-
-
-class Report(Issued):
-    """A table with a chart, about the business itself. tax: print that it is no tax advice."""
-
-    title: str
-    currency: str
-    subtitle: NotRequired[str]
-    figures: NotRequired[list[ReportFigure]]
-    chart: NotRequired[ReportChart | None]
-    columns: list[ReportColumn]
-    rows: list[list[str]]
-    totals: NotRequired[list[str]]
-    notes: NotRequired[list[str]]
-    tax: NotRequired[bool]

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any, NotRequired, TypedDict
 
-from bizkit.papers.shapes.base import Client, Form, JobPaper, Licence
-from bizkit.papers.shapes.releases import Insurance
+from bizkit.domain.documents.base import Client, Form, JobPaper, Licence
+from bizkit.domain.documents.releases import Insurance
 
 
 class Programme(TypedDict):
@@ -75,8 +75,12 @@ class Operator(TypedDict):
     until: NotRequired[str]
 
 
-class Aircraft(TypedDict):
-    """The drone; weight in grams. The key "class" holds its class mark."""
+#: A key that Python keeps for itself.
+_ClassMark = TypedDict("_ClassMark", {"class": NotRequired[str]})
+
+
+class Aircraft(_ClassMark):
+    """The drone; weight in grams; class: its class mark."""
 
     name: NotRequired[str]
     weight_g: str
