@@ -1,4 +1,4 @@
-"""What runs inside the watched process: the tasks `look PATH` and `sheet FRAMES FORM PATH...`.
+"""What runs inside the watched process: the tasks `look PATH`, `look_unheard PATH` and `sheet FRAMES FORM PATH...`.
 
 Answers on standard output, one JSON object a line: {"done", "of"} as it goes, then {"result"}, or what was wrong.
 """
@@ -63,9 +63,9 @@ def main(arguments: list[str]) -> int:
 
 def _run(arguments: list[str], tell: Callable[[int, int], None]) -> Any:
     task, *rest = arguments
-    if task == "look":
+    if task in ("look", "look_unheard"):
         with Source(Path(rest[0]), tell) as source:
-            return look_at(source).data()
+            return look_at(source, sound=task == "look").data()
     if task == "sheet":
         from bizkit.masters.sheet import draw_sheet
 
@@ -73,8 +73,8 @@ def _run(arguments: list[str], tell: Callable[[int, int], None]) -> Any:
     raise RuleBroken(f"no such task: {task}")
 
 
-def look_at(source: Source) -> Facts:
-    """The facts of an open file, in this very process. Raises BadInput."""
+def look_at(source: Source, *, sound: bool = True) -> Facts:
+    """The facts of an open file, in this very process; of a film without its `sound` where asked. Raises BadInput."""
     from bizkit.masters.still import format_of
 
     head = source.read(32)
@@ -85,7 +85,7 @@ def look_at(source: Source) -> Facts:
         return look_at_still(source, head)
     from bizkit.masters.film import look_at_film
 
-    return look_at_film(source)
+    return look_at_film(source, sound=sound)
 
 
 def _beat(say: Callable[[dict[str, Any]], None]) -> Callable[[int, int], None]:

@@ -13,10 +13,12 @@ from av.container import InputContainer
 from bizkit.domain.errors import BadInput, one_line
 from bizkit.domain.work.facts import CaptionTrack, Facts, Loudness, Picture
 from bizkit.domain.work.judge import seconds
+from bizkit.masters.channels import settle_order
+from bizkit.masters.fields import FieldWatch
 from bizkit.masters.picture import FrameClock, PictureWatch
 from bizkit.masters.sound import LoudnessMeter, TrackWatch
 from bizkit.masters.source import CHUNK_BYTES, Source
-from bizkit.masters.tags import MATRIX, PRIMARIES, RANGE, SCAN, TRANSFER, chroma_of, container_of
+from bizkit.masters.tags import MATRIX, PRIMARIES, RANGE, TRANSFER, chroma_of, container_of
 
 #: Wrappers that are opened. Playlists, scripts and anything that names other files or addresses are not among them.
 WRAPPERS = (
@@ -44,10 +46,13 @@ BAD_MOST = 500
 SHORT_S = Fraction(1, 4)
 
 
-def look_at_film(source: Source) -> Facts:
-    """Raises BadInput when nothing in the file can be decoded; lesser harm is told in `Facts.damage`."""
+def look_at_film(source: Source, *, sound: bool = True) -> Facts:
+    """Raises BadInput when nothing in the file can be decoded; lesser harm is told in `Facts.damage`.
+
+    sound: False leaves every sound track alone.
+    """
     with open_film(source) as container:
-        return _Look(container, source).facts()
+        return _Look(container, source, sound).facts()
 
 
 def open_film(source: Source) -> InputContainer:
@@ -93,21 +98,26 @@ def unreadable(name: str, error: object) -> BadInput:
 class _Look:
     """One pass over an open container."""
 
-    def __init__(self, container: InputContainer, source: Source) -> None:
+    def __init__(self, container: InputContainer, source: Source, sound: bool) -> None:
         self.container = container
+        self.sound = sound
         self.source = source
         self.picture = picture_of(container)
-        self.sounds = [stream for stream in container.streams.audio if stream.codec_context is not None]
+        heard = container.streams.audio if sound else ()
+        self.sounds = [stream for stream in heard if stream.codec_context is not None]
+        orders = [settle_order(stream) for stream in self.sounds]
         self.watch = PictureWatch()
+        self.fields = FieldWatch()
         self.clock: FrameClock | None = None
         self.first: av.VideoFrame | None = None
-        self.flagged = 0
         self.corrupt = 0
         self.discarded = 0
         self.sizes = 0
         self.bad: Counter[str] = Counter()
-        self.tracks = {stream.index: TrackWatch(stream) for stream in self.sounds}
-        self.meter = LoudnessMeter(self.sounds) if self.sounds else None
+        self.tracks = {
+            stream.index: TrackWatch(stream, order) for stream, order in zip(self.sounds, orders, strict=True)
+        }
+        self.meter = LoudnessMeter(self.sounds, orders) if self.sounds else None
         self.damage: list[str] = []
         if self.picture is not None:
             self.clock = FrameClock(
@@ -174,7 +184,7 @@ class _Look:
         if self.first is None:
             self.first = frame
         self.sizes += (frame.width, frame.height) != (self.first.width, self.first.height)
-        self.flagged += frame.interlaced_frame
+        self.fields.frame(frame)
         self.corrupt += frame.is_corrupt
         self.watch.frame(frame, at_s)
 
@@ -207,13 +217,6 @@ class _Look:
         duration_s, rate = clock.duration_s(), clock.rate()
         black, frozen = self.watch.end(duration_s)
         context = stream.codec_context
-        order = SCAN.get(context.field_order, "top_first")
-        if not self.flagged:
-            order = "progressive"
-        elif self.flagged < clock.frames:
-            order = "mixed"
-        elif order == "progressive":
-            order = "top_first"
         shape = stream.sample_aspect_ratio
         return Picture(
             codec=context.codec.canonical_name,
@@ -225,7 +228,7 @@ class _Look:
             frame_rate=rate,
             even=clock.uneven() == 0,
             uneven_frames=clock.uneven(),
-            scan=order,
+            scan=self.fields.scan(context.codec.canonical_name, context.field_order),
             combed_percent=self.watch.combed_percent,
             bit_depth=frame.format.components[0].bits,
             chroma=chroma_of(frame.format),
@@ -288,7 +291,8 @@ class _Look:
             "aiff",
             "flac",
         )
-        if declares and not self.container.streams.subtitles and max(ends) + SHORT_S < promised_s:
+        whole = self.sound and not self.container.streams.subtitles
+        if declares and whole and max(ends) + SHORT_S < promised_s:
             self.damage.append(f"the header promises {seconds(promised_s)}, the file ends after {seconds(max(ends))}")
         promised_bytes = _promised_bytes(self.source)
         if promised_bytes > self.source.size_bytes:

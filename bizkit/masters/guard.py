@@ -30,6 +30,19 @@ ANSWER_MOST_BYTES = 64 << 20
 _POINTER = re.compile(r" @ 0x[0-9a-f]+")
 
 
+class Stopped(BadInput):
+    """A file whose reader ended on it. how: by which signal or code, and its last words."""
+
+    def __init__(self, name: str, how: str) -> None:
+        self.how = how
+        super().__init__(
+            wanted="a file that can be read",
+            got=f"one that stops its reader ({how})",
+            where=name,
+            hint="Play it to the end in another program; if it does not play there either, export it again",
+        )
+
+
 def watched(
     task: str,
     arguments: Sequence[str | Path],
@@ -40,8 +53,8 @@ def watched(
 ) -> tuple[Any, tuple[str, ...]]:
     """The answer of `bizkit.masters.child` to `task`, and what the decoders complained of (the first few lines).
 
-    name: of the file, for messages. Raises BadInput for a file that cannot be read or that stops its reader,
-    RuleBroken past the time limit or when the optional extra is missing.
+    name: of the file, for messages. Raises BadInput for a file that cannot be read, Stopped for one that stops its
+    reader, RuleBroken past the time limit or when the optional extra is missing.
     """
     root = str(Path(bizkit.__file__).resolve().parent.parent)
     environment = dict(os.environ)
@@ -130,15 +143,9 @@ def _too_slow(name: str, time_limit_s: float, *, stalled: bool) -> RuleBroken:
     )
 
 
-def _stopped(name: str, code: int, complaints: Sequence[str]) -> BadInput:
+def _stopped(name: str, code: int, complaints: Sequence[str]) -> Stopped:
     how = f"signal {-code}" if code < 0 else f"code {code}"
-    last = f", {complaints[-1]}" if complaints else ""
-    return BadInput(
-        wanted="a file that can be read",
-        got=f"one that stops its reader ({how}{last})",
-        where=name,
-        hint="Copy or export it again",
-    )
+    return Stopped(name, f"{how}, {complaints[-1]}" if complaints else how)
 
 
 def _refusal(answer: dict[str, Any]) -> BadInput | RuleBroken:

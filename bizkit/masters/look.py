@@ -18,7 +18,7 @@ from pathlib import Path
 from bizkit.domain.errors import BadInput
 from bizkit.domain.work.facts import Facts
 from bizkit.domain.work.spec import CAPTION_FORMATS
-from bizkit.masters.guard import watched
+from bizkit.masters.guard import Stopped, watched
 from bizkit.masters.source import Progress, checksum, open_regular
 
 __all__ = ["Progress", "checksum", "contact_sheet", "look"]
@@ -33,13 +33,24 @@ def look(path: Path, *, progress: Progress | None = None, time_limit_s: float = 
     progress: called a few times a second with bytes done and bytes in all; what it raises stops the work.
     Raises NotFound; BadInput for what is no regular file, cannot be read at all or stops its reader; RuleBroken past
     `time_limit_s` seconds or when the optional extra `masters` is not installed. A file that can be read in part has
-    its harm told in `Facts.damage`.
+    its harm told in `Facts.damage`; a film whose sound stops the reader is looked at without it (`Facts.unheard`).
     """
     os.close(open_regular(path))
-    tree, complaints = watched(
-        "look", [path.absolute()], name=path.name, time_limit_s=time_limit_s, progress=progress
-    )
-    facts = Facts.read(tree)
+
+    def read(task: str) -> tuple[Facts, tuple[str, ...]]:
+        tree, complaints = watched(
+            task, [path.absolute()], name=path.name, time_limit_s=time_limit_s, progress=progress
+        )
+        return Facts.read(tree), complaints
+
+    try:
+        facts, complaints = read("look")
+    except Stopped as stopped:
+        try:
+            facts, complaints = read("look_unheard")
+        except BadInput:
+            raise stopped from None
+        facts = replace(facts, unheard=f"it stops its reader ({stopped.how})")
     damage = facts.damage
     if complaints:
         many = f"{len(complaints)} times" if len(complaints) < 20 else "20 times or more"

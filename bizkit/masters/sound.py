@@ -14,6 +14,7 @@ from av.filter.context import FilterContext
 from numpy.typing import NDArray
 
 from bizkit.domain.work.facts import Loudness, Silence, Span, Track
+from bizkit.masters.channels import ChannelOrder
 from bizkit.masters.spans import SpanKeeper
 
 #: Sample peaks under this are digital silence: room tone lies above it, a muted track far below.
@@ -26,18 +27,23 @@ GAP_LEAST_S = Fraction(1, 50)
 LEAD_MOST_S = Fraction(30)
 #: A loudness range of less sound than this says nothing.
 RANGE_LEAST_S = Fraction(10)
+#: From so many channels on PyAV 18.1 reads past the last plane of a planar frame: it is packed first.
+PLANES_MOST = 7
 #: Layouts whose channel weights ITU-R BS.1770 defines; the others are taken for separate channels, a mix on 1 and 2.
 _LAYOUTS = (
     *("mono", "stereo", "downmix", "3.0", "5.0", "5.0(side)", "5.1", "5.1(side)", "5.1.2", "5.1.4"),
     *("6.1", "7.0", "7.1", "7.1(wide)", "7.1.2", "7.1.4"),
 )
+_PAIR = "pan=stereo|c0=c0|c1=c1"
 
 
 class TrackWatch:
     """One sound track: where it is silent and where it has holes. One `frame()` a decoded frame, then `track()`."""
 
-    def __init__(self, stream: av.AudioStream) -> None:
+    def __init__(self, stream: av.AudioStream, order: ChannelOrder) -> None:
         self._stream = stream
+        self._order = order
+        self._packer: av.AudioResampler | None = None
         self._channels = max(1, stream.codec_context.channels)
         self._quiet = [SpanKeeper(SILENCE_LEAST_S) for _ in range(self._channels + 1)]
         self._peaks = np.zeros(self._channels)
@@ -60,7 +66,15 @@ class TrackWatch:
             self._gaps.append(Span(self._end_s, at_s))
         self._end_s = at_s + Fraction(frame.samples, rate)
         self.samples += frame.samples
-        self._listen(_levels(frame, self._channels), at_s, rate)
+        self._listen(_levels(self._packed(frame), self._channels), at_s, rate)
+
+    def _packed(self, frame: av.AudioFrame) -> av.AudioFrame:
+        if not frame.format.is_planar or self._channels <= PLANES_MOST:
+            return frame
+        if self._packer is None:
+            self._packer = av.AudioResampler(format=frame.format.packed)
+        (packed,) = self._packer.resample(frame)
+        return packed
 
     def _listen(self, levels: NDArray[np.float32], at_s: Fraction, rate: int) -> None:
         block = max(1, rate // 100)
@@ -93,7 +107,7 @@ class TrackWatch:
         return Track(
             codec="pcm" if codec.startswith("pcm_") else codec,
             channels=self._channels,
-            layout=layout_of(context),
+            layout=self._layout(),
             sample_rate_hz=context.sample_rate or 0,
             bit_depth=_bit_depth(codec, context.format.name if context.format else ""),
             language=_language(self._stream.metadata),
@@ -103,6 +117,11 @@ class TrackWatch:
             silences=tuple(silences),
             gaps=tuple(_moved(gap, origin_s) for gap in self._gaps),
         )
+
+    def _layout(self) -> str:
+        layout = layout_of(self._stream.codec_context)
+        speakers = self._order.speakers
+        return f"{layout}, in the order {' '.join(speakers)}" if speakers and kept_order(self._stream) else layout
 
     @property
     def ended_s(self) -> Fraction:
@@ -117,27 +136,19 @@ class LoudnessMeter:
     a track with many unnamed channels, 1 and 2 count (common practice for the three).
     """
 
-    def __init__(self, streams: Sequence[av.AudioStream]) -> None:
+    def __init__(self, streams: Sequence[av.AudioStream], orders: Sequence[ChannelOrder]) -> None:
         self._ticks = [stream.time_base for stream in streams]
         layouts = [layout_of(stream.codec_context) for stream in streams]
         options = "metadata=1:peak=true:framelog=quiet"
-        pair = "pan=stereo|c0=c0|c1=c1"
         if layouts[:2] == ["mono", "mono"]:
             self.tracks, self.measured_on = 2, "tracks 1 and 2 as a stereo pair"
-            self._chain = ["amerge=inputs=2", pair]
+            self._chain = ["amerge=inputs=2", _PAIR]
         else:
-            self.tracks = 1
-            self.measured_on = "track 1" if len(streams) > 1 else "the whole mix"
-            self._chain = []
+            self.tracks, self.measured_on = 1, "track 1" if len(streams) > 1 else "the whole mix"
             if layouts[0] == "mono":
                 options += ":dualmono=true"
                 self.measured_on += ", mono on two speakers"
-                self._chain = ["pan=mono|c0=c0"]
-            elif layouts[0] == "stereo":
-                self._chain = [pair]
-            elif layouts[0] not in _LAYOUTS:
-                self.measured_on += ", channels 1 and 2"
-                self._chain = [pair]
+            self._chain = self._one_track(layouts[0], orders[0] if kept_order(streams[0]) else ChannelOrder())
         self._chain += [f"ebur128={options}", "abuffersink"]
         self._graph: av.filter.Graph | None = None
         self._inputs: list[FilterContext] = []
@@ -145,6 +156,21 @@ class LoudnessMeter:
         self._pushed_s = [Fraction(0)] * self.tracks
         self._found: dict[str, str] = {}
         self.ended = False
+
+    def _one_track(self, layout: str, order: ChannelOrder) -> list[str]:
+        """Filters that bring the channels of a track into the order that its layout stands for."""
+        if layout == "mono":
+            return ["pan=mono|c0=c0"]
+        moved = []
+        if order.moves:
+            moves = "|".join(map(str, order.moves))
+            moved = [f"channelmap=map={moves}:channel_layout={'+'.join(order.usual)}"]
+        if layout == "stereo":
+            return [*moved, _PAIR]
+        if layout in _LAYOUTS:
+            return moved
+        self.measured_on += ", left and right" if moved else ", channels 1 and 2"
+        return [*moved, _PAIR]
 
     def _build(self, frame: av.AudioFrame) -> None:
         """The filters, once the first frame has shown what samples look like."""
@@ -212,6 +238,11 @@ class LoudnessMeter:
 def layout_of(context: av.AudioCodecContext) -> str:
     """FFmpeg's name of the channel layout; one or two unnamed channels are what they mostly are."""
     return {"1 channels": "mono", "2 channels": "stereo"}.get(context.layout.name, context.layout.name)
+
+
+def kept_order(stream: av.AudioStream) -> bool:
+    """Whether channels come out in the order of the file: those of PCM do, other decoders have one of their own."""
+    return stream.codec_context.codec.canonical_name.startswith("pcm_")
 
 
 def _finite(text: str) -> float | None:

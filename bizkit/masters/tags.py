@@ -50,9 +50,6 @@ MATRIX = {
 }
 RANGE = {1: "limited", 2: "full"}
 
-#: FFmpeg's field orders. Coded and shown order may differ (4 and 5): what counts is the field shown first.
-SCAN = {1: "progressive", 2: "top_first", 3: "bottom_first", 4: "bottom_first", 5: "top_first"}
-
 
 def chroma_of(form: VideoFormat) -> str:
     """Chroma sampling of a pixel format: "4:2:0", "4:2:2", "4:4:4", "rgb", "grey" or its FFmpeg name."""

@@ -172,7 +172,8 @@ class Facts:
 
     name: the file name without its folder. container: the wrapper's name ("mp4", "mov", "mxf", "wav"...), for stills
     the format. sidecars: names of the caption files that lie beside it under the same name. damage: one sentence for
-    each thing that shows the file is not whole; empty when it is.
+    each thing that shows the file is not whole; empty when it is. unheard: why the sound of a film could not be
+    looked at; empty when it was.
     """
 
     name: str
@@ -188,6 +189,7 @@ class Facts:
     sidecars: tuple[str, ...]
     still: Still | None
     damage: tuple[str, ...]
+    unheard: str = ""
 
     def data(self) -> dict[str, Any]:
         """As JSON-ready data: fractions and decimals as text ("30000/1001", "-23.0")."""

@@ -220,6 +220,12 @@ def _length(spec: Spec, facts: Facts) -> Iterator[Point]:
 def _sound(spec: SoundSpec, facts: Facts) -> Iterator[Point]:
     if spec == SoundSpec():
         return
+    if facts.unheard:
+        # Whether it is as asked nobody knows, but that it is there.
+        wanted = "none" if spec.tracks == 0 else "sound that can be looked at"
+        why = "Listen to it and measure its loudness in another program."
+        yield Point("sound", wanted, facts.unheard, False if spec.tracks == 0 else None, why)
+        return
     tracks = facts.tracks
     if spec.tracks is not None:
         ok = len(tracks) == spec.tracks

@@ -146,6 +146,8 @@ def seen(facts: Facts) -> Iterator[tuple[str, str]]:
         yield "image", f"{still.width_px} x {still.height_px}, {still.colour}, {still.profile}, {still.bit_depth} bit"
         for name, value in still.metadata:
             yield name.replace("_", " "), value
+    if facts.unheard:
+        yield "sound", f"not looked at: {facts.unheard}"
     for name in facts.sidecars:
         yield "captions beside it", name
     for harm in facts.damage:
