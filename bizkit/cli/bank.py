@@ -20,7 +20,7 @@ from bizkit.cli.show import (
     studio_folder,
     table,
 )
-from bizkit.domain.errors import BadInput
+from bizkit.domain.errors import BadInput, BizkitError
 
 app = typer.Typer(
     help="Read bank statements; book what they pay, only when you say so.", no_args_is_help=True, add_completion=False
@@ -40,15 +40,40 @@ def import_(
     as_json: JsonOption = False,
 ) -> None:
     """Read a statement. Nothing is booked, and what was read before is passed over."""
-    from bizkit.services.billing.bank import import_statement
+    from bizkit.services.billing.bank_statements import import_statement, refused
 
     def text(data: dict[str, Any]) -> Iterator[str]:
-        yield f"{data['file']}: {data['movements']} movements, {data['new']} new, {data['seen_before']} read before"
+        if data["refused"]:
+            yield f"{data['file']}: refused, nothing of it was read"
+            return
+        left = f", {len(data['left_out'])} left out" if data["left_out"] else ""
+        counts = f"{data['movements']} movements, {data['new']} new, {data['seen_before']} read before{left}"
+        yield f"{data['file']}: {counts}"
         yield from _movements(data["rows"])
+        yield from _read_before(data["read_before"])
+        for one in data["left_out"]:
+            yield f"left out, {one['place']}: {one['why']}: {shorten(one['said'], 70)}"
         if data["new"]:
             yield "Nothing is booked yet: bizkit bank book MOVEMENT"
 
-    show(import_statement(studio_folder(studio, reason), file, day(on), bank=bank, currency=currency), as_json, text)
+    try:
+        done = import_statement(studio_folder(studio, reason), file, day(on), bank=bank, currency=currency)
+    except BizkitError as error:
+        show(refused(file, error), as_json, text)
+        raise
+    show(done, as_json, text)
+
+
+#: Movements read before that are named one by one; of more only how many (`--json` has them all).
+SHOWN = 20
+
+
+def _read_before(rows: list[dict[str, Any]]) -> Iterator[str]:
+    for row in rows[:SHOWN]:
+        said = f"{row['on']}  {amount(row['amount'], row['currency'])}  {shorten(row['said'], 50)}"
+        yield f"read before, {row['place']}: {said} is movement {row['entry']}"
+    if len(rows) > SHOWN:
+        yield f"read before: {len(rows) - SHOWN} more, named with --json"
 
 
 @app.command("list")
@@ -73,7 +98,17 @@ def _movements(rows: list[dict[str, Any]]) -> Iterator[str]:
         state = "" if row["state"] == "open" else f"  {row['state']}: {row['reason']}"
         head = f"{row['entry']:>4}  {row['on']}  {amount(row['amount'], row['currency'])}{original}"
         yield f"{head}  {shorten(said, 60)}{state}"
+        yield from _same(row["entry"], row["same"])
         yield from _suggestions(row["suggestions"])
+
+
+def _same(movement: int, sums: list[dict[str, Any]]) -> Iterator[str]:
+    for one in sums:
+        what = f"payment {one['payment']} of {one['on']}, {amount(one['amount'], one['currency'])} for"
+        yield (
+            f"        may be {what} {', '.join(one['invoices'])}, recorded by hand: "
+            f"bizkit bank book {movement} --payment {one['payment']}"
+        )
 
 
 def _suggestions(suggestions: list[dict[str, Any]]) -> Iterator[str]:
@@ -93,7 +128,15 @@ def book(
     sure: Annotated[
         bool, typer.Option("--sure", help="Every movement that names an invoice and has exactly its sum.")
     ] = False,
-    yes: Annotated[bool, typer.Option("--yes", help="Book what is suggested.")] = False,
+    yes: Annotated[
+        bool, typer.Option("--yes", help="Book what is suggested, where more than the amount speaks for it.")
+    ] = False,
+    payment: Annotated[
+        int | None, typer.Option("--payment", metavar="PAYMENT", help="The sum, recorded by hand, that it is.")
+    ] = None,
+    another: Annotated[
+        bool, typer.Option("--another", help="It is another sum than the equal one recorded by hand.")
+    ] = False,
     fee: Annotated[str, typer.Option("--fee", help="What a bank kept on the way, in the invoice's currency.")] = "",
     accept_over: Annotated[bool, typer.Option("--accept-over", help="Take more than is left.")] = False,
     reason: ReasonOption = "",
@@ -101,11 +144,16 @@ def book(
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Book a movement on invoices. Without --invoice or --yes it only shows what would be booked."""
+    """Book a movement on invoices. Without --invoice, --payment or --yes it only shows what would be booked."""
     from bizkit.services.billing.bank import book_entry, book_sure
 
     def text(data: dict[str, Any]) -> Iterator[str]:
+        if "is" in data:
+            same = data["is"]
+            yield f"Movement {data['entry']} is payment {same['payment']} of {same['on']}: nothing is booked twice"
+            return
         if data["booked"] is None:
+            yield from _same(data["entry"], data["same"])
             yield from _suggestions(data["suggestions"])
             found = bool(data["suggestions"])
             yield f"Nothing is booked: say {'--yes, or ' if found else ''}which with --invoice"
@@ -113,6 +161,9 @@ def book(
         yield from _booked(data["booked"])
 
     def all_text(data: dict[str, Any]) -> Iterator[str]:
+        for one in data["same"]:
+            yield f"{one['entry']:>4}  is left:"
+            yield from _same(one["entry"], one["same"])
         if not yes:
             for one in data["found"]:
                 yield f"{one['entry']:>4}"
@@ -125,13 +176,25 @@ def book(
 
     folder = studio_folder(studio, reason)
     if sure:
-        if movement is not None or invoices:
+        if movement is not None or invoices or payment is not None:
             raise BadInput(wanted="either a movement or --sure", got="both", field="--sure")
         show(book_sure(folder, day(on), yes=yes), as_json, all_text)
         return
     if movement is None:
         raise BadInput(wanted="a movement or --sure", got="neither", field="MOVEMENT")
-    done = book_entry(folder, movement, day(on), invoices=invoices or [], fee=fee, accept_over=accept_over, yes=yes)
+    if payment is not None and (invoices or fee):
+        raise BadInput(wanted="either --payment or what is to be booked", got="both", field="--payment")
+    done = book_entry(
+        folder,
+        movement,
+        day(on),
+        invoices=invoices or [],
+        payment=payment,
+        fee=fee,
+        accept_over=accept_over,
+        another=another,
+        yes=yes,
+    )
     show(done, as_json, text)
 
 

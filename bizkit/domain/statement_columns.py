@@ -1,10 +1,10 @@
 """How a bank writes its CSV statements: which column is what, and in what form.
 
-[statement.harbour-bank]   # a name of the studio's choice, one table per bank
+[statement.harbour-bank]   # a name of the studio's choice, one table per account
 date = "Date"              # the heading of each column; amount, or paid_in and paid_out
 amount = "Amount"
 text = "Description"
-name = "Counterparty"      # optional, as are reference, currency and id
+name = "Counterparty"      # optional, as are reference, currency and id (the bank's own name of a movement)
 date_format = "dd/mm/yyyy"
 decimal_comma = false
 encoding = "auto"

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
+from bizkit.domain.billing.bank_statement import Recorded, key_of, own_id
 from bizkit.domain.billing.matching import BankEntry
 from bizkit.domain.money import Money
 from bizkit.store.schema.billing import bank_entry, booking
@@ -14,21 +17,64 @@ from bizkit.store.stamp import Stamp
 
 Row = dict[str, Any]
 
-OPEN, BOOKED, ASIDE = "open", "booked", "aside"
+#: What became of a movement. SAME: it is a sum that was recorded before, by hand.
+OPEN, BOOKED, SAME, ASIDE = "open", "booked", "same", "aside"
+
+_DIGEST = re.compile(r"[0-9a-f]{32}")
 
 
-def add_entries(work: Connection, stamp: Stamp, entries: list[BankEntry], file: str) -> list[int]:
-    """Write the movements that were never read before; returns their ids. file: SHA-256 of the file."""
-    known = set(work.execute(select(bank_entry.c.key)).scalars())
+def recorded(work: Connection, first: date, last: date, accounts: Mapping[str, str]) -> list[Recorded]:
+    """The movements of these days (inclusive) that are in the book, as statements are held against them.
+
+    accounts: SHA-256 of a file of the first version -> the account that it was found to be of.
+    """
+    query = select(bank_entry).where(bank_entry.c.booked_on.between(first.isoformat(), last.isoformat()))
+    with_ids = set(work.execute(select(bank_entry.c.file).where(bank_entry.c.own_id != "").distinct()).scalars())
+    found = []
+    for row in work.execute(query.order_by(bank_entry.c.id)).mappings():
+        entry = _entry(row)
+        if row["key"].startswith("m:"):
+            account, without = entry.account, row["file"] not in with_ids
+            ids = _real_ids(entry.own_id)
+        else:
+            account, ids = _first_version(row["key"])
+            account, without = account or accounts.get(row["file"], ""), not ids
+        found.append(Recorded(row["id"], entry, account, ids, without, row["file"]))
+    return found
+
+
+def _first_version(key: str) -> tuple[str, frozenset[str]]:
+    """Account and possible ids in a key of the first version: `csv:ID` or `csv:DIGEST`, `camt:ACCOUNT:ID`.
+
+    One transaction of a camt entry was known by the entry's id and its place in it (`ID/1`).
+    """
+    kind, _, rest = key.partition(":")
+    if kind != "camt":
+        return "", _real_ids() if _DIGEST.fullmatch(rest) else _real_ids(rest)
+    account, _, ref = rest.partition(":")
+    shared, _, place = ref.rpartition("/")
+    if shared and place.isdigit() and not own_id(shared):
+        return account, frozenset()
+    return account, _real_ids(*(one for one in (ref, shared) if not _DIGEST.fullmatch(one)))
+
+
+def _real_ids(*texts: str) -> frozenset[str]:
+    return frozenset(found for text in texts if (found := own_id(text)))
+
+
+def add_entries(work: Connection, stamp: Stamp, entries: Sequence[BankEntry], file: str) -> list[int]:
+    """Write movements that are new; returns their ids in the same order. file: SHA-256 of the file."""
+    taken = set(work.execute(select(bank_entry.c.key)).scalars())
     ids = []
     for one in entries:
-        if one.id in known:
-            continue
-        known.add(one.id)
+        count = 1
+        while (key := key_of(one, count)) in taken:
+            count += 1
+        taken.add(key)
         done = work.execute(
             insert(bank_entry)
             .values(
-                key=one.id,
+                key=key,
                 file=file,
                 booked_on=one.booked_on.isoformat(),
                 amount_minor=one.amount.minor,
@@ -40,6 +86,8 @@ def add_entries(work: Connection, stamp: Stamp, entries: list[BankEntry], file: 
                 original_currency=one.original.currency if one.original else "",
                 recorded_at=stamp.at,
                 recorded_by=stamp.who,
+                account=one.account,
+                own_id=one.own_id,
             )
             .returning(bank_entry.c.id)
         )
@@ -50,7 +98,7 @@ def add_entries(work: Connection, stamp: Stamp, entries: list[BankEntry], file: 
 def entries(work: Connection, id_: int | None = None) -> list[tuple[int, BankEntry, Row]]:
     """Movements in the order read, or the one of that id: id, movement, and what became of it.
 
-    The last is `state` (open, booked, aside), `money_in` (the id of the sum, None) and `reason`.
+    The last is `state`, `money_in` (the id of the sum that it is, None) and `reason`.
     """
     query = select(bank_entry).order_by(bank_entry.c.id)
     if id_ is not None:
@@ -60,25 +108,44 @@ def entries(work: Connection, id_: int | None = None) -> list[tuple[int, BankEnt
         newest[row["entry"]] = dict(row)
     found = []
     for row in work.execute(query).mappings():
-        original = row["original_minor"]
-        entry = BankEntry(
-            row["key"],
-            date.fromisoformat(row["booked_on"]),
-            Money.from_minor(row["amount_minor"], row["currency"]),
-            row["name"],
-            row["text"],
-            row["reference"],
-            Money.from_minor(original, row["original_currency"]) if original is not None else None,
-        )
+        entry = _entry(row)
         became = newest.get(row["id"], {"state": OPEN, "money_in": None, "reason": ""})
-        found.append((row["id"], entry, {name: became[name] for name in ("state", "money_in", "reason")}))
+        state = became["state"]
+        sum_ = became["money_in"] if state in (BOOKED, SAME) else None
+        found.append((row["id"], entry, {"state": state, "money_in": sum_, "reason": became["reason"]}))
     return found
+
+
+def sums_of_movements(work: Connection) -> set[int]:
+    """The sums that came to the book by a movement, or are known to be one; also those taken back since."""
+    newest: dict[int, Row] = {}
+    made: set[int] = set()
+    for row in work.execute(select(booking).order_by(booking.c.id)).mappings():
+        newest[row["entry"]] = dict(row)
+        if row["state"] != SAME:
+            made.add(row["money_in"])
+    return (made | {row["money_in"] for row in newest.values()}) - {None}
+
+
+def _entry(row: Any) -> BankEntry:
+    original = row["original_minor"]
+    return BankEntry(
+        row["key"],
+        date.fromisoformat(row["booked_on"]),
+        Money.from_minor(row["amount_minor"], row["currency"]),
+        row["name"],
+        row["text"],
+        row["reference"],
+        Money.from_minor(original, row["original_currency"]) if original is not None else None,
+        row["account"],
+        row["own_id"],
+    )
 
 
 def set_entry(
     work: Connection, stamp: Stamp, entry: int, state: str, *, money_in: int | None = None, reason: str = ""
 ) -> None:
-    """Write what became of a movement; the newest row counts."""
+    """Write what became of a movement; the newest row counts. money_in: the sum that it is, or that takes it back."""
     work.execute(
         insert(booking).values(
             entry=entry,

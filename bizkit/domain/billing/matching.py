@@ -19,7 +19,8 @@ class BankEntry:
     """One movement on an account. amount: above zero came in, below went out.
 
     id: the same for the same movement, however often its file is read. name: who paid. reference: a structured one.
-    original: what was sent where the bank converted it, None otherwise.
+    original: what was sent where the bank converted it, None otherwise. account: whose movement it is. own_id: what
+    the statement itself calls it, as written. place: where in its file it stands.
     """
 
     id: str
@@ -29,6 +30,9 @@ class BankEntry:
     text: str = ""
     reference: str = ""
     original: Money | None = None
+    account: str = ""
+    own_id: str = ""
+    place: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +52,11 @@ class Suggestion:
     parts: tuple[tuple[str, Money], ...]
     score: int
     why: tuple[str, ...]
+
+    @property
+    def signed(self) -> bool:
+        """Whether more than the amount speaks for it: the invoice's number or reference, the payer's name."""
+        return self.score > BY_AMOUNT
 
 
 #: What each sign of agreement counts. Our own weights; a suggestion below `LEAST` is not worth showing.
@@ -83,7 +92,7 @@ def suggest(
         elif score:
             more = "more" if amount > candidate.left else "less"
             why.append(f"is {more} than the {candidate.left} left")
-        if alike(entry.name, candidate.client_name):
+        if comes_from(entry, candidate.client_name):
             score += BY_NAME
             why.append(f"comes from {candidate.client_name}")
         if score >= LEAST:
@@ -115,7 +124,7 @@ def _together(entry: BankEntry, candidates: Sequence[Candidate], sums: Sequence[
                 why = [f"is exactly the sum of {size} open invoices"]
                 if named:
                     why.insert(0, f"names {', '.join(named)}")
-                if alike(entry.name, client):
+                if comes_from(entry, client):
                     score += BY_NAME
                     why.append(f"comes from {client}")
                 parts = tuple((candidate.owed.number, candidate.left) for candidate in group)
@@ -137,6 +146,15 @@ def names(entry: BankEntry, candidate: Candidate) -> bool:
         if any(pattern.search(text) for text in said):
             return True
     return False
+
+
+def comes_from(entry: BankEntry, client: str) -> bool:
+    """Whether the client is named as the payer; by the text where the statement has no name."""
+    if entry.name:
+        return alike(entry.name, client)
+    wanted, said = _words(client), _words(entry.text)
+    length = len(wanted)
+    return bool(wanted) and any(said[at : at + length] == wanted for at in range(len(said) - length + 1))
 
 
 _FORMS = frozenset("ltd limited llp plc inc gmbh ag kg ug sarl sas sa bv nv oy ab as aps srl spa the and und".split())  # noqa: SIM905

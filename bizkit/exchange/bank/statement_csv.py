@@ -1,57 +1,95 @@
 """A bank's CSV statement, its columns mapped by the studio (`StatementColumns`).
 
-Everything is read before anything is returned: one wrong line refuses the file, naming the line.
+Everything is read before anything is returned: one wrong line refuses the file, naming the line. What is no movement
+(balances, totals, what is still pending) is left out, and said.
 """
 
 from __future__ import annotations
 
 import csv
-import hashlib
 import io
 import re
-from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal, InvalidOperation
+from functools import partial
 from typing import Final
 
+from bizkit.domain.billing.bank_statement import LeftOut, Statement, numbered
 from bizkit.domain.billing.matching import BankEntry
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money
 from bizkit.domain.statement_columns import DATE_FORMATS, StatementColumns
+from bizkit.exchange.bank.not_booked import reason
 
 #: Largest statement read, in bytes: some 200,000 lines.
 MOST_BYTES: Final = 50_000_000
 
 _MONTHS: Final = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_COLUMNS: Final = ("date", "amount", "paid_in", "paid_out", "text", "name", "reference", "currency_column", "id")
 
 
-def read_statement(data: bytes, columns: StatementColumns, currency: str, *, where: str = "") -> list[BankEntry]:
-    """The entries of a statement in file order. currency: of the account, where no column says it.
+def read_statement(
+    data: bytes, columns: StatementColumns, currency: str, *, account: str = "", where: str = ""
+) -> Statement:
+    """The movements of a statement in file order, and the rows left out.
 
-    Raises BadInput naming file and line for a heading that is not there, a date or amount that is none, bytes that
-    are not of the encoding, or a file larger than `MOST_BYTES`.
+    currency: of the account, where no column says it. account: what it is known by; movements of another one are
+    others. Raises BadInput naming file and line for a heading that is not there, a date or amount that is none, more
+    cells than headings, quotation marks that do not fit, bytes that are not of the encoding, a file without any
+    movement in which not every row says why it is none, or a file larger than `MOST_BYTES`.
     """
     if len(data) > MOST_BYTES:
         raise BadInput(wanted=f"a statement of up to {MOST_BYTES:,} bytes", got=f"{len(data):,} bytes", where=where)
     text = decoded(data, columns.encoding, where=where)
-    lines = text.splitlines(keepends=True)[columns.skip :]
-    body = "".join(lines)
+    body = "".join(text.splitlines(keepends=True)[columns.skip :])
     if not body.strip():
         raise BadInput(wanted="headings and lines", got="nothing", where=where)
-    rows = list(_rows(body, where))
-    headings = [heading.strip() for heading in rows[0]]
-    places = {key: _column(getattr(columns, key), headings, where) for key in _COLUMNS}
-    entries: list[BankEntry] = []
-    seen: Counter[str] = Counter()
-    for number, row in enumerate(rows[1:], start=columns.skip + 2):
+    lines = list(io.StringIO(body, newline=""))
+    rows = _rows(lines, columns.skip, where)
+    headings = [heading.strip() for heading in rows[0][1]]
+    reader = _Reader(
+        columns,
+        currency,
+        [heading.casefold() for heading in headings],
+        {key: _column(getattr(columns, key), headings, where) for key in _COLUMNS},
+    )
+    movements: list[BankEntry] = []
+    left_out: list[LeftOut] = []
+    unexplained: LeftOut | None = None
+    for number, row in rows[1:]:
         if not any(cell.strip() for cell in row):
             continue
-        entries.append(_entry(row, places, columns, currency, f"{where} line {number}".strip(), seen))
-    return entries
+        place = f"line {number}"
+        if reader.swallows(row):
+            raise _marks(lines[number - columns.skip - 1], f"{where} {place}".strip())
+        why = reader.no_movement(row)
+        if why:
+            left_out.append(LeftOut(place, " ".join(" ".join(row).split())[:140], why))
+            unexplained = unexplained or (left_out[-1] if why in _UNEXPLAINED else None)
+            continue
+        entry = reader.movement(row, f"{where} {place}".strip())
+        movements.append(replace(entry, account=account, place=place))
+    if not movements and unexplained is not None:
+        raise BadInput(
+            wanted="movements, each with a date and an amount",
+            got=f"{unexplained.why}: {unexplained.said}",
+            field="date",
+            where=f"{where} {unexplained.place}".strip(),
+            hint="Or set other columns under [statement]",
+        )
+    if _only_counts([movement.own_id for movement in movements], len(rows)):
+        movements = [replace(movement, own_id="") for movement in movements]
+    return Statement(numbered(movements), tuple(left_out))
 
 
-_COLUMNS: Final = ("date", "amount", "paid_in", "paid_out", "text", "name", "reference", "currency_column", "id")
+def _only_counts(ids: Sequence[str], lines: int) -> bool:
+    """Whether a column of ids only numbers the lines of this file: then it says nothing about the movements."""
+    if not all(re.fullmatch(r"[0-9]{1,9}", one) for one in ids):
+        return False
+    numbers = [int(one) for one in ids]
+    return max(numbers, default=0) <= lines and sorted(set(numbers)) in (numbers, numbers[::-1])
 
 
 def decoded(data: bytes, encoding: str = "auto", *, where: str = "") -> str:
@@ -80,16 +118,30 @@ def decoded(data: bytes, encoding: str = "auto", *, where: str = "") -> str:
     )
 
 
-def _rows(body: str, where: str) -> list[list[str]]:
-    """Cells; the sign between them is the one that the heading line has most of."""
-    first = body.splitlines()[0]
-    delimiter = max(";\t,|", key=first.count)
-    if not first.count(delimiter):
+def _rows(lines: Sequence[str], skipped: int, where: str) -> list[tuple[int, list[str]]]:
+    """Rows with the number of their line; the sign between cells is the one that the heading line has most of."""
+    delimiter = max(";\t,|", key=lines[0].count)
+    if not lines[0].count(delimiter):
         delimiter = ","
+    reader = csv.reader(lines, delimiter=delimiter, strict=True)
+    rows: list[tuple[int, list[str]]] = []
+    begins = 1
     try:
-        return list(csv.reader(io.StringIO(body, newline=""), delimiter=delimiter, strict=True))
+        for row in reader:
+            rows.append((skipped + begins, row))
+            begins = reader.line_num + 1
     except csv.Error as error:
-        raise BadInput(wanted="lines of cells", got=str(error), where=where) from None
+        place = f"{where} line {skipped + begins}".strip()
+        # Left open, a mark swallows what follows: up to the end, or to the most that a cell may hold.
+        if any(sign in str(error) for sign in ("'\"'", "unexpected end", "field limit")):
+            raise _marks(lines[begins - 1], place) from None
+        raise BadInput(wanted="lines of cells", got=str(error), where=place) from None
+    return rows
+
+
+def _marks(line: str, where: str) -> BadInput:
+    wanted = "quotation marks around whole cells, and one inside a cell written twice"
+    return BadInput(wanted=wanted, got=line.strip()[:60], where=where)
 
 
 def _column(heading: str, headings: Sequence[str], where: str) -> int | None:
@@ -103,43 +155,83 @@ def _column(heading: str, headings: Sequence[str], where: str) -> int | None:
     return folded.index(heading.casefold())
 
 
-def _entry(
-    row: Sequence[str],
-    places: dict[str, int | None],
-    columns: StatementColumns,
-    currency: str,
-    where: str,
-    seen: Counter[str],
-) -> BankEntry:
-    def cell(key: str) -> str:
-        index = places[key]
+#: Reasons that no word of the row gives.
+_UNEXPLAINED: Final = ("no date", "neither a date nor an amount")
+
+
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    """What stands where in the lines of one file. headings: in lower case."""
+
+    columns: StatementColumns
+    currency: str
+    headings: Sequence[str]
+    places: dict[str, int | None]
+
+    def cell(self, row: Sequence[str], key: str) -> str:
+        """What stands in a column, empty where there is none."""
+        index = self.places[key]
         return row[index].strip() if index is not None and index < len(row) else ""
 
-    code = (cell("currency_column") or currency).upper()
-    day = read_day(cell("date"), columns.date_format, where=where)
-    if columns.amount:
-        number = read_amount(cell("amount"), columns.decimal_comma, where=where)
-    else:
-        came = read_amount(cell("paid_in") or "0", columns.decimal_comma, where=where)
-        went = read_amount(cell("paid_out") or "0", columns.decimal_comma, where=where)
-        if came and went:
-            raise BadInput(wanted="paid in or paid out", got="both", where=where)
-        number = abs(came) - abs(went)
+    def swallows(self, row: Sequence[str]) -> bool:
+        """Whether a quotation mark that was meant as text took the next line into a cell."""
+        begun = (line for cell in row if "\n" in cell for line in cell.splitlines()[1:] if re.search("[;\t,|]", line))
+        return any(_reads(partial(read_day, line.strip(), self.columns.date_format)) for line in begun)
+
+    def no_movement(self, row: Sequence[str]) -> str:
+        """Why a line is no movement, empty where it is one (or is meant to be)."""
+        day = self.cell(row, "date")
+        dated = _reads(partial(read_day, day, self.columns.date_format))
+        telling = [day, *(self.cell(row, key) for key in ("text", "name"))]
+        why = reason([cell.strip() for cell in row], self.headings, telling if dated else row, dated=dated)
+        if why:
+            return why
+        money = [self.cell(row, key) for key in ("amount", "paid_in", "paid_out")]
+        if dated:
+            return "" if self.columns.amount or any(money) else "no amount"
+        if not re.search(r"\d", day):
+            return "no date"
+        comma = self.columns.decimal_comma
+        if not any(cell and _reads(partial(read_amount, cell, comma)) for cell in money):
+            return "neither a date nor an amount"
+        return ""
+
+    def movement(self, row: Sequence[str], where: str) -> BankEntry:
+        """The movement of a line."""
+        if any(cell.strip() for cell in row[len(self.headings) :]):
+            raise BadInput(
+                wanted=f"{len(self.headings)} cells, as many as headings",
+                got=len(row),
+                where=where,
+                hint="An amount or a text with a separator in it belongs between quotation marks",
+            )
+        comma = self.columns.decimal_comma
+        code = (self.cell(row, "currency_column") or self.currency).upper()
+        day = read_day(self.cell(row, "date"), self.columns.date_format, where=where)
+        if self.columns.amount:
+            number = read_amount(self.cell(row, "amount"), comma, where=where)
+        else:
+            came = read_amount(self.cell(row, "paid_in") or "0", comma, where=where)
+            went = read_amount(self.cell(row, "paid_out") or "0", comma, where=where)
+            if came and went:
+                raise BadInput(wanted="paid in or paid out", got="both", where=where)
+            number = abs(came) - abs(went)
+        try:
+            amount = Money(number, code)
+        except BadInput as error:
+            raise BadInput(wanted=error.wanted, got=error.got, field=error.field or "amount", where=where) from None
+        if amount != amount.rounded():
+            raise BadInput(wanted=f"whole minor units of {code}", got=amount, field="amount", where=where)
+        name, text, reference = (self.cell(row, key) for key in ("name", "text", "reference"))
+        return BankEntry("", day, amount.rounded(), name, text, reference, own_id=self.cell(row, "id"))
+
+
+def _reads(read: Callable[[], object]) -> bool:
     try:
-        amount = Money(number, code)
-    except BadInput as error:
-        raise BadInput(wanted=error.wanted, got=error.got, field=error.field or "amount", where=where) from None
-    if amount != amount.rounded():
-        raise BadInput(wanted=f"whole minor units of {code}", got=amount, field="amount", where=where)
-    facts = "\x1f".join((day.isoformat(), amount.text, code, cell("name"), cell("text"), cell("reference")))
-    given = cell("id")
-    if given:
-        key = f"csv:{given}"
-    else:
-        # Two equal payments on one day are two: they are told apart by how many of the kind came before in the file.
-        seen[facts] += 1
-        key = "csv:" + hashlib.sha256(f"{facts}\x1f{seen[facts]}".encode()).hexdigest()[:32]
-    return BankEntry(key, day, amount.rounded(), cell("name"), cell("text"), cell("reference"))
+        read()
+    except BadInput:
+        return False
+    return True
 
 
 def read_day(text: str, date_format: str, *, where: str = "") -> date:

@@ -1,104 +1,50 @@
-"""Bank statements: read once, suggest what each movement pays, book only what a person says."""
+"""What movements on the account pay: suggested, and booked only as a person says."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.matching import BankEntry, Candidate, Suggestion, suggest
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
-from bizkit.domain.statement_columns import StatementColumns
 from bizkit.services.billing.balances import balances, find_invoice, owed
-from bizkit.services.studio.studio_folder import MARK, StudioFolder
+from bizkit.services.billing.bank_sums import same_sums, the_sum, unmatched_sums
+from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.billing.bank_sums import Sum
+    from bizkit.store.issued import Issued
     from bizkit.store.stamp import Stamp
 
 #: A suggestion of this score names the invoice and has exactly the sum.
 SURE = 90
 
 
-def import_statement(
-    folder: StudioFolder, path: Path, on: date, *, bank: str = "", currency: str = ""
-) -> dict[str, Any]:
-    """Read a statement (CSV by the columns in studio.toml, or camt.053) and keep what was never read before.
-
-    Nothing is booked. One wrong line refuses the whole file. bank: which `[statement.NAME]` of the settings.
-    currency: of the account, where no column says it. Raises BadInput, NotFound.
-    """
-    from bizkit.services.studio.toml_file import sha256_of_bytes
-    from bizkit.store.bank import add_entries
-    from bizkit.store.events import record
-
-    stamp = folder.stamp(on)
-    content, read = _read(folder, path, bank, currency)
-    digest = sha256_of_bytes(content)
-    with folder.book.work() as work:
-        new = add_entries(work, stamp, read, digest)
-        if new:
-            record(work, stamp, "read statement", path.name, sha256=digest, movements=len(read), new=len(new))
-        rows = [row for row in _rows(folder, work) if row["entry"] in set(new)]
-    return {
-        "file": path.name,
-        "movements": len(read),
-        "new": len(new),
-        "seen_before": len(read) - len(new),
-        "rows": rows,
-    }
-
-
-def _read(folder: StudioFolder, path: Path, bank: str, currency: str) -> tuple[bytes, list[BankEntry]]:
-    from bizkit.exchange.bank.camt053 import read_camt053
-    from bizkit.exchange.bank.statement_csv import read_statement
-
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise BadInput(wanted="a bank statement", got=error.strerror, where=str(path)) from None
-    head = content[:200].replace(b"\0", b"").lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n")
-    if head.startswith(b"<"):
-        return content, read_camt053(content, where=path.name)
-    columns = _columns(folder, bank)
-    return content, read_statement(content, columns, (currency or folder.studio.currency).upper(), where=path.name)
-
-
-def _columns(folder: StudioFolder, bank: str) -> StatementColumns:
-    known = folder.studio.statements
-    if bank:
-        if bank not in known:
-            raise NotFound("bank", bank, known, field="--bank", hint="" if known else f"Write [statement.{bank}]")
-        return known[bank]
-    if len(known) == 1:
-        return next(iter(known.values()))
-    if known:
-        raise BadInput(wanted=f"--bank, one of {', '.join(known)}", got="none", field="--bank")
-    raise BadInput(
-        wanted="the columns of your bank's CSV in a [statement.NAME] table",
-        got="none",
-        where=MARK,
-        hint='Such as: [statement.harbour] date = "Date", amount = "Amount", text = "Description"',
-    )
-
-
 def list_bank(folder: StudioFolder, *, everything: bool = False) -> list[dict[str, Any]]:
     """Movements that wait for a decision with the best suggestion, or all of them."""
     with folder.book.read() as work:
-        rows = _rows(folder, work)
+        rows = movement_rows(work)
     return [row for row in rows if everything or row["state"] == "open"]
 
 
-def _rows(folder: StudioFolder, work: Connection) -> list[dict[str, Any]]:
+def movement_rows(work: Connection, only: set[int] | None = None) -> list[dict[str, Any]]:
+    """Movements in the order read, of `only` these numbers or all: what became of each, or what it may pay.
+
+    same: sums recorded by hand that an open one may be.
+    """
     from bizkit.store.bank import OPEN, entries
 
-    candidates = _candidates(work)
+    candidates, sums = _candidates(work), unmatched_sums(work)
     rows = []
     for id_, entry, became in entries(work):
-        suggestions = suggest(entry, candidates) if became["state"] == OPEN else []
+        if only is not None and id_ not in only:
+            continue
+        waits = became["state"] == OPEN
+        suggestions = suggest(entry, candidates) if waits else []
         rows.append(
             {
                 "entry": id_,
@@ -110,7 +56,9 @@ def _rows(folder: StudioFolder, work: Connection) -> list[dict[str, Any]]:
                 "name": entry.name,
                 "text": entry.text,
                 "reference": entry.reference,
+                "account": entry.account,
                 **became,
+                "same": [one.data() for one in same_sums(entry, sums)] if waits else [],
                 "suggestions": [_suggestion(one) for one in suggestions[:3]],
             }
         )
@@ -149,31 +97,88 @@ def book_entry(
     on: date,
     *,
     invoices: Sequence[str] = (),
+    payment: int | None = None,
     fee: str = "",
     accept_over: bool = False,
+    another: bool = False,
     yes: bool = False,
 ) -> dict[str, Any]:
     """Book a movement: on the invoices named, or as suggested when `yes` and one suggestion stands out.
 
-    Without either nothing is booked and the suggestions come back. Raises RuleBroken for one that is decided already,
-    or when no suggestion stands out; everything that a payment can raise.
+    payment: the sum, recorded by hand, that the movement is; then no second one is booked. another: though such a sum
+    of the client's was recorded, this is another one. Without any of them nothing is booked and the suggestions come
+    back. Raises RuleBroken for one that is decided already, when no suggestion stands out or only the amount speaks
+    for it, or when the same sum was recorded; everything that a payment can raise.
     """
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         found = _the_entry(work, entry)
+        if payment is not None:
+            return {
+                "entry": entry,
+                "booked": None,
+                "is": _link(work, stamp, entry, found, payment),
+                "suggestions": [],
+            }
         suggestions = suggest(found, _candidates(work))
+        same = same_sums(found, unmatched_sums(work))
         if not invoices and not yes:
-            return {"entry": entry, "booked": None, "suggestions": [_suggestion(one) for one in suggestions[:5]]}
-        booked = _book(folder, work, stamp, entry, found, suggestions, invoices, fee, accept_over)
+            shown = [_suggestion(one) for one in suggestions[:5]]
+            return {"entry": entry, "booked": None, "same": [one.data() for one in same], "suggestions": shown}
+        if not invoices:
+            _check_sign(entry, suggestions, same)
+        on_these = _invoices(work, found, suggestions, invoices)
+        if not another:
+            _check_same(entry, [one for one in same if one.client in _clients(one for one, _ in on_these)])
+        booked = _book(work, stamp, entry, found, on_these, fee, accept_over)
     return {"entry": entry, "booked": booked, "suggestions": []}
 
 
+def _link(work: Connection, stamp: Stamp, id_: int, entry: BankEntry, payment: int) -> dict[str, Any]:
+    """Note that a movement is a sum recorded by hand."""
+    from bizkit.store.bank import SAME, set_entry
+
+    sum_ = the_sum(work, id_, entry, payment)
+    set_entry(work, stamp, id_, SAME, money_in=payment, reason=f"payment {payment}: {', '.join(sum_.invoices)}")
+    return sum_.data()
+
+
+def _check_sign(id_: int, suggestions: Sequence[Suggestion], same: Sequence[Sum]) -> None:
+    """Only what stands out, and not by its amount alone, is booked without naming the invoice."""
+    perhaps = f"; or it is {same[0]}: --payment {same[0].number}" if same else ""
+    if not _stands_out(suggestions):
+        none = "no suggestion" if not suggestions else "no suggestion stands out"
+        raise RuleBroken(f"movement {id_}: {none}: say which with --invoice{perhaps}")
+    if not suggestions[0].signed:
+        numbers = " ".join(f"--invoice {number}" for number, _ in suggestions[0].parts)
+        raise RuleBroken(
+            f"movement {id_}: only the amount speaks for it, no name, number or reference: if it is right, say "
+            f"{numbers}{perhaps}"
+        )
+
+
+def _check_same(id_: int, same: Sequence[Sum]) -> None:
+    """The same money is not booked twice."""
+    if same:
+        raise RuleBroken(
+            f"movement {id_}: the same sum of this client was recorded by hand as {same[0]}: say --payment "
+            f"{same[0].number} if it is the same money, --another if it came twice"
+        )
+
+
+def _clients(invoices: Iterable[Issued]) -> set[str]:
+    return {str(one.document["client"]["key"]) for one in invoices}
+
+
 def book_sure(folder: StudioFolder, on: date, *, yes: bool = False) -> dict[str, Any]:
-    """Book every open movement that names an invoice and has exactly its sum; only show them without `yes`."""
+    """Book every open movement that names an invoice and has exactly its sum; only show them without `yes`.
+
+    same: those which may be a sum that was recorded by hand; they are left for a person.
+    """
     from bizkit.store.bank import OPEN, entries
 
     stamp = folder.stamp(on)
-    booked, found = [], []
+    booked, found, left = [], [], []
     with folder.book.work() as work:
         for id_, entry, became in entries(work):
             if became["state"] != OPEN:
@@ -181,10 +186,16 @@ def book_sure(folder: StudioFolder, on: date, *, yes: bool = False) -> dict[str,
             suggestions = suggest(entry, _candidates(work))
             if not suggestions or not _stands_out(suggestions) or suggestions[0].score < SURE:
                 continue
+            on_these = _invoices(work, entry, suggestions, ())
+            clients = _clients(one for one, _ in on_these)
+            same = [one for one in same_sums(entry, unmatched_sums(work)) if one.client in clients]
+            if same:
+                left.append({"entry": id_, "same": [one.data() for one in same]})
+                continue
             found.append({"entry": id_, **_suggestion(suggestions[0])})
             if yes:
-                booked.append(_book(folder, work, stamp, id_, entry, suggestions, (), "", False))
-    return {"found": found, "booked": booked}
+                booked.append(_book(work, stamp, id_, entry, on_these, "", False))
+    return {"found": found, "booked": booked, "same": left}
 
 
 def _stands_out(suggestions: Sequence[Suggestion]) -> bool:
@@ -207,14 +218,28 @@ def _the_entry(work: Connection, entry: int) -> BankEntry:
     return found[0][1]
 
 
+def _invoices(
+    work: Connection, entry: BankEntry, suggestions: Sequence[Suggestion], invoices: Sequence[str]
+) -> list[tuple[Issued, str]]:
+    """The invoices that a movement is to be booked on, each with how it was said (NUMBER or NUMBER=AMOUNT)."""
+    wanted = list(invoices)
+    if not wanted:
+        best = suggestions[0]
+        wanted = [f"{number}={part.text}" for number, part in best.parts]
+        whole = sum((part.amount for _, part in best.parts), Money(0, entry.amount.currency).amount)
+        own = best.parts[0][1].currency
+        came = next(money for money in (entry.amount, entry.original) if money and money.currency == own)
+        if whole != came.amount:
+            wanted = [number for number, _ in best.parts]
+    return [(find_invoice(work, one.partition("=")[0]), one) for one in wanted]
+
+
 def _book(
-    folder: StudioFolder,
     work: Connection,
     stamp: Stamp,
     id_: int,
     entry: BankEntry,
-    suggestions: Sequence[Suggestion],
-    invoices: Sequence[str],
+    on_these: Sequence[tuple[Issued, str]],
     fee: str,
     accept_over: bool,
 ) -> dict[str, Any]:
@@ -223,34 +248,22 @@ def _book(
     from bizkit.services.billing.payments import Came, book, split
     from bizkit.store.bank import BOOKED, set_entry
 
-    wanted = list(invoices)
-    if not wanted:
-        if not _stands_out(suggestions):
-            raise RuleBroken(
-                f"movement {id_}: {'no suggestion' if not suggestions else 'no suggestion stands out'}: "
-                "say which with --invoice"
-            )
-        wanted = [f"{number}={part.text}" for number, part in suggestions[0].parts]
-        whole = sum((part.amount for _, part in suggestions[0].parts), Money(0, entry.amount.currency).amount)
-        own = suggestions[0].parts[0][1].currency
-        came = next(money for money in (entry.amount, entry.original) if money and money.currency == own)
-        if whole != came.amount:
-            wanted = [number for number, _ in suggestions[0].parts]
-    found = [find_invoice(work, one.partition("=")[0]) for one in wanted]
+    found = [invoice for invoice, _ in on_these]
     own = str(found[0].document["currency"])
     sums = [money for money in (entry.amount, entry.original) if money is not None and money.currency == own]
     if not sums:
         raise RuleBroken(
             f"movement {id_} is in {entry.amount.currency}, {found[0].number} in {own}: record it with "
             f"bizkit payment add --invoice {found[0].number} --account {entry.amount.text} "
-            f"--account-currency {entry.amount.currency}, then bizkit bank aside {id_}"
+            f"--account-currency {entry.amount.currency}, then bizkit bank book {id_} --payment NUMBER"
         )
     sum_ = sums[0]
     account = entry.amount if sum_.currency != entry.amount.currency else None
     kept = amount_of(fee, own, "--fee") if fee else None
     if kept is not None:
         sum_ = sum_ + kept  # the bank took it on the way: the client's debt goes down by what was sent
-    parts = split(work, sum_, found, [one for one in wanted if "=" in one and kept is None], accept_over=accept_over)
+    wanted = [said for _, said in on_these if "=" in said and kept is None]
+    parts = split(work, sum_, found, wanted, accept_over=accept_over)
     came_in = Came(entry.booked_on, sum_, fee=kept, account=account, reference=_said(entry))
     done = book(work, stamp, came_in, parts, accept_over=accept_over)
     set_entry(work, stamp, id_, BOOKED, money_in=done["id"], reason=", ".join(one["number"] for one in done["parts"]))
@@ -276,7 +289,10 @@ def set_aside(folder: StudioFolder, entry: int, on: date, *, reason: str) -> dic
 
 
 def reopen(folder: StudioFolder, entry: int, on: date, *, reason: str) -> dict[str, Any]:
-    """Take back what was decided about a movement; what was booked is taken back by payments below zero."""
+    """Take back what was decided about a movement; what was booked is taken back by payments below zero.
+
+    With them go the fee that the bank kept and what reached the account. A sum recorded by hand stays as it is.
+    """
     from bizkit.domain.billing.payment import Payment
     from bizkit.store.bank import BOOKED, OPEN, entries, set_entry
     from bizkit.store.events import record
@@ -285,23 +301,33 @@ def reopen(folder: StudioFolder, entry: int, on: date, *, reason: str) -> dict[s
     if not reason.strip():
         raise BadInput(wanted="why it is taken back", got="nothing", field="--reason")
     stamp = folder.stamp(on)
+    said = f"taken back: {reason.strip()}"
     with folder.book.work() as work:
         found = entries(work, entry)
         if not found or found[0][2]["state"] == OPEN:
             raise RuleBroken(f"movement {entry} is not decided: there is nothing to take back")
         became = found[0][2]
+        back = None
         if became["state"] == BOOKED and became["money_in"] is not None:
             (sum_,) = all_money_in(work, became["money_in"])
             by_id = payments_by_id(work)
             ids = []
             for one in (by_id[each] for each in sum_["payments"]):
-                back = Payment(one.invoice, one.received_on, -one.amount, reference=f"taken back: {reason.strip()}")
-                ids.append(add_payment(work, stamp, back))
-            amount = Money(sum_["amount"], sum_["currency"])
-            add_money_in(
-                work, stamp, client=sum_["client"], on=date.fromisoformat(sum_["on"]), amount=-amount, fee=None,
-                account=None, reference=f"taken back: {reason.strip()}", payments=ids,
+                ids.append(
+                    add_payment(
+                        work, stamp,
+                        Payment(
+                            one.invoice, one.received_on, -one.amount, fee=-one.fee if one.fee else None,
+                            received=-one.received if one.received else None, reference=said,
+                        ),
+                    )
+                )  # fmt: skip
+            account = Money(sum_["account"], sum_["account_currency"]) if sum_["account"] else None
+            back = add_money_in(
+                work, stamp, client=sum_["client"], on=date.fromisoformat(sum_["on"]),
+                amount=-Money(sum_["amount"], sum_["currency"]), fee=-Money(sum_["fee"], sum_["currency"]),
+                account=-account if account else None, reference=said, payments=ids,
             )  # fmt: skip
-        set_entry(work, stamp, entry, OPEN, reason=reason.strip())
+        set_entry(work, stamp, entry, OPEN, money_in=back, reason=reason.strip())
         record(work, stamp, "took back", f"movement {entry}", reason=reason.strip())
     return {"entry": entry, "state": OPEN, "reason": reason.strip()}

@@ -7,7 +7,8 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from bizkit.services.billing.balances import balance_of, find_invoice
-from bizkit.services.billing.bank import book_sure, import_statement
+from bizkit.services.billing.bank import book_sure
+from bizkit.services.billing.bank_statements import import_statement
 from bizkit.services.billing.bundle import write_bundle
 from bizkit.services.billing.einvoices import export_invoice
 from bizkit.services.billing.job_money import show_job_money

@@ -54,7 +54,9 @@ money_in = Table(
     Column("recorded_by", Text, nullable=False),
 )
 
-#: One movement of a bank statement. key: the same whenever it is read again. file: SHA-256 of the file.
+#: One movement of a bank statement. key: names it (`domain.billing.bank_statement.key_of`; in books of the first
+#: version the bank's id or a digest). file: SHA-256 of the file it was first read from. account: whose movement it
+#: is, own_id: what the statement calls it, both empty where they were not kept.
 bank_entry = Table(
     "bank_entry",
     metadata,
@@ -71,9 +73,12 @@ bank_entry = Table(
     Column("original_currency", Text, nullable=False),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),
+    Column("account", Text, server_default="", nullable=False),
+    Column("own_id", Text, server_default="", nullable=False),
 )
 
-#: What became of a movement; the newest row counts. state: booked, aside (it is no client's money) or open again.
+#: What became of a movement; the newest row counts. state: booked, same (it is a sum recorded before, `money_in`),
+#: aside (it is no client's money) or open again.
 booking = Table(
     "booking",
     metadata,

@@ -1,6 +1,7 @@
 """camt.053 samples of our own, laid out by the ISO 20022 message definition (BankToCustomerStatement)."""
 
 from datetime import date
+from decimal import Decimal
 
 import pytest
 from hypothesis import given, settings
@@ -79,7 +80,9 @@ def test_parts_that_do_not_add_up_leave_the_entry_whole():
 
 
 def test_pending_entries_are_left_out():
-    assert read_camt053(statement(entry(status="<Sts><Cd>PDNG</Cd></Sts>"))) == []
+    found = read_camt053(statement(entry(status="<Sts><Cd>PDNG</Cd></Sts>")))
+    assert list(found) == []
+    assert [(one.place, one.why) for one in found.left_out] == [("entry 1", "pending")]
 
 
 def test_what_was_sent_before_conversion_is_kept():
@@ -132,3 +135,40 @@ def test_a_damaged_file_is_refused_or_read(data):
     except BadInput as error:
         message = str(error)
     assert "\n" not in message
+
+
+def test_the_business_sample_of_the_standard_reads_as_published():
+    """Facts of the ISO 20022 business sample of this message (18 October 2010): credit, bundle, conversion."""
+    credit = """<BookgDt><DtTm>2010-10-18T13:15:00+01:00</DtTm></BookgDt><ValDt><Dt>2010-10-18</Dt></ValDt>
+<AcctSvcrRef>AAAASESS-FP-CN_98765/01</AcctSvcrRef><NtryDtls><TxDtls>
+<Refs><EndToEndId>MUELL/FINP/RA12345</EndToEndId></Refs><RltdPties><Dbtr><Nm>MUELLER</Nm></Dbtr></RltdPties>
+</TxDtls></NtryDtls>"""
+    bundle = """<BookgDt><DtTm>2010-10-18T10:15:00+01:00</DtTm></BookgDt><ValDt><Dt>2010-10-18</Dt></ValDt>
+<AcctSvcrRef>AAAASESS-FP-ACCR-01</AcctSvcrRef>
+<NtryDtls><Btch><MsgId>FINP-0055</MsgId><PmtInfId>FINP-0055/001</PmtInfId><NbOfTxs>20</NbOfTxs></Btch></NtryDtls>"""
+    conversion = """<BookgDt><DtTm>2010-10-18T15:15:00+01:00</DtTm></BookgDt><ValDt><Dt>2010-10-18</Dt></ValDt>
+<AcctSvcrRef>AAAASESS-FP-CONF-FX</AcctSvcrRef><NtryDtls><TxDtls>
+<Refs><InstrId>FP-004567-FX</InstrId><EndToEndId>AAAASS1085FINPSS</EndToEndId></Refs>
+<AmtDtls><CntrValAmt><Amt Ccy="EUR">3255.5694</Amt></CntrValAmt></AmtDtls></TxDtls></NtryDtls>"""
+    rows = (("105678.50", "CRDT", credit), ("200000", "DBIT", bundle), ("30000", "CRDT", conversion))
+    body = "".join(
+        f'<Ntry><Amt Ccy="SEK">{amount}</Amt><CdtDbtInd>{way}</CdtDbtInd><Sts>BOOK</Sts>{more}</Ntry>'
+        for amount, way, more in rows
+    )
+    data = statement(body, version="001.02").replace(
+        b"<IBAN>GB29NWBK60161331926819</IBAN>", b"<Othr><Id>50000000054910000003</Id></Othr>"
+    )
+    found = read_camt053(data)
+    assert {(one.account, one.booked_on) for one in found} == {("50000000054910000003", date(2010, 10, 18))}
+    assert [(one.amount.text, one.name, one.own_id) for one in found] == [
+        ("105678.50", "MUELLER", "AAAASESS-FP-CN_98765/01"),
+        ("-200000.00", "", "AAAASESS-FP-ACCR-01"),
+        ("30000.00", "", "AAAASESS-FP-CONF-FX"),
+    ]
+    assert sum(one.amount.amount for one in found) == Decimal("435678.50") - 500000
+
+
+def test_an_entry_without_a_reference_is_known_by_the_banks_own_kind_of_reference():
+    part = "<Refs><Prtry><Tp>UMSATZ-ID</Tp><Ref>2027-05-31-09.25.19.222641</Ref></Prtry></Refs>"
+    (found,) = read_camt053(statement(entry(ref="NONREF", details=details(part))))
+    assert found.own_id == "2027-05-31-09.25.19.222641"

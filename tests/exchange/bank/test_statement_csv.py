@@ -137,8 +137,8 @@ def test_dates_in_the_forms_banks_write_them(text, form, day):
 
 
 def test_one_wrong_line_refuses_the_whole_file_by_its_number():
-    with pytest.raises(BadInput, match=r"bank.csv line 4: date: wanted a date as dd/mm/yyyy, got Total"):
-        read_statement((FILE + "Total,,,5\n").encode(), PLAIN, "GBP", where="bank.csv")
+    with pytest.raises(BadInput, match=r"bank.csv line 4: date: wanted a date as dd/mm/yyyy, got 2027-05-12"):
+        read_statement((FILE + "2027-05-12,A,x,5\n").encode(), PLAIN, "GBP", where="bank.csv")
 
 
 def test_a_column_that_is_not_there_is_named_with_the_nearest():

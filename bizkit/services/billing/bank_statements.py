@@ -1,0 +1,137 @@
+"""Reading a bank's statement into the book: what is new, what was read before, what is left out."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.bank_statement import Statement, recognised
+from bizkit.domain.errors import BadInput, BizkitError, NotFound
+from bizkit.services.billing.bank import movement_rows
+from bizkit.services.studio.studio_folder import MARK, StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.domain.billing.matching import BankEntry
+    from bizkit.domain.statement_columns import StatementColumns
+
+READ = "read statement"
+
+
+def import_statement(
+    folder: StudioFolder, path: Path, on: date, *, bank: str = "", currency: str = ""
+) -> dict[str, Any]:
+    """Read a statement (CSV by the columns in studio.toml, or camt.053) and keep what was never read before.
+
+    Nothing is booked. One wrong line refuses the whole file. bank: which `[statement.NAME]` of the settings, which is
+    the account too. currency: of the account, where no column says it. Raises BadInput, NotFound.
+    """
+    from bizkit.services.studio.toml_file import sha256_of_bytes
+    from bizkit.store.bank import add_entries, recorded
+    from bizkit.store.events import record
+
+    stamp = folder.stamp(on)
+    content, statement = _read(folder, path, bank, currency)
+    digest = sha256_of_bytes(content)
+    with folder.book.work() as work:
+        accounts = _accounts_of_files(work)
+        days = [one.booked_on for one in statement] or [on]
+        known = {one.number: one for one in recorded(work, min(days), max(days), accounts)}
+        found = recognised(statement.movements, list(known.values()))
+        fresh = [one for one, number in zip(statement, found, strict=True) if number is None]
+        new = add_entries(work, stamp, fresh, digest)
+        before = [(one, known[number]) for one, number in zip(statement, found, strict=True) if number is not None]
+        older = {one.file: movement.account for movement, one in before if not one.account}
+        if new or older:
+            record(
+                work, stamp, READ, path.name, sha256=digest, movements=len(statement), new=len(new),
+                accounts=sorted({one.account for one in statement}), older=older,
+            )  # fmt: skip
+        rows = movement_rows(work, set(new))
+    places = {number: one.place for number, one in zip(new, fresh, strict=True)}
+    return {
+        **_state(path.name, statement),
+        "new": len(new),
+        "seen_before": len(before),
+        "read_before": [{**_movement(one), "entry": same.number} for one, same in before],
+        "rows": [{**row, "place": places[row["entry"]]} for row in rows],
+    }
+
+
+def refused(path: Path, error: BizkitError) -> dict[str, Any]:
+    """What there is to say of a file of which nothing was read."""
+    return {
+        **_state(path.name, Statement(())),
+        "new": 0,
+        "seen_before": 0,
+        "read_before": [],
+        "rows": [],
+        "refused": str(error),
+    }
+
+
+def _state(name: str, statement: Statement) -> dict[str, Any]:
+    return {
+        "file": name,
+        "movements": len(statement),
+        "left_out": [{"place": one.place, "said": one.said, "why": one.why} for one in statement.left_out],
+        "refused": "",
+    }
+
+
+def _movement(one: BankEntry) -> dict[str, str]:
+    return {
+        "place": one.place,
+        "on": one.booked_on.isoformat(),
+        "amount": one.amount.text,
+        "currency": one.amount.currency,
+        "said": " ".join(part for part in (one.name, one.reference, one.text) if part),
+    }
+
+
+def _accounts_of_files(work: Connection) -> dict[str, str]:
+    """Files whose account was not kept (books of the first version) -> the account that a later file showed."""
+    from bizkit.store.events import of_verb
+
+    found: dict[str, str] = {}
+    for one in of_verb(work, READ):
+        for file, account in one["data"].get("older", {}).items():
+            found.setdefault(file, account)
+    return found
+
+
+def _read(folder: StudioFolder, path: Path, bank: str, currency: str) -> tuple[bytes, Statement]:
+    from bizkit.exchange.bank.camt053 import read_camt053
+    from bizkit.exchange.bank.statement_csv import read_statement
+
+    try:
+        content = path.read_bytes()
+    except OSError as error:
+        raise BadInput(wanted="a bank statement", got=error.strerror, where=str(path)) from None
+    head = content[:200].replace(b"\0", b"").lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n")
+    if head.startswith(b"<"):
+        return content, read_camt053(content, where=path.name)
+    name, columns = _columns(folder, bank)
+    code = (currency or folder.studio.currency).upper()
+    return content, read_statement(content, columns, code, account=name, where=path.name)
+
+
+def _columns(folder: StudioFolder, bank: str) -> tuple[str, StatementColumns]:
+    """The name and the columns of the statement to read."""
+    known = folder.studio.statements
+    if bank:
+        if bank not in known:
+            raise NotFound("bank", bank, known, field="--bank", hint="" if known else f"Write [statement.{bank}]")
+        return bank, known[bank]
+    if len(known) == 1:
+        return next(iter(known.items()))
+    if known:
+        raise BadInput(wanted=f"--bank, one of {', '.join(known)}", got="none", field="--bank")
+    raise BadInput(
+        wanted="the columns of your bank's CSV in a [statement.NAME] table",
+        got="none",
+        where=MARK,
+        hint='Such as: [statement.harbour] date = "Date", amount = "Amount", text = "Description"',
+    )

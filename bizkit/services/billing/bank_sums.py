@@ -1,0 +1,92 @@
+"""Sums that a person recorded and that a movement of the bank may be: the same money must not count twice."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.matching import BankEntry
+from bizkit.domain.errors import NotFound, RuleBroken
+from bizkit.domain.money import Money
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+#: Days between the day a sum was recorded for and the day the bank booked it.
+NEAR_DAYS = 14
+
+
+@dataclass(frozen=True, slots=True)
+class Sum:
+    """A sum as recorded. amount: what the client's debt went down by. reached: what came to the account of it."""
+
+    number: int
+    client: str
+    on: date
+    amount: Money
+    reached: Money
+    invoices: tuple[str, ...]
+
+    def is_of(self, entry: BankEntry) -> bool:
+        """Whether the movement is of the same money, as far as amounts tell."""
+        return bool({self.amount, self.reached} & {entry.amount, entry.original})
+
+    def data(self) -> dict[str, Any]:
+        """As JSON-ready data."""
+        return {
+            "payment": self.number,
+            "client": self.client,
+            "on": self.on.isoformat(),
+            "amount": self.amount.text,
+            "currency": self.amount.currency,
+            "invoices": list(self.invoices),
+        }
+
+    def __str__(self) -> str:
+        return f"payment {self.number} of {self.on} ({self.amount} for {', '.join(self.invoices)})"
+
+
+def unmatched_sums(work: Connection) -> list[Sum]:
+    """The sums that no movement is known to be."""
+    from bizkit.store.bank import sums_of_movements
+    from bizkit.store.payments import all_money_in, payments_by_id
+
+    matched, by_id = sums_of_movements(work), payments_by_id(work)
+    found = []
+    for row in all_money_in(work):
+        if row["id"] in matched:
+            continue
+        amount = Money(row["amount"], row["currency"])
+        reached = amount - Money(row["fee"], row["currency"])
+        if row["account"]:
+            reached = Money(row["account"], row["account_currency"])
+        invoices = dict.fromkeys(by_id[one].invoice for one in row["payments"])
+        found.append(
+            Sum(row["id"], row["client"], date.fromisoformat(row["on"]), amount, reached.rounded(), tuple(invoices))
+        )
+    return found
+
+
+def same_sums(entry: BankEntry, sums: list[Sum]) -> list[Sum]:
+    """Those of them that the movement may be: the same amount, near that day; the nearest first."""
+    near = [one for one in sums if one.is_of(entry) and abs((one.on - entry.booked_on).days) <= NEAR_DAYS]
+    return sorted(near, key=lambda one: (abs((one.on - entry.booked_on).days), one.number))
+
+
+def the_sum(work: Connection, id_: int, entry: BankEntry, payment: int) -> Sum:
+    """The sum of that number, to be taken for the movement. Raises NotFound, RuleBroken where it cannot be it."""
+    from bizkit.store.payments import all_money_in
+
+    sums = {one.number: one for one in unmatched_sums(work)}
+    if payment not in sums:
+        known = [one["id"] for one in all_money_in(work)]
+        if payment in known:
+            raise RuleBroken(f"payment {payment} is another movement of the bank already, or was taken back")
+        raise NotFound(
+            "payment", payment, [str(one) for one in known], field="--payment", hint="See bizkit payment list"
+        )
+    found = sums[payment]
+    if not found.is_of(entry):
+        raise RuleBroken(f"movement {id_} is {entry.amount}, {found}: they are not the same sum")
+    return found

@@ -1,0 +1,152 @@
+"""Booking what the bank says: never on the amount alone, never the same money twice, taken back whole."""
+
+from __future__ import annotations
+
+import pytest
+
+COLUMNS = """
+[statement.harbour]
+date = "Date"
+amount = "Amount"
+text = "Details"
+name = "From"
+date_format = "dd/mm/yyyy"
+"""
+
+
+@pytest.fixture
+def bills(bizkit, job, studio):
+    """Two open invoices of 120.00 and 240.00, and the columns of a bank in the settings."""
+    for day, amount in ((1, "100"), (2, "200")):
+        on = f"2027-05-0{day}"
+        bizkit("charge", "add", job, "--what", f"Extra {day}", "--amount", amount, "--reason", "asked", "--on", on)
+        bizkit("invoice", "issue", job, "--charges", "--on", on)
+    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
+        file.write(COLUMNS)
+    return ["GL-2027-0001", "GL-2027-0002"]
+
+
+@pytest.fixture
+def movement(bizkit, tmp_path):
+    """Reads a statement of this one line."""
+
+    def read(line, *options):
+        path = tmp_path / "may.csv"
+        path.write_text(f"Date,From,Details,Amount\n{line}\n", encoding="utf-8")
+        return bizkit("bank", "import", path, "--on", "2027-05-31", "--json", *options).data
+
+    return read
+
+
+def states(bizkit):
+    return [row["state"] for row in bizkit("invoice", "list", "--json", "--on", "2027-05-31").data]
+
+
+def sums(bizkit):
+    return [row["amount"] for row in bizkit("payment", "list", "--json").data]
+
+
+@pytest.mark.parametrize(
+    ("line", "booked"),
+    [
+        ("20/05/2027,BETA,thanks,120.00", False),
+        ("20/05/2027,,thanks,120.00", False),
+        ("20/05/2027,BETA,GL-2027-0001,120.00", True),
+        ("20/05/2027,Skerrow Islands Tourism Ltd,thanks,120.00", True),
+        ("20/05/2027,,Skerrow Islands Tourism thanks,120.00", True),
+    ],
+)
+def test_yes_needs_more_than_the_amount(bizkit, bills, movement, line, booked):
+    movement(line)
+    done = bizkit("bank", "book", 1, "--yes", "--on", "2027-05-31")
+    assert (done.code == 0) is booked
+    assert states(bizkit) == [("paid" if booked else "open"), "open"]
+    if not booked:
+        assert "only the amount speaks for it" in done.err
+        assert bizkit("bank", "book", 1, "--invoice", bills[0], "--on", "2027-05-31").code == 0
+
+
+def test_a_sum_recorded_by_hand_is_offered_and_not_booked_again(bizkit, bills, movement):
+    bizkit("invoice", "paid", bills[0], "--on", "2027-05-18")
+    (row,) = movement("20/05/2027,SKERROW ISLANDS TOURISM,GL-2027-0002,120.00")["rows"]
+    assert [(one["payment"], one["invoices"]) for one in row["same"]] == [(1, [bills[0]])]
+    shown = bizkit("bank", "list").out
+    assert "may be payment 1 of 2027-05-18, GBP 120.00 for GL-2027-0001, recorded by hand" in shown
+    for how in (("--yes",), ("--invoice", bills[1])):
+        done = bizkit("bank", "book", 1, *how, "--on", "2027-05-31")
+        assert (done.code, "was recorded by hand as payment 1 of 2027-05-18" in done.err) == (1, True)
+    assert sums(bizkit) == ["120.00"]
+    linked = bizkit("bank", "book", 1, "--payment", 1, "--on", "2027-05-31", "--json").data
+    assert linked["is"]["payment"] == 1
+    assert sums(bizkit) == ["120.00"]
+    assert bizkit("bank", "list", "--json").data == []
+    again = movement("21/05/2027,SKERROW ISLANDS TOURISM,second,120.00")["rows"]
+    assert again[0]["same"] == []
+    assert "payment 1 is another movement" in bizkit("bank", "book", 2, "--payment", 1, "--on", "2027-05-31").err
+
+
+def test_a_link_is_taken_back_without_touching_the_payment(bizkit, bills, movement):
+    bizkit("invoice", "paid", bills[0], "--on", "2027-05-18")
+    movement("20/05/2027,SKERROW ISLANDS TOURISM,x,120.00")
+    bizkit("bank", "book", 1, "--payment", 1, "--on", "2027-05-31")
+    assert bizkit("bank", "reopen", 1, "--reason", "another", "--on", "2027-06-01").code == 0
+    assert (sums(bizkit), states(bizkit)) == (["120.00"], ["paid", "open"])
+    (row,) = bizkit("bank", "list", "--json").data
+    assert [one["payment"] for one in row["same"]] == [1]
+    done = bizkit("bank", "book", 1, "--invoice", bills[1], "--another", "--on", "2027-06-01")
+    assert (done.code, states(bizkit)) == (0, ["paid", "part paid"])
+
+
+def test_sure_leaves_what_may_be_recorded_already(bizkit, bills, movement):
+    bizkit("payment", "add", "240", "--invoice", f"{bills[1]}=240", "--on", "2027-05-30")
+    bizkit("payment", "refund", bills[1], "240", "--on", "2027-05-30")
+    movement("20/05/2027,SKERROW ISLANDS TOURISM,GL-2027-0002,240.00")
+    done = bizkit("bank", "book", "--sure", "--yes", "--on", "2027-05-31", "--json").data
+    assert (done["booked"], [one["entry"] for one in done["same"]]) == ([], [1])
+
+
+def test_a_sum_of_another_day_or_amount_is_not_the_same(bizkit, bills, movement):
+    bizkit("invoice", "paid", bills[0], "--on", "2027-05-18")
+    rows = movement("20/05/2027,SKERROW,x,120.01")["rows"] + movement("30/06/2027,SKERROW,x,120.00")["rows"]
+    assert [row["same"] for row in rows] == [[], []]
+    assert "they are not the same sum" in bizkit("bank", "book", 1, "--payment", 1, "--on", "2027-05-31").err
+    assert "wanted a known payment" in bizkit("bank", "book", 1, "--payment", 9, "--on", "2027-05-31").err
+
+
+def test_what_reached_the_account_after_the_fee_is_the_same_sum(bizkit, bills, movement):
+    bizkit("payment", "add", "120", "--invoice", bills[0], "--fee", "4.50", "--on", "2027-05-20")
+    (row,) = movement("20/05/2027,X,x,115.50")["rows"]
+    assert [one["payment"] for one in row["same"]] == [1]
+
+
+def test_taking_back_takes_the_fee_back_too(bizkit, bills, movement):
+    movement("20/05/2027,SKERROW ISLANDS TOURISM,GL-2027-0002,225.00")
+    for _ in range(2):
+        bizkit("bank", "book", 1, "--invoice", bills[1], "--fee", "15", "--on", "2027-05-31")
+        assert states(bizkit) == ["open", "paid"]
+        assert bizkit("bank", "reopen", 1, "--reason", "wrong", "--on", "2027-06-01").code == 0
+    bizkit("bank", "book", 1, "--invoice", bills[1], "--fee", "15", "--on", "2027-06-01")
+    rows = bizkit("payment", "list", "--json").data
+    assert [row["fee"] for row in rows] == ["15.00", "-15.00", "15.00", "-15.00", "15.00"]
+    assert [row["amount"] for row in rows] == ["240.00", "-240.00", "240.00", "-240.00", "240.00"]
+
+
+CAMT = """<?xml version="1.0" encoding="UTF-8"?>
+<Document xmlns="urn:iso:std:iso:20022:tech:xsd:camt.053.001.08"><BkToCstmrStmt><Stmt>
+<Acct><Id><IBAN>DE89370400440532013000</IBAN></Id></Acct>
+<Ntry><Amt Ccy="EUR">138.00</Amt><CdtDbtInd>CRDT</CdtDbtInd><Sts><Cd>BOOK</Cd></Sts>
+<BookgDt><Dt>2027-05-20</Dt></BookgDt><NtryDtls><TxDtls>
+<AmtDtls><InstdAmt><Amt Ccy="GBP">120.00</Amt></InstdAmt></AmtDtls>
+<RmtInf><Ustrd>GL-2027-0001</Ustrd></RmtInf></TxDtls></NtryDtls></Ntry>
+</Stmt></BkToCstmrStmt></Document>
+"""
+
+
+def test_taking_back_takes_what_reached_the_account_back_too(bizkit, bills, tmp_path):
+    path = tmp_path / "a.xml"
+    path.write_text(CAMT, encoding="utf-8")
+    bizkit("bank", "import", path, "--on", "2027-05-31")
+    assert bizkit("bank", "book", 1, "--yes", "--on", "2027-05-31").code == 0
+    bizkit("bank", "reopen", 1, "--reason", "wrong", "--on", "2027-06-01")
+    rows = bizkit("payment", "list", "--json").data
+    assert [(row["account"], row["account_currency"]) for row in rows] == [("138.00", "EUR"), ("-138.00", "EUR")]
