@@ -20,7 +20,7 @@ from bizkit.cli.show import (
     studio_folder,
     table,
 )
-from bizkit.domain.errors import BadInput, BizkitError
+from bizkit.domain.errors import BadInput
 
 app = typer.Typer(
     help="Read bank statements; book what they pay, only when you say so.", no_args_is_help=True, add_completion=False
@@ -58,7 +58,7 @@ def import_(
 
     try:
         done = import_statement(studio_folder(studio, reason), file, day(on), bank=bank, currency=currency)
-    except BizkitError as error:
+    except BadInput as error:
         show(refused(file, error), as_json, text)
         raise
     show(done, as_json, text)

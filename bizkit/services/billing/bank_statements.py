@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.bank_statement import Statement, recognised
-from bizkit.domain.errors import BadInput, BizkitError, NotFound
+from bizkit.domain.errors import BadInput, NotFound
 from bizkit.services.billing.bank import movement_rows
 from bizkit.services.studio.studio_folder import MARK, StudioFolder
 
@@ -60,7 +60,7 @@ def import_statement(
     }
 
 
-def refused(path: Path, error: BizkitError) -> dict[str, Any]:
+def refused(path: Path, error: BadInput) -> dict[str, Any]:
     """What there is to say of a file of which nothing was read."""
     return {
         **_state(path.name, Statement(())),
