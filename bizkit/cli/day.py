@@ -56,8 +56,13 @@ def log(
     def text(data: dict[str, Any]) -> Iterator[str]:
         people = ", ".join(data["who"]) or "everybody"
         yield f"{data['on']}: {data['call']} to {data['wrap']}, {people}"
+        yield from _dearer([data["moved"]] if data["moved"] else [], data["currency"])
         if not data["lines"]:
-            yield "Within the plan: nothing more to invoice."
+            yield (
+                "Within the hours planned: nothing more to invoice for them."
+                if data["moved"]
+                else "Within the plan: nothing more to invoice."
+            )
             return
         yield f"Over the plan: {amount(data['overrun'], data['currency'])} net, to invoice:"
         for line in data["lines"]:
@@ -107,21 +112,37 @@ def move(
     hold: Annotated[
         bool | None, typer.Option("--hold/--no-hold", help="Whether people waited in vain; with weather they did.")
     ] = None,
+    number: Annotated[int | None, typer.Option("--number", help="Which day, where several fall on the date.")] = None,
+    waive: Annotated[
+        str, typer.Option("--waive", metavar="REASON", help="Let the client's fee go, and why; kept in the book.")
+    ] = "",
     note: Annotated[str, typer.Option("--note", help="Anything worth keeping.")] = "",
     reason: ReasonOption = "",
+    preview: Annotated[
+        bool, typer.Option("--preview", help="Only say what it would cost; nothing is recorded.")
+    ] = False,
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Move a day: hold days are counted, due dates of deliverables follow by themselves."""
+    """Move a day (DATE may be `open`): hold days are counted, due dates follow, and what the move costs is charged.
+
+    A dearer date (Saturday, Sunday, holiday) costs the difference to the price agreed: the client's, where client or
+    weather moved the day; the studio's, where the studio did, or where hold days were sold at a fixed price. A
+    cheaper date gives nothing back by itself (bizkit charge add). Moved by the client, the day left bears the
+    postponement fee of the scale quoted; --on is the day of notice.
+    """
     from bizkit.domain.dates import iso_date
-    from bizkit.services.shooting.day_moves import move_day
+    from bizkit.services.shooting.day_moves import Move, move_day
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         arrow = "<->" if data["swapped"] else "->"
-        yield f"{data['job']}: {data['from']} {arrow} {data['to']}"
+        would = "would move " if data["preview"] else ""
+        yield f"{data['job']}: {would}{data['from'] or 'open'} {arrow} {data['to']}"
         if data["charge"]:
             yield f"  to invoice: {data['charge']['item']}: {amount(data['charge']['amount'], data['currency'])}"
+        yield from _fee(data)
+        yield from (f"  {line}" for line in _dearer(data["dearer"], data["currency"]))
         for one in data["due"]:
             yield f"  {one['deliverable']}: due {one['before'] or 'open'} -> {one['after'] or 'open'}"
         if data["hold"]:
@@ -129,11 +150,40 @@ def move(
         for warning in data["warnings"]:
             yield f"Look: {warning}"
 
-    done = move_day(
-        studio_folder(studio, reason), job, iso_date(date, field="DATE"), iso_date(to, field="--to"), day(on),
-        why=why, swap=swap, hold=hold, note=note,
+    wanted = Move(
+        None if date == "open" else iso_date(date, field="DATE"), iso_date(to, field="--to"), why=why, hold=hold,
+        swap=swap, number=number, waive=waive.strip(), note=note,
     )  # fmt: skip
-    show(done, as_json, text)
+    show(move_day(studio_folder(studio, reason), job, wanted, day(on), preview=preview), as_json, text)
+
+
+def _fee(data: dict[str, Any]) -> Iterator[str]:
+    """What a move asked for by the client costs by the scale quoted."""
+    fee, currency = data["fee"], data["currency"]
+    if fee is None:
+        return
+    if not fee["scale"]:
+        yield "  the rate card quoted has no [cancellation] scale: agree a fee with bizkit charge add"
+    elif fee["lines"]:
+        done = f"waived: {fee['waived']}" if fee["waived"] else "to invoice"
+        yield f"  postponement fee, {done}: {amount(fee['amount'], currency)} ({fee['why']})"
+    elif data["charge"]:
+        yield "  no postponement fee beside the hold day, which is dearer"
+    else:
+        yield f"  postponement fee: {amount(fee['amount'], currency)} ({fee['why']})"
+
+
+def _dearer(rows: list[dict[str, Any]], currency: str) -> Iterator[str]:
+    """What moved days cost above the price agreed, and who bears it."""
+    for row in rows:
+        agreed = row["agreed_on"] or "a day without a date"
+        if row["borne_by"] == "studio":
+            yield f"{row['on']} is dearer than {agreed}, which the studio bears: {row['why']}"
+        elif row["borne_by"] == "client":
+            yield f"dearer than {agreed}, to the client: {amount(row['difference'], currency)} ({row['why']})"
+        if row["to_invoice"] != row["difference"]:
+            now = amount(row["to_invoice"], currency)
+            yield f"  of it to invoice now: {now}, the rest was billed or waived before"
 
 
 def _holds(holds: dict[str, Any], currency: str) -> Iterator[str]:

@@ -297,11 +297,15 @@ def _called_off(data: dict[str, Any]) -> Iterator[str]:
     would = f"would be {verb}" if data["preview"] else verb
     yield f"{name} {would} by notice on {data['notice_on']}: a fee of {amount(data['fee'], currency)} net"
     rows = [[line["item"], line["amount"], line["why"]] for line in data["lines"]]
-    yield from table(rows, right=[1], indent=2)
+    for line, row in zip(data["lines"], table(rows, right=[1], indent=2), strict=True):
+        yield row
+        yield from (f"      {part['text']}" for part in line["working"].get("parts", []))
     if data["open_days"]:
         yield f"  {data['open_days']} shoot days have no date: no notice can be counted for them."
     for move in data.get("days", []):
         yield f"  {move['moved_from']} -> {move['moved_to'] or 'open'}"
+    for row in data.get("dearer", []):
+        yield f"  {row['on']} is dearer than agreed, to invoice: {amount(row['difference'], currency)} ({row['why']})"
     for clash in data.get("clashes", []):
         yield f"Look: {clash}"
     if data["kind"] == "cancel" and data["invoiced_before"] not in ("0", "0.00"):

@@ -114,16 +114,16 @@ def test_days_in_the_past_are_refused_until_they_are_logged_and_then_cost_their_
         assert bizkit("day", "log", job, date, "--call", call, "--wrap", wrap, "--on", "2027-05-12").code == 0
     done = bizkit("quote", "cancel", job, "--on", "2027-05-12", "--json").data
     items = [line["item"] for line in done["lines"]]
+    # The prep and travel days before the notice were worked; nobody logs their call and wrap.
     assert items == [
-        "Worked day 2027-05-10", "Worked day 2027-05-11", "Cancelled shoot day 2027-05-12",
-        "Cancelled shoot day 2027-05-13",
+        "Worked day 2027-05-06", "Worked day 2027-05-09", "Worked day 2027-05-10", "Worked day 2027-05-11",
+        "Cancelled shoot day 2027-05-12", "Cancelled shoot day 2027-05-13", "Cancelled travel day 2027-05-14",
     ]  # fmt: skip
-    # No notice at all for the two days left: 100 % on the starter card, so the four prices are the whole
+    # No notice at all for the days left: 100 % on the starter card, so the seven prices are the whole of crew and kit
+    # less their share of the 5 % that the quote takes off crew, kit and post
     document = bizkit("quote", "show", job, "--json").data["document"]
-    whole = sum(
-        Decimal(line["amount"]) for line in document["lines"] if line["section"] in ("crew", "kit", "discount")
-    )
-    assert Decimal(done["fee"]) == whole
+    crew_and_kit = sum(Decimal(line["amount"]) for line in document["lines"] if line["section"] in ("crew", "kit"))
+    assert Decimal(done["fee"]) == round(crew_and_kit * Decimal("0.95"), 2)
     assert "was cancelled" in bizkit("day", "move", job, "2027-05-13", "--to", "2027-05-20").err
 
 

@@ -166,9 +166,9 @@ def test_a_day_moves_onto_another_only_by_swapping(bizkit, shoot):
     done = bizkit("day", "move", shoot, "2027-05-11", "--to", "2027-05-12", "--swap", "--json").data
     assert (done["swapped"], done["hold"], done["holds"]["used"]) == (True, False, [])
     days = bizkit("day", "list", shoot, "--json").data["days"]
-    assert [(row["on"], row["moved"][0]["from"]) for row in days] == [
-        ("2027-05-12", "2027-05-11"),
-        ("2027-05-11", "2027-05-12"),
+    assert [(row["number"], row["on"], row["moved"][0]["from"]) for row in days] == [
+        (2, "2027-05-11", "2027-05-12"),
+        (1, "2027-05-12", "2027-05-11"),
     ]
 
 
@@ -195,8 +195,10 @@ def test_hold_days_that_the_weather_uses_are_charged_at_the_agreed_rate(bizkit, 
         "agreed": 3, "used": ["2027-05-12"], "charge": "used", "rate": move["charge"]["amount"], "percent": "50",
     }  # fmt: skip
     assert any("last travel day on 2027-05-14 lies before the last shoot day" in one for one in move["warnings"])
-    (charge,) = bizkit("charge", "list", job, "--json").data["charges"]
+    charge, dearer = bizkit("charge", "list", job, "--json").data["charges"]
     assert (charge["item"], charge["section"]) == ("Weather hold days, 2027-05-12", "weather")
+    # 15 May 2027 is a Saturday: + 25 % on 672.00 + 590.00 + 280.00
+    assert (dearer["kind"], dearer["amount"]) == ("moved day", "385.50")
     nobody = bizkit("day", "move", job, "2027-05-13", "--to", "2027-05-16", "--why", "client", "--json").data
     assert (nobody["hold"], nobody["charge"]) == (False, None)
 

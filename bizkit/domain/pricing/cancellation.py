@@ -12,7 +12,7 @@ from datetime import date
 from decimal import Decimal
 from itertools import pairwise
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 from bizkit.domain.dates import DayOff, weekend
 from bizkit.domain.errors import BadInput, RuleBroken
@@ -42,6 +42,20 @@ class NoticeStep:
 
     notice_days: int
     percent: Decimal
+
+
+class DayToCome(NamedTuple):
+    """A day called off: its date and its price as quoted.
+
+    item: what is printed, empty for the usual words. parts: what the price is made of. shoots: whether a camera would
+    have run, as notice may count to the first such day.
+    """
+
+    on: date
+    price: Money
+    item: str = ""
+    parts: tuple[Working, ...] = ()
+    shoots: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +133,7 @@ class CancellationScale:
     def fee(
         self,
         kind: str,
-        shoot_days: Sequence[tuple[date, Money]],
+        shoot_days: Sequence[tuple[date, Money]] | Sequence[DayToCome],
         *,
         notice_on: date,
         spent: Sequence[tuple[str, Money]] = (),
@@ -128,25 +142,26 @@ class CancellationScale:
     ) -> CancellationFee:
         """The fee for cancelling or postponing `shoot_days` (day, its quoted price) by notice on `notice_on`.
 
-        spent: costs already spent, charged in full. One rounding a day. Raises BadInput for an unknown kind or no
+        Days without a camera (travel, prep) bear the same percentage of their own price. spent: costs already spent,
+        charged in full. One rounding a day. Raises BadInput for an unknown kind or no
         shoot day, RuleBroken for a shoot day before the notice and for costs below zero.
         """
         if kind not in KINDS:
             raise BadInput(wanted=f"one of {', '.join(KINDS)}", got=kind, field="kind")
         if not shoot_days:
             raise BadInput(wanted="one shoot day or more", got="none", field="shoot_days")
-        days = sorted(shoot_days, key=lambda each: each[0])
-        past = [day.isoformat() for day, _ in days if day < notice_on]
+        days = sorted((DayToCome(*each) for each in shoot_days), key=lambda each: each.on)
+        past = [day.on.isoformat() for day in days if day.on < notice_on]
         if past:
             raise RuleBroken(
                 f"shoot days before the notice of {notice_on} cannot be cancelled or postponed: {', '.join(past)}. "
                 "Bill them as worked, or correct the date of notice"
             )
+        first = next((day.on for day in days if day.shoots), days[0].on)
         lines = []
-        for day, price in days:
-            counted_to = days[0][0] if self.counts_to == "first_day" else day
-            notice = self.notice_days(notice_on, counted_to, day_off)
-            lines.append(self._day_line(kind, day, price, notice_on, notice, words))
+        for day in days:
+            notice = self.notice_days(notice_on, first if self.counts_to == "first_day" else day.on, day_off)
+            lines.append(self._day_line(kind, day, notice_on, notice, words))
         for what, cost in spent:
             if cost.amount < 0:
                 raise RuleBroken(f"costs already spent are zero or more, not {cost} for {what}")
@@ -155,16 +170,17 @@ class CancellationScale:
                 Line("fees", words["spent"].format(what=what), Decimal(1), "cost", cost, cost.rounded(), working)
             )
         kept = tuple(line for line in lines if line.amount)
-        currency = days[0][1].currency
+        currency = days[0].price.currency
         amount = total((line.amount for line in lines), currency).rounded()
         verb = "Cancelling" if kind == "cancel" else "Postponing"
-        text = f"{verb} {len(days)} shoot {'day' if len(days) == 1 else 'days'} by notice on {notice_on} = {amount}"
+        text = f"{verb} {_counted(days)} by notice on {notice_on} = {amount}"
         working = Working(text, f"cancellation.{kind}", amount, parts=tuple(line.working for line in lines))
         return CancellationFee(kind, amount, kept, working)
 
     def _day_line(
-        self, kind: str, day: date, price: Money, notice_on: date, notice: int, words: Mapping[str, str]
+        self, kind: str, to_come: DayToCome, notice_on: date, notice: int, words: Mapping[str, str]
     ) -> Line:
+        day, price = to_come.on, to_come.price
         share = self.percent(kind, notice)
         quantity = share * Decimal("0.01")
         exact = price * quantity
@@ -182,9 +198,20 @@ class CancellationScale:
                 ("percent", plain(share)),
                 ("price", price.text),
             ),
+            parts=to_come.parts,
         )
-        item = words["cancelled_day" if kind == "cancel" else "postponed_day"].format(date=day.isoformat())
+        usual = words["cancelled_day" if kind == "cancel" else "postponed_day"].format(date=day.isoformat())
+        item = to_come.item or usual
         return Line("fees", item, quantity, "day", price, exact.rounded(), working)
+
+
+def _counted(days: Sequence[DayToCome]) -> str:
+    """`2 shoot days and 1 other day`."""
+    shoots = sum(1 for day in days if day.shoots)
+    others = len(days) - shoots
+    found = [(shoots, "shoot"), (others, "other")]
+    named = [f"{many} {name} {'day' if many == 1 else 'days'}" for many, name in found if many]
+    return " and ".join(named)
 
 
 def _steps(fields: Fields, key: str) -> tuple[NoticeStep, ...]:

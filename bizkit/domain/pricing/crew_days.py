@@ -13,7 +13,7 @@ from bizkit.domain.errors import BadInput
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.crew_pay import DayPay, RoleRate, Shape, day_pay, role_rate, shape, short_rest_minutes
 from bizkit.domain.pricing.crew_terms import CrewTerms
-from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.line import Line, Shares
 from bizkit.domain.pricing.sentences import in_hours, shown, trimmed
 from bizkit.domain.pricing.shoot_day import MINUTES_A_DAY, CrewEntry, ShootDay, minute_of_day
 from bizkit.domain.pricing.working import Working
@@ -28,10 +28,15 @@ class _Group:
     pay: DayPay
     kinds: dict[str, int] = field(default_factory=dict)
     dates: list[date] = field(default_factory=list)
+    people: dict[int, int] = field(default_factory=dict)  # position of the single day -> how many
 
     @property
     def quantity(self) -> int:
         return sum(self.kinds.values())
+
+    @property
+    def section(self) -> str:
+        return "weather" if set(self.kinds) == {"hold"} else "crew"
 
 
 def crew_lines(
@@ -41,6 +46,23 @@ def crew_lines(
 
     Raises NotFound for an unknown role, BadInput when one person is paid two whole days on one date.
     """
+    return [_line(group, words) for group in _groups(terms, days, words, holiday, where)]
+
+
+def crew_shares(
+    terms: CrewTerms, days: Sequence[ShootDay], words: Mapping[str, str], *, holiday: DayOff, where: str = ""
+) -> list[Shares]:
+    """Which single days each of the `crew_lines` is for, in the same order, by the people paid on it."""
+    return [
+        Shares(group.section, _title(group, words), {place: Decimal(many) for place, many in group.people.items()})
+        for group in _groups(terms, days, words, holiday, where)
+    ]
+
+
+def _groups(
+    terms: CrewTerms, days: Sequence[ShootDay], words: Mapping[str, str], holiday: DayOff, where: str
+) -> list[_Group]:
+    position = 0
     rates: dict[tuple[str, ...], RoleRate] = {}
     pays: dict[tuple[tuple[str, ...], Shape], DayPay] = {}
     groups: dict[tuple[object, ...], _Group] = {}
@@ -48,6 +70,7 @@ def crew_lines(
     _refuse_paid_twice(days, where)
     for day in days:
         for number in range(day.count):
+            position += 1
             on = day.dates()[number] if day.date else None
             for entry in day.crew:
                 rate = rates.get(entry.roles)
@@ -63,9 +86,10 @@ def crew_lines(
                 key = (entry.person, entry.roles, like, pay.notes, pay.minutes)
                 group = groups.setdefault(key, _Group(entry.person, rate, pay))
                 group.kinds[day.kind] = group.kinds.get(day.kind, 0) + entry.people
+                group.people[position] = group.people.get(position, 0) + entry.people
                 if on:
                     group.dates.append(on)
-    return [_line(group, words) for group in groups.values()]
+    return list(groups.values())
 
 
 def overrun(
@@ -140,6 +164,26 @@ def day_cost(terms: CrewTerms, day: ShootDay, words: Mapping[str, str], *, kind:
     return whole
 
 
+def crew_on(
+    terms: CrewTerms,
+    day: ShootDay,
+    on: date | None,
+    words: Mapping[str, str],
+    *,
+    holiday: DayOff,
+    where: str = "",
+) -> list[tuple[CrewEntry, DayPay]]:
+    """What each crew entry of a single day is paid where it falls on the date `on`, by the times planned.
+
+    Rest cut short by the days beside it is left out: it follows from call and wrap as they were, see `overrun`.
+    """
+    paid = []
+    for entry in day.crew:
+        role = role_rate(terms, entry.roles, words, field=entry.field, where=where)
+        paid.append((entry, day_pay(terms, role, shape(terms, role.lead, day, on, holiday))))
+    return paid
+
+
 def _line(group: _Group, words: Mapping[str, str]) -> Line:
     pay, quantity = group.pay, group.quantity
     exact = pay.times(quantity)
@@ -151,9 +195,11 @@ def _line(group: _Group, words: Mapping[str, str]) -> Line:
     if group.dates:
         inputs.append(("dates", ", ".join(str(day) for day in sorted(set(group.dates)))))
     working = Working(text, "crew.day", exact, inputs=tuple(inputs), parts=pay.parts)
-    section = "weather" if set(group.kinds) == {"hold"} else "crew"
-    item = _item(group.person, group.role, _notes(pay, words))
-    return Line(section, item, Decimal(quantity), "day", rate, exact.rounded(), working)
+    return Line(group.section, _title(group, words), Decimal(quantity), "day", rate, exact.rounded(), working)
+
+
+def _title(group: _Group, words: Mapping[str, str]) -> str:
+    return _item(group.person, group.role, _notes(group.pay, words))
 
 
 def _item(person: str, role: RoleRate, notes: str) -> str:

@@ -12,7 +12,7 @@ from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money, plain, total
 from bizkit.domain.pricing.crew_pay import Shape, day_pay, role_rate
 from bizkit.domain.pricing.crew_terms import CrewTerms
-from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.line import Line, Shares
 from bizkit.domain.pricing.sentences import shown
 from bizkit.domain.pricing.shoot_day import SHOOT_KINDS, ShootDay
 from bizkit.domain.pricing.working import Working
@@ -132,17 +132,9 @@ def deal_line(
     deal = deals[request.name]
     if client != deal.client:
         raise RuleBroken(f"{deal.title} belongs to {deal.client}, this brief is for {client}: leave [deal] out")
-    covered: list[Money] = []
-    dates: list[date] = []
-    for day in days:
-        if day.kind not in SHOOT_KINDS or day.half_day or day.by_hour:
-            continue
-        for entry in day.crew:
-            if frozenset(entry.roles) <= deal.covers:
-                role = role_rate(terms, entry.roles, words, field=entry.field, where=request.where)
-                pay = day_pay(terms, role, Shape(day.kind, None, "day", role.lead.day_minutes)).amount
-                covered.extend([pay] * (day.count * entry.people))
-                dates.extend(day.dates())
+    found = _covered(deal, terms, days, words, request.where)
+    covered = [pay for _, pay, _ in found]
+    dates = [on for _, _, on in found if on]
     wanted = Decimal(len(covered)) if request.days is None else min(Decimal(len(covered)), request.days)
     # Whole days only: half a day left in the deal stays there.
     wanted = Decimal(int(min(wanted, max(deal.days - request.used_before, Decimal(0)))))
@@ -155,3 +147,41 @@ def deal_line(
     inputs = (("days drawn", str(whole)), ("days left", plain(taken.left)))
     item = words["deal"].replace("{deal}", deal.title)
     return Line.flat("discount", item, exact, Working(text, "discount.deal", exact, inputs=inputs))
+
+
+def deal_shares(
+    deals: Mapping[str, Deal],
+    request: DealRequest,
+    terms: CrewTerms,
+    days: Sequence[ShootDay],
+    words: Mapping[str, str],
+    drawn: Decimal,
+) -> Shares | None:
+    """Which single days the `deal_line` of a quote that drew `drawn` days is for; None for a deal the card lacks."""
+    deal = deals.get(request.name)
+    if deal is None:
+        return None
+    weights: dict[int, Decimal] = {}
+    for place, pay, _ in _covered(deal, terms, days, words, request.where)[: int(drawn)]:
+        weights[place] = weights.get(place, Decimal(0)) + pay.amount
+    return Shares("discount", words["deal"].replace("{deal}", deal.title), weights)
+
+
+def _covered(
+    deal: Deal, terms: CrewTerms, days: Sequence[ShootDay], words: Mapping[str, str], where: str
+) -> list[tuple[int, Money, date | None]]:
+    """Each crew day in a covered role: position of the day, its plain pay, its date."""
+    found: list[tuple[int, Money, date | None]] = []
+    position = 0
+    for day in days:
+        places = range(position + 1, position + day.count + 1)
+        position += day.count
+        if day.kind not in SHOOT_KINDS or day.half_day or day.by_hour:
+            continue
+        for entry in day.crew:
+            if frozenset(entry.roles) <= deal.covers:
+                role = role_rate(terms, entry.roles, words, field=entry.field, where=where)
+                pay = day_pay(terms, role, Shape(day.kind, None, "day", role.lead.day_minutes)).amount
+                for place, on in zip(places, day.dates() or [None] * day.count, strict=True):
+                    found += [(place, pay, on)] * entry.people
+    return found

@@ -14,7 +14,7 @@ from decimal import ROUND_CEILING, Decimal
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money, plain, total
 from bizkit.domain.pricing.kit_terms import Item, KitTerms
-from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.line import Line, Shares
 from bizkit.domain.pricing.sentences import COMMON, shown
 from bizkit.domain.pricing.shoot_day import ShootDay
 from bizkit.domain.pricing.sums import sum_of
@@ -101,6 +101,23 @@ def kit_lines(terms: KitTerms, days: Sequence[ShootDay], words: Mapping[str, str
         lines.append(line)
     lines = [line for line in lines if line.quantity]
     return lines + _insurance(terms, lines, insured, words)
+
+
+def kit_shares(terms: KitTerms, days: Sequence[ShootDay], words: Mapping[str, str]) -> list[Shares]:
+    """Which single days each of the `kit_lines` is for, the insurance left out: by units and what a day counts as."""
+    shares = []
+    for which, title in (("kit", "{}"), ("spares", f"{{}} ({words['spare']})")):
+        found: dict[str, dict[int, Decimal]] = {}
+        position = 0
+        for day in days:
+            wanted: Mapping[str, int] = getattr(day, which)
+            for place in range(position + 1, position + day.count + 1):
+                for key, quantity in wanted.items():
+                    weights = found.setdefault(key, {})
+                    weights[place] = quantity * terms.percent[day.kind] / 100
+            position += day.count
+        shares += [Shares("kit", title.format(terms.items[key].title), weights) for key, weights in found.items()]
+    return shares
 
 
 def deposits(terms: KitTerms, days: Sequence[ShootDay]) -> Money | None:

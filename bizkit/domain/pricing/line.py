@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -51,3 +52,12 @@ class Line:
             "why": self.why,
             "working": self.working.data(),
         }
+
+
+@dataclass(frozen=True, slots=True)
+class Shares:
+    """Which single days a line is for: position of the day in the brief, from 1 -> its weight in the line."""
+
+    section: str
+    item: str
+    weights: Mapping[int, Decimal]

@@ -33,11 +33,10 @@ class Asked:
 
     @property
     def days(self) -> list[Row]:
-        """The dated days on which a camera runs."""
-        from bizkit.services.shooting.jobs import SHOOTS
-        from bizkit.store.jobs import shoot_days
+        """The dated days on which a camera runs, in order."""
+        from bizkit.services.shooting.jobs import SHOOTS, days_by_date
 
-        return [row for row in shoot_days(self.work, self.job["key"]) if row["kind"] in SHOOTS and row["on"]]
+        return [row for row in days_by_date(self.work, self.job["key"]) if row["kind"] in SHOOTS and row["on"]]
 
     @property
     def shoot(self) -> Row:
@@ -66,13 +65,19 @@ class Asked:
         }
 
     def crew(self, on: str = "", *, unnamed: bool = False) -> list[tuple[str, list[str]]]:
-        """Names and roles of the crew in the brief, of one day when asked; with those not named yet when asked."""
-        from bizkit.services.rights.needs import brief_days
+        """Names and roles of the crew in the brief, of the days that fall on `on` by now when asked.
 
+        unnamed: with those who are not named yet.
+        """
+        from bizkit.services.rights.needs import brief_days
+        from bizkit.store.jobs import shoot_days
+
+        falls_on = {row["position"]: row["on"] for row in shoot_days(self.work, self.job["key"])}
         found: dict[str, list[str]] = {}
+        last = 0
         for row in brief_days(self.work, self.job):
-            first, count = row.get("date"), row.get("count", 1)
-            if on and not (first and 0 <= (date.fromisoformat(on) - first).days < count):
+            first, last = last + 1, last + int(row.get("count", 1))
+            if on and on not in [falls_on.get(position) for position in range(first, last + 1)]:
                 continue
             for one in row.get("crew", ()):
                 if one.get("person") or unnamed:

@@ -124,11 +124,10 @@ def shoot_check(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) 
 
 
 def shoot_dates(work: Connection, job: str) -> list[date]:
-    """The dated days on which a camera runs."""
-    from bizkit.services.shooting.jobs import SHOOTS
-    from bizkit.store.jobs import shoot_days
+    """The dated days on which a camera runs, in order."""
+    from bizkit.services.shooting.jobs import SHOOTS, days_by_date
 
-    return [date.fromisoformat(day["on"]) for day in shoot_days(work, job) if day["kind"] in SHOOTS and day["on"]]
+    return [date.fromisoformat(day["on"]) for day in days_by_date(work, job) if day["kind"] in SHOOTS and day["on"]]
 
 
 def papers_valid_on(work: Connection, kind: str, day: date) -> list[dict[str, Any]]:

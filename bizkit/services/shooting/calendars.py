@@ -47,8 +47,8 @@ def job_events(folder: StudioFolder, work: Connection, job: Row, on: date) -> It
     """Shoot days, holds, the steps of the plan, due dates, answers expected, first and last day of the licence."""
     from bizkit.exchange.calendar import CONFIRMED, TENTATIVE, Event
     from bizkit.services.delivery.deliverables import deliverable_rows
+    from bizkit.services.shooting.jobs import days_by_date
     from bizkit.store.events import history
-    from bizkit.store.jobs import shoot_days
 
     key, title = job["key"], job["title"]
     at = re.sub(r"[^a-z0-9]+", "-", folder.studio.name.lower()).strip("-") or "studio"
@@ -65,7 +65,7 @@ def job_events(folder: StudioFolder, work: Connection, job: Row, on: date) -> It
             **more,
         )
 
-    for day in shoot_days(work, key):
+    for day in days_by_date(work, key):
         if day["on"]:
             yield entry(
                 f"day-{day['position']}",

@@ -1,9 +1,15 @@
-"""What calling a job off costs: days to come by the card's scale, days worked and costs spent in full."""
+"""What calling a job off costs: days to come by the card's scale, days worked and costs spent in full.
+
+A day worked is one that was logged, or - where no camera runs on it: prep, recce, travel, wrap, a hold day of the
+brief - one whose date lies before the notice; nobody logs call and wrap of a travel day. Each day costs its share of
+the lines of the quote: crew, kit, discount. What a job was charged on top stays as it is.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -11,25 +17,29 @@ from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
+from bizkit.services.shooting.dearer_days import moved_source
+from bizkit.services.shooting.job_days import JobDays, hold_days, job_days
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.domain.pricing.brief import Brief
-    from bizkit.domain.pricing.card import RateCard
+    from bizkit.domain.pricing.cancellation import CancellationScale, DayToCome
+    from bizkit.domain.pricing.day_prices import DayPrice
+    from bizkit.services.studio.wording import Wording
 
 
 @dataclass(frozen=True, slots=True)
 class Fee:
-    """What calling off costs: lines to charge, their sum, and the working. open_days: without a date, so without
-    notice to count.
+    """What calling off costs: lines to charge, their sum, and the working. open_days: shoot days without a date, so
+    without notice to count. coming: positions of the days to come, whose charges for having moved are in the fee.
     """
 
     amount: Money
     lines: tuple[Line, ...]
     working: Working
     open_days: int
+    coming: tuple[int, ...] = ()
 
 
 def called_off_fee(
@@ -40,93 +50,211 @@ def called_off_fee(
     lost: numbers of the costs that were spent in vain, None for all of them. Raises RuleBroken without a scale, and
     for a shoot day before the notice that was not logged as worked.
     """
-    from bizkit.domain.pricing.actual_days import day_list
-    from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
-    from bizkit.services.shooting.bookings import actual_brief
-    from bizkit.store.issued import by_number
-    from bizkit.store.work_days import worked_days
+    days = _days(folder, work, job)
+    scale = _scale(days)
+    prices = quoted_days(folder, days, with_deal=kind == "postpone")
+    dated = [(price, day.date) for price, day in zip(prices, days.actual, strict=True)]
+    past = [
+        str(day) for price, day in dated if price.shoots and day and day < on and price.position not in days.logged
+    ]
+    if past:
+        raise RuleBroken(
+            f"{days.job['key']}: shoot days before the notice of {on} cannot be called off: {', '.join(past)}. "
+            f"Log them as worked with bizkit day log {days.job['key']} DATE, or correct the day of notice"
+        )
+    gone = {price.position for price, day in dated if day and (price.position in days.logged or day < on)}
+    coming = [price for price, day in dated if day and price.position not in gone]
+    lines: list[Line] = []
+    if kind == "cancel":
+        lines += [_worked_line(days, price) for price in prices if price.position in gone]
+        lines += _holds_kept(folder, work, days, on)
+        lines += _taken_back(folder, work, days, coming)
+    parts = [line.working for line in lines]
+    spent = _spent(work, days, lost)
+    if coming:
+        done = scale.fee(
+            kind, _to_come(folder, work, days, kind, coming), notice_on=on, spent=spent, day_off=folder.day_off,
+            words=days.card.words,
+        )  # fmt: skip
+        lines += done.lines
+        parts.append(done.working)
+    elif spent:
+        costs = [_spent_line(what, cost, days.card.words["spent"]) for what, cost in spent]
+        lines += costs
+        parts += [line.working for line in costs]
+    amount = total((line.amount for line in lines), days.job["currency"]).rounded()
+    open_days = sum(1 for price, day in dated if price.shoots and day is None)
+    text = _summary(days, kind, on, coming, gone, open_days)
+    working = Working(f"{text} = {amount}", f"cancellation.{kind}_job", amount, parts=tuple(parts))
+    return Fee(
+        amount,
+        tuple(line for line in lines if line.amount),
+        working,
+        open_days,
+        tuple(price.position for price in coming),
+    )
 
-    quote = by_number(work, job["quote_number"], job["quote_revision"])
-    found = actual_brief(folder, work, job, quote) if quote else None
-    if found is None:
+
+def move_fee(folder: StudioFolder, work: Connection, days: JobDays, positions: Sequence[int], on: date) -> Fee | None:
+    """The postponement fee for moving these days alone, asked by the client on the day `on`; None without a scale.
+
+    A move noted after the day it left had no notice. Days without a camera or without a date cost nothing to move.
+    """
+    if days.card.cancellation is None:
+        return None
+    prices = [price for price in quoted_days(folder, days, with_deal=True) if price.position in positions]
+    moving = [price for price in prices if price.shoots and days.actual[price.position - 1].date]
+    nothing = Money(0, days.job["currency"]).rounded()
+    if not moving:
+        return Fee(nothing, (), Working("no shoot day with a date moves", "cancellation.postpone", nothing), 0)
+    to_come = _to_come(folder, work, days, "postpone", moving)
+    notice_on = min(on, *(day.on for day in to_come))
+    done = days.card.cancellation.fee(
+        "postpone", to_come, notice_on=notice_on, day_off=folder.day_off, words=days.card.words
+    )
+    return Fee(done.amount, done.lines, done.working, 0)
+
+
+def quoted_days(folder: StudioFolder, days: JobDays, *, with_deal: bool) -> list[DayPrice]:
+    """Every day of a job with its share of the lines quoted. with_deal: the credit of days bought ahead taken off.
+
+    A job that is cancelled gives all its days back to the deal, so that its worked days cost their whole price.
+    """
+    from bizkit.domain.pricing.day_prices import QuotedLine, day_prices
+
+    document, currency = days.quote.document, days.job["currency"]
+    quoted = [
+        QuotedLine(line["section"], line["item"], Money(line["amount"], currency)) for line in document["lines"]
+    ]
+    deal = document.get("deal") if with_deal else None
+    return day_prices(
+        days.card,
+        days.planned,
+        quoted,
+        currency=currency,
+        holiday=folder.holiday,
+        deal_days=Decimal(deal["days"]) if deal else Decimal(0),
+    )
+
+
+def _days(folder: StudioFolder, work: Connection, job: dict[str, Any]) -> JobDays:
+    from bizkit.store.basis import basis_of
+
+    if basis_of(work, job["quote_number"], job["quote_revision"]) is None:
         raise RuleBroken(
             f"{job['quote_number']} was sent before briefs were kept with quotes: work the fee out by hand and "
             f"charge it with bizkit charge add {job['key']}"
         )
-    card, brief = found
-    if card.cancellation is None:
+    return job_days(folder, work, job["key"])
+
+
+def _scale(days: JobDays) -> CancellationScale:
+    if days.card.cancellation is None:
         raise RuleBroken(
-            f"the rate card of {job['quote_number']} has no [cancellation] scale: agree a fee and charge it with "
-            f"bizkit charge add {job['key']}"
+            f"the rate card of {days.job['quote_number']} has no [cancellation] scale: agree a fee and charge it "
+            f"with bizkit charge add {days.job['key']}"
         )
-    logged = {position for key, position in worked_days(work) if key == job["key"]}
-    days = list(enumerate(day_list(brief), start=1))
-    shoots = [(position, day) for position, day in days if day.kind in SHOOT_KINDS]
-    past = [str(day.date) for position, day in shoots if day.date and day.date < on and position not in logged]
-    if past:
-        raise RuleBroken(
-            f"{job['key']}: shoot days before the notice of {on} cannot be called off: {', '.join(past)}. "
-            f"Log them as worked with bizkit day log {job['key']} DATE, or correct the day of notice"
-        )
-    prices = _prices(folder, card, brief, on)
-    worked = [(day.date, prices[position]) for position, day in shoots if position in logged and day.date]
-    coming = [(day.date, prices[position]) for position, day in shoots if position not in logged and day.date]
-    open_days = sum(1 for _, day in shoots if day.date is None)
-    spent = _spent(work, job, kind, lost)
-    lines = [_worked_line(on_day, money, card.words["worked_day"]) for on_day, money in worked if kind == "cancel"]
-    parts = [line.working for line in lines]
-    if coming:
-        done = card.cancellation.fee(
-            kind, coming, notice_on=on, spent=spent, day_off=folder.day_off, words=card.words
-        )
-        lines += done.lines
-        parts.append(done.working)
-    elif spent:
-        lines += [_spent_line(what, cost, card.words["spent"]) for what, cost in spent]
-        parts += [line.working for line in lines if line.unit == "cost"]
-    amount = total((line.amount for line in lines), job["currency"]).rounded()
+    return days.card.cancellation
+
+
+def _to_come(
+    folder: StudioFolder, work: Connection, days: JobDays, kind: str, prices: Sequence[DayPrice]
+) -> list[DayToCome]:
+    """Days for the scale: the price quoted, with what moving the day has made of it."""
+    from bizkit.domain.pricing.cancellation import DayToCome
+
+    words = _words(folder, days)
+    result = []
+    for price in prices:
+        on = days.actual[price.position - 1].date
+        assert on is not None  # the callers leave out days without a date
+        moved = _moved(work, days, price.position)
+        parts = price.workings
+        if moved:
+            text = f"dearer since it moved to {on}: {moved}"
+            parts = (*parts, Working(text, "crew.moved", moved))
+        item = ""
+        if not price.shoots:
+            name = "charges.cancelled_day" if kind == "cancel" else "charges.postponed_day"
+            item = words.say(name, kind=days.card.words[price.kind], date=on.isoformat())
+        result.append(DayToCome(on, price.price + moved, item, parts, price.shoots))
+    return result
+
+
+def _moved(work: Connection, days: JobDays, position: int, *, billed: bool = False) -> Money:
+    """What was charged for moving a day and not waived; only what was billed of it where asked."""
+    from bizkit.store.charges import charges
+
+    rows = charges(work, days.job["key"], source=moved_source(position))
+    return total(
+        (
+            Money(row["amount"], row["currency"])
+            for row in rows
+            if (row["invoice"] if billed else not row["waived"])
+        ),
+        days.job["currency"],
+    )  # fmt: skip
+
+
+def _taken_back(folder: StudioFolder, work: Connection, days: JobDays, prices: Iterable[DayPrice]) -> list[Line]:
+    """What was billed for moving days that are not worked now; the scale has it in their price instead."""
+    lines = []
+    for price in prices:
+        billed, on = _moved(work, days, price.position, billed=True), days.actual[price.position - 1].date
+        if billed:
+            item = _words(folder, days).say("charges.not_worked", date=str(on))
+            text = f"{on}: {billed} billed for moving it, not worked"
+            working = Working(text, "cancellation.not_worked", -billed)
+            lines.append(Line("fees", item, Decimal(-1), "flat", billed, -billed, working))
+    return lines
+
+
+def _holds_kept(folder: StudioFolder, work: Connection, days: JobDays, on: date) -> list[Line]:
+    """Hold days used by the notice whose price stood in the quote, where nothing charged them apart."""
+    from bizkit.store.charges import charges
+    from bizkit.store.work_days import moved_days
+
+    holds = hold_days(folder, days, moved_days(work, days.job["key"]))
+    if not holds["rate"] or holds["charge"] == "used":
+        return []
+    charged = {row["source"] for row in charges(work, days.job["key"])}
+    rate = Money(holds["rate"], days.job["currency"])
+    lines = []
+    for day in holds["used"][: holds["agreed"]]:
+        if day <= on.isoformat() and f"hold day {day}" not in charged:
+            working = Working(f"{day}: hold day used, {rate} as quoted", "cancellation.hold_day", rate)
+            item = f"{days.card.words['weather_item']}, {day}"
+            lines.append(Line("fees", item, Decimal(1), "day", rate, rate.rounded(), working))
+    return lines
+
+
+def _summary(
+    days: JobDays, kind: str, on: date, coming: Sequence[DayPrice], gone: Iterable[int], open_days: int
+) -> str:
     verb = "Cancelling" if kind == "cancel" else "Postponing"
-    text = f"{verb} {job['key']} by notice on {on}: {len(coming)} shoot days to come"
+    shoots = sum(1 for price in coming if price.shoots)
+    text = f"{verb} {days.job['key']} by notice on {on}: {shoots} shoot days to come"
+    if len(coming) > shoots:
+        text += f", {len(coming) - shoots} other days to come"
+    worked = len(set(gone))
     if worked and kind == "cancel":
-        text += f", {len(worked)} worked"
+        text += f", {worked} worked"
     if open_days:
         text += f", {open_days} without a date and so without a fee"
-    working = Working(f"{text} = {amount}", f"cancellation.{kind}_job", amount, parts=tuple(parts))
-    return Fee(amount, tuple(line for line in lines if line.amount), working, open_days)
+    return text
 
 
-def _prices(folder: StudioFolder, card: RateCard, brief: Brief, on: date) -> dict[int, Money]:
-    """Position -> its share of the price of crew and kit. A day without a date is priced on a Wednesday to come."""
-    from bizkit.domain.pricing.day_prices import shoot_day_prices
-    from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
-
-    wednesday = on + timedelta(days=728 + (2 - on.weekday()) % 7)
-    days = []
-    dates: dict[date, list[int]] = {}
-    for position, day in enumerate(brief.days, start=1):
-        used = day.date or wednesday + timedelta(weeks=position)
-        days.append(replace(day, date=used))
-        if day.kind in SHOOT_KINDS:
-            dates.setdefault(used, []).append(position)
-    dated = replace(brief, parts=replace(brief.parts, days=tuple(days)), asked_on=None, rush=False)
-    prices: dict[int, Money] = {}
-    for used, money in shoot_day_prices(card, dated, day_off=folder.day_off, holiday=folder.holiday):
-        # Two shoots of one date (a half day each) share its price.
-        for position, part in zip(dates[used], money.allocate([1] * len(dates[used])), strict=True):
-            prices[position] = part
-    return prices
-
-
-def _spent(work: Connection, job: dict[str, Any], kind: str, lost: tuple[int, ...] | None) -> list[tuple[str, Money]]:
+def _spent(work: Connection, days: JobDays, lost: tuple[int, ...] | None) -> list[tuple[str, Money]]:
     """Costs spent in vain, by what they were for: all of a cancelled job, those named of a postponed one.
 
-    Costs that the client is charged already are left out.
+    Costs that the client is charged already are left out, also those that an earlier postponement has charged.
     """
     from bizkit.store.charges import charges
     from bizkit.store.spent import costs
 
-    rows = costs(work, job["key"])
-    charged = {row["source"] for row in charges(work, job["key"])}
+    job = days.job
+    rows, before = costs(work, job["key"]), charges(work, job["key"])
+    charged = {row["source"] for row in before}
     known = {row["id"] for row in rows}
     for one in lost or ():
         if one not in known:
@@ -138,12 +266,29 @@ def _spent(work: Connection, job: dict[str, Any], kind: str, lost: tuple[int, ..
         money = Money.from_minor(row["job_minor"], job["currency"])
         name = row["what"] or row["kind"]
         sums[name] = sums.get(name, Money(0, job["currency"])) + money
+    items = {days.card.words["spent"].format(what=what): what for what in sums}
+    for row in before:
+        what = items.get(row["item"], "")
+        if what and row["kind"] == "postponement":
+            sums[what] = sums[what] - Money(row["amount"], job["currency"])
     return [(what, money) for what, money in sums.items() if money.amount > 0]
 
 
-def _worked_line(on: date, price: Money, words: str) -> Line:
-    working = Working(f"{on}: worked, its whole price of {price}", "cancellation.worked_day", price)
-    return Line("fees", words.format(date=on.isoformat()), Decimal(1), "day", price, price.rounded(), working)
+def _words(folder: StudioFolder, days: JobDays) -> Wording:
+    from bizkit.services.studio.wording import words_of
+
+    return words_of(folder, days.quote.document)
+
+
+def _worked_line(days: JobDays, price: DayPrice) -> Line:
+    on = days.actual[price.position - 1].date
+    how = "worked" if price.position in days.logged else f"worked ({price.kind} day, its date is past)"
+    cost = price.price
+    working = Working(
+        f"{on}: {how}, its whole price of {cost}", "cancellation.worked_day", cost, parts=price.workings
+    )
+    item = days.card.words["worked_day"].format(date=str(on))
+    return Line("fees", item, Decimal(1), "day", cost, cost.rounded(), working)
 
 
 def _spent_line(what: str, cost: Money, words: str) -> Line:

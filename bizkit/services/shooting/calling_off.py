@@ -9,6 +9,8 @@ from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.services.shooting.called_off import cancelled_on
 from bizkit.services.shooting.called_off_fee import Fee, called_off_fee
+from bizkit.services.shooting.dearer_days import moved_days_of, moved_source, put_dearer
+from bizkit.services.shooting.job_days import job_days
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -22,12 +24,13 @@ def cancel_quote(
 ) -> dict[str, Any]:
     """Cancel a quote by notice on the day `on`. A sent quote is taken back without a fee; a job ends with one.
 
-    The fee stands in place of what is left of the quote: shoot days to come by the card's scale, days worked in
-    full, costs already spent in full. preview: only say what it would be. Raises RuleBroken for a shoot day in the
-    past that was not logged as worked.
+    The fee stands in place of what is left of the quote: days to come by the card's scale, days worked in full,
+    costs already spent in full. preview: only say what it would be. Raises RuleBroken for a shoot day in the past
+    that was not logged as worked.
     """
     from bizkit.services.quoting.quotes import find_quote
     from bizkit.services.shooting.charges import put_charges
+    from bizkit.store.charges import drop_open_charges
     from bizkit.store.events import record
     from bizkit.store.jobs import close_job, jobs
     from bizkit.store.spent import add_called_off
@@ -45,6 +48,8 @@ def cancel_quote(
         if preview:
             return {**done, "preview": True}
         put_charges(work, stamp, job["key"], "cancellation", fee.lines, source=f"cancelled on {on}")
+        for position in fee.coming:
+            drop_open_charges(work, job["key"], moved_source(position))
         add_called_off(work, stamp, _row(job, "cancel", on, by, reason, fee), fee=fee.amount)
         close_job(work, job["key"], on.isoformat())
         record(work, stamp, "cancelled", job["key"], fee=fee.amount.text, by=by, reason=reason)
@@ -72,8 +77,8 @@ def postpone_quote(
     from bizkit.services.shooting.charges import put_charges
     from bizkit.store.events import record
     from bizkit.store.jobs import jobs
-    from bizkit.store.spent import add_called_off
-    from bizkit.store.work_days import move_day
+    from bizkit.store.spent import add_called_off, called_off_jobs
+    from bizkit.store.work_days import move_day, moved_days
 
     stamp = folder.draft_stamp(on) if preview else folder.stamp(on)
     with folder.book.work() as work:
@@ -84,16 +89,26 @@ def postpone_quote(
         job = found[0]
         _refuse_ended(work, job)
         fee = called_off_fee(folder, work, job, "postpone", on, lost=lost)
-        moves = _moves(work, job, on, to)
+        key, moves = job["key"], _moves(work, job, on, to)
+        rows = [{**move, "job": key, "why": "postponed", "hold": 0, "note": reason} for move in moves]
         done = {**_answer(work, job, "postpone", fee, on, by, reason), "days": moves, "clashes": []}
+        days, places = job_days(folder, work, key), [move["position"] for move in moves]
         if preview:
-            return {**done, "preview": True}
-        for move in moves:
-            move_day(work, stamp, {**move, "job": job["key"], "why": "postponed", "hold": 0, "note": reason})
-        put_charges(work, stamp, job["key"], "postponement", fee.lines, source=f"postponed on {on}")
+            dearer = moved_days_of(folder, days, [*moved_days(work, key), *rows], places)
+            return {**done, "dearer": [one.data() for one in dearer if one.line.amount], "preview": True}
+        for row in rows:
+            move_day(work, stamp, row)
+        done["dearer"] = [
+            row for row in put_dearer(folder, work, stamp, days, moved_days(work, key), places) if row["borne_by"]
+        ]
+        again = sum(
+            1 for one in called_off_jobs(work, key) if (one["kind"], one["notice_on"]) == ("postpone", f"{on}")
+        )
+        source = f"postponed on {on}" + (f", again ({again + 1})" if again else "")
+        put_charges(work, stamp, key, "postponement", fee.lines, source=source)
         add_called_off(work, stamp, _row(job, "postpone", on, by, reason, fee), fee=fee.amount)
-        record(work, stamp, "postponed", job["key"], fee=fee.amount.text, to=_iso(to), by=by, reason=reason)
-        done["clashes"] = clashes_of(folder, work, job["key"], on)
+        record(work, stamp, "postponed", key, fee=fee.amount.text, to=_iso(to), by=by, reason=reason)
+        done["clashes"] = clashes_of(folder, work, key, on)
     return done
 
 

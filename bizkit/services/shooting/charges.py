@@ -7,6 +7,7 @@ review round, a wider licence. Other services put theirs in with `put_charges`; 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -43,6 +44,33 @@ def put_charges(
             )
     drop_open_charges(work, job, source)
     return [add_charge(work, stamp, job=job, kind=kind, line=line, source=source) for line in lines if line.amount]
+
+
+def put_difference(work: Connection, stamp: Stamp, job: str, kind: str, line: Line, *, source: str) -> Money:
+    """Keep what a source comes to by now as one open charge: `line` less what was billed for it or waived before.
+
+    Where more was billed than it comes to now, the open charge gives the rest back; what was waived stays waived.
+    Returns the amount of the open charge, zero where none is needed.
+    """
+    from bizkit.store.charges import add_charge, charges, drop_open_charges
+
+    currency = line.amount.currency
+    before = charges(work, job, source=source)
+    billed = total((Money(one["amount"], currency) for one in before if one["invoice"]), currency)
+    waived = total((Money(one["amount"], currency) for one in before if one["waived"]), currency)
+    drop_open_charges(work, job, source)
+    zero = Money(0, currency)
+    rest = line.amount - billed - waived
+    if rest < zero:
+        rest = min(line.amount - billed, zero)
+    if rest:
+        done = billed + waived
+        text = f"{line.why}; {done} of it was charged or waived before" if done else line.why
+        working = replace(line.working, text=text, amount=rest)
+        sign, rate = (Decimal(1), rest) if rest > zero else (Decimal(-1), -rest)
+        part = replace(line, quantity=sign, rate=rate.rounded(), amount=rest.rounded(), working=working)
+        add_charge(work, stamp, job=job, kind=kind, line=part, source=source)
+    return rest.rounded()
 
 
 def charge_rows(work: Connection, job: str | None = None) -> list[dict[str, Any]]:
@@ -115,24 +143,29 @@ def add_charge_by_hand(
 
 def waive(folder: StudioFolder, charge_id: int, on: date, *, reason: str) -> dict[str, Any]:
     """Give a charge up. Raises RuleBroken when it is billed or waived already."""
-    from bizkit.store.charges import waive_charge
-    from bizkit.store.events import record
-
     if not reason.strip():
         raise BadInput(wanted="why it is not charged", got="nothing", field="--reason")
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        rows = {row["id"]: row for row in charge_rows(work)}
-        if charge_id not in rows:
-            raise NotFound("charge", charge_id, [str(one) for one in rows], field="CHARGE")
-        row = rows[charge_id]
-        if row["state"] == INVOICED:
-            raise RuleBroken(f"charge {charge_id} is billed by {row['invoice']}: credit the invoice instead")
-        if row["state"] == WAIVED:
-            raise RuleBroken(f"charge {charge_id} is waived already: {row['waived']}")
-        waive_charge(work, charge_id, reason.strip())
-        record(work, stamp, "waived", row["job"], charge=charge_id, amount=row["amount"], reason=reason.strip())
-        return {**row, "state": WAIVED, "waived": reason.strip()}
+        return waive_one(work, stamp, charge_id, reason)
+
+
+def waive_one(work: Connection, stamp: Stamp, charge_id: int, reason: str) -> dict[str, Any]:
+    """The same in the caller's transaction."""
+    from bizkit.store.charges import waive_charge
+    from bizkit.store.events import record
+
+    rows = {row["id"]: row for row in charge_rows(work)}
+    if charge_id not in rows:
+        raise NotFound("charge", charge_id, [str(one) for one in rows], field="CHARGE")
+    row = rows[charge_id]
+    if row["state"] == INVOICED:
+        raise RuleBroken(f"charge {charge_id} is billed by {row['invoice']}: credit the invoice instead")
+    if row["state"] == WAIVED:
+        raise RuleBroken(f"charge {charge_id} is waived already: {row['waived']}")
+    waive_charge(work, charge_id, reason.strip())
+    record(work, stamp, "waived", row["job"], charge=charge_id, amount=row["amount"], reason=reason.strip())
+    return {**row, "state": WAIVED, "waived": reason.strip()}
 
 
 _SHOWN = (

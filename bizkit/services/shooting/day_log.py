@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, time, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.services.shooting.called_off import refuse_cancelled
 from bizkit.services.shooting.job_days import JobDays, Row, hold_days, job_days
+from bizkit.services.shooting.jobs import by_date
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -34,14 +35,17 @@ def log_day(
     """Write down call and wrap of a day as it was; what it cost over the plan becomes charges with their working.
 
     who: people (or roles of people without a name) it is about, everybody when empty. A later log for the same
-    people takes the place of the one before. number: which of the job's days, where several fall on the date. Raises
+    people takes the place of the one before. The plan is the hours planned on the date the day falls on; what that
+    date itself costs above the one agreed (`moved`) is charged with the move. number: which of the job's days, where
+    several fall on the date. Raises
     NotFound for a date or a person that is not in the plan, RuleBroken for a day to come or charges that are billed.
     """
     from bizkit.domain.pricing.crew_days import who_of
     from bizkit.domain.pricing.shoot_day import clock_time
     from bizkit.services.shooting.charges import put_charges
+    from bizkit.services.shooting.dearer_days import put_dearer
     from bizkit.store.events import record
-    from bizkit.store.work_days import add_worked_day
+    from bizkit.store.work_days import add_worked_day, moved_days
 
     started, ended = clock_time(call, field="--call"), clock_time(wrap, field="--wrap")
     meal = _meal_minutes(meal_hours)
@@ -70,7 +74,8 @@ def log_day(
         add_worked_day(work, stamp, row)
         days = job_days(folder, work, days.job["key"])
         lines = overrun_lines(folder, days, position)
-        put_charges(work, stamp, days.job["key"], "overrun", lines, source=f"day {day}")
+        put_charges(work, stamp, days.job["key"], "overrun", lines, source=_source(days, position))
+        moved = put_dearer(folder, work, stamp, days, moved_days(work, days.job["key"]), [position])
         over = total((line.amount for line in lines), days.job["currency"])
         record(work, stamp, "logged day", days.job["key"], day=day.isoformat(), who=row["who"], overrun=over.text)
     return {
@@ -78,11 +83,12 @@ def log_day(
         "currency": days.job["currency"],
         "overrun": over.rounded().text,
         "lines": [line.data() for line in lines],
+        "moved": moved[0] if moved and moved[0]["borne_by"] else None,
     }
 
 
 def list_days(folder: StudioFolder, job: str) -> Row:
-    """Each day of a job: planned and real times, overrun, where it moved from; and the hold days used."""
+    """Each day of a job by date: planned and real times, overrun, where it moved from; and the hold days used."""
     from bizkit.services.shooting.charges import charge_rows
     from bizkit.store.work_days import moved_days
 
@@ -93,7 +99,7 @@ def list_days(folder: StudioFolder, job: str) -> Row:
     holds = hold_days(folder, days, moves)
     rows = []
     for position, one in enumerate(days.actual, start=1):
-        source = f"day {one.date}" if one.date else ""
+        source = _source(days, position)
         over = [row for row in charged if source and row["source"] == source and row["state"] != "waived"]
         rows.append(
             {
@@ -116,7 +122,15 @@ def list_days(folder: StudioFolder, job: str) -> Row:
                 ],
             }
         )
+    rows.sort(key=lambda row: by_date(str(row["on"]), cast(int, row["number"])))
     return {"job": days.job["key"], "currency": days.job["currency"], "days": rows, "holds": holds}
+
+
+def _source(days: JobDays, position: int) -> str:
+    """The record that an overrun comes from: the date, and which day where several fall on it; empty while open."""
+    on = days.actual[position - 1].date
+    several = sum(1 for one in days.actual if one.date == on) > 1
+    return "" if on is None else f"day {on}, {position}" if several else f"day {on}"
 
 
 def overrun_lines(folder: StudioFolder, days: JobDays, position: int) -> list[Line]:

@@ -1,10 +1,11 @@
-"""Days that weather, client or studio move, and the hold days that this uses."""
+"""Days that weather, client or studio move: hold days used, what is dearer, the postponement fee of the scale."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
@@ -13,91 +14,194 @@ from bizkit.services.shooting.job_days import JobDays, Row, hold_days, job_days
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
     from bizkit.domain.pricing.line import Line
     from bizkit.domain.pricing.shoot_day import ShootDay
+    from bizkit.services.shooting.called_off_fee import Fee
+    from bizkit.store.stamp import Stamp
 
 #: Who or what moves a day.
-WHY = ("weather", "client", "studio")
+WHY: Final = ("weather", "client", "studio")
 
 
-def move_day(
-    folder: StudioFolder,
-    job: str,
-    day: date,
-    to: date,
-    on: date,
-    *,
-    why: str = "weather",
-    hold: bool | None = None,
-    swap: bool = False,
-    note: str = "",
-) -> Row:
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A move as asked for. day: the date left, None for a day whose date is open. number: which day, where several
+    fall on that date; None for all of them.
+
+    hold: whether crew and kit waited in vain on the date left; None: yes where the weather did it. swap: the days of
+    the two dates change places, so nobody waited. waive: why the client's fee is let go, empty to charge it.
+    """
+
+    day: date | None
+    to: date
+    why: str = "weather"
+    hold: bool | None = None
+    swap: bool = False
+    number: int | None = None
+    waive: str = ""
+    note: str = ""
+
+    def check(self) -> None:
+        """Refuse what cannot be. Raises BadInput."""
+        if self.why not in WHY:
+            raise BadInput(wanted=f"one of {', '.join(WHY)}", got=self.why, field="--why")
+        if self.to == self.day:
+            raise BadInput(wanted="another date", got=self.to, field="--to")
+        if self.waive and self.why != "client":
+            raise BadInput(wanted="--why client with it, as only that has a fee", got=self.why, field="--waive")
+
+    @property
+    def waited(self) -> bool:
+        """Whether the move uses a hold day."""
+        chosen = self.why == "weather" if self.hold is None else self.hold
+        return chosen and not self.swap and self.day is not None
+
+
+class _Preview(Exception):
+    """Ends a transaction whose outcome is only to be looked at."""
+
+
+def move_day(folder: StudioFolder, job: str, move: Move, on: date, *, preview: bool = False) -> Row:
     """Move what was planned for a date to another. Deliverables that count from the last shoot day follow.
 
-    why: "weather", "client" or "studio". hold: whether crew and kit waited in vain on the date it leaves, which uses
-    a hold day; None: yes where the weather did it. swap: the days of the two dates change places, so nobody waited.
-    A hold day that the quote charges as used becomes a charge. Raises RuleBroken for a day that was logged as worked,
-    or a date on which the job shoots already (unless `swap`).
+    A hold day that the quote charges as used becomes a charge; so does what the new date costs above the price agreed
+    (see `dearer_days`). A move that the client asks for bears the postponement fee of the scale quoted for the day
+    left, by notice on the day `on`, unless the dates are swapped; where it also used a hold day, the dearer of the
+    two is charged. preview: only say what it would be, nothing is recorded. Raises RuleBroken for a day that was
+    logged as worked, or a date on which the job shoots already (unless swapped).
     """
+    move.check()
+    stamp = folder.stamp(on)
+    done: Row = {}
+    try:
+        with folder.book.work() as work:
+            done = _moved(folder, work, stamp, job, move)
+            if preview:
+                raise _Preview
+    except _Preview:
+        pass
+    return {**done, "preview": preview}
+
+
+def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move: Move) -> Row:
     from bizkit.services.delivery.deliverables import deliverable_rows
     from bizkit.services.shooting.bookings import clashes_of
-    from bizkit.services.shooting.charges import put_charges
+    from bizkit.services.shooting.called_off_fee import move_fee
+    from bizkit.services.shooting.dearer_days import put_dearer
     from bizkit.store.events import record
     from bizkit.store.work_days import move_day as write_move
     from bizkit.store.work_days import moved_days
 
-    if why not in WHY:
-        raise BadInput(wanted=f"one of {', '.join(WHY)}", got=why, field="--why")
-    waited = (why == "weather" if hold is None else hold) and not swap
-    stamp = folder.stamp(on)
-    with folder.book.work() as work:
-        days = job_days(folder, work, job)
-        key = days.job["key"]
-        refuse_cancelled(work, key)
-        leaving = _shoots_on(days, day)
-        if not leaving:
-            raise NotFound("day of the job", day, [str(one.date) for one in days.actual if one.date], field="DATE")
-        if to == day:
-            raise BadInput(wanted="another date", got=to, field="--to")
-        coming = _shoots_on(days, to)
-        worked = [
-            str(days.actual[one - 1].date) for one in (*leaving, *(coming if swap else ())) if one in days.logged
-        ]
-        if worked:
-            raise RuleBroken(f"{key}: {', '.join(worked)} was logged as worked: it cannot move any more")
-        if coming and not swap:
-            raise RuleBroken(f"{key} shoots on {to} already: exchange the two with --swap, or choose another date")
-        before = {row["key"]: row["due"] for row in deliverable_rows(folder, work, key, on)}
-        base = {"job": key, "why": why, "note": note}
-        for position in leaving:
-            write_move(work, stamp, {**base, "position": position, "moved_from": day.isoformat(),
-                                     "moved_to": to.isoformat(), "hold": int(waited)})  # fmt: skip
-        for position in coming if swap else ():
-            write_move(work, stamp, {**base, "position": position, "moved_from": to.isoformat(),
-                                     "moved_to": day.isoformat(), "hold": 0})  # fmt: skip
-        days = job_days(folder, work, key)
-        holds = hold_days(folder, days, moved_days(work, key))
-        line = _hold_line(days, holds, day) if waited else None
-        if line:
-            put_charges(work, stamp, key, "hold day", [line], source=f"hold day {day}")
-        record(work, stamp, "moved day", key, day=day.isoformat(), to=to.isoformat(), why=why, hold=waited)
-        after = {row["key"]: row["due"] for row in deliverable_rows(folder, work, key, on)}
-        clashes = clashes_of(folder, work, key, on)
+    days = job_days(folder, work, job)
+    key, on = days.job["key"], stamp.on
+    refuse_cancelled(work, key)
+    leaving, coming = _leaving(days, move), _shoots_on(days, move.to)
+    _check_places(days, move, leaving, coming)
+    before = {row["key"]: row["due"] for row in deliverable_rows(folder, work, key, on)}
+    asked = move.why == "client" and not move.swap
+    fee = move_fee(folder, work, days, leaving, on) if asked else None
+    base = {"job": key, "why": move.why, "note": move.note}
+    left, to = move.day.isoformat() if move.day else "", move.to.isoformat()
+    for position in leaving:
+        row = {**base, "position": position, "moved_from": left, "moved_to": to, "hold": int(move.waited)}
+        write_move(work, stamp, row)
+    swapped = coming if move.swap else []
+    for position in swapped:
+        write_move(work, stamp, {**base, "position": position, "moved_from": to, "moved_to": left, "hold": 0})
+    days, moves = job_days(folder, work, key), moved_days(work, key)
+    holds = hold_days(folder, days, moves)
+    line = _hold_line(days, holds, move.day) if move.waited and move.day else None
+    if line and fee and not move.waive and fee.amount >= line.amount:
+        line = None
+    elif line and fee and not move.waive:
+        fee = replace(fee, amount=Money(0, line.amount.currency).rounded(), lines=())
+    charged = _put_hold(work, stamp, key, line, move.day)
+    fee_row = _put_fee(work, stamp, days, moves, leaving, fee, move) if asked else None
+    dearer = put_dearer(folder, work, stamp, days, moves, [*leaving, *swapped])
+    record(work, stamp, "moved day", key, day=left, to=to, why=move.why, hold=move.waited)
+    after = {row["key"]: row["due"] for row in deliverable_rows(folder, work, key, on)}
     return {
         "job": key,
-        "from": day.isoformat(),
-        "to": to.isoformat(),
-        "swapped": bool(swap and coming),
-        "hold": waited,
+        "from": left,
+        "to": to,
+        "why": move.why,
+        "swapped": bool(swapped),
+        "hold": move.waited,
         "holds": holds,
-        "charge": line.data() if line else None,
+        "charge": line.data() if line and charged else None,
+        "fee": fee_row,
+        "dearer": [row for row in dearer if row["borne_by"] or row["to_invoice"] != row["difference"]],
         "currency": days.job["currency"],
         "due": [
             {"deliverable": name, "before": before[name], "after": due}
             for name, due in after.items()
             if due != before[name]
         ],
-        "warnings": [*_order_warnings(days), *clashes],
+        "warnings": [*_order_warnings(days), *clashes_of(folder, work, key, on)],
+    }
+
+
+def _leaving(days: JobDays, move: Move) -> list[int]:
+    """Positions of the days that move. Raises NotFound, and BadInput where open days are not told apart."""
+    on_date = [number for number, one in enumerate(days.actual, start=1) if one.date == move.day]
+    if move.number is not None:
+        if move.number not in on_date:
+            raise NotFound("day on that date", move.number, [str(one) for one in on_date], field="--number")
+        return [move.number]
+    found = _shoots_on(days, move.day)
+    if not found:
+        known = [str(one.date) for one in days.actual if one.date]
+        raise NotFound("day of the job", move.day or "open", known, field="DATE")
+    if move.day is None and len(found) > 1:
+        each = ", ".join(f"{one} ({days.actual[one - 1].kind})" for one in found)
+        raise BadInput(wanted=f"one of the open days: {each}", got="none said", field="--number")
+    return found
+
+
+def _check_places(days: JobDays, move: Move, leaving: list[int], coming: list[int]) -> None:
+    key = days.job["key"]
+    touched = (*leaving, *(coming if move.swap else ()))
+    worked = [str(days.actual[one - 1].date) for one in touched if one in days.logged]
+    if worked:
+        raise RuleBroken(f"{key}: {', '.join(worked)} was logged as worked: it cannot move any more")
+    if coming and not move.swap:
+        raise RuleBroken(f"{key} shoots on {move.to} already: exchange the two with --swap, or choose another date")
+
+
+def _put_hold(work: Connection, stamp: Stamp, key: str, line: Line | None, day: date | None) -> bool:
+    """Charge a hold day once, however often days left its date; whether it was charged now."""
+    from bizkit.services.shooting.charges import put_charges
+    from bizkit.store.charges import charges
+
+    source = f"hold day {day}"
+    if line is None or charges(work, key, source=source):
+        return False
+    put_charges(work, stamp, key, "hold day", [line], source=source)
+    return True
+
+
+def _put_fee(
+    work: Connection, stamp: Stamp, days: JobDays, moves: list[Row], leaving: list[int], fee: Fee | None, move: Move
+) -> Row:
+    """Charge the fee of a move that the client asked for, or keep it as waived with the reason."""
+    from bizkit.services.shooting.charges import put_charges, waive_one
+
+    nothing = Money(0, days.job["currency"]).rounded()
+    if fee is None:
+        return {"amount": nothing.text, "lines": [], "why": "", "waived": "", "scale": False}
+    number = sum(1 for row in moves if row["position"] == leaving[0])
+    source = f"move {number} of day {leaving[0]}, asked by the client"
+    for charge in put_charges(work, stamp, days.job["key"], "postponement", fee.lines, source=source):
+        if move.waive:
+            waive_one(work, stamp, charge, move.waive)
+    return {
+        "amount": fee.amount.text,
+        "lines": [line.data() for line in fee.lines],
+        "why": "; ".join(part.text for part in fee.working.parts) or fee.working.text,
+        "waived": move.waive if fee.lines else "",
+        "scale": True,
     }
 
 
@@ -118,8 +222,8 @@ def _hold_line(days: JobDays, holds: Row, day: date) -> Line | None:
     return Line("weather", item, Decimal(1), "day", rate.rounded(), rate.rounded(), working)
 
 
-def _shoots_on(days: JobDays, day: date) -> list[int]:
-    """Positions of the water and dry days on a date; of its other days where it has none of these."""
+def _shoots_on(days: JobDays, day: date | None) -> list[int]:
+    """Positions of the water and dry days on a date (None: open); of its other days where it has none of these."""
     from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
 
     on_date = [number for number, one in enumerate(days.actual, start=1) if one.date == day]

@@ -88,6 +88,22 @@ def the_job(work: Connection, key: str) -> dict[str, Any]:
     raise NotFound("job", key, [row["key"] for row in everyone], hint="" if everyone else "Accept a quote first")
 
 
+def by_date(on: str, position: int) -> tuple[str, int]:
+    """What sorts the days of a job for a reader: by date, those of one date as in the brief, open ones last.
+
+    >>> sorted([("", 1), ("2027-06-12", 2), ("2027-06-10", 3)], key=lambda day: by_date(*day))
+    [('2027-06-10', 3), ('2027-06-12', 2), ('', 1)]
+    """
+    return (on or "9999-99-99", position)
+
+
+def days_by_date(work: Connection, key: str) -> list[dict[str, Any]]:
+    """The days of a job in the order of their dates; `shoot_days` has them in the order of the brief."""
+    from bizkit.store.jobs import shoot_days
+
+    return sorted(shoot_days(work, key), key=lambda day: by_date(day["on"], day["position"]))
+
+
 def last_shoot_day(days: list[dict[str, Any]]) -> date | None:
     """The last day on which a camera runs; None while any of them is without a date."""
     shoots = [day["on"] for day in days if day["kind"] in SHOOTS]

@@ -12,7 +12,7 @@ from bizkit.services.rights.clearance import clearance_row
 from bizkit.services.rights.holdings import holding_rows
 from bizkit.services.rights.licences import granted, licence_row
 from bizkit.services.rights.overrides import override_rows
-from bizkit.services.shooting.jobs import the_job
+from bizkit.services.shooting.jobs import days_by_date, the_job
 from bizkit.services.studio.studio_folder import StudioFolder
 
 
@@ -50,14 +50,13 @@ def show_job(folder: StudioFolder, key: str, on: date) -> dict[str, Any]:
     """One job whole: days, deliverables, stages, invoices, licence, papers on file, and what is missing."""
     from bizkit.store.events import history
     from bizkit.store.issued import by_number
-    from bizkit.store.jobs import shoot_days
 
     with folder.book.read() as work:
         job = the_job(work, key)
         key = job["key"]
         quote = by_number(work, job["quote_number"], job["quote_revision"])
         assert quote is not None  # a job is opened from an issued quote, and issued quotes never go
-        days = shoot_days(work, key)
+        days = days_by_date(work, key)
         holdings = holding_rows(work, key)
         clearance = clearance_row(folder, work, job, on)
         return {

@@ -69,6 +69,11 @@ def wording(folder: StudioFolder, language: str, locale: str) -> Wording:
     return Wording(own, _tree(base), locale, language)
 
 
+def words_of(folder: StudioFolder, document: Mapping[str, Any]) -> Wording:
+    """The words of the language a document is in, as its reader writes amounts and dates."""
+    return wording(folder, str(document["language"]), str(document["locale"]))
+
+
 def age_key(age: str) -> str:
     """The key of a column of `domain.billing.debtors.AGES`.
 

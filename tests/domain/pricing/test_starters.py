@@ -11,7 +11,7 @@ from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
-from bizkit.domain.pricing.day_prices import shoot_day_prices
+from bizkit.domain.pricing.day_prices import QuotedLine, day_prices
 from bizkit.domain.pricing.estimate import price
 from bizkit.domain.pricing.floor import FloorTerms
 from bizkit.resources import templates
@@ -85,14 +85,24 @@ def test_every_line_says_its_rule_and_why(starter_card, kelp_brief):
         assert line.working.amount.rounded() == line.amount
 
 
-def test_each_shoot_day_has_its_price(starter_card, kelp_brief):
-    prices = shoot_day_prices(starter_card, kelp_brief)
-    sections = price(starter_card, kelp_brief).section_totals()
-    whole = sections["crew"] + sections["kit"] + sections["discount"]
-    assert [str(day) for day, _ in prices] == ["2027-05-10", "2027-05-11", "2027-05-12", "2027-05-13"]
-    assert sum(amount.amount for _, amount in prices) == whole.amount
-    assert prices[0][1] == prices[2][1]  # the two water days are alike
-    assert prices[0][1] > prices[3][1]  # and cost more than the sauna evening
+def test_each_day_has_its_price_in_the_lines_of_the_quote(starter_card, kelp_brief):
+    estimate = price(starter_card, kelp_brief)
+    quoted = [QuotedLine.of(line) for line in estimate.lines]
+    days = day_prices(starter_card, kelp_brief, quoted, currency="GBP", holiday=lambda day: False)
+    assert [f"{day.on} {day.kind}" for day in days] == [
+        "2027-05-06 prep", "2027-05-09 travel", "2027-05-10 water", "2027-05-11 dry", "2027-05-12 water",
+        "2027-05-13 dry", "2027-05-14 travel",
+    ]  # fmt: skip
+    sections = estimate.section_totals()
+    for section in ("crew", "kit"):
+        parts = [part.amount.amount for day in days for part in day.parts if part.section == section]
+        assert sum(parts) == sections[section].amount
+    # 5 % of crew, kit and post: the days bear the share of crew and kit, to the penny that splitting leaves
+    off = sum(part.amount.amount for day in days for part in day.parts if part.section == "discount")
+    assert abs(off + (sections["crew"] + sections["kit"]).amount * Decimal("0.05")) < Decimal("0.01")
+    alike, also = days[2].price, days[4].price
+    assert abs((alike - also).amount) <= Decimal("0.01")  # the two water days are alike
+    assert alike > days[5].price  # and cost more than the sauna evening
 
 
 def test_a_day_of_the_brief_is_found_by_its_date(kelp_brief):
