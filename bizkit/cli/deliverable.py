@@ -21,6 +21,7 @@ from bizkit.cli.show import (
     studio_folder,
     table,
 )
+from bizkit.cli.verdicts import verdicts
 
 app = typer.Typer(
     help="Promised cuts and stills: versions, notes, approval.", no_args_is_help=True, add_completion=False
@@ -267,8 +268,8 @@ def check(
             studio_folder(studio, reason), files, day(on), job=job, key=deliverable, spec=spec, sheet=sheet,
             frames=frames, time_limit_s=time_limit, progress=progress,
         )  # fmt: skip
-    show(done, as_json, _checked)
-    if done["wrong"]:
+    show(done, as_json, verdicts)
+    if done["wrong"] or done["no_sheet"]:
         raise typer.Exit(1)
 
 
@@ -356,31 +357,6 @@ def _remarks(notes: list[dict[str, Any]]) -> Iterator[str]:
         if one["answer"]:
             words = f": {one['answer_text']}" if one["answer_text"] else ""
             yield f"       {one['answer']} {one['answered_on']}{words}"
-
-
-def _checked(data: dict[str, Any]) -> Iterator[str]:
-    marks = {True: "ok", False: "WRONG", None: "look"}
-    for file in data["files"]:
-        yield f"{file['file']}: {data['spec'] or file['kind']}"
-        yield from table([[name, value] for name, value in file["seen"]], indent=2)
-        points = [[marks[one["ok"]], one["name"], one["wanted"], one["got"]] for one in file["points"]]
-        if points:
-            yield from table([["", "POINT", "WANTED", "GOT"], *points], indent=2)
-        for one in file["points"]:
-            if one["ok"] is not True and one["why"]:
-                yield f"  {one['name']}: {one['why']}"
-        for captions in file["captions"]:
-            said = f"{len(captions['faults'])} faults" if captions["faults"] else "nothing wrong"
-            yield f"  {captions['file']}: {captions['cues']} captions, {said}"
-            yield from (f"    {fault['text']}" for fault in captions["faults"][:20])
-            if len(captions["faults"]) > 20:
-                yield f"    and {len(captions['faults']) - 20} more"
-    if data["sheet"]:
-        yield f"Contact sheet: {data['sheet']}"
-    if data["wrong"]:
-        yield f"{data['wrong']} {'thing is' if data['wrong'] == 1 else 'things are'} wrong"
-    elif data["spec"]:
-        yield "Everything a machine can see is as asked. Watch and listen to it all the same."
 
 
 def _columns(typed: list[str]) -> dict[str, str]:

@@ -43,6 +43,10 @@ class Stopped(BadInput):
         )
 
 
+class TooSlow(RuleBroken):
+    """A file whose reader took too long or gave no sign of life."""
+
+
 def watched(
     task: str,
     arguments: Sequence[str | Path],
@@ -54,7 +58,7 @@ def watched(
     """The answer of `bizkit.masters.child` to `task`, and what the decoders complained of (the first few lines).
 
     name: of the file, for messages. Raises BadInput for a file that cannot be read, Stopped for one that stops its
-    reader, RuleBroken past the time limit or when the optional extra is missing.
+    reader, TooSlow past the time limit, RuleBroken when the optional extra is missing.
     """
     root = str(Path(bizkit.__file__).resolve().parent.parent)
     environment = dict(os.environ)
@@ -133,12 +137,10 @@ def _parsed(line: bytes, name: str) -> dict[str, Any]:
     return answer
 
 
-def _too_slow(name: str, time_limit_s: float, *, stalled: bool) -> RuleBroken:
+def _too_slow(name: str, time_limit_s: float, *, stalled: bool) -> TooSlow:
     if stalled:
-        return RuleBroken(
-            f"{name}: its reader gave no sign of life for {STALL_S} s and was stopped: the file is broken"
-        )
-    return RuleBroken(
+        return TooSlow(f"{name}: its reader gave no sign of life for {STALL_S} s and was stopped: the file is broken")
+    return TooSlow(
         f"{name}: looking at it took longer than {math.ceil(time_limit_s)} s and was stopped: allow more time"
     )
 

@@ -16,12 +16,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from bizkit.domain.errors import BadInput
+from bizkit.domain.work.captions import captions_beside
 from bizkit.domain.work.facts import Facts
-from bizkit.domain.work.spec import CAPTION_FORMATS
-from bizkit.masters.guard import Stopped, watched
+from bizkit.masters.guard import Stopped, TooSlow, watched
 from bizkit.masters.source import Progress, checksum, open_regular
 
-__all__ = ["Progress", "checksum", "contact_sheet", "look"]
+__all__ = ["Progress", "TooSlow", "check_sheet", "checksum", "contact_sheet", "look", "sidecars"]
 
 #: Four hours: an hour of film in the heaviest codecs on a small machine.
 TIME_LIMIT_S = 4 * 3600.0
@@ -31,9 +31,10 @@ def look(path: Path, *, progress: Progress | None = None, time_limit_s: float = 
     """What is in the film, sound or image file at `path`. The file is read once and decoded once, as a stream.
 
     progress: called a few times a second with bytes done and bytes in all; what it raises stops the work.
-    Raises NotFound; BadInput for what is no regular file, cannot be read at all or stops its reader; RuleBroken past
-    `time_limit_s` seconds or when the optional extra `masters` is not installed. A file that can be read in part has
-    its harm told in `Facts.damage`; a film whose sound stops the reader is looked at without it (`Facts.unheard`).
+    Raises NotFound; BadInput for what is no regular file, cannot be read at all or stops its reader; TooSlow past
+    `time_limit_s` seconds; RuleBroken when the optional extra `masters` is not installed. A file that can be read in
+    part has its harm told in `Facts.damage`; a film whose sound stops the reader is looked at without it
+    (`Facts.unheard`).
     """
     os.close(open_regular(path))
 
@@ -55,7 +56,7 @@ def look(path: Path, *, progress: Progress | None = None, time_limit_s: float = 
     if complaints:
         many = f"{len(complaints)} times" if len(complaints) < 20 else "20 times or more"
         damage += (f"the decoder complained {many}, first: {complaints[0]}",)
-    return replace(facts, sidecars=_sidecars(path), damage=damage)
+    return replace(facts, sidecars=sidecars(path), damage=damage)
 
 
 def contact_sheet(
@@ -72,11 +73,7 @@ def contact_sheet(
     and BadInput for another ending or more than 400 pictures.
     """
     paths = [paths] if isinstance(paths, Path) else list(paths)
-    form = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG"}.get(out.suffix.lower())
-    if form is None:
-        raise BadInput(wanted="a contact sheet called .jpg or .png", got=out.name, field="out")
-    if not 1 <= frames <= 400 or not 1 <= len(paths) <= 400:
-        raise BadInput(wanted="1 to 400 pictures", got=max(frames, len(paths)), field="frames")
+    form = check_sheet(out, frames, len(paths))
     for path in paths:
         os.close(open_regular(path))
     answer, _ = watched(
@@ -97,19 +94,25 @@ def contact_sheet(
     return out
 
 
-def _sidecars(path: Path) -> tuple[str, ...]:
-    """Caption files beside `path`: its own name with the ending .srt or .vtt, or with a language before it."""
-    stem = path.name.removesuffix(path.suffix) + "."
+def check_sheet(out: Path, frames: int, files: int) -> str:
+    """The form of a contact sheet called `out`, as Pillow names it, before anything is decoded.
+
+    Raises BadInput for another ending, a folder that is not there, and more than 400 pictures or none.
+    """
+    form = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG"}.get(out.suffix.lower())
+    if form is None:
+        raise BadInput(wanted="a contact sheet called .jpg or .png", got=out.name, field="out")
+    if not out.absolute().parent.is_dir():
+        raise BadInput(wanted="a folder that is there", got=out.parent, field="out")
+    if not 1 <= frames <= 400 or not 1 <= files <= 400:
+        raise BadInput(wanted="1 to 400 pictures", got=max(frames, files), field="frames")
+    return form
+
+
+def sidecars(path: Path) -> tuple[str, ...]:
+    """Names of the caption files beside the film at `path`."""
     try:
-        names = sorted(os.listdir(path.parent))
+        names = os.listdir(path.parent)
     except OSError:
         return ()
-    endings = [f".{form}" for form in CAPTION_FORMATS]
-    return tuple(
-        name
-        for name in names
-        if name.startswith(stem)
-        and name != path.name
-        and name[len(stem) - 1 :].count(".") <= 2
-        and Path(name).suffix.lower() in endings
-    )
+    return captions_beside(path.name, names)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -17,6 +17,8 @@ from typing import Any
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import plain, round_half_away
+from bizkit.domain.work.languages import lacking, language_in_name
+from bizkit.domain.work.spec import CaptionSpec
 
 #: File endings and what they hold.
 FORMS = ("srt", "vtt")
@@ -103,6 +105,42 @@ class CaptionFault:
     def data(self) -> dict[str, Any]:
         """As JSON-ready data."""
         return {"kind": self.kind, "cue": self.cue.number, "line": self.cue.line, "text": self.text}
+
+
+def captions_beside(film: str, names: Iterable[str]) -> tuple[str, ...]:
+    """Those of `names` that are captions of `film`: its own name with another ending, or a language before that.
+
+    >>> captions_beside("a/film.mov", ["a/film.srt", "a/film.en.vtt", "a/film2.srt", "b/film.srt"])
+    ('a/film.en.vtt', 'a/film.srt')
+    """
+    folder, slash, name = film.rpartition("/")
+    start = f"{folder}{slash}{name.rpartition('.')[0] or name}."
+    endings = tuple(f".{form}" for form in FORMS)
+    return tuple(
+        sorted(
+            each
+            for each in names
+            if each.startswith(start)
+            and each != film
+            and each.lower().endswith(endings)
+            and each[len(start) - 1 :].count(".") <= 2
+        )
+    )
+
+
+def promised_beside(spec: CaptionSpec, beside: Collection[str]) -> str:
+    """What is missing among the caption files `beside` a film, in words; "" where none are promised or all are there.
+
+    >>> promised_beside(CaptionSpec("sidecar", ("srt",), ("en",)), ["film.de.srt"])
+    'srt file in en'
+    """
+    if spec.how != "sidecar":
+        return ""
+    names = [name for name in beside if not spec.formats or name.rpartition(".")[2].lower() in spec.formats]
+    missing = lacking(spec.languages, [language_in_name(name) for name in names], unmarked=True)
+    if names and not missing:
+        return ""
+    return f"{' or '.join(spec.formats) or 'caption'} file" + (f" in {', '.join(missing)}" if missing else "")
 
 
 def decode_captions(data: bytes, *, where: str = "") -> str:

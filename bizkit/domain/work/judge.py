@@ -9,7 +9,9 @@ from fractions import Fraction
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import plain, round_half_away
+from bizkit.domain.work.captions import promised_beside
 from bizkit.domain.work.facts import Facts, Picture, Span, Still, Track
+from bizkit.domain.work.languages import lacking
 from bizkit.domain.work.spec import CaptionSpec, PictureSpec, SoundSpec, Spec, StillSpec, rate_text
 
 #: Sound may start late or stop early by this much before it counts as dropped: codecs work in blocks of some 20 ms.
@@ -319,19 +321,14 @@ def _captions(spec: CaptionSpec, facts: Facts) -> Iterator[Point]:
     elif spec.how == "burned_in":
         yield Point("captions", f"burned in{languages}", "for eyes", None, "See the contact sheet.")
     elif spec.how == "embedded":
-        ok = bool(embedded) and set(spec.languages) <= set(embedded)
+        ok = bool(embedded) and not lacking(spec.languages, embedded)
         why = "" if ok else "Add the caption track, with its language, on export."
         yield Point("captions", f"inside the file{languages}", ", ".join(embedded) or "none", ok, why)
     else:
-        missing = [code for code in spec.languages if len(spec.languages) > 1 and not _in_language(code, sidecars)]
-        ok = bool(sidecars) and not missing
+        ok = promised_beside(spec, facts.sidecars) == ""
         wanted = f"{' or '.join(spec.formats) or 'caption'} file beside it{languages}"
         why = "" if ok else "Put it beside the film under the same name; one per language: NAME.en.srt, NAME.de.srt."
         yield Point("captions", wanted, ", ".join(sidecars) or "none", ok, why)
-
-
-def _in_language(code: str, names: Collection[str]) -> bool:
-    return any(f".{code}." in name.lower() for name in names)
 
 
 def _still(spec: StillSpec, still: Still) -> Iterator[Point]:
@@ -376,7 +373,7 @@ def _file(spec: Spec, facts: Facts, names: Mapping[str, str]) -> Iterator[Point]
         wrong = [] if parts is None else [word for word in parts if word in names and parts[word] != names[word]]
         ok = parts is not None and not wrong
         if parts is None:
-            why = f"A good name: {spec.file.name.example}."
+            why = f"A good name: {spec.file.name.good(names)}."
         else:
             why = "; ".join(f"{word} should be {names[word]}" for word in wrong)
         yield Point("file name", spec.file.name.text, stem, ok, "" if ok else why)

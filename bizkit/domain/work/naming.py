@@ -17,7 +17,7 @@ from bizkit.domain.fields import Fields
 #: word -> (its form as a regular expression, an example)
 WORDS = {
     "aspect": (r"[0-9]{1,3}(?:-[0-9]{1,2})?x[0-9]{1,3}", "16x9"),
-    "captions": (r"clean|captioned", "clean"),
+    "captions": (r"clean|captioned|sidecar|embedded|burned-in", "clean"),
     "client": (r"[a-z0-9]+(?:-[a-z0-9]+)*", "skerrow-islands"),
     "cut": (r"[a-z0-9]+(?:-[a-z0-9]+)*", "hero"),
     "date": (r"[0-9]{4}[0-9]{2}[0-9]{2}", "20270601"),
@@ -72,6 +72,11 @@ class NamePattern:
         except BadInput as error:
             raise fields.wrong(key, error.wanted, error.got) from None
 
+    @property
+    def words(self) -> tuple[str, ...]:
+        """The words in braces, in order."""
+        return tuple(_WORD.findall(self.text))
+
     def parts(self, name: str) -> dict[str, str] | None:
         """The words of `name` (no folder, no ending), or None when it does not follow the pattern."""
         form = ""
@@ -95,4 +100,12 @@ class NamePattern:
     @property
     def example(self) -> str:
         """A name that follows the pattern."""
-        return self.name({word: example for word, (_, example) in WORDS.items()})
+        return self.good({})
+
+    def good(self, words: Mapping[str, str]) -> str:
+        """A name that follows the pattern and has these words; examples stand for the others.
+
+        >>> NamePattern.of("{job}_{number}_{version}").good({"job": "follow-the-kelp", "version": "v1"})
+        'follow-the-kelp_007_v1'
+        """
+        return self.name({word: example for word, (_, example) in WORDS.items()} | dict(words))

@@ -2,43 +2,25 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from stat import S_ISREG
+from typing import Any
 
-from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.fields import Fields
+from bizkit.domain.errors import BadInput, BizkitError, RuleBroken
 from bizkit.domain.money import plain
 from bizkit.domain.work.facts import Facts
 from bizkit.domain.work.judge import Point, judge, ratio, seconds
-from bizkit.domain.work.naming import WORDS
-from bizkit.domain.work.spec import CAPTION_FORMATS, Spec, rate_text
+from bizkit.domain.work.spec import CAPTION_FORMATS, rate_text
 from bizkit.services.delivery.caption_files import check_caption_file
-from bizkit.services.studio.fingerprint import Progress, check_name, files_below, fingerprint
+from bizkit.services.delivery.held_against import Asked, asked
+from bizkit.services.delivery.version_files import pieces
+from bizkit.services.studio.fingerprint import Progress, check_name, digest_of, files_below, fingerprint
 from bizkit.services.studio.studio_folder import StudioFolder
 
-if TYPE_CHECKING:
-    from bizkit.store.stamp import Stamp
-
 Row = dict[str, Any]
-
-#: Endings of what may lie in a folder of stills or films without being looked at.
-BESIDE = (".xmp", ".txt", ".csv", ".pdf", ".md", ".json", ".sha256", *(f".{form}" for form in CAPTION_FORMATS))
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What files are held against. spec: None to be told what is in them and no more. words: of the name pattern.
-
-    quantity: how many files there should be, None where nothing says.
-    """
-
-    spec: Spec | None
-    words: dict[str, str]
-    quantity: int | None = None
 
 
 def check_files(
@@ -56,69 +38,124 @@ def check_files(
 ) -> Row:
     """Hold files, or every file of a folder, against the spec of a deliverable or a named one.
 
-    With a job and a deliverable the outcome is kept in the book under the file's checksum. sheet: where to write a
-    contact sheet of `frames`. The result's `wrong` counts points that failed. Raises NotFound; BadInput for what
-    cannot be read at all; RuleBroken for a deliverable whose spec is in words, past the time limit, or when the
-    optional extra `masters` is not installed.
+    A file that cannot be read, or not in time, is wrong as "unreadable"; the others are judged. With a job and a
+    deliverable the outcome of each path is kept in the book under its checksum as soon as it is known. sheet: where
+    to write a contact sheet of `frames`. The result's `wrong` counts points that failed; `no_sheet` says why there
+    is none. Raises NotFound and BadInput for paths that are no files or folders with files; RuleBroken for a
+    deliverable whose spec is in words, or when the optional extra `masters` is not installed.
     """
-    from bizkit.masters.look import TIME_LIMIT_S, contact_sheet
+    from bizkit.masters.look import TIME_LIMIT_S, check_sheet, contact_sheet
 
     if bool(job) != bool(key):
         raise BadInput(wanted="both --job and --deliverable", got="one of them", field="--job")
-    stamp = folder.stamp(on) if job else None
-    asked = _asked(folder, job, key, spec, on)
+    against = asked(folder, job, key, spec, on)
+    found = {path: _files_of(path) for path in paths}
+    if sheet is not None:
+        check_sheet(sheet, frames, sum(len(files) for files in found.values()))
     limit_s = TIME_LIMIT_S if time_limit_s is None else time_limit_s
     result: list[Row] = []
     looked_at: list[Path] = []
-    for path in paths:
-        check_name(path)
-        found = [one for one in files_below(path) if one.suffix.lower() not in BESIDE] if path.is_dir() else [path]
-        if not found:
-            raise BadInput(wanted="a folder with films or stills in it", got="none", where=str(path))
-        rows = [_look(one, asked, limit_s, progress) for one in found]
-        pictures = [one for one, row in zip(found, rows, strict=True) if row["kind"] in ("film", "stills")]
-        looked_at += pictures
-        if asked.quantity is not None and path.is_dir():
-            point = Point("how many", str(asked.quantity), str(len(found)), len(found) == asked.quantity)
+    for path, files in found.items():
+        rows = [_look(one, against, limit_s, progress) for one in files]
+        looked_at += [one for one, row in zip(files, rows, strict=True) if row["kind"] in ("film", "stills")]
+        if against.quantity is not None and path.is_dir():
+            point = Point("how many", str(against.quantity), str(len(files)), len(files) == against.quantity)
             rows[0]["points"].insert(0, point.data())
             rows[0]["wrong"] += point.ok is False
-        if stamp:
-            _keep(folder, path, rows, job, key, stamp)
+        if job:
+            _keep(folder, path, rows, job, key, on)
         result += rows
+    no_sheet = ""
     if sheet is not None:
-        if not looked_at:
-            raise RuleBroken("a contact sheet needs a film or stills: there is no picture in these files")
-        contact_sheet(looked_at if len(looked_at) > 1 else looked_at[0], sheet, frames=frames, progress=progress)
+        try:
+            if not looked_at:
+                raise RuleBroken("a contact sheet needs a film or stills: there is no picture in these files")
+            contact_sheet(looked_at if len(looked_at) > 1 else looked_at[0], sheet, frames=frames, progress=progress)
+        except BizkitError as error:
+            no_sheet = str(error)
     return {
-        "spec": asked.spec.title if asked.spec else "",
+        "spec": against.spec.title if against.spec else "",
         "files": [{name: value for name, value in row.items() if name != "facts"} for row in result],
         "wrong": sum(row["wrong"] for row in result),
-        "sheet": str(sheet) if sheet else "",
+        "sheet": str(sheet) if sheet and not no_sheet else "",
+        "no_sheet": no_sheet,
     }
 
 
-def _look(path: Path, asked: Asked, limit_s: float, progress: Progress | None) -> Row:
+def _files_of(path: Path) -> list[Path]:
+    """The files to look at: one, or those of a folder. Raises BadInput for what is neither, before any is read."""
+    check_name(path)
+    if not path.is_dir():
+        with suppress(PermissionError):
+            if not path.exists() or not S_ISREG(path.stat().st_mode):
+                from bizkit.masters.source import open_regular
+
+                open_regular(path)
+        return [path]
+    found = {str(one): one for one in files_below(path)}
+    chosen = [found[name] for name in pieces(found)]
+    if not chosen:
+        raise BadInput(wanted="a folder with films or stills in it", got="none", where=str(path))
+    return chosen
+
+
+def _look(path: Path, against: Asked, limit_s: float, progress: Progress | None) -> Row:
+    """The verdict on one file."""
     row: Row = {"file": str(path), "kind": "captions", "sha256": "", "points": [], "seen": [], "facts": None}
     if path.suffix.lower().lstrip(".") in CAPTION_FORMATS:
         captions = [check_caption_file(path)]
     else:
-        from bizkit.masters.look import look
+        from bizkit.masters.look import TooSlow, look
 
-        facts = look(path, progress=progress, time_limit_s=limit_s)
-        for name in facts.sidecars:
-            check_name(path.parent / name)
+        try:
+            facts = look(path, progress=progress, time_limit_s=limit_s)
+            for name in facts.sidecars:
+                check_name(path.parent / name)
+        except (BadInput, TooSlow) as error:
+            return row | _unreadable(path, error)
         row |= {"kind": facts.kind, "sha256": facts.sha256, "facts": facts.data()}
-        if asked.spec:
-            row["points"] = [point.data() for point in judge(asked.spec, facts, asked.words)]
+        if against.spec:
+            points = [*judge(against.spec, facts, against.words_for(facts)), *against.impostor(facts)]
+            row["points"] = [point.data() for point in points]
         else:
             row["seen"] = [list(pair) for pair in seen(facts)]
         captions = [
             check_caption_file(path.parent / name, duration_s=facts.duration_s or None) for name in facts.sidecars
         ]
+        row["facts"]["beside"] = _beside(path, facts.sidecars)
     wrong = [point for point in row["points"] if point["ok"] is False]
     row["captions"] = captions
     row["wrong"] = len(wrong) + sum(len(each["faults"]) for each in captions)
     return row
+
+
+def _beside(film: Path, names: Sequence[str]) -> dict[str, str]:
+    """Name -> SHA-256 of the captions looked at with a film; of those that can be read."""
+    found = {}
+    for name in names:
+        with suppress(BadInput):
+            found[name] = digest_of(film.parent / name)
+    return found
+
+
+def _unreadable(path: Path, error: BizkitError) -> Row:
+    """The verdict on a file of which nothing can be made."""
+    said = str(error).removeprefix(f"{path.name}: ")
+    if isinstance(error, BadInput):
+        point = Point("unreadable", error.wanted, error.got, False, f"{error.hint}." if error.hint else "")
+    else:
+        point = Point("unreadable", "a file that can be read", said, False)
+    digest = ""
+    with suppress(BadInput):
+        digest = digest_of(path)
+    return {
+        "kind": "unreadable",
+        "sha256": digest,
+        "points": [point.data()],
+        "captions": [],
+        "wrong": 1,
+        "facts": {"kind": "unreadable", "picture": None, "damage": [said]},
+    }
 
 
 def seen(facts: Facts) -> Iterator[tuple[str, str]]:
@@ -154,77 +191,53 @@ def seen(facts: Facts) -> Iterator[tuple[str, str]]:
         yield "damage", harm
 
 
-def _asked(folder: StudioFolder, job: str, key: str, name: str, on: date) -> Asked:
-    """The spec to hold files against, and the words their names should have."""
-    chosen = None
-    if name:
-        if name not in folder.specs:
-            raise NotFound("delivery spec", name, folder.specs, field="--spec")
-        chosen = folder.specs[name]
-    if not job:
-        return Asked(chosen, {})
-    from bizkit.services.delivery.deliverables import the_deliverable
-    from bizkit.services.shooting.jobs import the_job
+def _keep(folder: StudioFolder, path: Path, rows: list[Row], job: str, key: str, on: date) -> None:
+    """Write down what was found, under the checksum of the file or of the folder's list of files.
 
-    with folder.book.read() as work:
-        row = the_deliverable(folder, work, job, key, on)
-        client = the_job(work, job)["client"]
-    if chosen is None:
-        if row["asks"] is None:
-            raise RuleBroken(
-                f'{key} has its spec in words ("{row["spec"]}"): name one to hold the file against with --spec '
-                f"({', '.join(sorted(folder.specs))})"
-            )
-        chosen = Spec.read(Fields(row["asks"], where=f"the quote of {row['job']}"))
-    return Asked(chosen, _words(row, chosen, client), row["quantity"] if row["kind"] == "stills" else None)
+    A folder with a file that cannot be read at all has no checksum: then each of the others is kept by itself.
+    """
+    kept = [(path.name, rows[0]["sha256"], rows[0]["facts"], rows)]
+    if path.is_dir():
+        facts = {"kind": rows[0]["kind"], "picture": None, "files": [_below(row, path) for row in rows]}
+        try:
+            kept = [(path.name, fingerprint(path).sha256, facts, rows)]
+        except BadInput:
+            kept = [(_below(row, path), row["sha256"], row["facts"], [row]) for row in rows]
+    for name, digest, facts, about in kept:
+        if digest:  # else captions by themselves, or nothing to know it by
+            _keep_one(folder, path, name, digest, facts, about, job, key, on)
 
 
-def _words(row: Row, spec: Spec, client: str) -> dict[str, str]:
-    """What the words of the name pattern must be for a deliverable's next version."""
-    pattern = spec.file.name.text if spec.file.name else ""
-    by_shape = "{aspect}" in pattern or "{seconds}" in pattern
-    words = {
-        "job": row["job"],
-        "client": client,
-        "cut": row["cut_of"] if row["cut_of"] and by_shape else row["key"],
-        "version": f"v{row['version'] + (row['state'] != 'approved')}",
-    }
-    if spec.picture.aspect:
-        words["aspect"] = ratio(spec.picture.aspect).replace(":", "x").replace(".", "-")
-    if spec.length.most_s is not None and spec.length.most_s == spec.length.least_s:
-        words["seconds"] = f"{plain(spec.length.most_s)}s"
-    if spec.picture.width_px and spec.picture.height_px:
-        words["size"] = f"{spec.picture.width_px}x{spec.picture.height_px}"
-    # A word that the pattern cannot hold is left free rather than asked for in vain.
-    return {word: text for word, text in words.items() if re.fullmatch(WORDS[word][0], text, re.ASCII)}
-
-
-def _keep(folder: StudioFolder, path: Path, rows: list[Row], job: str, key: str, stamp: Stamp) -> None:
-    """Write down what was found, under the checksum of the file or of the folder's list of files."""
+def _keep_one(
+    folder: StudioFolder,
+    path: Path,
+    name: str,
+    digest: str,
+    facts: Row,
+    rows: list[Row],
+    job: str,
+    key: str,
+    on: date,
+) -> None:
     from bizkit.services.delivery.deliverables import the_deliverable
     from bizkit.store.events import record
     from bizkit.store.reviews import add_check
 
     points: list[Row] = []
     for row in rows:
-        within = f"{_below(row, path)}: " if path.is_dir() else ""
+        within = f"{_below(row, path)}: " if path.is_dir() and len(rows) > 1 else ""
         points += [{**point, "name": f"{within}{point['name']}"} for point in row["points"]]
         for captions in row["captions"]:
             points += [
                 Point(f"{within}captions", "no faults", fault["text"], False).data() for fault in captions["faults"]
             ]
-    digest, facts = rows[0]["sha256"], rows[0]["facts"]
-    if path.is_dir():
-        digest = fingerprint(path).sha256
-        facts = {"kind": rows[0]["kind"], "picture": None, "files": [_below(row, path) for row in rows]}
-    if not digest:
-        return  # captions by themselves
+    stamp = folder.stamp(on)
     wrong = sum(row["wrong"] for row in rows)
     with folder.book.work() as work:
-        name = the_deliverable(folder, work, job, key, stamp.on)["job"]
-        about = {"sha256": digest, "file": path.name, "job": name, "deliverable": key, "on": stamp.on.isoformat()}
+        owner = the_deliverable(folder, work, job, key, on)["job"]
+        about = {"sha256": digest, "file": name, "job": owner, "deliverable": key, "on": on.isoformat()}
         add_check(work, stamp, {**about, "wrong": wrong, "points": points, "facts": facts})
-        record(work, stamp, "looked at a file", name, deliverable=key, file=path.name, sha256=digest, wrong=wrong)
+        record(work, stamp, "looked at a file", owner, deliverable=key, file=name, sha256=digest, wrong=wrong)
 
 
 def _below(row: Row, folder: Path) -> str:

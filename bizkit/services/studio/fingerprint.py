@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -30,7 +32,10 @@ class Fingerprint:
 
 
 def fingerprint(path: Path, progress: Progress | None = None) -> Fingerprint:
-    """Read the file at `path`, or every file below it, in pieces. Raises BadInput for what cannot be read."""
+    """Read the file at `path`, or every file below it, in pieces. Raises BadInput for what cannot be read.
+
+    An empty file in a folder is one of its files; by itself it is refused.
+    """
     from bizkit.masters.source import checksum
     from bizkit.services.studio.toml_file import sha256_of_text
 
@@ -40,19 +45,35 @@ def fingerprint(path: Path, progress: Progress | None = None) -> Fingerprint:
     found = list(files_below(path))
     if not found:
         raise BadInput(wanted="a folder with files in it", got="an empty one", where=str(path))
-    whole, done = sum(each.stat().st_size for each in found), 0
-    files: dict[str, str] = {}
-    for each in found:
-        before = done
+    files, size = digests_of(path, found, progress)
+    # The same bytes under the same names give the same list, whatever lies around the folder.
+    return Fingerprint(f"{path.resolve().name}/", sha256_of_text(write_manifest(files)), size, files)
 
-        def tell(now: int, of: int, before: int = before) -> None:
+
+def digests_of(folder: Path, paths: Sequence[Path], progress: Progress | None = None) -> tuple[dict[str, str], int]:
+    """Name below `folder`, with slashes -> SHA-256 of each of `paths`; and their bytes in all. Raises BadInput."""
+    sizes = [path.stat().st_size for path in paths]
+    whole, done = sum(sizes), 0
+    files: dict[str, str] = {}
+    for path, size in zip(paths, sizes, strict=True):
+
+        def tell(now: int, of: int, before: int = done) -> None:
             if progress:
                 progress(before + now, whole)
 
-        files[each.relative_to(path).as_posix()] = checksum(each, tell)
-        done += each.stat().st_size
-    # The same bytes under the same names give the same list, whatever lies around the folder.
-    return Fingerprint(f"{path.resolve().name}/", sha256_of_text(write_manifest(files)), whole, files)
+        files[path.relative_to(folder).as_posix()] = digest_of(path, tell)
+        done += size
+    return files, whole
+
+
+def digest_of(path: Path, progress: Progress | None = None) -> str:
+    """SHA-256 of a file, of an empty one too. Raises BadInput."""
+    from bizkit.masters.source import checksum
+
+    with suppress(OSError):
+        if path.is_file() and path.stat().st_size == 0:
+            return hashlib.sha256().hexdigest()
+    return checksum(path, progress)
 
 
 def files_below(folder: Path) -> Iterator[Path]:

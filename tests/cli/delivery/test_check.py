@@ -206,8 +206,9 @@ def test_a_film_cut_short_is_told_and_crashes_nothing(bizkit, kelp, good_film, t
 
 def test_too_long_a_look_is_stopped(bizkit, kelp, good_film):
     done = bizkit("deliverable", "check", good_film, "--spec", "small_film", "--time-limit", 0)
-    assert done.code == 1
-    assert "took longer than 0 s and was stopped" in done.err
+    assert (done.code, done.err) == (1, "")
+    assert "WRONG  unreadable" in done.out
+    assert "took longer than 0 s and was stopped" in done.out
 
 
 def test_without_the_extra_it_says_what_to_install(bizkit, kelp, good_film, tmp_path, monkeypatch):
