@@ -137,7 +137,9 @@ def book(
     another: Annotated[
         bool, typer.Option("--another", help="It is another sum than the equal one recorded by hand.")
     ] = False,
-    fee: Annotated[str, typer.Option("--fee", help="What a bank kept on the way, in the invoice's currency.")] = "",
+    fee: Annotated[
+        str, typer.Option("--fee", metavar="AMOUNT", help="What a bank kept on the way, in the invoice's currency.")
+    ] = "",
     accept_over: Annotated[bool, typer.Option("--accept-over", help="Take more than is left.")] = False,
     reason: ReasonOption = "",
     on: OnOption = None,

@@ -45,7 +45,10 @@ def list_(
 def add(
     job: Annotated[str, typer.Argument(metavar="JOB", help="The job's key.")],
     what: Annotated[str, typer.Option("--what", help="What the client reads on the invoice.")],
-    sum_: Annotated[str, typer.Option("--amount", help="Net, in the job's currency; negative gives something back.")],
+    sum_: Annotated[
+        str,
+        typer.Option("--amount", metavar="AMOUNT", help="Net, in the job's currency; negative gives something back."),
+    ],
     reason: Annotated[str, typer.Option("--reason", help="Why, and what was agreed; kept in the book.")],
     section: Annotated[str, typer.Option("--section", help="The section of the quote it counts to.")] = "fees",
     on: OnOption = None,

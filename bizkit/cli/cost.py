@@ -28,11 +28,13 @@ app = typer.Typer(help="Money spent on jobs, with receipts on file.", no_args_is
 def add(
     job: Annotated[str, typer.Argument(metavar="JOB", help="The job's key.")],
     kind: Annotated[str, typer.Option("--kind", help="A kind of cost on the rate card, or a section such as kit.")],
-    sum_: Annotated[str, typer.Option("--amount", help="As on the receipt; negative takes a wrong entry back.")],
+    sum_: Annotated[
+        str, typer.Option("--amount", metavar="AMOUNT", help="As on the receipt; negative takes a wrong entry back.")
+    ],
     what: Annotated[str, typer.Option("--what", help="What it was for.")] = "",
     supplier: Annotated[str, typer.Option("--supplier", help="Who was paid.")] = "",
     currency: Annotated[str, typer.Option("--currency", help="Of the amount, where not the job's.")] = "",
-    rate: Annotated[str, typer.Option("--rate", help="The job's money for one unit of it.")] = "",
+    rate: Annotated[str, typer.Option("--rate", metavar="RATE", help="The job's money for one unit of it.")] = "",
     rate_source: Annotated[str, typer.Option("--rate-source", help="Who says so; never fetched.")] = "",
     receipt: Annotated[Path | None, typer.Option("--receipt", help="The receipt: PDF, PNG or JPEG.")] = None,
     to_client: Annotated[

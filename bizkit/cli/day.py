@@ -40,7 +40,9 @@ def log(
     who: Annotated[
         list[str] | None, typer.Option("--who", help="Only these people (or roles without a name); again for more.")
     ] = None,
-    meal_hours: Annotated[str, typer.Option("--meal-hours", help="The unpaid break, where not the card's.")] = "",
+    meal_hours: Annotated[
+        str, typer.Option("--meal-hours", metavar="HOURS", help="The unpaid break, where not the card's.")
+    ] = "",
     dives: Annotated[int | None, typer.Option("--dives", min=0, help="How often the kit went in.")] = None,
     note: Annotated[str, typer.Option("--note", help="Anything worth keeping.")] = "",
     number: Annotated[int | None, typer.Option("--number", help="Which day, where several fall on the date.")] = None,

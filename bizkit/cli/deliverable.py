@@ -144,7 +144,9 @@ def notes(
     who: Annotated[str, typer.Option("--who", help="Whose notes they are.")] = "",
     ours: Annotated[bool, typer.Option("--ours", help="About our own mistakes only: they use up no round.")] = False,
     version: Annotated[int | None, typer.Option("--version", help="The version they are about.")] = None,
-    rate: Annotated[str, typer.Option("--rate", help="Frames a second of the timecodes: 25 or 30000/1001.")] = "",
+    rate: Annotated[
+        str, typer.Option("--rate", metavar="FPS", help="Frames a second of the timecodes: 25 or 30000/1001.")
+    ] = "",
     column: Annotated[
         list[str] | None,
         typer.Option("--column", metavar="WHAT=HEADING", help="Of a table: from, to, text or who is under HEADING."),
@@ -156,6 +158,7 @@ def notes(
 ) -> None:
     """Record client notes, with their timecodes. All notes between two sendings are one round."""
     from bizkit.domain.errors import BadInput
+    from bizkit.domain.work.notes import named_columns
     from bizkit.services.delivery.notes import read_notes_file, take_notes
 
     if bool(text) == bool(file):
@@ -165,7 +168,7 @@ def notes(
         text, table = read_notes_file(file)
     done = take_notes(
         studio_folder(studio, reason), job, deliverable, text, day(on), who=who, ours=ours, version=version,
-        rate=rate, columns=_columns(column or []), table=table, where=file.name if file else "",
+        rate=rate, columns=named_columns(column or []), table=table, where=file.name if file else "",
     )  # fmt: skip
 
     def lines(row: dict[str, Any]) -> Iterator[str]:
@@ -206,7 +209,9 @@ def agree(
     by: Annotated[str, typer.Option("--by", help="Who said so, on the client's side.")],
     no: Annotated[bool, typer.Option("--no", help="The client said no.")] = False,
     number: Annotated[int | None, typer.Option("--round", help="Which round; without it the first waiting.")] = None,
-    price: Annotated[str, typer.Option("--price", help="Another price than agreed; say why with --reason.")] = "",
+    price: Annotated[
+        str, typer.Option("--price", metavar="AMOUNT", help="Another price than agreed; say why with --reason.")
+    ] = "",
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -357,18 +362,3 @@ def _remarks(notes: list[dict[str, Any]]) -> Iterator[str]:
         if one["answer"]:
             words = f": {one['answer_text']}" if one["answer_text"] else ""
             yield f"       {one['answer']} {one['answered_on']}{words}"
-
-
-def _columns(typed: list[str]) -> dict[str, str]:
-    from bizkit.domain.errors import BadInput, NotFound
-    from bizkit.domain.work.notes import COLUMNS
-
-    found = {}
-    for each in typed:
-        what, equals, heading = each.partition("=")
-        if not equals or not heading.strip():
-            raise BadInput(wanted="a column such as text=Comment", got=each, field="--column")
-        if what not in COLUMNS:
-            raise NotFound("column", what, COLUMNS, field="--column")
-        found[what] = heading.strip().lower()
-    return found

@@ -30,7 +30,10 @@ app = typer.Typer(
 NumberArgument = Annotated[str, typer.Argument(metavar="INVOICE", help="The invoice's number.")]
 JobArgument = Annotated[str, typer.Argument(metavar="JOB", help="The job's key.")]
 HomeRateOption = Annotated[
-    str, typer.Option("--home-rate", help="Money of your tax office for one unit of the invoice's currency.")
+    str,
+    typer.Option(
+        "--home-rate", metavar="RATE", help="Money of your tax office for one unit of the invoice's currency."
+    ),
 ]
 HomeRateSourceOption = Annotated[
     str, typer.Option("--home-rate-source", help="Whose rate it is, such as the monthly rate of the tax office.")
@@ -147,7 +150,9 @@ def proforma(
 def credit(
     invoice: NumberArgument,
     reason: Annotated[str, typer.Option("--reason", help="Why; printed on the credit note.")],
-    sum_: Annotated[str, typer.Option("--amount", help="Net; without it and --line, all that is left.")] = "",
+    sum_: Annotated[
+        str, typer.Option("--amount", metavar="AMOUNT", help="Net; without it and --line, all that is left.")
+    ] = "",
     lines: Annotated[
         list[str] | None, typer.Option("--line", metavar="N[=AMOUNT]", help="A line of the invoice; can be repeated.")
     ] = None,

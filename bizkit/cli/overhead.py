@@ -35,8 +35,10 @@ def add(
     sum_: Annotated[str, typer.Argument(metavar="AMOUNT", help="As on the bill, tax included.")],
     kind: Annotated[str, typer.Option("--kind", help="Your own word: insurance, software, kit...")] = "other",
     supplier: Annotated[str, typer.Option("--supplier", help="Who is paid.")] = "",
-    tax: Annotated[str, typer.Option("--tax", help="The tax inside it that can be reclaimed.")] = "",
-    tax_rate: Annotated[str, typer.Option("--tax-rate", help="Or its percent.")] = "",
+    tax: Annotated[
+        str, typer.Option("--tax", metavar="AMOUNT", help="The tax inside it that can be reclaimed.")
+    ] = "",
+    tax_rate: Annotated[str, typer.Option("--tax-rate", metavar="PERCENT", help="Or its percent.")] = "",
     pay_on: Annotated[
         str | None, typer.Option("--pay-on", metavar="YYYY-MM-DD", help="When it is paid; a coming day is expected.")
     ] = None,
@@ -106,7 +108,7 @@ def list_(studio: StudioOption = None, as_json: JsonOption = False) -> None:
 @app.command("tax")
 def tax_(
     cost: Annotated[int, typer.Argument(metavar="COST", help="Number of a job's cost, in bizkit cost list.")],
-    sum_: Annotated[str, typer.Argument(metavar="TAX", help="The tax inside it that can be reclaimed.")],
+    sum_: Annotated[str, typer.Argument(metavar="AMOUNT", help="The tax inside it that can be reclaimed.")],
     goods: GoodsOption = False,
     capital: CapitalOption = False,
     reason: ReasonOption = "",

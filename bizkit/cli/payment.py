@@ -36,8 +36,10 @@ def add(
     currency: Annotated[
         str, typer.Option("--currency", help="Of the amount, where the client owes in several.")
     ] = "",
-    fee: Annotated[str, typer.Option("--fee", help="What a bank kept of it on the way.")] = "",
-    account: Annotated[str, typer.Option("--account", help="What reached the account, where in other money.")] = "",
+    fee: Annotated[str, typer.Option("--fee", metavar="AMOUNT", help="What a bank kept of it on the way.")] = "",
+    account: Annotated[
+        str, typer.Option("--account", metavar="AMOUNT", help="What reached the account, where in other money.")
+    ] = "",
     account_currency: Annotated[str, typer.Option("--account-currency", help="Of --account; the studio's own.")] = "",
     reference: Annotated[str, typer.Option("--reference", help="As on the bank statement.")] = "",
     accept_over: Annotated[bool, typer.Option("--accept-over", help="Take more than is left.")] = False,

@@ -85,7 +85,7 @@ def debtors(
 @app.command()
 def cash(
     weeks: Annotated[int, typer.Option("--weeks", help="How many weeks ahead.")] = 13,
-    opening: Annotated[str, typer.Option("--opening", help="What is on the account now.")] = "0",
+    opening: Annotated[str, typer.Option("--opening", metavar="AMOUNT", help="What is on the account now.")] = "0",
     csv: CsvOption = None,
     pdf: PdfOption = None,
     on: OnOption = None,

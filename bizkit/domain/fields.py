@@ -14,6 +14,7 @@ from typing import Any, overload
 
 from bizkit.domain.errors import BadInput, NotFound, suggest
 from bizkit.domain.money import Money, decimal
+from bizkit.domain.typed_numbers import number_of
 
 _MISSING: Any = object()
 
@@ -109,13 +110,17 @@ class Fields:
         least: Decimal | int = 0,
         most: Decimal | int | None = None,
     ) -> Decimal:
-        """An exact number from `least` to `most`, both included. 0.1 in the file is exactly one tenth."""
+        """An exact number from `least` to `most`, both included. 0.1 in the file is exactly one tenth.
+
+        In quotes it is read as one that is typed, see `domain.typed_numbers`.
+        """
         wanted = f"a number of {least} or more" if most is None else f"a number {least}..{most}"
         value = self._get(key, default, wanted)
         try:
-            number = decimal(value)
-        except BadInput:
-            raise self.wrong(key, wanted, value) from None
+            typed = isinstance(value, str) and key in self._tree
+            number = number_of(value, field=key, least=least, most=most) if typed else decimal(value)
+        except BadInput as error:
+            raise self.wrong(key, wanted, value, error.hint) from None
         if number < least or (most is not None and number > most):
             raise self.wrong(key, wanted, value)
         return number

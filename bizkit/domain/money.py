@@ -39,6 +39,8 @@ def decimal(value: Decimal | int | str) -> Decimal:
         raise BadInput(wanted="an exact number (text, whole number or decimal)", got=value)
     else:
         try:
+            if isinstance(value, str) and ("_" in value or not value.isascii() or value != value.strip()):
+                raise InvalidOperation  # Python reads 1_000 and full-width digits; nobody else does
             number = Decimal(value)
         except InvalidOperation:
             raise BadInput(wanted="an exact number (text, whole number or decimal)", got=value) from None

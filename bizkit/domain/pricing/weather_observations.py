@@ -15,7 +15,8 @@ from fractions import Fraction
 from bizkit.domain.dates import iso_date
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.fields import Fields
-from bizkit.domain.money import decimal, round_half_away
+from bizkit.domain.money import round_half_away
+from bizkit.domain.typed_numbers import declared_number
 
 #: Decimals kept of a chance: an estimate from some years of days knows no more.
 CHANCE_DIGITS = 4
@@ -188,10 +189,10 @@ def _reading(row: Mapping[str, str], column: str, where: str) -> Decimal | None:
     text = _cell(row, column, where)
     if not text:
         return None
-    try:
-        return decimal(text)
-    except BadInput:
-        raise BadInput(wanted="a number with a point, or nothing", got=text, field=column, where=where) from None
+    reading = declared_number(text, point=".", group="")
+    if reading is None:
+        raise BadInput(wanted="a number with a point, or nothing", got=text, field=column, where=where)
+    return reading
 
 
 def _rounded(chance: Fraction) -> Decimal:

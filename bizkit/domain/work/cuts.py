@@ -21,7 +21,8 @@ from fractions import Fraction
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.fields import Fields
-from bizkit.domain.money import decimal, plain
+from bizkit.domain.money import plain
+from bizkit.domain.typed_numbers import number_of
 from bizkit.domain.work.spec import CAPTIONS, PictureSpec, Spec, aspect_of
 
 #: More cuts than this from one line is a typing mistake.
@@ -170,12 +171,10 @@ def _seconds(length_s: Decimal) -> str:
 
 
 def _length(fields: Fields, text: str) -> Decimal:
-    try:
-        length = decimal(text)
-    except BadInput:
-        length = Decimal(0)
-    if not 0 < length <= 86_400:
-        raise fields.wrong("lengths_s", 'seconds in quotes such as "60"', text)
+    wanted = 'seconds in quotes such as "60"'
+    length = number_of(text, field=fields.field("lengths_s"), where=fields.where, wanted=wanted, least=0, most=86_400)
+    if not length:
+        raise fields.wrong("lengths_s", wanted, text)
     return length
 
 

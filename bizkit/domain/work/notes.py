@@ -173,3 +173,16 @@ def _with_words(notes: list[Note], where: str) -> tuple[Note, ...]:
     if not notes:
         raise BadInput(wanted="one note or more", got="none", where=where)
     return tuple(notes)
+
+
+def named_columns(typed: Iterable[str]) -> dict[str, str]:
+    """What is under which heading of a table, from texts such as `text=Comment`. Raises BadInput, NotFound."""
+    found = {}
+    for each in typed:
+        what, equals, heading = each.partition("=")
+        if not equals or not heading.strip():
+            raise BadInput(wanted="a column such as text=Comment", got=each, field="--column")
+        if what not in COLUMNS:
+            raise NotFound("column", what, COLUMNS, field="--column")
+        found[what] = heading.strip().lower()
+    return found

@@ -12,7 +12,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from functools import partial
 from typing import Final
 
@@ -21,6 +21,7 @@ from bizkit.domain.billing.matching import BankEntry
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money
 from bizkit.domain.statement_columns import DATE_FORMATS, StatementColumns
+from bizkit.domain.typed_numbers import declared_number
 from bizkit.exchange.bank.not_booked import reason
 
 #: Largest statement read, in bytes: some 200,000 lines.
@@ -275,8 +276,8 @@ def read_amount(text: str, decimal_comma: bool = False, *, where: str = "") -> D
         negative = negative != bare.startswith("-")
         bare = bare[1:]
     point, group = (",", ".") if decimal_comma else (".", ",")
-    grouped = rf"\d{{1,3}}(?:{re.escape(group)}\d{{3}})+|\d+"
-    if not re.fullmatch(rf"(?:{grouped})(?:{re.escape(point)}\d*)?|{re.escape(point)}\d+", bare, flags=re.ASCII):
+    number = declared_number(bare.removesuffix(point), point=point, group=group)
+    if number is None or bare[:1] in ("+", "-"):
         raise BadInput(
             wanted=f"an amount such as 1{group}234{point}50",
             got=text,
@@ -284,8 +285,4 @@ def read_amount(text: str, decimal_comma: bool = False, *, where: str = "") -> D
             where=where,
             hint=f"Or set decimal_comma = {'false' if decimal_comma else 'true'}",
         )
-    try:
-        number = Decimal(bare.replace(group, "").replace(point, "."))
-    except InvalidOperation:  # pragma: no cover - the pattern above lets nothing else through
-        raise BadInput(wanted="an amount", got=text, field="amount", where=where) from None
     return -number if negative else number

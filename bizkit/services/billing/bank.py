@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.billing.matching import BankEntry, Candidate, Suggestion, suggest
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
+from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.balances import balances, find_invoice, owed
 from bizkit.services.billing.bank_sums import same_sums, the_sum, unmatched_sums
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -244,7 +245,7 @@ def _book(
     accept_over: bool,
 ) -> dict[str, Any]:
     """Write one movement as payments, in the caller's transaction."""
-    from bizkit.services.billing.issuing import amount_of
+
     from bizkit.services.billing.payments import Came, book, split
     from bizkit.store.bank import BOOKED, set_entry
 

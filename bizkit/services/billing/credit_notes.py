@@ -19,8 +19,9 @@ from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
+from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.balances import balance_of, credit_notes_of, find_invoice
-from bizkit.services.billing.issuing import Made, amount_of
+from bizkit.services.billing.issuing import Made
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import Wording, wording
 

@@ -14,7 +14,8 @@ from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.billing.tax import tax_within
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal, total
-from bizkit.services.billing.issuing import Asked, Made, amount_of, begin, quote_of, quoted_by_section, send_out
+from bizkit.domain.typed_numbers import amount_of
+from bizkit.services.billing.issuing import Asked, Made, begin, quote_of, quoted_by_section, send_out
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import Wording
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,8 +15,9 @@ from bizkit.domain.billing.payment import Terms
 from bizkit.domain.billing.tax import KINDS, TaxTreatment, treatment
 from bizkit.domain.billing.tax_point import FOURTEEN_DAYS, TaxPoint, tax_point
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.money import Money, decimal, total
+from bizkit.domain.money import Money, total
 from bizkit.domain.parties import Client
+from bizkit.domain.typed_numbers import number_of
 from bizkit.services.studio.evidence import with_evidence
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import Wording, wording
@@ -295,10 +295,7 @@ def _at_home(billed: Billed, tax: Money) -> TaxAtHome | None:
             f"{billed.key} is billed in {billed.currency} and taxed in {home} (SI 1995/2518 reg 14(1), Directive "
             f"2006/112/EC art. 230): give --home-rate, {home} for one {billed.currency}, and --home-rate-source"
         )
-    try:
-        rate = decimal(asked.home_rate)
-    except BadInput as error:
-        raise BadInput(wanted="a rate such as 0.8612", got=error.got, field="--home-rate") from None
+    rate = number_of(asked.home_rate, field="--home-rate", wanted="a rate such as 0.8612")
     try:
         return tax_at_home(tax, rate, home, source=asked.home_rate_source, on=billed.point.on)
     except BadInput as error:
@@ -338,28 +335,3 @@ def quote_of(work: Connection, job: Mapping[str, Any]) -> Issued:
     if quote is None:
         raise RuleBroken(f"{job['quote_number']} is not in the book any more: run bizkit verify")
     return quote
-
-
-def amount_of(text: str, currency: str, field: str) -> Money:
-    """An amount as typed, thousands grouped by commas or not. Raises BadInput naming the field.
-
-    >>> amount_of("1,234.50", "GBP", "AMOUNT")
-    Money('1234.50', 'GBP')
-    """
-    whole, dot, part = text.strip().partition(".")
-    digits = whole.lstrip("+-")
-    if "," in digits:
-        first, *groups = digits.split(",")
-        if not (first.isdigit() and len(first) <= 3 and all(len(one) == 3 and one.isdigit() for one in groups)):
-            raise BadInput(
-                wanted="an amount such as 1234.50", got=text, field=field, hint="A decimal sign is a point here"
-            )
-    try:
-        amount = Money(Decimal(whole.replace(",", "") + dot + part) if text.strip() else "", currency)
-    except (BadInput, ArithmeticError) as error:
-        if isinstance(error, BadInput) and error.field == "currency":
-            raise BadInput(wanted=error.wanted, got=currency, field="--currency") from None
-        raise BadInput(wanted="an amount such as 1234.50", got=text, field=field) from None
-    if amount != amount.rounded():
-        raise BadInput(wanted=f"an amount in whole minor units of {currency}", got=text, field=field)
-    return amount.rounded()

@@ -7,8 +7,9 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.money import decimal, plain
+from bizkit.domain.money import plain
 from bizkit.domain.pricing.mileage import MileageTable
+from bizkit.domain.typed_numbers import number_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -36,14 +37,12 @@ def add_journey(
     from bizkit.store.journeys import add_journey as write_journey
 
     table = MileageTable.of(folder.studio.country, vehicle)
-    try:
-        exact = decimal(distance)
-    except BadInput as error:
-        raise BadInput(wanted="a distance such as 42.5", got=error.got, field="DISTANCE") from None
-    if not exact or abs(exact) > 5000:
-        raise BadInput(
-            wanted=f"a distance in {table.unit}s of one journey, up to 5000", got=distance, field="DISTANCE"
-        )
+    unfit = f"a distance in {table.unit}s of one journey, up to 5000"
+    exact = number_of(
+        distance, field="DISTANCE", wanted="a distance such as 42.5", unfit=unfit, least=-5000, most=5000
+    )
+    if not exact:
+        raise BadInput(wanted=unfit, got=distance, field="DISTANCE")
     for name, said in (("--from", origin), ("--to", destination), ("--purpose", purpose)):
         if not said.strip():
             raise BadInput(wanted="what a tax office asks for", got="nothing", field=name)

@@ -9,8 +9,8 @@ from typing import Any
 from bizkit.domain.billing.home_tax import tax_currency
 from bizkit.domain.billing.tax import tax_within
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.money import Money, decimal
-from bizkit.services.billing.issuing import amount_of
+from bizkit.domain.money import Money
+from bizkit.domain.typed_numbers import amount_of, number_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 
@@ -79,12 +79,10 @@ def _tax_inside(gross: Money, tax: str, tax_rate: str) -> Money:
     if tax and tax_rate:
         raise BadInput(wanted="either --tax or --tax-rate", got="both", field="--tax")
     if tax_rate:
-        try:
-            rate = decimal(tax_rate)
-        except BadInput as error:
-            raise BadInput(wanted="a percent such as 20", got=error.got, field="--tax-rate") from None
-        if not 0 <= rate < 100:
-            raise BadInput(wanted="a percent from 0 to 100", got=tax_rate, field="--tax-rate")
+        wanted, unfit = "a percent such as 20", "a percent from 0 to 100"
+        rate = number_of(tax_rate, field="--tax-rate", wanted=wanted, unfit=unfit, least=0, most=100)
+        if rate == 100:
+            raise BadInput(wanted=unfit, got=tax_rate, field="--tax-rate")
         return tax_within(gross, rate)
     inside = amount_of(tax, gross.currency, "--tax") if tax else Money(0, gross.currency).rounded()
     if abs(inside.amount) > abs(gross.amount) or inside.amount * gross.amount < 0:
@@ -121,7 +119,7 @@ def note_input_tax(
     from bizkit.store.spent import costs
 
     home = tax_currency(folder.studio)
-    inside = amount_of(tax, home, "TAX")
+    inside = amount_of(tax, home, "AMOUNT")
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         rows = {row["id"]: row for row in costs(work)}

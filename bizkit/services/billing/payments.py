@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.billing.payment import OVERPAID, Balance, Payment, check_payment, spread
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, decimal, round_half_away, total
+from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.balances import balance_of, balances, find_invoice, owed
-from bizkit.services.billing.issuing import amount_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money
+from bizkit.domain.typed_numbers import amount_of
 from bizkit.domain.work.rounds import (
     ReviewEvent,
     RoundCount,
@@ -173,12 +174,9 @@ def answer_round(
 
 
 def _price(text: str, currency: str, terms: RoundTerms, reason: str) -> Money:
-    try:
-        price = Money(text.replace(",", ""), currency)
-    except BadInput as error:
-        raise BadInput(wanted="an amount such as 120.00", got=error.got, field="--price") from None
-    if price.amount < 0 or price.rounded() != price:
-        raise BadInput(wanted="an amount of zero or more in whole minor units", got=text, field="--price")
+    price = amount_of(text, currency, "--price")
+    if price.amount < 0:
+        raise BadInput(wanted="an amount of zero or more", got=text, field="--price")
     if terms.extra_round is not None and price != terms.extra_round and not reason.strip():
         raise RuleBroken(f"{terms.extra_round} is agreed for a further round: say with --reason why it is {price}")
     return price

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.money import decimal
+from bizkit.domain.typed_numbers import number_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -28,12 +28,10 @@ def read_limits(least: Sequence[str], most: Sequence[str], *, field: str) -> tup
     for side, texts in (("least", least), ("most", most)):
         for text in texts:
             column, equals, number = text.rpartition("=")
-            try:
-                if not (column.strip() and equals):
-                    raise BadInput(wanted="", got=text)
-                value = decimal(number.strip())
-            except BadInput:
-                raise BadInput(wanted="COLUMN=NUMBER such as wind_kn=15", got=text, field=field) from None
+            wanted = "COLUMN=NUMBER such as wind_kn=15"
+            if not (column.strip() and equals):
+                raise BadInput(wanted=wanted, got=text, field=field)
+            value = number_of(number, field=field, wanted=wanted)
             found = ends.setdefault(column.strip(), {})
             if side in found:
                 raise BadInput(wanted=f"one --{side} for {column.strip()}", got=text, field=field)

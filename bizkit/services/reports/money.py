@@ -15,7 +15,7 @@ from bizkit.domain.billing.records import Period
 from bizkit.domain.billing.tax import treatment
 from bizkit.domain.errors import BadInput, BizkitError, NotFound
 from bizkit.domain.money import Money, percent, round_half_away, total
-from bizkit.services.billing.issuing import amount_of
+from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.reports.books import Books, read_books
 from bizkit.services.reports.shape import Report, report
 from bizkit.services.shooting.jobs import SHOOTS

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Any, Final
 
-from bizkit.domain.errors import BadInput, BizkitError, RuleBroken
-from bizkit.domain.money import decimal
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.typed_numbers import declared_number
 
 _TIME: Final = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 #: How somebody is in the water.
@@ -77,11 +76,8 @@ def _water(card: Mapping[str, Any], where: str) -> list[str]:
 def _drone(record: Mapping[str, Any], where: str) -> list[str]:
     weight = record["aircraft"].get("weight_g", "")
     if weight:
-        try:
-            grams = decimal(weight)
-        except BizkitError:
-            grams = Decimal(0)
-        if grams <= 0:
+        grams = declared_number(weight, point=".", group="")  # a number in TOML, whose decimal sign is a point
+        if grams is None or grams <= 0:
             raise BadInput(wanted="a weight in grams", got=weight, field="aircraft.weight_g", where=where)
     flight = record["flight"]
     limit, planned = flight.get("height_limit_m") or HIGHEST_M, flight.get("planned_height_m") or 0

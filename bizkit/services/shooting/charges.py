@@ -16,6 +16,7 @@ from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.domain.pricing.line import SECTIONS, Line
 from bizkit.domain.pricing.working import Working
+from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -125,12 +126,9 @@ def add_charge_by_hand(
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         row = the_job(work, job)
-        try:
-            sum_ = Money(amount.replace(",", ""), row["currency"])
-        except BadInput as error:
-            raise BadInput(wanted="an amount such as 120.00", got=error.got, field="--amount") from None
-        if not sum_.amount or sum_.rounded() != sum_:
-            raise BadInput(wanted="an amount in whole minor units, other than zero", got=amount, field="--amount")
+        sum_ = amount_of(amount, row["currency"], "--amount")
+        if not sum_:
+            raise BadInput(wanted="an amount other than zero", got=amount, field="--amount")
         # A unit price is never negative (EN 16931 BR-27): what is given back has a negative quantity.
         sign, rate = (Decimal(-1), -sum_) if sum_.amount < 0 else (Decimal(1), sum_)
         line = Line(section, what.strip(), sign, "flat", rate, sum_, Working(reason.strip(), "charge.agreed", sum_))

@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.money import Money, decimal, minor_digits, plain
+from bizkit.domain.money import Money, plain
+from bizkit.domain.typed_numbers import amount_of, number_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -55,7 +56,9 @@ def add_cost(
         key = found["key"]
         card = _card(folder, work, found)
         section_of(card, kind)
-        spent = _amount(amount, currency or found["currency"])
+        spent = amount_of(amount, currency or found["currency"], "--amount")
+        if not spent:
+            raise BadInput(wanted="an amount other than zero", got=amount, field="--amount")
         in_job, exact_rate = _in_job(spent, found["currency"], rate, rate_source)
         number = next_cost(work)
         filed = file_scan(work, stamp, folder, receipt, kind="receipt", about=f"cost {number}") if receipt else None
@@ -138,17 +141,6 @@ def _card(folder: StudioFolder, work: Connection, job: Row) -> RateCard:
     return found[0] if found else folder.card
 
 
-def _amount(text: str, currency: str) -> Money:
-    minor_digits(currency)
-    try:
-        amount = Money(text.replace(",", ""), currency)
-    except BadInput as error:
-        raise BadInput(wanted="an amount such as 184.50", got=error.got, field="--amount") from None
-    if not amount.amount or amount.rounded() != amount:
-        raise BadInput(wanted="an amount in whole minor units, other than zero", got=text, field="--amount")
-    return amount.rounded()
-
-
 def _in_job(spent: Money, currency: str, rate: str, source: str) -> tuple[Money, str]:
     """The amount in the job's currency, and the rate as plain text."""
     if spent.currency == currency:
@@ -159,10 +151,7 @@ def _in_job(spent: Money, currency: str, rate: str, source: str) -> tuple[Money,
         missing = "--rate" if not rate else "--rate-source"
         wanted = f"how many {currency} one {spent.currency} is" if not rate else "who says so, as it is never fetched"
         raise BadInput(wanted=wanted, got="nothing", field=missing)
-    try:
-        exact = decimal(rate)
-    except BadInput as error:
-        raise BadInput(wanted="a rate such as 0.86", got=error.got, field="--rate") from None
+    exact = number_of(rate, field="--rate", wanted="a rate such as 0.86")
     if exact <= 0:
         raise BadInput(wanted="a rate above 0", got=rate, field="--rate")
     return Money(spent.amount * exact, currency).rounded(), plain(exact)

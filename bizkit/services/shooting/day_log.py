@@ -205,18 +205,17 @@ def _position(days: JobDays, day: date, number: int | None) -> int:
 
 
 def _meal_minutes(hours: str) -> int | None:
-    from bizkit.domain.money import decimal
     from bizkit.domain.pricing.bands import hours_to_minutes
+    from bizkit.domain.typed_numbers import number_of
 
     if not hours:
         return None
+    wanted = "hours such as 0.75"
+    exact = number_of(hours, field="--meal-hours", wanted=wanted, least=0, most=24)
     try:
-        minutes = hours_to_minutes(decimal(hours))
+        return hours_to_minutes(exact)
     except BadInput as error:
-        raise BadInput(wanted="hours such as 0.75", got=error.got, field="--meal-hours") from None
-    if not 0 <= minutes <= 24 * 60:
-        raise BadInput(wanted="hours such as 0.75", got=hours, field="--meal-hours")
-    return minutes
+        raise BadInput(wanted=wanted, got=error.got, field="--meal-hours") from None
 
 
 def _times(call: time | None, wrap: time | None) -> str:
