@@ -166,7 +166,8 @@ def ending(
             yield f"No licence ends within {within}."
         for row in data["ending"]:
             price = amount(row["net"], row["currency"]) if row["net"] else f"no price: {row['why_not']}"
-            yield f"{row['ends']}  {row['number']}  {row['job']}, {row['licensee']}: renewal {price}"
+            rest = ", at rest" if row["state"] == "at rest" else ""
+            yield f"{row['ends']}  {row['number']}  {row['job']}, {row['licensee']}{rest}: renewal {price}"
             yield f"            bizkit rights renew {row['number']}"
         if data["calendar"]:
             yield f"Wrote {data['calendar']['file']}: {data['calendar']['events']} ends"

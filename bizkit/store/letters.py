@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, func, insert, select
 
-from bizkit.store.canonical import canonical, parsed, sha256
+from bizkit.store.canonical import canonical, member, parsed, sha256
 from bizkit.store.schema.billing import letter
 from bizkit.store.stamp import Stamp
 
@@ -41,6 +41,15 @@ def letters(work: Connection, *, kind: str | None = None, about: str | None = No
     if about is not None:
         query = query.where(letter.c.about == about)
     return [{**row, "document": parsed(row["document"])} for row in work.execute(query).mappings()]
+
+
+def suspending_reminders(work: Connection) -> dict[str, str]:
+    """Invoice -> the day of its first reminder that says its licence rests from then on."""
+    said = member(work, letter.c.document, "licence_suspended")
+    query = select(letter.c.about, func.min(letter.c.on).label("on")).where(letter.c.kind == "reminder")
+    yes = "true" if work.dialect.name == "postgresql" else 1
+    rows = work.execute(query.where(said == yes).group_by(letter.c.about).order_by(letter.c.about))
+    return {row.about: row.on for row in rows}
 
 
 def letter_named(work: Connection, name: str) -> Row | None:

@@ -101,7 +101,7 @@ def test_a_licence_rests_from_the_last_reminder_until_it_is_paid(bizkit, studio,
     def rests(on):
         folder = StudioFolder(studio)
         with folder.book.read() as work:
-            return suspended(folder, work, "follow-the-kelp", date.fromisoformat(on))
+            return suspended(work, "follow-the-kelp", date.fromisoformat(on))
 
     for on in ("2027-04-03", "2027-04-14"):
         bizkit("late", "remind", unpaid, "--on", on)

@@ -56,13 +56,3 @@ def next_reminder(
     if today < earliest:
         return None
     return Reminder(step, earliest, (today - due_on).days)
-
-
-def licence_suspended(ladder: Sequence[Step], left: Money, sent: Sequence[tuple[str, date]]) -> date | None:
-    """First day (inclusive) on which the licence is suspended for non-payment, None where it is not.
-
-    Only where the terms of the job say so: ask that first.
-    """
-    suspending = {step.name for step in ladder if step.suspends_licence}
-    days = [day for name, day in sent if name in suspending]
-    return min(days) if days and left.amount > 0 else None

@@ -176,15 +176,16 @@ def _gaps(wanted: Scope, need: Need, concerned: frozenset[str], papers: Sequence
         missing = wanted.minus_boxes(held)
         if missing:
             keys = tuple(holding.key for holding in counting)
-            yield Gap(need, tuple(works), missing, _why(counting), keys)
+            yield Gap(need, tuple(works), missing, _why(counting, wanted), keys)
 
 
-def _why(papers: Sequence[Holding]) -> str:
+def _why(papers: Sequence[Holding], wanted: Scope) -> str:
     if not papers:
         return "nothing held: no paper on file"
     reasons = list(dict.fromkeys(holding.why_nothing for holding in papers if holding.why_nothing))
     if all(holding.why_nothing for holding in papers):
-        return f"nothing held: {', '.join(reasons)}"
+        until_then = any(holding.held.meets(wanted) for holding in papers)
+        return f"{'held no longer' if until_then else 'nothing held'}: {', '.join(reasons)}"
     return "does not reach far enough"
 
 
@@ -236,5 +237,5 @@ def resting_on(
     return [
         licence
         for licence in licences
-        if not licence.works.isdisjoint(works) and licence.state(on) in {"live", "coming", "waiting"}
+        if not licence.works.isdisjoint(works) and licence.state(on) in {"live", "coming", "waiting", "at rest"}
     ]

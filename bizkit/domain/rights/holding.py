@@ -1,8 +1,8 @@
 """Holding: a paper by which the studio may use what is not its own - a face, a place, a tune, a shot.
 
-Only a signed paper that was not withdrawn holds anything. UK law behind it, to be checked where the work is done: an
-assignment of copyright needs signed writing (Copyright, Designs and Patents Act 1988 s.90(3)); consent can be
-withdrawn (UK GDPR Article 7(3)); for somebody under 18 a parent or guardian signs.
+Only a signed paper holds anything, a withdrawn one up to the day before. UK law behind it, to be checked where the
+work is done: an assignment of copyright needs signed writing (Copyright, Designs and Patents Act 1988 s.90(3));
+consent can be withdrawn (UK GDPR Article 7(3)); for somebody under 18 a parent or guardian signs.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, Final
 
-from bizkit.domain.dates import iso_date
+from bizkit.domain.dates import ONE_DAY, iso_date
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.names import same_name
@@ -110,16 +110,26 @@ class Holding:
 
     @property
     def held(self) -> Scope:
-        """What it lets the studio grant now: nothing unless signed and standing."""
+        """What it lets the studio grant: its scope; of a withdrawn one what came before the day of withdrawal.
+
+        Withdrawing consent does not undo what was done before (UK GDPR Article 7(3)).
+        """
+        if self.withdrawn_on is not None and not self._fault:
+            return self.scope.ending_by(self.withdrawn_on - ONE_DAY)
         return Scope() if self.why_nothing else self.scope
 
     @property
     def why_nothing(self) -> str:
-        """Why it holds nothing, in a few words; empty when it holds its scope."""
-        if self.status == "withdrawn":
-            return f"withdrawn on {self.withdrawn_on}"
-        if self.status != "signed":
+        """Why it holds nothing, or nothing any more, in a few words; empty while it holds its scope."""
+        if self.status in {"draft", "sent"}:
             return {"draft": "not sent yet", "sent": "sent, not signed"}[self.status]
+        if self._fault or self.withdrawn_on is None:
+            return self._fault
+        return f"withdrawn on {self.withdrawn_on}"
+
+    @property
+    def _fault(self) -> str:
+        """Why a signed paper never held anything; empty where it did."""
         if self.kind == "crew_assignment" and not self.document:
             return "an assignment needs signed writing on file"
         return self.age_fault

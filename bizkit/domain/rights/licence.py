@@ -18,6 +18,7 @@ from bizkit.domain.fields import Fields
 from bizkit.domain.money import plain
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.plain_words import licence_sentences
+from bizkit.domain.rights.rest import Rest
 from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.term import OPEN_END, Term
 from bizkit.domain.rights.territory import Territory
@@ -232,6 +233,7 @@ class Licence:
     key: its id in the book. works: what it is a grant of, by ids that are the same in every grant of that work.
     licensee_sector: the client's line of business, empty when unknown. paid_on: day of full payment.
     ended_after: the last day (included) on which it allowed anything, where it was ended early, and `ended_because`.
+    rests: when it rests for an unpaid invoice; read from the invoices, not kept with the licence.
     term: the days on which it allows anything; None when not in effect, or ended before it began. Where it runs from
     first use and none is recorded yet: from the grant (or payment) to its latest end. scope: what it allows then.
     """
@@ -246,6 +248,7 @@ class Licence:
     first_used_on: date | None = None
     ended_after: date | None = None
     ended_because: str = ""
+    rests: tuple[Rest, ...] = field(default=(), compare=False)
     term: Term | None = field(init=False, compare=False, repr=False)
     scope: Scope = field(init=False, compare=False, repr=False)
 
@@ -278,16 +281,25 @@ class Licence:
         return replace(self.request, starts=starts, until=until, first_use_by=None)
 
     def state(self, on: date) -> str:
-        """ "waiting" (for payment), "coming", "live", "ended" or "ended early" on that day."""
+        """ "waiting" (for payment), "coming", "live", "at rest", "ended" or "ended early" on that day.
+
+        Every door asks here. At rest it binds as before, and allows nothing.
+        """
         term = self.term
         if self.ended_after is not None and on > self.ended_after and (term is None or on > term.end):
             return "ended early"
         if term is None:
             waiting = self.request.on_full_payment and self.paid_on is None
             return "waiting" if waiting else "ended"
-        if on < term.start:
-            return "coming"
-        return "live" if on <= term.end else "ended"
+        if on > term.end:
+            return "ended"
+        if self.rest(on) is not None:
+            return "at rest"
+        return "coming" if on < term.start else "live"
+
+    def rest(self, on: date) -> Rest | None:
+        """Why it rests on that day, the longest rest; None where it does not."""
+        return next((rest for rest in self.rests if on in rest), None)
 
     def data(self) -> dict[str, Any]:
         """As JSON-ready data."""

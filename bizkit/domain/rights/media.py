@@ -87,12 +87,8 @@ class MediaTree:
         """Codes in the order of the tree; unknown ones (of a tree that has changed since) last, by name."""
         return sorted(codes, key=lambda code: (self._order.get(code, len(self._order)), code))
 
-    def labels(self, codes: Iterable[str]) -> list[str]:
-        """What to call a set of leaves, whole branches by the name of the branch.
-
-        >>> MEDIA_TREE.labels({"owned_channels", "paid_social", "paid_online", "cinema"})
-        ['online', 'cinema']
-        """
+    def whole(self, codes: Iterable[str]) -> list[str]:
+        """The fewest codes for a set of leaves, whole branches by the branch; `read` gives the set back."""
         left = set(codes)
         found: list[str] = []
         for code in self._order:
@@ -100,7 +96,15 @@ class MediaTree:
             if below and below <= left:
                 found.append(code)
                 left -= below
-        return [self._by_code[code].label for code in found] + sorted(left)
+        return found + sorted(left)
+
+    def labels(self, codes: Iterable[str]) -> list[str]:
+        """What to call a set of leaves, whole branches by the name of the branch.
+
+        >>> MEDIA_TREE.labels({"owned_channels", "paid_social", "paid_online", "cinema"})
+        ['online', 'cinema']
+        """
+        return [self._by_code[code].label if code in self._by_code else code for code in self.whole(codes)]
 
     def with_own(self, fields: Fields) -> MediaTree:
         """This tree with a studio's own media from `[media.NAME]` tables: `label`, `meaning`, `under`.

@@ -45,7 +45,7 @@ def may(
     if not granted:
         return Answer(False, f"no licence of {work} is granted")
     for licence in granted:
-        if licence.scope.allows(medium, country, on):
+        if licence.scope.allows(medium, country, on) and licence.rest(on) is None:
             label = tree.labels([medium])[0]
             return Answer(
                 True,
@@ -80,8 +80,12 @@ def _because(licence: Licence, medium: str, country: str, on: date, tree: MediaT
         reasons.append(f"it is for {', '.join(tree.labels(request.media))}, not for {tree.labels([medium])[0]}")
     if country not in request.territory.codes:
         reasons.append(f"it is for {request.territory.phrase}, without {NAMES[country]}")
-    state = licence.state(on)
-    if state == "waiting":
+    state, rest = licence.state(on), licence.rest(on)
+    if state == "at rest" and rest is not None:
+        if not reasons:
+            return f"{licence.key}: {rest.text}"
+        reasons.append(rest.text)
+    elif state == "waiting":
         reasons.append("it takes effect only when the invoices are paid in full")
     elif state == "ended early":
         why = f" ({licence.ended_because})" if licence.ended_because else ""
@@ -96,10 +100,13 @@ def _because(licence: Licence, medium: str, country: str, on: date, tree: MediaT
 def _extension(licence: Licence, medium: str, country: str, on: date) -> Scope:
     """What to add for this use to be allowed, until the licence ends, or for its length again once it has.
 
-    Nothing while it waits for payment, or when it was ended early: that is for people to settle first.
+    Nothing while it waits for payment, or when it was ended early: that is for people to settle first. Nothing either
+    for what it allows as soon as it rests no more.
     """
     term = licence.term
     if term is None or licence.state(on) in {"waiting", "ended early"}:
+        return Scope()
+    if licence.scope.allows(medium, country, on):
         return Scope()
     if on <= term.end:
         added = Term(on, term.end)

@@ -39,7 +39,8 @@ def hand_over(
     media_hash_list: write an ASC MHL beside them; every file is read once more for it.
 
     Raises RuleBroken when it was handed over before; and, unless a `reason` is given, when a file is a version that
-    is not final, a set lacks files, nothing in it is final, or the papers on file do not cover the licence.
+    is not final, a set lacks files, nothing in it is final, the licence rests for an unpaid invoice, or the papers on
+    file do not cover it.
     """
     from bizkit.services.rights.clearance import check_job
     from bizkit.services.rights.overrides import record_override
@@ -70,7 +71,7 @@ def hand_over(
         parcels = parcels_in(promised, found.files)
         cleared = check_job(folder, work, row, on, only=[parcel.deliverable["key"] for parcel in parcels])
         wrong = whats_wrong(promised, parcels, found.files)
-        wrong += cleared.why_not() if parcels else []
+        wrong += [*cleared.at_rest(on), *cleared.why_not()] if parcels else []
         if wrong and not reason:
             more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
             raise RuleBroken(f"{wrong[0]}{more}: put it right, or say with --reason why it goes all the same")

@@ -9,13 +9,11 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote as url_quote
 
 from bizkit.domain.rights.licence import Licence
-from bizkit.services.rights.clearance import OVER
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.services.rights.suspension import Suspension
     from bizkit.store.stamp import Stamp
 
 KIND = "licence_certificate"
@@ -94,7 +92,6 @@ def issue_certificate(
 def _document(
     folder: StudioFolder, work: Connection, job: Mapping[str, Any], licence: Licence, on: date
 ) -> dict[str, Any]:
-    from bizkit.services.rights.suspension import suspended
     from bizkit.services.rights.works import licensed_works
     from bizkit.services.studio.logo import keep_logo
     from bizkit.store.canonical import canonical, sha256
@@ -126,7 +123,7 @@ def _document(
         "currency": job["currency"],
         "licence": data,
         "works": [{"title": one.title, **_sent(specs.get(one.id))} for one in works],
-        "effect": _effect(licence, suspended(folder, work, job["key"], on), on),
+        "effect": _effect(licence, on),
         "restrictions": _conditions(work, licence),
         "digest": digest,
         "qr": _qr(folder, licence, digest),
@@ -139,10 +136,10 @@ def _sent(row: Mapping[str, Any] | None) -> dict[str, str]:
     return {"spec": row["spec"] if row else "", "version": version}
 
 
-def _effect(licence: Licence, rest: Suspension | None, on: date) -> dict[str, str]:
+def _effect(licence: Licence, on: date) -> dict[str, str]:
     """status: "waiting", "in_force", "resting" or "ended"; on: since or from when; paid_on: of the full payment."""
-    state, term = licence.state(on), licence.term
-    if rest is not None and state not in OVER:
+    state, term, rest = licence.state(on), licence.term, licence.rest(on)
+    if state == "at rest" and rest is not None:
         return {"status": "resting", "on": rest.since.isoformat(), "note": rest.invoice, "paid_on": ""}
     paid = licence.paid_on.isoformat() if licence.paid_on else ""
     if state == "ended early":

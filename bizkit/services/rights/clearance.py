@@ -51,6 +51,11 @@ class Checked:
         lines = [gap_text(gap, self.tree) for gap in self.clearance.gaps]
         return lines + list(self.questions) + [conflict.text for conflict in self.conflicts]
 
+    def at_rest(self, on: date) -> list[str]:
+        """Why the licence rests on that day, in one line; none where it does not."""
+        rest = self.licence.rest(on) if self.licence else None
+        return [f"{self.licence.key}: {rest.text}"] if self.licence and rest else []
+
     def require(self, doing: str, override: str) -> dict[str, Any] | None:
         """Refuse `doing` while anything stands against it, unless `override` says why it is done all the same.
 
@@ -253,7 +258,8 @@ def _in_short(gap: Gap, tree: MediaTree) -> str:
     if gap.why.startswith("nothing held"):
         reason = gap.why.removeprefix("nothing held: ")
         return ", to be signed" if "sent" in reason and "withdrawn" not in reason else f", {reason}"
-    return f", missing {gap.missing.text(tree)}"
+    why = f", {gap.why}" if gap.why.startswith("held no longer") else ""
+    return f"{why}, missing {gap.missing.text(tree)}"
 
 
 def _unsigned(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> list[str]:

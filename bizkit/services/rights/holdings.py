@@ -332,6 +332,8 @@ def _shown(row: dict[str, Any], people: People) -> dict[str, Any]:
         }  # fmt: skip
     by = {one["role"]: one["name"] for one in data["signers"]}
     holding = holding_of(row, people)
+    if holding.withdrawn_on:
+        common["expires_on"] = (holding.held.end or holding.withdrawn_on).isoformat()
     return {
         **common,
         "signed_by": next(iter(by.values()), ""),
@@ -339,9 +341,9 @@ def _shown(row: dict[str, Any], people: People) -> dict[str, Any]:
         "conditions": data["conditions"],
         "scope": data["scope"],
         "works": [one.partition("/")[2] for one in data["works"]],
-        "covers": holding.scope.text() if row["signed_on"] else "",
+        "covers": (holding.held if holding.withdrawn_on else holding.scope).text() if row["signed_on"] else "",
         "number": "",
-        "holds_nothing": holding.why_nothing if row["signed_on"] else "",
+        "holds_nothing": holding.why_nothing if row["status"] == "signed" else "",
         "of_age_on": holding.of_age_on.isoformat() if holding.of_age_on else "",
     }
 

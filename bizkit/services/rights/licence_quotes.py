@@ -71,32 +71,26 @@ def offer_licence(
     Where that client holds a licence of the same works, it goes on in all that is not asked for (exclusivity, limits,
     credit), and is not paid for again. Raises RuleBroken when the client holds all of it already.
     """
+    from bizkit.services.rights.extensions import extension_of
     from bizkit.services.rights.licences import all_that_bind
-    from bizkit.services.rights.uses import extension_of, grants_to
-    from bizkit.services.rights.works import work_ids, works_of_job
+    from bizkit.services.rights.uses import grants_to
+    from bizkit.services.rights.works import works_to_offer
     from bizkit.services.shooting.jobs import the_job
 
     if client:
         folder.client(client, named_in="--to")
     with folder.book.read() as work:
         row = the_job(work, job)
-        chosen = set(work_ids(work, row, works))
-        about = [one for one in works_of_job(work, row) if one.kind != "clip" and (not chosen or one.id in chosen)]
+        about = works_to_offer(work, row, works)
         grants = grants_to(work, client or row["client"])
         bound = all_that_bind(folder, work, on, [one.id for one in about])
     if not about:
         raise RuleBroken(f"{row['key']} made nothing that could be licensed")
-    ids = {one.id for one in about}
-    holding = [one.request for one in grants if ids <= one.works and one.scope]
-    if holding:
-        request = _going_on(holding[-1], request)
-    term = request.widest_term(on)
-    if term is None:
-        raise BadInput(wanted="a term that is not over", got=request.until, field="--until")
-    added = request.scope(term)
-    lines = extension_of(folder, added, about, grants, asked=request)
-    if not lines:
-        raise RuleBroken(f"{row['key']}: the client holds all of that already")
+    try:
+        found = extension_of(folder, request, about, grants, on)
+    except RuleBroken as error:
+        raise RuleBroken(f"{row['key']}: {error}") from None
+    request, ids = found.request, {one.id for one in about}
     done = _draft(
         folder,
         on,
@@ -106,31 +100,11 @@ def offer_licence(
         summary=f"Licence of works made for {row['title']}.",
         request=request,
         works=about,
-        lines=lines,
+        lines=found.lines,
     )
     party = folder.client(client or row["client"])
     new = Licence(done["key"], party.name, frozenset(ids), request, on, party.sector)
     return {**done, "warnings": [conflict.text for conflict in conflicts_with(new, bound, on)]}
-
-
-def _going_on(held: LicenceRequest, asked: LicenceRequest) -> LicenceRequest:
-    """What is asked for, in all else as the licence held."""
-    exclusive = asked if asked.exclusivity != "none" else held
-    return replace(
-        held,
-        media=asked.media,
-        territory=asked.territory,
-        months=asked.months,
-        until=asked.until,
-        starts=asked.starts,
-        first_use_by=asked.first_use_by,
-        on_full_payment=asked.on_full_payment,
-        works=(),
-        clips=(),
-        buy_out=False,
-        exclusivity=exclusive.exclusivity,
-        sector=exclusive.sector,
-    )
 
 
 def _draft(

@@ -5,13 +5,16 @@ from __future__ import annotations
 import gc
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import NotFound
 from bizkit.domain.rights.clearance import resting_on
 from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.domain.rights.rest import Rest
 from bizkit.services.rights.paid import paid_days, paid_in_full_on
+from bizkit.services.rights.suspension import rests
 from bizkit.services.rights.works import licensed_works
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -37,10 +40,13 @@ def granted(
 
     if job is not None or number is not None:
         return [licence_of(work, row) for row in each_licence(work, job=job, number=number)]
-    paid = paid_days(work)
+    paid, resting = paid_days(work), rests(work)
     days = (ending[0].isoformat(), ending[1].isoformat()) if ending else None
     with _nothing_collected():
-        return [_licence(row, paid.get(row["job"])) for row in each_licence(work, ending=days, works=works)]
+        return [
+            _licence(row, paid.get(row["job"]), resting.get(row["job"], ()))
+            for row in each_licence(work, ending=days, works=works)
+        ]
 
 
 @contextmanager
@@ -56,11 +62,11 @@ def _nothing_collected() -> Iterator[None]:
 
 
 def licence_of(work: Connection, row: Mapping[str, Any]) -> Licence:
-    """A grant as it stands: its payment and its changes taken in."""
-    return _licence(row, paid_in_full_on(work, row["job"]))
+    """A grant as it stands: its payment, its changes and its rests taken in."""
+    return _licence(row, paid_in_full_on(work, row["job"]), rests(work, row["job"]).get(row["job"], ()))
 
 
-def _licence(row: Mapping[str, Any], paid: date | None) -> Licence:
+def _licence(row: Mapping[str, Any], paid: date | None, resting: tuple[Rest, ...]) -> Licence:
     data = dict(row["data"])
     if data["request"]["on_full_payment"] and not data["paid_on"]:
         data["paid_on"] = paid.isoformat() if paid else ""
@@ -69,7 +75,8 @@ def _licence(row: Mapping[str, Any], paid: date | None) -> Licence:
             data["first_used_on"] = change["on"]
         else:
             data["ended_after"], data["ended_because"] = change["on"], change["why"]
-    return Licence.from_data(data)
+    licence = Licence.from_data(data)
+    return replace(licence, rests=resting) if resting else licence
 
 
 def promised(folder: StudioFolder, work: Connection, on: date) -> list[Licence]:

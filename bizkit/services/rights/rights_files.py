@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote as url_quote
 
+from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.rights.holding import Holding
@@ -49,8 +50,8 @@ def export_rights(folder: StudioFolder, out: Path, on: date) -> dict[str, Any]:
         )
         files["holdings.csv"] = table_csv(_HOLDINGS, [_holding_cells(row) for row in holding_rows(work)])
         for row, one in grants:
-            if one.term is not None or one.state(on) == "waiting":
-                files[f"{one.key}.jsonld"] = policy_json(**_policy(folder, work, row, one))
+            if one.state(on) == "waiting" or _last_day(one, on) is not None:
+                files[f"{one.key}.jsonld"] = policy_json(**_policy(folder, work, row, one, on))
     for name, content in files.items():
         write_whole(out / name, content)
     return {"files": [str(out / name) for name in files], "licences": len(grants)}
@@ -166,7 +167,7 @@ def _licensed(facts: RightsMetadata, licence: Licence, one: Work, tree: MediaTre
 
 def _release(papers: Sequence[Holding]) -> str:
     """What is on file about one subject: "none", "limited" or "unlimited" (all media, everywhere, without an end)."""
-    boxes = [box for paper in papers for box in paper.held.boxes]
+    boxes = [box for paper in papers if not paper.why_nothing for box in paper.held.boxes]
     if not boxes:
         return "none"
     everything = MEDIA_TREE.leaves("all")
@@ -177,7 +178,7 @@ def _release(papers: Sequence[Holding]) -> str:
 
 
 def _ids(about: dict[tuple[str, str], list[Holding]]) -> tuple[str, ...]:
-    return tuple(f"paper {paper.key}" for found in about.values() for paper in found if paper.held)
+    return tuple(f"paper {paper.key}" for found in about.values() for paper in found if not paper.why_nothing)
 
 
 def _age(born_on: str, on: date) -> int | None:
@@ -188,15 +189,26 @@ def _age(born_on: str, on: date) -> int | None:
     return on.year - born.year - ((on.month, on.day) < (born.month, born.day))
 
 
-def _policy(folder: StudioFolder, work: Connection, row: dict[str, Any], licence: Licence) -> dict[str, Any]:
-    """The arguments of an ODRL policy for a licence."""
+def _last_day(licence: Licence, on: date) -> date | None:
+    """The last day a licence allows anything as it stands on the day `on`: while it rests, the day before it did."""
+    term, rest = licence.term, licence.rest(on)
+    if term is None or rest is None:
+        return term.end if term else None
+    return rest.since - ONE_DAY if rest.since > term.start else None
+
+
+def _policy(
+    folder: StudioFolder, work: Connection, row: dict[str, Any], licence: Licence, on: date
+) -> dict[str, Any]:
+    """The arguments of an ODRL policy for a licence as it stands on the day `on`."""
     from bizkit.store.issued import by_number
     from bizkit.store.jobs import jobs
 
     data = licence.request.data(licence.licensee, (), folder.studio.media)
     if licence.term is not None:
         data["starts"] = licence.term.start.isoformat()
-        data["ends"] = "" if licence.term.open else licence.term.end.isoformat()
+        last = _last_day(licence, on) or licence.term.end
+        data["ends"] = "" if last == OPEN_END else last.isoformat()
     (job,) = jobs(work, row["job"])
     quote = by_number(work, job["quote_number"], job["quote_revision"])
     fee = Money(quote.document["gross"], quote.document["currency"]) if quote else None

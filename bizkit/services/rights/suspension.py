@@ -1,48 +1,43 @@
-"""Whether a licence rests because an invoice is unpaid: asked by whatever hands work over or proves a licence.
+"""When licences rest because an invoice is unpaid: asked whenever a licence is read, so that all doors say the same.
 
-It rests from the day of a reminder whose step suspends, where the invoice itself says so (`suspends_licence`, frozen
-from the studio's terms when it was issued), until nothing is left of the invoice.
+It rests from the day of a reminder that says so - whose step suspends, of an invoice whose own terms let it, both
+frozen in the reminder - until nothing is left of the invoice.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from bizkit.domain.billing.reminders import licence_suspended
-from bizkit.services.billing.balances import balances
-from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.domain.rights.rest import Rest
+from bizkit.services.rights.paid import read_account, settled_on
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 
-@dataclass(frozen=True, slots=True)
-class Suspension:
-    """A licence at rest since a day (inclusive) for an invoice."""
+def rests(work: Connection, job: str | None = None) -> dict[str, tuple[Rest, ...]]:
+    """Job -> the times at which its licence rests, of one job or all; those that never do are left out."""
+    from bizkit.store.letters import suspending_reminders
 
-    since: date
-    invoice: str
+    said = suspending_reminders(work)
+    if not said:
+        return {}
+    account = read_account(work, job)
+    found: dict[str, list[Rest]] = {}
+    for key, bills in account.bills.items():
+        for bill in bills:
+            if bill.kind == "invoice" and bill.number in said:
+                settled = settled_on(bill, account.payments[bill.number], bills)
+                since = date.fromisoformat(said[bill.number])
+                if settled is None or settled > since:
+                    found.setdefault(key, []).append(Rest(since, settled, bill.number))
+    return {key: tuple(sorted(each, key=lambda rest: rest.since)) for key, each in found.items()}
 
-    @property
-    def text(self) -> str:
-        """Why, in one line."""
-        return f"the licence rests since {self.since}: {self.invoice} is unpaid after the last reminder"
 
-
-def suspended(folder: StudioFolder, work: Connection, job: str, on: date) -> Suspension | None:
-    """Whether the licence of a job rests on the day `on`, as the book stands now; None where it does not."""
-    from bizkit.store.issued import of_kind
-
-    found = []
-    now = balances(work, job)
-    for one in of_kind(work, "invoice", key=job):
-        if one.document.get("suspends_licence"):
-            since = licence_suspended(folder.studio.reminders, now[one.number].left, sent_reminders(work, one.number))
-            if since is not None and since <= on:
-                found.append(Suspension(since, one.number))
-    return min(found, key=lambda each: each.since) if found else None
+def suspended(work: Connection, job: str, on: date) -> Rest | None:
+    """Why the licence of a job rests on the day `on`, the longest rest; None where it does not."""
+    return next((rest for rest in rests(work, job).get(job, ()) if on in rest), None)
 
 
 def sent_reminders(work: Connection, invoice: str) -> list[tuple[str, date]]:

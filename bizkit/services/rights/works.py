@@ -88,6 +88,23 @@ def licensed_works(work: Connection, job: Mapping[str, Any]) -> list[Work]:
     return found
 
 
+def works_to_offer(work: Connection, job: Mapping[str, Any], named: Sequence[str] = ()) -> list[Work]:
+    """Works of a job that another licence can be of: what it made, or what it licenses where it made nothing.
+
+    named: only these, by key, or by id (`JOB/KEY`) where it is another job's. Clips go with what they are in. Raises
+    NotFound.
+    """
+    made = [one for one in works_of_job(work, job) if one.kind != "clip"]
+    others = [one for one in licensed_works(work, job) if one.kind != "clip" and one.job != job["key"]]
+    if not named:
+        return made or others
+    known = {one.id: one for one in (*made, *others)} | {one.key: one for one in (*others, *made)}
+    for name in named:
+        if name not in known:
+            raise NotFound("deliverable", name, [one.key for one in (*made, *others)], where=job["key"])
+    return list({known[name].id: known[name] for name in named}.values())
+
+
 def work_ids(work: Connection, job: Mapping[str, Any], keys: Iterable[str]) -> list[str]:
     """Ids of works of a job by their keys. Raises NotFound."""
     known = {one.key: one.id for one in works_of_job(work, job)}

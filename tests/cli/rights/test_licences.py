@@ -189,7 +189,7 @@ def test_withdrawn_consent_lists_what_is_live_and_blocks_what_is_new(bizkit, liv
     use = bizkit("rights", "use", JOB, "--media", "paid_social", "--where", "IE", "--on", "2027-09-02", "--json").data
     assert use["allowed"]
     found = bizkit("rights", "check", JOB, "--on", "2027-09-02", "--json").data
-    assert [gap["why"] for gap in found["gaps"]] == ["nothing held: withdrawn on 2027-09-01"]
+    assert [gap["why"] for gap in found["gaps"]] == ["held no longer: withdrawn on 2027-09-01"]
     bizkit("rights", "renew", JOB, "--on", "2028-04-01")
     key = "follow-the-kelp-renewal"
     bizkit("quote", "send", key, "--on", "2028-04-01")

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from bizkit.domain.billing.reminders import licence_suspended, next_reminder
+from bizkit.domain.billing.reminders import next_reminder
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money
@@ -43,13 +43,6 @@ def test_the_paid_and_the_paused_are_left_alone():
     assert ask(date(2027, 9, 1), left=Money(0, "GBP")) is None
     assert ask(date(2027, 9, 1), left=Money(-5, "GBP")) is None
     assert ask(date(2027, 9, 1), paused=True) is None
-
-
-def test_a_licence_is_suspended_from_the_final_reminder_until_paid():
-    sent = [("friendly", date(2027, 6, 12)), ("final", date(2027, 7, 9))]
-    assert licence_suspended(LADDER, LEFT, sent) == date(2027, 7, 9)
-    assert licence_suspended(LADDER, Money(0, "GBP"), sent) is None
-    assert licence_suspended(LADDER, LEFT, sent[:1]) is None
 
 
 def test_a_studio_writes_its_own_ladder_and_wrong_ones_are_refused():

@@ -51,10 +51,16 @@ def test_every_kind_reads_back_from_its_data(kind):
     assert Holding.from_data(paper.data()) == paper
 
 
-def test_a_withdrawn_paper_reads_back_and_holds_nothing():
+def test_a_withdrawn_paper_reads_back_and_held_until_the_day_before():
     paper = read(withdrawn_on=date(2027, 8, 1))
     assert Holding.from_data(paper.data()) == paper
-    assert (paper.status, paper.held, paper.why_nothing) == ("withdrawn", Scope(), "withdrawn on 2027-08-01")
+    assert (paper.status, paper.why_nothing) == ("withdrawn", "withdrawn on 2027-08-01")
+    assert paper.held == Scope.box(
+        {"owned_channels", "paid_online", "paid_social"}, WORLD, Term(date(2027, 5, 9), date(2027, 7, 31))
+    )
+    assert read(withdrawn_on=date(2027, 5, 9)).held == Scope()
+    # What never held anything did not hold it before the withdrawal either.
+    assert read(kind="crew_assignment", withdrawn_on=date(2027, 8, 1)).held == Scope()
 
 
 def test_a_paper_whose_last_day_has_passed_is_expired():

@@ -1,0 +1,99 @@
+"""A licence at rest for an unpaid invoice gives the same answer at every door."""
+
+from __future__ import annotations
+
+import csv
+import json
+from datetime import date
+
+import pypdf
+import pytest
+
+JOB = "follow-the-kelp"
+
+
+@pytest.fixture
+def bill(bizkit, live, studio):
+    """An invoice of charges whose last reminder, of 25 September 2027, suspends the licence in force."""
+    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
+        file.write("\n[late]\nsuspends_licence = true\n")
+        file.write('[[late.reference_rates]]\non = 2027-06-30\nrate = 4\nsource = "invented"\n')
+    bizkit("charge", "add", JOB, "--what", "Boat", "--amount", "100", "--reason", "asked", "--on", "2027-07-01")
+    number = bizkit("invoice", "issue", JOB, "--charges", "--on", "2027-07-01", "--json").data["number"]
+    for on in ("2027-08-10", "2027-08-25", "2027-09-25"):
+        assert bizkit("late", "remind", number, "--on", on).code == 0
+    return number
+
+
+def states(bizkit, tmp_path, on):
+    """What each door says of the licence on a day."""
+    from bizkit.exchange.odrl import permits
+
+    def ask(*words):
+        done = bizkit(*words, "--on", on, "--json")
+        assert done.code == 0, done.err
+        return done.data
+
+    out = tmp_path / on
+    ask("rights", "export", out)
+    (line,) = csv.DictReader((out / "licences.csv").read_text(encoding="utf-8-sig").splitlines())
+    policy = json.loads((out / "LC-2027-0001.jsonld").read_text(encoding="utf-8"))
+    day = date.fromisoformat(on)
+    found = {
+        "list": ask("rights", "list", JOB)["licences"][0]["state"],
+        "explain": ask("rights", "explain", JOB)["grants"][0]["state"],
+        "check": ask("rights", "check", JOB)["licence"]["state"],
+        "status": next(row["state"] for row in ask("status")["licences"] if row["job"] == JOB),
+        "job show": ask("job", "show", JOB)["grants"][0]["state"],
+        "job show, clearance": ask("job", "show", JOB)["clearance"]["state"],
+        "ending": ask("rights", "ending", "--within", "400d")["ending"][0]["state"],
+        "csv": line["state"],
+        "certificate": ask("rights", "certificate", JOB)["state"],
+        "odrl": "live" if permits(policy, "use", on=day, medium="paid_social", country="IE") else "at rest",
+        "use": "live"
+        if ask("rights", "use", JOB, "--media", "paid_social", "--where", "IE")["allowed"]
+        else "at rest",
+    }
+    return set(found.values()) if len(set(found.values())) == 1 else found
+
+
+def test_every_door_says_the_same_before_while_and_after(bizkit, bill, tmp_path):
+    assert states(bizkit, tmp_path, "2027-09-24") == {"live"}
+    assert states(bizkit, tmp_path, "2027-09-25") == {"at rest"}
+    assert states(bizkit, tmp_path, "2027-11-01") == {"at rest"}
+    assert bizkit("invoice", "paid", bill, "--on", "2027-11-05").code == 0
+    assert states(bizkit, tmp_path, "2027-11-05") == {"live"}
+    # What the book knows of October does not change by the payment of November.
+    assert states(bizkit, tmp_path, "2027-10-15") == {"at rest"}
+
+
+def test_a_licence_at_rest_is_not_proved_and_nothing_is_handed_over_on_it(bizkit, bill, tmp_path):
+    drive = tmp_path / "drive"
+    drive.mkdir()
+    film = drive / "sauna-loop.mov"
+    film.write_bytes(b"a film" * 100)
+    assert bizkit("deliverable", "send", JOB, "sauna-loop", film, "--on", "2027-06-02").code == 0
+    assert bizkit("deliverable", "approve", JOB, "sauna-loop", "--on", "2027-06-03").code == 0
+    refused = bizkit("handover", "make", JOB, drive, "--on", "2027-10-01")
+    assert refused.code == 1
+    assert f"the licence rests since 2027-09-25: {bill} is unpaid after the last reminder" in refused.err
+    still = tmp_path / "kelp.jpg"
+    from PIL import Image
+
+    Image.new("RGB", (64, 48), (10, 90, 90)).save(still)
+    done = bizkit("rights", "sidecar", JOB, "stills", still, "--on", "2027-10-01", "--json")
+    assert (done.code, done.data["licence"]) == (0, "")
+    paper = bizkit("rights", "certificate", JOB, "--on", "2027-10-01", "--json").data["file"]
+    assert "At rest since 25 September 2027" in " ".join(pypdf.PdfReader(paper).pages[0].extract_text().split())
+    # Somebody whose consent goes is asked about it all the same.
+    rows = bizkit("release", "list", JOB, "--json").data
+    done = bizkit("holding", "withdraw", JOB, rows[0]["id"], "--reason", "x", "--on", "2027-10-02", "--json").data
+    assert [(one["number"], one["state"]) for one in done["live"]] == [("LC-2027-0001", "at rest")]
+
+
+def test_the_settings_of_today_change_nothing_about_it(bizkit, bill, studio, change, tmp_path):
+    """What an invoice and its reminder said is frozen in them."""
+    change(studio / "studio.toml", "suspends_licence = true", "suspends_licence = false")
+    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[[reminders]]\nname = "once"\ndays_after_due = 5\n')
+    assert states(bizkit, tmp_path, "2027-10-01") == {"at rest"}
