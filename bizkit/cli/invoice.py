@@ -244,7 +244,8 @@ def list_(
         if not rows:
             yield "No invoices yet. Issue one with: bizkit invoice issue JOB"
             return
-        head = ["INVOICE", "JOB", "STAGE", "ISSUED", "TO PAY BY", "TOTAL", "LEFT", "STATE"]
+        credited = any(Decimal(row["credited"]) for row in rows)
+        head = ["INVOICE", "JOB", "STAGE", "ISSUED", "TO PAY BY", "TOTAL", *["CREDITED"] * credited, "LEFT", "STATE"]
         body = [
             [
                 row["number"],
@@ -253,12 +254,15 @@ def list_(
                 row["issued_on"],
                 row["due_on"],
                 amount(row["gross"], row["currency"]),
+                *[amount(row["credited"], row["currency"]) if Decimal(row["credited"]) else ""] * credited,
                 amount(row["balance"], row["currency"]),
                 row["state"] + (f", {row['days_late']} days late" if row["days_late"] else ""),
             ]
             for row in rows
         ]
-        yield from table([head, *body], right=[5, 6])
+        yield from table([head, *body], right=[5, 6, 7] if credited else [5, 6])
+        if credited:
+            yield "The credit notes: bizkit invoice list --credits"
 
     show(list_invoices(studio_folder(studio), day(on), job), as_json, text)
 
@@ -267,13 +271,16 @@ def list_(
 def show_(
     invoice: NumberArgument, on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False
 ) -> None:
-    """One invoice whole: lines, tax, payments, what is left."""
+    """One invoice whole: lines, tax, payments, what is left; or one credit note."""
     from bizkit.services.billing.invoices import show_invoice
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         document, currency = data["document"], data["currency"]
-        yield f"{data['number']} to {document['client']['name']}: {data['state']}"
-        yield f"Issued {data['issued_on']}, to pay by {data['due_on']}. Paper: {data['file']}"
+        credit = data["kind"] == "credit_note"
+        stands = f"credit note of {data['credits']}: {data['reason']}" if credit else data["state"]
+        yield f"{data['number']} to {document['client']['name']}: {stands}"
+        until = "" if credit else f", to pay by {data['due_on']}"
+        yield f"Issued {data['issued_on']}{until}. Paper: {data['file']}"
         yield ""
         lines = [[line["item"], f"{line['quantity']} {line['unit']}", line["amount"]] for line in document["lines"]]
         yield from table(lines, right=[2], indent=2)
@@ -282,12 +289,13 @@ def show_(
         for tax in document["taxes"]:
             label = f"{tax['name']} {tax['rate']} %" if tax["category"] == "S" else tax["note"] or tax["name"]
             sums.append([label, tax["amount"]])
-        sums.append(["Total", document["gross"]])
+        sums.append(["Total credited" if credit else "Total", document["gross"]])
         if Decimal(document["prepaid"]):
             sums.append(["Received before", document["prepaid"]])
-        sums += [[f"Credited {one['issued_on']} {one['number']}", one["gross"]] for one in data["credit_notes"]]
-        sums += [[f"Paid {one['on']} {one['reference']}".rstrip(), one["amount"]] for one in data["payments"]]
-        sums.append(["Left", data["balance"]])
+        if not credit:
+            sums += [[f"Credited {one['issued_on']} {one['number']}", one["gross"]] for one in data["credit_notes"]]
+            sums += [[f"Paid {one['on']} {one['reference']}".rstrip(), one["amount"]] for one in data["payments"]]
+            sums.append(["Left", data["balance"]])
         yield from table([[label, amount(text, currency)] for label, text in sums], right=[1], indent=2)
 
     show(show_invoice(studio_folder(studio), invoice, day(on)), as_json, text)

@@ -99,7 +99,12 @@ def _money(data: dict[str, Any]) -> Iterator[str]:
         yield "PAPERS"
         yield from table(
             [
-                [one["number"], one["issued_on"], shorten(one["what"], 40), amount(one["gross"], currency)]
+                [
+                    one["number"],
+                    one["issued_on"],
+                    shorten(one["what"], 40),
+                    amount(f"-{one['gross']}" if one["kind"] == "credit_note" else one["gross"], currency),
+                ]
                 for one in data["papers"]
             ],
             right=[3],

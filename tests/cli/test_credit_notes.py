@@ -27,7 +27,7 @@ def test_a_whole_credit_note_takes_everything_back_and_opens_what_was_billed(biz
     # SI 1995/2518 reg 15C: number and date of the invoice corrected, and the reason.
     assert done["document"]["credits"] == {"number": billed, "issued_on": "2027-05-02"}
     assert done["document"]["reason"] == "not needed"
-    assert (done["balance"], done["state"], done["open_again"]) == ("0.00", "paid", True)
+    assert (done["balance"], done["state"], done["open_again"]) == ("0.00", "credited", True)
     again = credit(bizkit, billed)
     assert (again.code, "credited in full already" in again.err) == (1, True)
     assert [row["state"] for row in bizkit("charge", "list", job, "--json").data["charges"]] == ["to invoice"] * 2
@@ -129,3 +129,86 @@ def test_wrong_credits_are_refused_in_one_line_and_take_no_number(bizkit, billed
     assert said in done.err
     assert len(done.err.splitlines()) == 1
     assert credit(bizkit, billed).data["number"] == "GLC-2027-0001"
+
+
+def test_what_was_credited_is_credited_and_not_paid(bizkit, job):
+    """Part credited is open, wholly credited is credited, and only money makes an invoice paid."""
+    first = bizkit("invoice", "issue", job, "--on", "2027-02-08", "--json").data
+
+    def state():
+        (row,) = bizkit("invoice", "list", job, "--json", "--on", "2027-03-31").data
+        assert row == {**row, "state": bizkit("invoice", "show", row["number"], "--json").data["state"]}
+        return row["state"], row["credited"], row["paid"], row["balance"]
+
+    net, gross = Decimal(first["net"]), Decimal(first["gross"])
+    credit(bizkit, first["number"], "--amount", "100", on="2027-02-09")
+    assert state() == ("open", "120.00", "0.00", str(gross - 120))
+    bizkit("invoice", "paid", first["number"], "50", "--on", "2027-02-10")
+    assert state() == ("part paid", "120.00", "50.00", str(gross - 170))
+    credit(bizkit, first["number"], on="2027-02-11")
+    assert state() == ("overpaid", str(gross), "50.00", "-50.00")
+    bizkit("payment", "refund", first["number"], "--on", "2027-02-12")
+    assert state() == ("credited", str(gross), "0.00", "0.00")
+    refused = bizkit("late", "remind", first["number"], "--on", "2027-05-20")
+    assert (refused.code, "is credited: there is nothing to remind of" in refused.err) == (1, True)
+    # Credit notes are taken off the sums that the job and the list show.
+    assert Decimal(bizkit("job", "list", "--json").data[0]["invoiced"]) == 0
+    again = bizkit("invoice", "issue", job, "--on", "2027-02-13", "--json").data
+    (row,) = bizkit("job", "list", "--json").data
+    assert (Decimal(row["invoiced"]), Decimal(row["owed"])) == (net, Decimal(again["gross"]))
+    listed = bizkit("invoice", "list", job).out
+    assert "CREDITED" in listed.splitlines()[0]
+    assert "bizkit invoice list --credits" in listed
+    papers = [line for line in bizkit("job", "money", job).out.splitlines() if "GLC-2027-" in line]
+    assert [line.split("GBP ")[1] for line in papers] == ["-120.00", f"-{gross - 120:,}"]
+
+
+def test_a_credit_note_is_shown_by_its_number(bizkit, billed):
+    credit(bizkit, billed, "--amount", "44.44")
+    data = bizkit("invoice", "show", "GLC-2027-0001", "--json").data
+    assert (data["kind"], data["credits"], data["gross"], data["reason"]) == (
+        "credit_note", billed, "53.33", "not needed",
+    )  # fmt: skip
+    shown = bizkit("invoice", "show", "GLC-2027-0001").out
+    assert f"credit note of {billed}: not needed" in shown
+    assert "Total credited  GBP 53.33" in shown
+    assert "GLC-2027-0001.pdf" in shown
+    assert bizkit("invoice", "show", billed, "--json").data["kind"] == "invoice"
+    for command in (("invoice", "paid", "GLC-2027-0001"), ("invoice", "credit", "GLC-2027-0001", "--reason", "x")):
+        refused = bizkit(*command, "--on", "2027-05-12")
+        assert (refused.code, refused.err.strip()) == (
+            2, f"bizkit: wanted an invoice, got GLC-2027-0001, the credit note of {billed}",
+        )  # fmt: skip
+
+
+def test_what_was_billed_and_credited_is_in_no_sum(bizkit, job):
+    """An invoice and its credit note leave every total where it was before them."""
+    span = ("--from", "2027-01-01", "--to", "2027-12-31")
+    on = ("--on", "2027-03-31", "--json")
+
+    def sums():
+        reports = {
+            name: bizkit("report", name, *(span if name in ("income", "margin", "tax") else ()), *on).data
+            for name in ("debtors", "cash", "income", "margin", "tax", "quarter")
+        }
+        status = bizkit("status", *on).data
+        listed = bizkit("job", "list", *on).data[0]
+        money = bizkit("job", "money", job, "--json").data
+        return {
+            "figures": {name: [one for one in data["figures"] if one["kind"] == "money"]
+                        for name, data in reports.items()},
+            "tax": [Decimal(row["tax"]) for row in reports["tax"]["rows"]],
+            "owed": (status["owed"], status["owed_totals"]),
+            "job": [Decimal(listed[name]) for name in ("invoiced", "owed")],
+            "money": [Decimal(money[name]) for name in ("left_to_invoice", "invoiced_gross", "left_to_pay")],
+        }  # fmt: skip
+
+    bizkit("invoice", "issue", job, "--on", "2027-02-08")
+    credit(bizkit, "GL-2027-0001", on="2027-02-08")
+    before = sums()
+    bizkit("invoice", "issue", job, "--on", "2027-02-09")
+    assert sums() != before
+    credit(bizkit, "GL-2027-0002", on="2027-02-09")
+    assert sums() == before
+    account = bizkit("statement", "skerrow-islands-tourism", "--on", "2027-03-31", "--json").data
+    assert Decimal(account["document"]["closing"]) == 0

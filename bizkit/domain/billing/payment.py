@@ -19,6 +19,8 @@ OPEN: Final = "open"
 PART_PAID: Final = "part paid"
 PAID: Final = "paid"
 OVERPAID: Final = "overpaid"
+#: Nothing is left of it, and nothing was paid: credit notes took it back.
+CREDITED: Final = "credited"
 
 
 def due_date(issued_on: date, days: int, counted_in: str = "days", day_off: DayOff = weekend) -> date:
@@ -133,14 +135,17 @@ def balance(owed: Owed, payments: Sequence[Payment], credits: Sequence[Money] = 
     paid = total((payment.amount for payment in payments), currency)
     credited = total(credits, currency)
     left = owed.due - credited - paid
-    zero = Money(0, currency)
+    return Balance(owed.due, credited, paid, left.rounded(), _state(left, paid, credited))
+
+
+def _state(left: Money, paid: Money, credited: Money) -> str:
+    """Where an invoice stands; only what was paid, or came before it, counts as paid."""
+    zero = Money(0, left.currency)
     if left < zero:
-        state = OVERPAID
-    elif left == zero:
-        state = PAID
-    else:
-        state = PART_PAID if paid > zero or credited > zero else OPEN
-    return Balance(owed.due, credited, paid, left.rounded(), state)
+        return OVERPAID
+    if left == zero:
+        return CREDITED if credited > zero and paid == zero else PAID
+    return PART_PAID if paid > zero else OPEN
 
 
 def check_payment(owed: Owed, payment: Payment, before: Balance, *, accept_over: bool = False) -> Balance:
@@ -175,9 +180,7 @@ def check_payment(owed: Owed, payment: Payment, before: Balance, *, accept_over:
             f"{owed.number}: {amount} is more than the {before.left} that is left; "
             "accept the rest as overpaid, or set it against another invoice"
         )
-    zero = Money(0, amount.currency)
-    state = OVERPAID if left < zero else PAID if left == zero else PART_PAID if paid > zero else OPEN
-    return Balance(before.due, before.credited, paid, left, state)
+    return Balance(before.due, before.credited, paid, left, _state(left, paid, before.credited))
 
 
 def spread(amount: Money, open_ones: Sequence[tuple[Owed, Money]]) -> tuple[list[tuple[Owed, Money]], Money]:

@@ -6,7 +6,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from bizkit.domain.billing.payment import Balance, Owed, balance
-from bizkit.domain.errors import NotFound
+from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money
 
 if TYPE_CHECKING:
@@ -28,10 +28,12 @@ def owed(invoice: Issued) -> Owed:
 
 
 def find_invoice(work: Connection, number: str) -> Issued:
-    """The invoice of that number. Raises NotFound, suggesting the nearest."""
+    """The invoice of that number. Raises NotFound, suggesting the nearest; BadInput for a credit note."""
     from bizkit.store.issued import by_number, of_kind
 
     found = by_number(work, number)
+    if found is not None and found.kind == "credit_note":
+        raise BadInput(wanted="an invoice", got=f"{number}, the credit note of {found.document['credits']['number']}")
     if found is None or found.kind != "invoice":
         known = [one.number for one in of_kind(work, "invoice")]
         raise NotFound("invoice", number, known, hint="" if known else "None was issued yet")

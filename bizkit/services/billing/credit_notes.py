@@ -190,17 +190,16 @@ def list_credit_notes(folder: StudioFolder, job: str | None = None) -> list[dict
 
     with folder.book.read() as work:
         notes = of_kind(work, CREDIT_NOTE, key=the_job(work, job)["key"] if job else None)
-    return [
-        {
-            "number": one.number,
-            "credits": one.document["credits"]["number"],
-            "job": one.key,
-            "issued_on": one.issued_on,
-            "currency": one.document["currency"],
-            "net": one.document["net"],
-            "tax": one.document["tax"],
-            "gross": one.document["gross"],
-            "reason": one.document["reason"],
-        }
-        for one in notes
-    ]
+    return [credit_note_row(one) for one in notes]
+
+
+def credit_note_row(note: Issued) -> dict[str, Any]:
+    """One credit note: which invoice it credits, why, and what it takes back, above zero."""
+    document = note.document
+    return {
+        "number": note.number,
+        "credits": document["credits"]["number"],
+        "job": note.key,
+        "issued_on": note.issued_on,
+        **{name: document[name] for name in ("currency", "net", "tax", "gross", "reason")},
+    }

@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.billing.lines import InvoiceLine, stage_lines
+from bizkit.domain.billing.lines import CREDIT_NOTE, INVOICE, InvoiceLine, stage_lines
 from bizkit.domain.billing.payment import Balance
 from bizkit.domain.billing.plan import BillingPlan, Due, Facts, Stage, StageAmount, stage_amounts, stage_due
 from bizkit.domain.billing.tax import TaxTreatment
@@ -133,13 +133,20 @@ def list_invoices(folder: StudioFolder, on: date, job: str | None = None) -> lis
 
 
 def show_invoice(folder: StudioFolder, number: str, on: date) -> dict[str, Any]:
-    """One invoice whole: document, payments, what is left. Raises NotFound."""
+    """One invoice whole: document, payments, what is left; or a credit note with its document. Raises NotFound."""
+    from bizkit.services.billing.credit_notes import credit_note_row
     from bizkit.services.studio.filing import pdf_name
+    from bizkit.store.issued import by_number
     from bizkit.store.payments import payments
 
     with folder.book.read() as work:
+        note = by_number(work, number)
+        if note is not None and note.kind == CREDIT_NOTE:
+            file = str(folder.papers / pdf_name(note.document))
+            return {"kind": CREDIT_NOTE, **credit_note_row(note), "file": file, "document": note.document}
         found = find_invoice(work, number)
         return {
+            "kind": INVOICE,
             **invoice_row(found, balance_of(work, found), on),
             "credit_notes": [
                 {"number": one.number, "issued_on": one.issued_on, "gross": one.document["gross"]}

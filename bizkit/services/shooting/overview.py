@@ -17,7 +17,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 
 def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
-    """Every job with what is invoiced, paid and still to deliver."""
+    """Every job with what is invoiced (net, credit notes taken off), owed and still to deliver."""
+    from bizkit.store.issued import of_kind
     from bizkit.store.jobs import jobs
 
     rows = []
@@ -26,6 +27,8 @@ def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
             invoices = invoice_rows(folder, work, on, job["key"])
             deliverables = deliverable_rows(folder, work, job["key"], on)
             currency = job["currency"]
+            credited = [one.document for one in of_kind(work, "credit_note", key=job["key"])]
+            invoiced = _sum(invoices, "net", currency) - _sum(credited, "net", currency)
             rows.append(
                 {
                     "key": job["key"],
@@ -36,8 +39,8 @@ def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
                     "closed_on": job["closed_on"],
                     "currency": currency,
                     "net": Money.from_minor(job["net_minor"], currency).text,
-                    "invoiced": _sum(invoices, "net", currency),
-                    "owed": _sum(invoices, "balance", currency),
+                    "invoiced": invoiced.text,
+                    "owed": _sum(invoices, "balance", currency).text,
                     "approved": sum(1 for one in deliverables if one["state"] == "approved"),
                     "deliverables": len(deliverables),
                     "late": sum(1 for one in deliverables if one["days_late"]),
@@ -88,5 +91,5 @@ def show_job(folder: StudioFolder, key: str, on: date) -> dict[str, Any]:
         }
 
 
-def _sum(rows: list[dict[str, Any]], member: str, currency: str) -> str:
-    return total((Money(row[member], currency) for row in rows), currency).text
+def _sum(rows: list[dict[str, Any]], member: str, currency: str) -> Money:
+    return total((Money(row[member], currency) for row in rows), currency)
