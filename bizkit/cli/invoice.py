@@ -9,6 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
+from bizkit.cli.einvoice import claims
 from bizkit.cli.show import (
     JsonOption,
     OnOption,
@@ -203,8 +204,7 @@ def export(
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['number']} as {data['format']}: {data['file']}"
-        for gap in data["peppol_gaps"]:
-            yield f"For Peppol it lacks: {gap}"
+        yield from claims(data)
 
     show(export_invoice(studio_folder(studio), invoice, format_, out), as_json, text)
 

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
+from bizkit.cli.einvoice import claims
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
 
 app = typer.Typer(add_completion=False)
@@ -35,6 +36,8 @@ def send(
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"To {', '.join(data['to'])}: {data['subject']}"
         yield f"With {', '.join(one['name'] for one in data['attached'])}"
+        if data["claims"]:
+            yield from claims(data)
         yield f"{'Sent, kept as' if data['sent'] else 'Open it with your mail program:'} {data['file']}"
 
     done = write_mail(

@@ -33,6 +33,7 @@ from bizkit.domain.payment_terms import COUNTED_IN, LADDER, LateTerms, Step, rea
 from bizkit.domain.registrations import Bank, TaxStatus, tax_number
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.statement_columns import StatementColumns
+from bizkit.domain.tables.electronic_addresses import EAS
 from bizkit.domain.tables.territories import NAMES
 
 PAPER_SIZES: Final = ("A4", "Letter")
@@ -150,6 +151,7 @@ class Studio:
             "website": self.website,
             "people": list(self.people),
             "tax_number": self.tax.number,
+            "local_tax_number": self.tax.local_number,
             "company_number": self.company_number,
             "endpoint": self.endpoint,
             "accent": self.accent,
@@ -322,4 +324,9 @@ def _email(fields: Fields) -> str:
 
 
 def _endpoint(fields: Fields) -> str:
-    return _matching(fields, "endpoint", _ENDPOINT, "an electronic address as SCHEME:ID, such as 0088:5060012349998")
+    wanted = "an electronic address as SCHEME:ID, such as 0088:5060012349998"
+    given = _matching(fields, "endpoint", _ENDPOINT, wanted)
+    if given and given.partition(":")[0] not in EAS:
+        hint = "The scheme is a code of the EAS list (EN 16931 BR-CL-25)"
+        raise fields.wrong("endpoint", wanted, given, hint)
+    return given

@@ -12,6 +12,7 @@ from decimal import Decimal
 from typing import Final
 
 from bizkit.domain.fields import Fields
+from bizkit.domain.tables.tax_rates import WITHOUT_TAX
 from bizkit.domain.tables.vat_area import EU, vat_prefix
 
 ACCOUNTING: Final = ("invoice", "cash")
@@ -50,8 +51,9 @@ class TaxStatus:
     """How the studio stands towards value added tax (or what its country calls it).
 
     registered: whether it charges the tax at all. registered_from: first day (inclusive) it did, None for always.
-    number: with the country's letters ("GB980780684"). standard_rate, reduced_rate: percent, None to take the dated
-    table's. accounting: tax falls due by "invoice" or, in a cash scheme, by payment ("cash").
+    number: of the tax itself, with the country's letters ("GB980780684"). local_number: what the tax office knows the
+    business by where that is no such number, as the German Steuernummer. standard_rate, reduced_rate: percent, None
+    to take the dated table's. accounting: tax falls due by "invoice" or, in a cash scheme, by payment ("cash").
     flat_rate: percent of a flat-rate scheme applied to gross turnover, None outside it.
     note, reverse_charge_note, outside_scope_note: own wording where no tax is charged because the studio is not
     registered, the client abroad accounts for it, or the supply is outside the tax's scope; empty for the usual ones.
@@ -61,6 +63,7 @@ class TaxStatus:
     registered_from: date | None = None
     name: str = "VAT"
     number: str = ""
+    local_number: str = ""
     standard_rate: Decimal | None = None
     reduced_rate: Decimal | None = None
     accounting: str = "invoice"
@@ -71,12 +74,13 @@ class TaxStatus:
 
     @classmethod
     def read(cls, fields: Fields, country: str) -> TaxStatus:
-        """From the `[tax]` table. Raises BadInput when registered without a number."""
+        """From the `[tax]` table. Raises BadInput when registered without a number of either kind."""
         status = cls(
             registered=fields.flag("registered", False),
             registered_from=fields.day("registered_from", None),
             name=fields.text("name", "VAT"),
             number=tax_number(fields.text("number", "", blank=True), country),
+            local_number=fields.text("local_number", "", blank=True),
             standard_rate=_rate(fields, "standard_rate"),
             reduced_rate=_rate(fields, "reduced_rate"),
             accounting=fields.choice("accounting", ACCOUNTING, "invoice"),
@@ -85,7 +89,7 @@ class TaxStatus:
             reverse_charge_note=fields.text("reverse_charge_note", "", blank=True),
             outside_scope_note=fields.text("outside_scope_note", "", blank=True),
         )
-        if status.registered and not status.number:
+        if status.registered and not (status.number or status.local_number):
             raise fields.wrong(
                 "number", "the tax number of a registered studio", "nothing", "Or set registered = false"
             )
@@ -120,6 +124,16 @@ def tax_number(text: str, country: str) -> str:
     if not number or country not in LETTERED or number.startswith((prefix, "XI")):
         return number
     return prefix + number
+
+
+def is_vat_number(number: str, country: str) -> bool:
+    """Whether a tax number is one of value added tax, which begins with the letters of its country (EN 16931
+    BR-CO-09), and not a number of another kind or of a country without that tax.
+
+    >>> is_vat_number("GB980780684", "GB"), is_vat_number("12-3456789", "US")
+    (True, False)
+    """
+    return country not in WITHOUT_TAX and number.startswith((country, vat_prefix(country), "XI"))
 
 
 def _rate(fields: Fields, key: str) -> Decimal | None:

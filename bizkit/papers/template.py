@@ -24,6 +24,7 @@ from bizkit.domain.documents import required_keys
 from bizkit.domain.documents.outgoing import Outgoing
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import decimal
+from bizkit.domain.registrations import is_vat_number
 from bizkit.papers.fonts import readable
 from bizkit.papers.locale import Drawn
 
@@ -70,6 +71,22 @@ def fill(document: Outgoing, own: Path | None) -> ET.Element:
         return ET.fromstring(text)
     except ET.ParseError as error:
         raise BadInput(wanted="block markup (XML)", got=error, where=name) from None
+
+
+def fill_text(
+    text: str, wanted: str, values: Mapping[str, Any], *, language: str, locale: str, own: Path | None
+) -> str | None:
+    """A template given as text, filled; None where the template file that it needs, `wanted`, is nowhere."""
+    folders = tuple(folder for folder in (own, resources.templates() / "papers") if folder is not None)
+    if not any((folder / wanted).is_file() for folder in folders):
+        return None
+    environment = _environment(folders)
+    try:
+        return environment.from_string(text).render({**_clean(values), _DRAWN: Drawn(locale, language)})
+    except (UndefinedError, TypeError, KeyError) as error:
+        raise BadInput(wanted="a field that the paper prints", got=error, where=wanted) from None
+    except TemplateError as error:
+        raise BadInput(wanted="a template in Jinja2's language", got=error, where=wanted) from None
 
 
 def _find(kind: str, language: str, folders: Sequence[Path], own: Path | None) -> str:
@@ -124,6 +141,7 @@ def _environment(folders: tuple[Path, ...]) -> ImmutableSandboxedEnvironment:
     environment.tests.update(
         a_date=lambda value: bool(re.fullmatch(r"\d{4}-\d\d-\d\d", str(value))),
         nil=lambda amount: decimal(amount) == 0,
+        vat_registered=lambda who: is_vat_number(str(who["tax_number"]), str(who["country"])),
         negative=lambda amount: decimal(amount) < 0,
     )
     return environment

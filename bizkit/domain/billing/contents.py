@@ -61,9 +61,9 @@ def _home_tax_said(document: Document) -> bool:
     return bool(document.get("tax_in")) and document["tax_in"]["currency"] == home
 
 
-def _registered(document: Document) -> bool:
-    """Whether the invoice is one of a studio registered for the tax: it taxes, or shifts the tax to the client."""
-    return any(tax["category"] in ("S", "Z", "AE", "K", "G") for tax in document["taxes"])
+def _names_a_tax_number(document: Document) -> bool:
+    """Whether the invoice names a tax number: it taxes, shifts the tax to the client, or is exempt (BR-E-02)."""
+    return any(tax["category"] in ("S", "Z", "E", "AE", "K", "G") for tax in document["taxes"])
 
 
 #: field, what, rule, check. The letters of regulation 14(1) are from memory of its present text.
@@ -75,9 +75,9 @@ _FULL: Final[tuple[_Check, ...]] = (
     ("studio.address", "the supplier's address", "reg 14(1)(d); BG-5", lambda d: d["studio"]["address"]),
     (
         "studio.tax_number",
-        "the supplier's registration number",
-        "reg 14(1)(d); BT-31",
-        lambda d: d["studio"]["tax_number"] or not _registered(d),
+        "the supplier's tax number",
+        "reg 14(1)(d), Directive 2006/112/EC art. 226(3); BT-31 or BT-32",
+        lambda d: d["studio"]["tax_number"] or d["studio"].get("local_tax_number") or not _names_a_tax_number(d),
     ),
     ("client.name", "the customer's name", "reg 14(1)(e); BT-44", lambda d: d["client"]["name"]),
     ("client.address", "the customer's address", "reg 14(1)(e); BG-8", lambda d: d["client"]["address"]),

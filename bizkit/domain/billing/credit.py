@@ -55,12 +55,14 @@ def credit_note(
     credited: Sequence[Document] = (),
     tax_point: date | None = None,
     notes: Sequence[str] = (),
+    refund: str = "",
 ) -> dict[str, Any]:
     """The frozen document of a credit note.
 
     lines: what is taken back, amounts above zero, taxed as on the invoice; None for all that is left. credited: the
     earlier credit notes of the same invoice. Tax is rounded per category, but never beyond what is left of the
     invoice's own, and all of it when the whole base is taken back, so that the sum can reach zero and not pass it.
+    refund: the sentence on what becomes of the credit.
 
     Raises RuleBroken for more than is left, a credit before the invoice, a credit of a credit note; BadInput for an
     empty reason.
@@ -103,6 +105,7 @@ def credit_note(
         "supplied_to": "",
         "credits": {"number": original["number"], "issued_on": original["issued_on"]},
         "reason": reason.strip(),
+        "refund": refund,
         "simplified": original["simplified"],
         **money_members(lines, allowances, taxes, totals),
         "tax_in": _at_home(original, totals.tax),

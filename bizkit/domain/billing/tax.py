@@ -12,12 +12,16 @@ Rules
   for the tax; the invoice says so: article 226(11a) and article 196; VAT Act 1994 s. 8.
 * Tax is worked out once per category and rate on the sum of its rounded lines: EN 16931 BR-CO-17.
 
+* A business that is not registered: in the European Union its supplies are exempt (Directive 2006/112/EC article
+  284; in Germany section 19 UStG), which is category E; in the United Kingdom they are outside the tax, category O.
+  No rule names the British case (EN 16931 BR-E-02 and BR-O-02, read 2026-11-25: E needs a tax number, O forbids one).
+
 None of this is tax advice.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -38,6 +42,24 @@ KINDS: Final = ("standard", "reduced", "zero", "exempt")
 
 #: Places whose tax is that of a neighbour: Isle of Man Act 1979 s. 6; Directive 2006/112/EC article 7.
 TAXED_AS: Final[dict[str, str]] = {"IM": "GB", "MC": "FR"}
+
+#: Says why no tax is charged: a name of `REASONS` and the tax or its scope -> wording in the reader's language.
+Say = Callable[..., str]
+
+#: The usual wordings in English.
+REASONS: Final[dict[str, str]] = {
+    "no_tax": "No {tax} is charged",
+    "not_registered": "No {tax} charged: the supplier is not registered for {tax}",
+    "small_business": "Exempt from {tax}: small enterprise (Directive 2006/112/EC article 284)",
+    "small_business_de": "Exempt from {tax}: small enterprise under section 19 of the German VAT Act (UStG)",
+    "reverse_charge": "Reverse charge: the customer is to account for {tax}",
+    "outside_scope": "Outside the scope of {scope}: supplied where the customer belongs",
+}
+
+
+def _in_english(name: str, **values: str) -> str:
+    return REASONS[name].format(**values)
+
 
 NO_ADVICE: Final = "This is no tax advice: have it checked by an accountant."
 
@@ -98,20 +120,15 @@ def _rate(kind: str, own: Decimal | None, table: Mapping[str, tuple[Step, ...]],
     return found
 
 
-def treatment(studio: Studio, client: Client, on: date) -> TaxTreatment:
-    """How the studio's services to this client are taxed on that day (the tax point).
+def treatment(studio: Studio, client: Client, on: date, say: Say = _in_english) -> TaxTreatment:
+    """How the studio's services to this client are taxed on that day (the tax point). say: words the reason where
+    no tax is charged, unless the studio has its own wording.
 
     Raises RuleBroken for a business abroad without evidence that it is one, BadInput where the rate is not known.
     """
     name = studio.tax.name
     if not studio.tax.registered_on(on):
-        if studio.country in WITHOUT_TAX:
-            note = studio.tax.note or f"No {name} is charged"
-            rule = f"{studio.country} has no value added tax"
-        else:
-            note = studio.tax.note or f"No {name} charged: the supplier is not registered for {name}"
-            rule = f"studio not registered for {name} on {on}"
-        return TaxTreatment("O", name, Decimal(0), note, rule)
+        return _not_registered(studio, on, say)
 
     home = TAXED_AS.get(studio.country, studio.country)
     away = TAXED_AS.get(client.country, client.country)
@@ -128,7 +145,7 @@ def treatment(studio: Studio, client: Client, on: date) -> TaxTreatment:
 
     both_account = _reverse_charges(home, on) and _reverse_charges(away, on)
     if both_account and client.tax_number:
-        note = studio.tax.reverse_charge_note or f"Reverse charge: the customer is to account for {name}"
+        note = studio.tax.reverse_charge_note or say("reverse_charge", tax=name)
         rule = (
             "services to a business are taxed at the customer, who accounts for the tax "
             "(Directive 2006/112/EC art. 44, 196; VATA 1994 s. 7A, 8)"
@@ -142,11 +159,22 @@ def treatment(studio: Studio, client: Client, on: date) -> TaxTreatment:
             "charge tax (VAT Notice 741A)"
         )
     scope = f"{'UK' if home == 'GB' else home} {name}"
-    note = studio.tax.outside_scope_note or f"Outside the scope of {scope}: supplied where the customer belongs"
+    note = studio.tax.outside_scope_note or say("outside_scope", scope=scope)
     rule = (
         "services to a business are supplied where it belongs (VATA 1994 s. 7A(2)(a), Notice 741A; Directive art. 44)"
     )
     return TaxTreatment("O", name, Decimal(0), note, rule)
+
+
+def _not_registered(studio: Studio, on: date, say: Say) -> TaxTreatment:
+    name, country = studio.tax.name, studio.country
+    category, reason, rule = "O", "not_registered", f"studio not registered for {name} on {on}"
+    if country in WITHOUT_TAX:
+        reason, rule = "no_tax", f"{country} has no value added tax"
+    elif in_eu(country, on):
+        category, reason = "E", "small_business_de" if country == "DE" else "small_business"
+        rule = f"{rule}: its supplies are exempt (Directive 2006/112/EC art. 284)"
+    return TaxTreatment(category, name, Decimal(0), studio.tax.note or say(reason, tax=name), rule)
 
 
 def _reverse_charges(country: str, on: date) -> bool:

@@ -16,7 +16,8 @@ class Bank(TypedDict):
 
 class Studio(TypedDict):
     """Who issues the paper. accent: #rrggbb. logo: SHA-256 of a PNG or JPEG, or empty. endpoint: electronic address
-    as SCHEME:ID. Address lines hold town and postcode too; they stand apart for electronic invoices."""
+    as SCHEME:ID. local_tax_number: the tax office's own, where it is no number of value added tax. Address lines hold
+    town and postcode too; they stand apart for electronic invoices."""
 
     name: str
     address: list[str]
@@ -29,6 +30,7 @@ class Studio(TypedDict):
     company_number: str
     accent: str
     logo: str
+    local_tax_number: NotRequired[str]
     bank: NotRequired[Bank]
     city: NotRequired[str]
     postcode: NotRequired[str]

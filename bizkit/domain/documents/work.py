@@ -228,6 +228,7 @@ class DeliveryNote(JobPaper):
     kept_until: NotRequired[str]
     reply_by: NotRequired[str]
     files: list[DeliveredFile]
+    licence: NotRequired[Licence | None]
     licence_sentences: NotRequired[list[str]]
     restrictions: NotRequired[list[Restriction]]
     credits: NotRequired[list[str]]

@@ -5,7 +5,8 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from typing import Final
 
-from bizkit.exchange.einvoice.terms import Document, Party, Terms, terms
+from bizkit.exchange.einvoice.parties import Party
+from bizkit.exchange.einvoice.terms import Document, Terms, terms
 from bizkit.exchange.xml_writer import Writer, drop_empty, serialized
 
 _PREFIXES: Final = {
@@ -62,7 +63,7 @@ def _lines(write: Writer, transaction: ET.Element, facts: Terms) -> None:
         tax = write.group(settlement, "ram:ApplicableTradeTax")
         write.text(tax, "ram:TypeCode", "VAT")
         write.text(tax, "ram:CategoryCode", line.category)
-        write.text(tax, "ram:RateApplicablePercent", line.rate if facts.has_rate else "")
+        write.text(tax, "ram:RateApplicablePercent", line.rate)
         total = "ram:SpecifiedTradeSettlementLineMonetarySummation/ram:LineTotalAmount"
         write.text(settlement, total, line.amount)
 
@@ -106,6 +107,7 @@ def _payment(write: Writer, settlement: ET.Element, facts: Terms) -> None:
     if facts.means_code:
         means = write.group(settlement, "ram:SpecifiedTradeSettlementPaymentMeans")
         write.text(means, "ram:TypeCode", facts.means_code)
+    if facts.iban:
         account = write.group(means, "ram:PayeePartyCreditorFinancialAccount")
         write.text(account, "ram:IBANID", facts.iban)
         write.text(account, "ram:AccountName", facts.account_name)
@@ -122,7 +124,7 @@ def _taxes(write: Writer, settlement: ET.Element, facts: Terms) -> None:
         write.text(node, "ram:CategoryCode", tax.category)
         write.text(node, "ram:ExemptionReasonCode", tax.reason_code)
         write.text(node, "ram:TaxPointDate/udt:DateString", _day(facts.tax_point), format="102")
-        write.text(node, "ram:RateApplicablePercent", tax.rate if facts.has_rate else "")
+        write.text(node, "ram:RateApplicablePercent", tax.rate)
     first, last = facts.period
     if first:
         period = write.group(settlement, "ram:BillingSpecifiedPeriod")
@@ -136,7 +138,7 @@ def _taxes(write: Writer, settlement: ET.Element, facts: Terms) -> None:
         category = write.group(node, "ram:CategoryTradeTax")
         write.text(category, "ram:TypeCode", "VAT")
         write.text(category, "ram:CategoryCode", part.category)
-        write.text(category, "ram:RateApplicablePercent", part.rate if facts.has_rate else "")
+        write.text(category, "ram:RateApplicablePercent", part.rate)
 
 
 def _totals(write: Writer, settlement: ET.Element, facts: Terms) -> None:

@@ -205,8 +205,9 @@ def _add_colour_profile(book: Pdf) -> None:
 
 
 def _describe(book: Pdf, document: Document, made_at: datetime) -> None:
-    """Document information and XMP that say the same."""
-    title = f"{document['studio']['name']}: {document['kind'].replace('_', ' ')} {document['number']}"
+    """Document information and XMP that say the same, under the title that the paper has in its own language."""
+    own_title = str(book.docinfo.get("/Title", "")) or str(document["number"])
+    title = f"{document['studio']['name']}: {own_title}"
     author = document["studio"]["name"]
     subject = document["title"] or document["number"]
     when = made_at.astimezone(UTC).replace(microsecond=0)

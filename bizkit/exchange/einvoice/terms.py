@@ -3,8 +3,10 @@
 Both syntaxes write these, so that they cannot differ in what they say. Where the document says something that the
 norm words otherwise, it is settled here:
 
-* outside the scope of tax (category O) neither party may show a VAT number (BR-O-02): the studio's goes to its tax
-  registration (BT-32);
+* outside the scope of tax (category O) no line has a rate (BR-O-05), the breakdown says zero;
+* a deposit is a prepayment invoice (UNTDID 1001 code 386);
+* money that is set off or has come needs no account: a credit note is cleared against its invoice (UNTDID 4461 code
+  97), a deposit that has come has no means of payment to name (code 1), no terms and no due date, as on paper;
 * a line whose amount is not quantity x unit price states the amount as the price of its whole quantity (BT-149);
 * a unit price is never negative (BR-27): the quantity is.
 """
@@ -12,7 +14,7 @@ norm words otherwise, it is settled here:
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
 
@@ -20,6 +22,7 @@ from bizkit.domain.documents.outgoing import outgoing
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, decimal, minor_digits, plain
 from bizkit.domain.tables.vat_area import EU
+from bizkit.exchange.einvoice.parties import Party, buyer, seller
 
 Document = Mapping[str, Any]
 
@@ -41,39 +44,25 @@ ONE: Final = "C62"
 #: UNTDID 4461: a credit transfer, and one inside the Single Euro Payments Area.
 CREDIT_TRANSFER: Final = "30"
 SEPA_CREDIT_TRANSFER: Final = "58"
+#: Nothing is left to pay; what two partners owe each other is set off.
+NO_INSTRUMENT: Final = "1"
+CLEARED: Final = "97"
 
+#: UNTDID 1001.
 INVOICE_CODE: Final = "380"
+PREPAYMENT_CODE: Final = "386"
 CREDIT_NOTE_CODE: Final = "381"
+
+#: Outside the scope of tax.
+OUTSIDE: Final = "O"
 
 #: Reason codes of the CEF VATEX list that suppliers in the European Union state beside the wording.
 REASON_CODES: Final[dict[str, str]] = {"AE": "VATEX-EU-AE", "O": "VATEX-EU-O", "G": "VATEX-EU-G", "K": "VATEX-EU-IC"}
 
 
 @dataclass(frozen=True, slots=True)
-class Party:
-    """BG-4 or BG-7. vat: with the country's letters. registration: tax number that is no VAT number (BT-32).
-
-    endpoint: scheme of the EAS list and the address.
-    """
-
-    name: str
-    lines: tuple[str, str, str]
-    city: str
-    postcode: str
-    country: str
-    identifier: str = ""
-    company_number: str = ""
-    vat: str = ""
-    registration: str = ""
-    endpoint: tuple[str, str] = ("", "")
-    person: str = ""
-    phone: str = ""
-    email: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class Line:
-    """BG-25. price: of `per` units. Amounts as text."""
+    """BG-25. price: of `per` units. Amounts as text. rate: empty where the category has none."""
 
     id: str
     name: str
@@ -145,11 +134,11 @@ class Terms:
     prepaid: str
     rounding: str
     due: str
-    has_rate: bool = field(default=True)
 
 
 def terms(document: Document) -> Terms:
-    """Read the terms. Raises RuleBroken for a paper that is no invoice, or a currency with more than two decimals."""
+    """Read the terms. Raises RuleBroken for a paper that is no invoice, a currency with more than two decimals, or an
+    invoice that the norm wants something of which the document lacks."""
     document = outgoing(document)
     kind = document["kind"]
     if kind not in ("invoice", "credit_note"):
@@ -160,37 +149,40 @@ def terms(document: Document) -> Terms:
             f"electronic invoices carry two decimals (EN 16931 BR-DEC), {currency} has {minor_digits(currency)}: "
             "send the PDF"
         )
-    outside = any(tax["category"] == "O" for tax in document["taxes"])
+    outside = any(tax["category"] == OUTSIDE for tax in document["taxes"])
     home = document.get("tax_in")
     credit = kind == "credit_note"
     payment = document["payment"]
-    sepa = currency == "EUR"
-    return Terms(
+    settled = not credit and not decimal(document["due"]) and bool(decimal(document["prepaid"]))
+    if credit or settled:
+        account = {"means_code": CLEARED if credit else NO_INSTRUMENT, "iban": "", "account_name": "", "bic": ""}
+    else:
+        transfer = SEPA_CREDIT_TRANSFER if currency == "EUR" else CREDIT_TRANSFER
+        account = {name: payment[name] for name in ("iban", "account_name", "bic")}
+        account["means_code"] = transfer if payment["iban"] else ""
+    facts = Terms(
         number=document["number"],
         issued_on=document["issued_on"],
-        type_code=CREDIT_NOTE_CODE if credit else INVOICE_CODE,
+        type_code=CREDIT_NOTE_CODE if credit else PREPAYMENT_CODE if document.get("deposit") else INVOICE_CODE,
         currency=currency,
         tax_currency=home["currency"] if home else "",
         tax_in_tax_currency=home["amount"] if home else "",
         tax_point=document["tax_point"],
-        due_on="" if credit else document["due_on"],
+        due_on="" if credit or settled else document["due_on"],
         buyer_reference=document.get("buyer_reference", ""),
-        project=document["job"],
+        project=document["title"],
         order=document["purchase_order"],
-        terms=document["reason"] if credit else payment["terms"],
+        terms=_set_off(document) if credit else "" if settled else payment["terms"],
         notes=_notes(document),
         corrects=(document["credits"]["number"], document["credits"]["issued_on"]) if credit else ("", ""),
-        seller=_seller(document["studio"], outside),
-        buyer=_buyer(document["client"], outside),
+        seller=seller(document["studio"], outside=outside),
+        buyer=buyer(document["client"], outside=outside),
         period=(document.get("supplied_from", ""), document.get("supplied_to", "")),
-        means_code="" if not payment["iban"] else SEPA_CREDIT_TRANSFER if sepa else CREDIT_TRANSFER,
-        remittance=payment["reference"],
-        iban=payment["iban"],
-        account_name=payment["account_name"],
-        bic=payment["bic"],
+        remittance="" if credit or settled else payment["reference"],
+        **account,
         lines=tuple(_line(number, line, currency) for number, line in enumerate(document["lines"], start=1)),
         allowances=tuple(
-            Allowance(part["reason"], part["amount"], part["category"], part["tax_rate"])
+            Allowance(part["reason"], part["amount"], part["category"], _rate(part))
             for part in document["allowances"]
         ),
         breakdown=tuple(_breakdown(tax, document["studio"]["country"]) for tax in document["taxes"]),
@@ -202,8 +194,28 @@ def terms(document: Document) -> Terms:
         prepaid=_unless_zero(document["prepaid"]),
         rounding=_unless_zero(document.get("rounding", "")),
         due=document["due"],
-        has_rate=not outside,
     )
+    if not (outside or facts.seller.vat or facts.seller.registration):
+        raise RuleBroken(
+            f"an electronic invoice of category {facts.breakdown[0].category} names the seller's tax number "
+            "(EN 16931 BR-E-02, BR-S-02): write number or local_number under [tax] in studio.toml before you issue it"
+        )
+    return facts
+
+
+def _set_off(document: Document) -> str:
+    """What becomes of a credit, as its paper says (BT-20; never the reason for it)."""
+    said = document.get("refund", "")
+    return said or _SET_OFF.get(document["language"], _SET_OFF["en"]).format(number=document["credits"]["number"])
+
+
+#: The sentence that papers have whose document holds none.
+_SET_OFF: Final[dict[str, str]] = {
+    "en": "The credit is set against invoice {number}. "
+    "Whatever you have paid beyond what is left of it is paid back to you.",
+    "de": "Der Betrag wird mit der Rechnung {number} verrechnet. "
+    "Was Sie über den Rest hinaus bezahlt haben, wird Ihnen erstattet.",
+}
 
 
 def _unless_zero(amount: str) -> str:
@@ -224,67 +236,6 @@ def _notes(document: Document) -> tuple[str, ...]:
     return tuple(note for note in notes if note.strip())
 
 
-def _address(party: Mapping[str, Any]) -> tuple[str, str, str]:
-    """Three address lines; what does not fit joins the third. A line repeating town and postcode is dropped."""
-    lines = list(party["address"])
-    city, postcode = party.get("city", ""), party.get("postcode", "")
-    if lines and (city or postcode) and set(lines[-1].split()) <= set(f"{city} {postcode}".split()):
-        lines.pop()
-    first, second, *rest = [*lines, "", ""]
-    return first, second, ", ".join(line for line in rest if line)
-
-
-def _seller(studio: Mapping[str, Any], outside: bool) -> Party:
-    number = studio["tax_number"]
-    vat = "" if outside else number
-    company = studio["company_number"]
-    identifier = "" if vat or company else number or studio["email"] or studio["name"]
-    return Party(
-        name=studio["name"],
-        lines=_address(studio),
-        city=studio.get("city", ""),
-        postcode=studio.get("postcode", ""),
-        country=studio["country"],
-        identifier=identifier,
-        company_number=company,
-        vat=vat,
-        registration=number if outside else "",
-        endpoint=_endpoint(studio),
-        person=studio["people"][0] if studio["people"] else "",
-        phone=studio["phone"],
-        email=studio["email"],
-    )
-
-
-def _buyer(client: Mapping[str, Any], outside: bool) -> Party:
-    return Party(
-        name=client["name"],
-        lines=_address(client),
-        city=client.get("city", ""),
-        postcode=client.get("postcode", ""),
-        country=client["country"],
-        company_number=client.get("company_number", ""),
-        vat="" if outside or not _is_vat_number(client["tax_number"]) else client["tax_number"],
-        endpoint=_endpoint(client),
-        person=client["contact"],
-        email=client["email"],
-    )
-
-
-def _is_vat_number(number: str) -> bool:
-    """Whether it begins with the letters of a country (BR-CO-09)."""
-    return len(number) > 2 and number[:2].isalpha()
-
-
-def _endpoint(party: Mapping[str, Any]) -> tuple[str, str]:
-    """Electronic address: the one given, else the email (EAS code EM)."""
-    given = party.get("endpoint", "")
-    if given:
-        scheme, _, address = given.partition(":")
-        return scheme, address
-    return ("EM", party["email"]) if party["email"] else ("", "")
-
-
 def _line(number: int, line: Mapping[str, str], currency: str) -> Line:
     quantity, rate, amount = decimal(line["quantity"]), decimal(line["rate"]), decimal(line["amount"])
     unit = UNIT_CODES.get(line["unit"].lower(), ONE)
@@ -301,10 +252,15 @@ def _line(number: int, line: Mapping[str, str], currency: str) -> Line:
         per=per,
         amount=line["amount"],
         category=line["category"],
-        rate=line["tax_rate"],
+        rate=_rate(line),
     )
 
 
 def _breakdown(tax: Mapping[str, str], country: str) -> Breakdown:
     code = REASON_CODES.get(tax["category"], "") if country in EU else ""
     return Breakdown(tax["category"], tax["rate"], tax["base"], tax["amount"], tax["note"], code)
+
+
+def _rate(part: Mapping[str, str]) -> str:
+    """BT-152, BT-96: none outside the scope of tax (BR-O-05, BR-O-06)."""
+    return "" if part["category"] == OUTSIDE else part["tax_rate"]

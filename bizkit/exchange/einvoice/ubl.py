@@ -6,7 +6,9 @@ import xml.etree.ElementTree as ET
 from typing import Final
 
 from bizkit.exchange.einvoice.cii import EN_16931
-from bizkit.exchange.einvoice.terms import CREDIT_NOTE_CODE, Document, Party, Terms, terms
+from bizkit.exchange.einvoice.parties import Party
+from bizkit.exchange.einvoice.peppol import PEPPOL, PEPPOL_PROCESS, gaps
+from bizkit.exchange.einvoice.terms import CREDIT_NOTE_CODE, Document, Terms, terms
 from bizkit.exchange.xml_writer import Writer, drop_empty, serialized
 
 _COMMON: Final = {
@@ -14,22 +16,16 @@ _COMMON: Final = {
     "cbc": "urn:oasis:names:specification:ubl:schema:xsd:CommonBasicComponents-2",
 }
 _MAIN: Final = "urn:oasis:names:specification:ubl:schema:xsd:"
-#: BT-24 and BT-23 of Peppol BIS Billing 3.0.
-PEPPOL: Final = "urn:cen.eu:en16931:2017#compliant#urn:fdc:peppol.eu:2017:poacc:billing:3.0"
-PEPPOL_PROCESS: Final = "urn:fdc:peppol.eu:2017:poacc:billing:01:1.0"
 
 
 def peppol_gaps(document: Document) -> list[str]:
     """What Peppol BIS Billing 3 asks for beyond the norm and the document lacks; empty when it can go out as one."""
-    facts = terms(document)
-    gaps = []
-    if not (facts.buyer_reference or facts.order):
-        gaps.append("purchase order or buyer reference (PEPPOL-EN16931-R003)")
-    if not facts.buyer.endpoint[1]:
-        gaps.append("client's electronic address or email (PEPPOL-EN16931-R010)")
-    if not facts.seller.endpoint[1]:
-        gaps.append("studio's electronic address or email (PEPPOL-EN16931-R020)")
-    return gaps
+    return list(gaps(terms(document)))
+
+
+def specification(document: Document) -> str:
+    """The identifier (BT-24) that `ubl` writes: that of Peppol only where `peppol_gaps` finds nothing."""
+    return EN_16931 if peppol_gaps(document) else PEPPOL
 
 
 def ubl(document: Document) -> bytes:
@@ -42,7 +38,7 @@ def ubl(document: Document) -> bytes:
     name = "CreditNote" if credit else "Invoice"
     write = Writer({"": f"{_MAIN}{name}-2", **_COMMON})
     root = write.root(name)
-    peppol = not peppol_gaps(document)
+    peppol = next(gaps(facts), None) is None
     write.text(root, "cbc:CustomizationID", PEPPOL if peppol else EN_16931)
     write.text(root, "cbc:ProfileID", PEPPOL_PROCESS if peppol else "")
     write.text(root, "cbc:ID", facts.number)
@@ -86,7 +82,7 @@ def ubl(document: Document) -> bytes:
         write.text(node, "cbc:LineExtensionAmount", line.amount, currencyID=facts.currency)
         item = write.group(node, "cac:Item")
         write.text(item, "cbc:Name", line.name)
-        _category(write, write.group(item, "cac:ClassifiedTaxCategory"), facts, line.category, line.rate)
+        _category(write, write.group(item, "cac:ClassifiedTaxCategory"), line.category, line.rate)
         price = write.group(node, "cac:Price")
         write.text(price, "cbc:PriceAmount", line.price, currencyID=facts.currency)
         write.text(price, "cbc:BaseQuantity", line.per, unitCode=line.unit)
@@ -95,10 +91,10 @@ def ubl(document: Document) -> bytes:
 
 
 def _category(
-    write: Writer, node: ET.Element, facts: Terms, category: str, rate: str, reason: str = "", reason_code: str = ""
+    write: Writer, node: ET.Element, category: str, rate: str, reason: str = "", reason_code: str = ""
 ) -> None:
     write.text(node, "cbc:ID", category)
-    write.text(node, "cbc:Percent", rate if facts.has_rate else "")
+    write.text(node, "cbc:Percent", rate)
     write.text(node, "cbc:TaxExemptionReasonCode", reason_code)
     write.text(node, "cbc:TaxExemptionReason", reason)
     write.text(node, "cac:TaxScheme/cbc:ID", "VAT")
@@ -136,6 +132,7 @@ def _payment(write: Writer, root: ET.Element, facts: Terms) -> None:
         means = write.group(root, "cac:PaymentMeans")
         write.text(means, "cbc:PaymentMeansCode", facts.means_code)
         write.text(means, "cbc:PaymentID", facts.remittance)
+    if facts.iban:
         account = write.group(means, "cac:PayeeFinancialAccount")
         write.text(account, "cbc:ID", facts.iban)
         write.text(account, "cbc:Name", facts.account_name)
@@ -149,7 +146,7 @@ def _allowances(write: Writer, root: ET.Element, facts: Terms) -> None:
         write.text(node, "cbc:ChargeIndicator", "false")
         write.text(node, "cbc:AllowanceChargeReason", part.reason)
         write.text(node, "cbc:Amount", part.amount, currencyID=facts.currency)
-        _category(write, write.group(node, "cac:TaxCategory"), facts, part.category, part.rate)
+        _category(write, write.group(node, "cac:TaxCategory"), part.category, part.rate)
 
 
 def _taxes(write: Writer, root: ET.Element, facts: Terms) -> None:
@@ -160,7 +157,7 @@ def _taxes(write: Writer, root: ET.Element, facts: Terms) -> None:
         write.text(part, "cbc:TaxableAmount", tax.base, currencyID=facts.currency)
         write.text(part, "cbc:TaxAmount", tax.tax, currencyID=facts.currency)
         category = write.group(part, "cac:TaxCategory")
-        _category(write, category, facts, tax.category, tax.rate, tax.reason, tax.reason_code)
+        _category(write, category, tax.category, tax.rate, tax.reason, tax.reason_code)
     if facts.tax_currency:
         write.text(root, "cac:TaxTotal/cbc:TaxAmount", facts.tax_in_tax_currency, currencyID=facts.tax_currency)
 

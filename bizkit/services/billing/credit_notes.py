@@ -65,7 +65,13 @@ def credit_invoice(
         chosen = _by_amount(original, before, amount, words) if amount else _by_line(original, lines)
         series, drawn = draw(work, folder.studio.numbers.credit_note, on, practice=folder.studio.practice)
         document = credit_note(
-            original=original, number=drawn, issued_on=on, reason=reason, lines=chosen, credited=before
+            original=original,
+            number=drawn,
+            issued_on=on,
+            reason=reason,
+            lines=chosen,
+            credited=before,
+            refund=words.say("lines.set_off", number=original["number"]),
         )
         whole = all(not base.amount for base, _ in left_to_credit(original, [*before, document]).values())
         document["lowers_price"] = lower_price

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import NotFound, RuleBroken
+from bizkit.services.studio.licence_words import in_readers_language
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def export_invoice(folder: StudioFolder, number: str, format_: str, out: Path | 
         "format": format_,
         "file": str(path),
         "bytes": len(content),
-        "peppol_gaps": peppol_gaps_of(found) if format_ == "ubl" else [],
+        **claims_of(found, format_),
     }
 
 
@@ -58,14 +59,15 @@ def issued_bill(work: Any, number: str) -> Issued:
 
 def electronic(folder: StudioFolder, issued: Issued, format_: str) -> bytes:
     """The bytes of an issued invoice or credit note in one of `FORMATS`; the same bytes each time."""
+    document = in_readers_language(folder, issued.document)
     if format_ == "cii":
         from bizkit.exchange.einvoice.cii import cii
 
-        return cii(issued.document)
+        return cii(document)
     if format_ == "ubl":
         from bizkit.exchange.einvoice.ubl import ubl
 
-        return ubl(issued.document)
+        return ubl(document)
     try:
         from bizkit.exchange.einvoice.hybrid import hybrid_pdf
     except ModuleNotFoundError as error:
@@ -75,11 +77,15 @@ def electronic(folder: StudioFolder, issued: Issued, format_: str) -> bytes:
     from bizkit.services.studio.filing import paper_pdf
 
     made_at = datetime.fromisoformat(issued.document["issued_on"]).replace(tzinfo=UTC)
-    return hybrid_pdf(paper_pdf(folder, issued.document), issued.document, made_at=made_at)
+    return hybrid_pdf(paper_pdf(folder, issued.document), document, made_at=made_at)
 
 
-def peppol_gaps_of(issued: Issued) -> list[str]:
-    """What Peppol BIS Billing 3 asks for and the document lacks."""
-    from bizkit.exchange.einvoice.ubl import peppol_gaps
+def claims_of(issued: Issued, format_: str) -> dict[str, Any]:
+    """What an electronic invoice claims to be (BT-24), and as UBL what it lacks to claim Peppol BIS Billing 3 too."""
+    if format_ != "ubl":
+        from bizkit.exchange.einvoice.cii import EN_16931
 
-    return peppol_gaps(issued.document)
+        return {"claims": EN_16931, "peppol_gaps": []}
+    from bizkit.exchange.einvoice.ubl import peppol_gaps, specification
+
+    return {"claims": specification(issued.document), "peppol_gaps": peppol_gaps(issued.document)}

@@ -12,7 +12,7 @@ from bizkit.domain.billing.home_tax import TaxAtHome, tax_at_home, tax_currency
 from bizkit.domain.billing.invoice import add_up, invoice_document
 from bizkit.domain.billing.lines import INVOICE, InvoiceLine, income_split
 from bizkit.domain.billing.payment import Terms
-from bizkit.domain.billing.tax import KINDS, TaxTreatment, treatment
+from bizkit.domain.billing.tax import KINDS, TaxTreatment
 from bizkit.domain.billing.tax_point import FOURTEEN_DAYS, TaxPoint, tax_point
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, total
@@ -20,6 +20,7 @@ from bizkit.domain.parties import Client
 from bizkit.domain.typed_numbers import number_of
 from bizkit.services.studio.evidence import with_evidence
 from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.taxed import treated
 from bizkit.services.studio.wording import Wording, wording
 
 if TYPE_CHECKING:
@@ -139,7 +140,7 @@ def begin(
         paid_on=paid_on,
         days_after=FOURTEEN_DAYS if folder.studio.country in ("GB", "IM") else 0,
     )
-    how = treatment(folder.studio, client, point.on)
+    how = treated(folder, client, point.on)
     if asked.tax_kind != "standard":
         if asked.tax_kind not in KINDS:
             raise NotFound("kind of tax", asked.tax_kind, KINDS, field="--tax")

@@ -6,7 +6,7 @@ import os
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, time
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.mail_server import MailServer
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 #: Where the password of the mail server comes from.
 PASSWORD = "BIZKIT_MAIL_PASSWORD"
+#: What a mail without an electronic invoice claims.
+_NO_CLAIM: Final = {"claims": "", "peppol_gaps": []}
 
 
 def write_mail(
@@ -45,7 +47,7 @@ def write_mail(
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        document, about, attachments = _gather(folder, work, name, electronic)
+        document, about, attachments, claimed = _gather(folder, work, name, electronic)
         client = folder.client(document["client"]["key"])
         addresses = list(to) or ([client.email] if client.email else [])
         if not addresses:
@@ -83,13 +85,14 @@ def write_mail(
         "attached": [{"name": one.name, "bytes": len(one.data)} for one in attachments],
         "file": str(path),
         "sent": by_server,
+        **claimed,
     }
 
 
 def _gather(
     folder: StudioFolder, work: Connection, name: str, electronic: str
-) -> tuple[dict[str, Any], str, list[Attachment]]:
-    """The paper, what it is about, and the files that go with it."""
+) -> tuple[dict[str, Any], str, list[Attachment], dict[str, Any]]:
+    """The paper, what it is about, the files that go with it, and what an electronic invoice among them claims."""
     from bizkit.exchange.mail import Attachment
     from bizkit.services.billing import einvoices
     from bizkit.store.issued import by_number, every
@@ -103,15 +106,17 @@ def _gather(
             folder.client(issued.document["client"]["key"]).einvoice if issued.kind != "quote" else ""
         )
         if not wish:
-            return issued.document, issued.key, [_paper(folder, issued)]
+            return issued.document, issued.key, [_paper(folder, issued)], dict(_NO_CLAIM)
         einvoices.check_format(wish)
         if issued.kind == "quote":
             raise RuleBroken("a quote is no electronic invoice: send it without --einvoice")
         content = einvoices.electronic(folder, issued, wish)
         paper = _paper(folder, issued)
+        claimed = einvoices.claims_of(issued, wish)
         if wish == "hybrid":
-            return issued.document, issued.key, [Attachment(paper.name, content)]
-        return issued.document, issued.key, [paper, Attachment(f"{Path(paper.name).stem}.xml", content)]
+            return issued.document, issued.key, [Attachment(paper.name, content)], claimed
+        attached = [paper, Attachment(f"{Path(paper.name).stem}.xml", content)]
+        return issued.document, issued.key, attached, claimed
     letter = letter_named(work, name)
     if letter is None:
         known = [one.number for one in every(work)] + [one["name"] for one in letters(work)]
@@ -124,7 +129,7 @@ def _gather(
             found = by_number(work, one["number"])
             if found is not None:
                 attached.append(_paper(folder, found))
-    return letter["document"], letter["about"], attached
+    return letter["document"], letter["about"], attached, dict(_NO_CLAIM)
 
 
 def _paper(folder: StudioFolder, issued: Issued) -> Attachment:

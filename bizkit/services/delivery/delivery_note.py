@@ -63,6 +63,7 @@ def note_document(
         "kept_until": kept_until(work, job["key"]),
         "reply_by": add_working_days(on, REPLY_DAYS, folder.day_off).isoformat(),
         "files": _file_rows(work, parcels, found, target, locale, language),
+        "licence": job["licence"],
         "licence_sentences": list(licence.get("sentences", [])),
         "restrictions": _limits(papers),
         "credits": [licence.get("credit") or studio.name, *_tunes(papers)],

@@ -47,8 +47,8 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     options: keys of the brief's options to take; without any, all of them are priced side by side. Raises NotFound
     for an unknown one, BadInput unless exactly one of the choices is taken.
     """
-    from bizkit.domain.billing.tax import treatment
     from bizkit.domain.pricing.options import choose
+    from bizkit.services.studio.taxed import treated
 
     brief, file = folder.brief(brief_path)
     brief, past = _with_past_weather(folder, brief, brief_path)
@@ -56,7 +56,7 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     if options:
         brief = choose(brief, options)
     client = folder.client(brief.client, where=file.name, named_in="client")
-    how = treatment(folder.studio, proven(folder, client), on)
+    how = treated(folder, proven(folder, client), on)
     return _priced(folder, folder.card, folder.card_file.text, brief, file, client, how, past)
 
 

@@ -120,10 +120,11 @@ def _draft(
     lines: Sequence[Line],
 ) -> dict[str, Any]:
     """Keep the quote as a draft under `key`, or the next free name like it."""
-    from bizkit.domain.billing.tax import Taxed, tax_lines, treatment
+    from bizkit.domain.billing.tax import Taxed, tax_lines
     from bizkit.domain.pricing.estimate import Estimate
     from bizkit.domain.quote import quote_document
     from bizkit.services.studio.logo import keep_logo
+    from bizkit.services.studio.taxed import treated
     from bizkit.services.studio.toml_file import parse_toml, sha256_of_text
     from bizkit.store.events import record
     from bizkit.store.quotes import put_draft
@@ -137,7 +138,7 @@ def _draft(
         name = f"{key}.toml"
         brief = folder.brief_of(parse_toml(text, name, "a brief"))
         estimate = Estimate(card.currency, tuple(lines), (), None, None, ())
-        how = treatment(folder.studio, party, on)
+        how = treated(folder, party, on)
         document = quote_document(
             folder.studio,
             party,

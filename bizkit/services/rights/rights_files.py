@@ -146,16 +146,32 @@ def _facts(folder: StudioFolder, work: Connection, job: dict[str, Any], one: Wor
         minor_age=youngest_age(ages) if people else "",
         no_data_mining=True,
     )
-    return _licensed(facts, licence, one, studio.media) if licence else facts
+    if licence is None:
+        return facts
+    data = licence.request.data(licence.licensee, [one.title], studio.media) | {"work_titles": [one.title]}
+    return _licensed(facts, licence, _in_clients_language(folder, work, job, data), studio.media)
 
 
-def _licensed(facts: RightsMetadata, licence: Licence, one: Work, tree: MediaTree) -> RightsMetadata:
+def _in_clients_language(
+    folder: StudioFolder, work: Connection, job: dict[str, Any], licence: dict[str, Any]
+) -> list[str]:
+    """The sentences of a licence as the quote of its job would say them."""
+    from bizkit.services.studio.licence_words import sentences_of
+    from bizkit.store.issued import by_number
+
+    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    asked = quote.document if quote else {}
+    studio = folder.studio
+    return sentences_of(folder, licence, asked.get("language", studio.language), asked.get("locale", studio.locale))
+
+
+def _licensed(facts: RightsMetadata, licence: Licence, terms: Sequence[str], tree: MediaTree) -> RightsMetadata:
     from dataclasses import replace
 
     term = licence.term
     return replace(
         facts,
-        usage_terms=" ".join(licence.request.sentences([one.title], tree)),
+        usage_terms=" ".join(terms),
         licence_id=licence.key,
         licensee=licence.licensee,
         licence_from=term.start if term else None,
@@ -210,6 +226,7 @@ def _policy(
         last = _last_day(licence, on) or licence.term.end
         data["ends"] = "" if last == OPEN_END else last.isoformat()
     (job,) = jobs(work, row["job"])
+    data["sentences"] = _in_clients_language(folder, work, job, data)
     quote = by_number(work, job["quote_number"], job["quote_revision"])
     fee = Money(quote.document["gross"], quote.document["currency"]) if quote else None
     website = folder.studio.website

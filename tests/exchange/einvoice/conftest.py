@@ -34,6 +34,9 @@ GB = Studio(
 )
 DE = replace(GB, country="DE", currency="EUR", tax=TaxStatus(registered=True, number="DE136695976"))
 UNREGISTERED = replace(GB, tax=TaxStatus())
+#: A German small business (section 19 UStG): known to the tax office by a Steuernummer, or by a VAT number.
+SMALL = replace(DE, tax=TaxStatus(local_number="29/815/08157"), endpoint="0088:5060012349998")
+SMALL_WITH_VAT_NUMBER = replace(DE, tax=TaxStatus(number="DE136695976"))
 COMPANY = replace(UNREGISTERED, company_number="SC123456")
 
 HOME = Client(
@@ -50,6 +53,8 @@ AMERICAN = replace(
     HOME, key="us", country="US", tax_number="123456789", business_evidence="register", purchase_order=""
 )
 GERMAN = replace(HOME, key="de", country="DE", tax_number="DE136695976", buyer_reference="04011000-12345-03")
+TOWN = replace(GERMAN, key="town", city="Nordhafen", postcode="18055", endpoint="9930:DE136695976")
+BRITISH = replace(HOME, key="vat", tax_number="GB980780684")
 NOBODY = replace(HOME, key="walk-in", email="", purchase_order="", business=False)
 
 
@@ -124,8 +129,36 @@ def _awkward(how, currency):
             line(how, "1", "0.01", currency)]  # fmt: skip
 
 
+def deposit(**more):
+    """A deposit: money that came before its invoice, so that nothing is left to pay."""
+    whole = document(**more)
+    paper = document(prepaid=Money(whole["gross"], whole["currency"]), **more)
+    return paper | {"deposit": {"received_on": "2027-05-09", "amount": whole["gross"], "reference": ""}}
+
+
+PEPPOL_GB = replace(GB, endpoint="9932:GB980780684")
+PEPPOL_DE = replace(DE, city="Nordhafen", postcode="18055", endpoint="9930:DE136695976")
+PEPPOL_HOME = replace(HOME, endpoint="0088:5060012349998")
+
 MATRIX = {
     "standard": document(),
+    "peppol, standard": document(studio=PEPPOL_GB, client=PEPPOL_HOME),
+    "peppol, within Germany": document(studio=PEPPOL_DE, client=TOWN, currency="EUR"),
+    "peppol, German small business": document(
+        studio=replace(SMALL, city="Nordhafen", postcode="18055"), client=TOWN, currency="EUR"
+    ),
+    "small business": document(studio=SMALL, client=GERMAN, currency="EUR"),
+    "small business with a VAT number": document(studio=SMALL_WITH_VAT_NUMBER, client=IRISH, currency="EUR"),
+    "small business, allowance": document(
+        studio=SMALL, client=GERMAN, currency="EUR", allowances=[_off("E", "5", "EUR", "0", "Exempt")]
+    ),
+    "not registered, to a client with a VAT number": document(studio=UNREGISTERED, client=BRITISH),
+    "known by a Steuernummer": document(
+        studio=replace(DE, tax=TaxStatus(registered=True, local_number="29/815/08157")), client=GERMAN, currency="EUR"
+    ),
+    "deposit": deposit(),
+    "deposit, reverse charge": deposit(client=IRISH, currency="EUR"),
+    "deposit within Germany": deposit(studio=PEPPOL_DE, client=TOWN, currency="EUR"),
     "mixed, allowance, prepaid": document(
         build=_mixed, allowances=[_off("S", "50", "GBP")], prepaid=Money(500, "GBP")
     ),
@@ -171,6 +204,16 @@ MATRIX |= {
     "credit note, reverse charge": credit_note(
         original=MATRIX["reverse charge to Ireland"], number="CN-2027-0003", issued_on=DAY, reason="Agreed"
     ),
+    "credit note, small business": credit_note(
+        original=MATRIX["peppol, German small business"],
+        number="CN-2027-0005",
+        issued_on=DAY,
+        reason="Agreed",
+        refund="Der Betrag wird mit der Rechnung verrechnet.",
+    ),
+    "credit note within Germany": credit_note(
+        original=MATRIX["peppol, within Germany"], number="CN-2027-0006", issued_on=DAY, reason="One day less"
+    ),
     "credit note, outside the scope": credit_note(
         original=MATRIX["outside the scope, United States"], number="CN-2027-0004", issued_on=DAY, reason="Agreed"
     ),
@@ -187,6 +230,12 @@ def paper(request):
 def matrix():
     """The cases by name."""
     return MATRIX
+
+
+@pytest.fixture(scope="session")
+def peppol_parties():
+    """Studio and client by country that lack nothing for Peppol."""
+    return {"GB": (PEPPOL_GB, PEPPOL_HOME), "DE": (PEPPOL_DE, TOWN)}
 
 
 @pytest.fixture(scope="session")

@@ -226,14 +226,14 @@ def test_an_unknown_element_fails_the_schema(rules, matrix):
 
 def test_peppol_gets_its_identifiers_where_the_fields_are_there(matrix):
     # Peppol BIS Billing 3.0: R001/R004 identifiers, R003 reference, R010/R020 addresses, R008 no empty element,
-    # R002 one note, R053 one total with subtotals.
-    root = etree.fromstring(ubl(matrix["mixed, allowance, prepaid"]))
-    assert peppol_gaps(matrix["mixed, allowance, prepaid"]) == []
+    # R002 one note, R053 one total with subtotals. (Point 11: an e-mail address is no address there, CL008.)
+    root = etree.fromstring(ubl(matrix["peppol, standard"]))
+    assert peppol_gaps(matrix["peppol, standard"]) == []
     assert root.findtext(f"{CBC}CustomizationID") == PEPPOL
     assert root.findtext(f"{CBC}ProfileID") == "urn:fdc:peppol.eu:2017:poacc:billing:01:1.0"
     assert root.findtext(f"{CAC}OrderReference/{CBC}ID") == "PO-77"
     endpoints = [(node.get("schemeID"), node.text) for node in root.iter(f"{CBC}EndpointID")]
-    assert endpoints == [("EM", "hello@gannetlark.example"), ("EM", "accounts@skerrow.example")]
+    assert endpoints == [("9932", "GB980780684"), ("0088", "5060012349998")]
     assert len(root.findall(f"{CBC}Note")) == 1
     assert len([node for node in root.findall(f"{CAC}TaxTotal") if node.find(f"{CAC}TaxSubtotal") is not None]) == 1
 
@@ -249,7 +249,9 @@ def test_what_peppol_lacks_is_named_and_the_core_norm_is_written_instead(matrix)
     paper = matrix["consumer without email"]
     assert peppol_gaps(paper) == [
         "purchase order or buyer reference (PEPPOL-EN16931-R003)",
-        "client's electronic address or email (PEPPOL-EN16931-R010)",
+        "client's electronic address: endpoint = SCHEME:ID (PEPPOL-EN16931-R010)",
+        "studio's electronic address of a Peppol scheme, endpoint = SCHEME:ID: an e-mail address is none "
+        "(PEPPOL-EN16931-CL008)",
     ]
     root = etree.fromstring(ubl(paper))
     assert root.findtext(f"{CBC}CustomizationID") == "urn:cen.eu:en16931:2017"

@@ -111,7 +111,11 @@ def test_xmp_says_pdf_a_3b_and_the_same_as_the_document_information(hybrid):
     ):
         assert part in told
     xmp = reader.xmp_metadata
-    assert xmp.dc_title["x-default"] == reader.metadata.title == "Gannet & Lark Films: invoice GL-2027-0001"
+    assert (
+        xmp.dc_title["x-default"]
+        == reader.metadata.title
+        == "Gannet & Lark Films: Invoice GL-2027-0001: Follow the Kelp"
+    )
     assert xmp.dc_creator == [reader.metadata.author]
     assert xmp.dc_description["x-default"] == reader.metadata.subject
     assert xmp.pdf_producer == reader.metadata.producer
