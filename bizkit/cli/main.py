@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import importlib
+import os
 import sys
-from typing import Any
+import traceback
+from contextlib import suppress
+from types import FrameType, ModuleType
+from typing import Any, NoReturn
 
 import typer
 from typer.core import TyperCommand, TyperGroup
@@ -118,34 +122,71 @@ def root(
 
 
 def run() -> None:
-    """The entry point. One clear line for a wrong input (exit code 2) or a broken rule (exit code 1)."""
+    """The entry point, and the one place where every error ends: no command ends in a traceback.
+
+    One clear line for a wrong input (exit code 2) or a broken rule (exit code 1), for a file that cannot be read or
+    written, and for anything unforeseen, of which a report is written (both exit code 1).
+    """
     try:
         code = app(prog_name="bizkit", standalone_mode=False)
+        sys.stdout.flush()
     except BizkitError as error:
-        print(f"bizkit: {error}", file=sys.stderr)
-        sys.exit(error.exit_code)
+        _leave(str(error), error.exit_code)
     except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(141)
+        _leave("", 141)
     except (KeyboardInterrupt, typer.Abort):
-        print("bizkit: stopped", file=sys.stderr)
-        sys.exit(130)
-    except Exception as error:  # typer's own errors have no public base; anything else is a bug and is shown whole
-        if not hasattr(error, "format_message"):
-            raise
-        sys.exit(_usage(error))
+        _leave("stopped", 130)
+    except SystemExit as leaving:  # 1 is how typer and rich go where the reader has gone away; our commands never do
+        _leave("", 141 if leaving.code == 1 else leaving.code)
+    except OSError as error:
+        _leave(fault_report().of_output(error) if _printing(error) else fault_report().of_system(error), 1)
+    except MemoryError:
+        _leave("there is not enough memory for that: close other programs, or give it less at a time", 1)
+    except Exception as error:  # typer's own errors have no public base
+        if hasattr(error, "format_message"):
+            _leave(_usage(error), 2)
+        _leave(fault_report().of_fault(error, sys.argv[1:]), 1)
     sys.exit(code if isinstance(code, int) else 0)
 
 
-def _usage(error: Any) -> int:
-    """Say in one line what is wrong with the words of the command; its help where there were no words at all."""
+def fault_report() -> ModuleType:
+    """The words for what went wrong, imported only then."""
+    return importlib.import_module("bizkit.cli.fault_report")
+
+
+def _leave(said: str, code: str | int | None) -> NoReturn:
+    """Say one line and go, whatever became of the output."""
+    for stream, line in ((sys.stdout, ""), (sys.stderr, f"bizkit: {said}\n" if said else "")):
+        try:
+            stream.write(line)
+            stream.flush()
+        except (OSError, ValueError):
+            # Else the interpreter tries once more as it ends, and complains.
+            with suppress(OSError, ValueError):
+                os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+    sys.exit(code)
+
+
+def _printing(error: OSError) -> bool:
+    """Whether it came up as something was printed: of no file, and outside the rooms that do the work."""
+    frames = traceback.walk_tb(error.__traceback__)
+    rooms = {frame.f_globals.get("__name__", "").split(".")[1] for frame, _ in frames if _ours(frame)}
+    return not error.filename and rooms <= {"cli"}
+
+
+def _ours(frame: FrameType) -> bool:
+    return str(frame.f_globals.get("__name__", "")).startswith("bizkit.")
+
+
+def _usage(error: Any) -> str:
+    """One line on what is wrong with the words of the command; nothing more than its help where there were none."""
     if type(error).__name__ == "NoArgsIsHelpError":
-        error.show()
-        return 2
+        with suppress(OSError, SystemExit):
+            error.show()
+        return ""
     context = getattr(error, "ctx", None)
     said = " ".join(error.format_message().split())
     if said.startswith("No such command") and "Did you mean" not in said and context is not None:
         said = f"{said} {suggest(said.split(chr(39))[1], context.command.list_commands(context))}"
     path = context.command_path if context is not None else "bizkit"
-    print(f"bizkit: {said.rstrip('.')}. See {path} --help".replace("?. See", "? See"), file=sys.stderr)
-    return 2
+    return f"{said.rstrip('.')}. See {path} --help".replace("?. See", "? See")

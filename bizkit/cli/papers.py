@@ -74,13 +74,28 @@ def details(kind: KindArgument) -> None:
 
 
 @app.command()
-def rebuild(studio: StudioOption = None, as_json: JsonOption = False) -> None:
-    """Make every missing PDF again from its frozen document."""
-    from bizkit.services.studio.verifying import rebuild_papers
+def rebuild(
+    name: Annotated[
+        list[str] | None, typer.Argument(metavar="[NUMBER]...", help="Numbers or names of letters; without any, all.")
+    ] = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Make every PDF that is missing or was changed again from its frozen document."""
+    from bizkit.services.studio.rebuilding import rebuild_papers
 
     def text(data: dict[str, Any]) -> Iterator[str]:
-        yield from (f"Made {name}" for name in data["made"])
-        if not data["made"]:
+        yield from (f"Set aside {name}: it was not the paper that was issued" for name in data["set_aside"])
+        for name in data["made"]:
+            other = ": with other bytes than before, so look at it" if name in data["anew"] else ""
+            yield f"Made {name}{other}"
+        yield from (f"Cleared away {name}" for name in data["cleared"])
+        for name in data["refused"]:
+            yield f"Not made: {name}: its record is not what was issued; restore the book from a copy"
+        if not any(data[key] for key in ("made", "cleared", "refused")):
             yield "No PDF is missing."
 
-    show(rebuild_papers(studio_folder(studio)), as_json, text)
+    done = rebuild_papers(studio_folder(studio), name or ())
+    show(done, as_json, text)
+    if done["refused"]:
+        raise typer.Exit(1)

@@ -19,6 +19,7 @@ def verify(studio: StudioOption = None, as_json: JsonOption = False) -> None:
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['documents']} issued documents and {data['papers']} filed papers checked"
+        yield from (f"Look: {line}" for line in data["looks"])
         yield from data["faults"] or ["Nothing is wrong"]
 
     data = verify_book(studio_folder(studio))

@@ -7,6 +7,7 @@ issued documents never collide.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -16,13 +17,18 @@ from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.store.schema import HEAD
+from bizkit.store.schema import APPEND_ONLY, HEAD, guards
 
 #: Any fixed number: the name of the advisory lock that writers to a PostgreSQL book take in turn.
 WRITE_LOCK = 0x62697A6B
 
 #: Seconds a writer waits for another before giving up.
 WAIT_S = 30
+
+_TRIGGERS_HERE = (
+    "SELECT tgname FROM pg_trigger JOIN pg_class ON pg_class.oid = tgrelid "
+    "JOIN pg_namespace ON pg_namespace.oid = relnamespace WHERE NOT tgisinternal AND nspname = current_schema()"
+)
 
 
 class Book:
@@ -107,9 +113,33 @@ class Book:
         except DBAPIError as error:
             raise _in_one_line(error, self.name) from error
 
+    def damage(self) -> list[str]:
+        """What is broken in the file itself or its guards, one line each; empty when it is whole."""
+        found: list[str] = []
+        with self.read() as work:
+            if work.dialect.name == "sqlite":
+                said = list(work.execute(text("PRAGMA integrity_check(10)")).scalars())
+                found += [
+                    f"{self.name}: {one}: the file is damaged: restore it from a copy" for one in said if one != "ok"
+                ]
+                names = set(work.execute(text("SELECT name FROM sqlite_master WHERE type = 'trigger'")).scalars())
+            else:
+                names = set(work.execute(text(_TRIGGERS_HERE)).scalars())
+            wanted = {table: _triggers(work.dialect.name, table) for table in APPEND_ONLY}
+        return found + [
+            f"{self.name}: {table}: what keeps its rows from being changed is gone: compare the book with a copy"
+            for table, triggers in wanted.items()
+            if not triggers <= names
+        ]
+
     def close(self) -> None:
         """Let go of the file or the server."""
         self._engine.dispose()
+
+
+def _triggers(dialect: str, table: str) -> set[str]:
+    """Names of the triggers that keep a table's rows as they are."""
+    return set(re.findall(r"CREATE TRIGGER (\S+)", "\n".join(guards(dialect, {table: APPEND_ONLY[table]}))))
 
 
 def _engine(url: str) -> Engine:

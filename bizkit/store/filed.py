@@ -34,3 +34,15 @@ def all_filed(work: Connection, about: str | None = None) -> list[dict[str, Any]
     if about is not None:
         query = query.where(filed.c.about == about)
     return [dict(row) for row in work.execute(query).mappings()]
+
+
+def filed_names(work: Connection) -> set[str]:
+    """Paths, inside the studio folder, of every file on record."""
+    return set(work.execute(select(filed.c.file).distinct()).scalars())
+
+
+def newest_filed(work: Connection, file: str) -> dict[str, Any] | None:
+    """The record made last of the file at that path, or None."""
+    query = select(filed).where(filed.c.file == file).order_by(filed.c.id.desc()).limit(1)
+    row = work.execute(query).mappings().one_or_none()
+    return dict(row) if row else None

@@ -42,6 +42,11 @@ def count_in_series(work: Connection, series: str) -> int:
     ).scalar_one()
 
 
+def series_in_use(work: Connection) -> set[tuple[str, str]]:
+    """Kind and series (`GL-2027-{number:04}`) of everything issued, whatever the settings say today."""
+    return {(row.kind, row.series) for row in work.execute(select(issued.c.kind, issued.c.series).distinct())}
+
+
 def issue(
     work: Connection,
     stamp: Stamp,
@@ -84,6 +89,13 @@ def link(row: dict[str, Any] | RowMapping) -> str:
     names = ("position", "kind", "series", "number", "revision", "key", "issued_on", "recorded_at", "recorded_by")
     head = canonical({**{name: row[name] for name in names}, "document": sha256(row["document"])})
     return sha256(f"{row['previous']}\n{head}")
+
+
+def is_intact(work: Connection, number: str, revision: int) -> bool:
+    """Whether the record of a document is what was issued under that number."""
+    query = select(issued).where(issued.c.number == number, issued.c.revision == revision)
+    row = work.execute(query).mappings().one_or_none()
+    return row is not None and link(row) == row["sha256"]
 
 
 def latest(work: Connection, *, kind: str, key: str) -> Issued | None:

@@ -68,11 +68,9 @@ def write_bundle(folder: StudioFolder, period: Period, on: date, out: Path) -> d
 def _papers(folder: StudioFolder, work: Connection, period: Period) -> dict[str, bytes]:
     """The PDFs of invoices and credit notes issued in the period."""
     from bizkit.services.studio.filing import pdf_name
+    from bizkit.services.studio.leaving import issued_paper
 
-    return {
-        f"papers/{pdf_name(one.document)}": (folder.papers / pdf_name(one.document)).read_bytes()
-        for one in _issued(work, period)
-    }
+    return {f"papers/{pdf_name(one.document)}": issued_paper(folder, work, one) for one in _issued(work, period)}
 
 
 def _issued(work: Connection, period: Period) -> list[Issued]:
@@ -83,13 +81,14 @@ def _issued(work: Connection, period: Period) -> list[Issued]:
 
 def _receipts(folder: StudioFolder, work: Connection, period: Period) -> dict[str, bytes]:
     """Receipts of costs bought in the period, as filed."""
+    from bizkit.services.studio.leaving import filed_bytes
     from bizkit.store.filed import all_filed
     from bizkit.store.overheads import overheads
     from bizkit.store.spent import costs
 
     wanted = {row["receipt"] for row in (*costs(work), *overheads(work)) if date.fromisoformat(row["on"]) in period}
     return {
-        f"receipts/{Path(one['file']).name}": (folder.path / one["file"]).read_bytes()
+        f"receipts/{Path(one['file']).name}": filed_bytes(folder, work, one["file"])
         for one in all_filed(work)
         if one["kind"] == "receipt" and one["sha256"] in wanted
     }

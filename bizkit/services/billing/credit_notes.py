@@ -51,6 +51,7 @@ def credit_invoice(
     """
     from bizkit.services.studio.filing import file_paper
     from bizkit.services.studio.numbers import draw
+    from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
     from bizkit.store.issued import issue
 
@@ -59,6 +60,7 @@ def credit_invoice(
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         found = find_invoice(work, number)
+        refuse_unwritten(folder, work, kind=CREDIT_NOTE, about=found.key)
         original = found.document
         words = wording(folder, original["language"], original["locale"])
         before = [one.document for one in credit_notes_of(work, found)]
@@ -81,13 +83,13 @@ def credit_invoice(
             _agree_lower_price(work, stamp, sent)
         elif whole:
             _open_again(work, found)
-        path, content = file_paper(work, stamp, folder, sent.document)
+        paper = file_paper(work, stamp, folder, sent.document)
         record(
             work, stamp, "issued", found.key, number=drawn, credits=found.number, gross=document["gross"],
             reason=document["reason"],
         )  # fmt: skip
         after = balance_of(work, found)
-    made = Made(sent.document, path, content)
+    made = Made(sent.document, paper)
     made.write()
     return {
         **made.data(),

@@ -20,14 +20,16 @@ FORMATS: Final = {"cii": ".cii.xml", "ubl": ".ubl.xml", "hybrid": ".hybrid.pdf"}
 def export_invoice(folder: StudioFolder, number: str, format_: str, out: Path | None = None) -> dict[str, Any]:
     """Write an issued invoice or credit note in another form. out: the file, else beside the issued PDF.
 
-    Raises RuleBroken where the libraries of the extra are missing, or for what the norm cannot carry.
+    Raises RuleBroken where the libraries of the extra are missing, for what the norm cannot carry, or when the record
+    or its PDF is not what was issued.
     """
     from bizkit.services.studio.filing import pdf_name, write_whole
+    from bizkit.services.studio.leaving import issued_paper
 
     check_format(format_)
     with folder.book.read() as work:
         found = issued_bill(work, number)
-    content = electronic(folder, found, format_)
+        content = electronic(folder, found, format_, issued_paper(folder, work, found))
     name = f"{Path(pdf_name(found.document)).stem}{FORMATS[format_]}"
     path = out or folder.papers / name
     write_whole(path, content)
@@ -57,8 +59,11 @@ def issued_bill(work: Any, number: str) -> Issued:
     return found
 
 
-def electronic(folder: StudioFolder, issued: Issued, format_: str) -> bytes:
-    """The bytes of an issued invoice or credit note in one of `FORMATS`; the same bytes each time."""
+def electronic(folder: StudioFolder, issued: Issued, format_: str, pdf: bytes) -> bytes:
+    """The bytes of an issued invoice or credit note in one of `FORMATS`; the same bytes each time.
+
+    pdf: its paper as filed, which the hybrid form carries the XML in.
+    """
     document = in_readers_language(folder, issued.document)
     if format_ == "cii":
         from bizkit.exchange.einvoice.cii import cii
@@ -74,10 +79,8 @@ def electronic(folder: StudioFolder, issued: Issued, format_: str) -> bytes:
         raise RuleBroken(
             f"a PDF with XML inside needs {error.name}: install it with pip install 'bizkit[einvoice]'"
         ) from None
-    from bizkit.services.studio.filing import paper_pdf
-
     made_at = datetime.fromisoformat(issued.document["issued_on"]).replace(tzinfo=UTC)
-    return hybrid_pdf(paper_pdf(folder, issued.document), document, made_at=made_at)
+    return hybrid_pdf(pdf, document, made_at=made_at)
 
 
 def claims_of(issued: Issued, format_: str) -> dict[str, Any]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.home_tax import TaxAtHome, tax_at_home, tax_currency
@@ -26,6 +25,7 @@ from bizkit.services.studio.wording import Wording, wording
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.studio.filing import FiledPaper
     from bizkit.store.issued import Issued
     from bizkit.store.stamp import Stamp
 
@@ -87,14 +87,11 @@ class Made:
     """An issued paper, and its PDF to write once the transaction is committed."""
 
     document: dict[str, Any]
-    path: Path
-    content: bytes
+    paper: FiledPaper
 
     def write(self) -> None:
-        """Write the PDF, all or nothing."""
-        from bizkit.services.studio.filing import write_whole
-
-        write_whole(self.path, self.content)
+        """Write the PDF. Raises RuleBroken that says what is issued and how to write it, when it cannot."""
+        self.paper.write()
 
     def data(self) -> dict[str, Any]:
         """What a command prints."""
@@ -110,7 +107,7 @@ class Made:
             "due": document["due"],
             "due_on": document["due_on"],
             "tax_point": document["tax_point"],
-            "file": str(self.path),
+            "file": str(self.paper.path),
             "document": document,
         }
 
@@ -128,11 +125,14 @@ def begin(
     """A job to be billed on the stamp's day. paid_on: when money for it came in before the invoice.
 
     performed_on: when the work billed was done; without it the day on which everything was delivered. Raises
-    NotFound, or RuleBroken for a client abroad that nothing shows to be a business.
+    NotFound, or RuleBroken for a client abroad that nothing shows to be a business, or while the job's last invoice
+    was issued and not written.
     """
     from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.studio.papers_folder import refuse_unwritten
 
     row = the_job(work, job)
+    refuse_unwritten(folder, work, kind=INVOICE, about=row["key"])
     client = with_evidence(work, folder.client(row["client"]))
     point = tax_point(
         performed_on=performed_on or delivered_on(work, row["key"]),
@@ -195,12 +195,12 @@ def send_out(
     }
     document.update(more or {})
     sent: Issued = issue(work, stamp, kind=INVOICE, series=series, number=number, key=billed.key, document=document)
-    path, content = file_paper(work, stamp, folder, sent.document)
+    paper = file_paper(work, stamp, folder, sent.document)
     record(
         work, stamp, "issued", billed.key, number=number, stage=stage["title"], gross=document["gross"],
         reason=stage["reason"],
     )  # fmt: skip
-    return Made(sent.document, path, content)
+    return Made(sent.document, paper)
 
 
 def invoice_of(

@@ -191,13 +191,14 @@ def remind(
     """
     from bizkit.services.billing.letters import put_letter
     from bizkit.services.billing.mail_text import mail_text
-    from bizkit.services.studio.filing import write_whole
     from bizkit.services.studio.logo import keep_logo
+    from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         found = find_invoice(work, number)
+        refuse_unwritten(folder, work, kind="reminder", about=found.number)
         client = folder.client(found.document["client"]["key"])
         chosen = _step(folder, work, found, client, on, step)
         late = overdue(folder, work, found, client, on, charges=chosen.charges)
@@ -216,7 +217,7 @@ def remind(
             counted_until=on,
             logo_sha256=keep_logo(folder),
         )
-        path, content = put_letter(
+        paper = put_letter(
             work, stamp, folder, document, about=found.number, name=f"reminder-{found.number}-{chosen.name}"
         )
         record(
@@ -225,10 +226,10 @@ def remind(
         )  # fmt: skip
         if rests:
             record(work, stamp, "suspended licence", found.key, number=found.number)
-    write_whole(path, content)
+    paper.write()
     subject, text = mail_text(folder, document)
     return {
-        "name": path.stem,
+        "name": paper.name,
         "number": found.number,
         "step": chosen.name,
         "currency": found.document["currency"],
@@ -241,7 +242,7 @@ def remind(
         "licence_suspended": rests,
         "subject": subject,
         "text": text,
-        "file": str(path),
+        "file": str(paper.path),
         "document": document,
     }
 

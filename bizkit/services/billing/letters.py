@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -11,28 +9,30 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.studio.filing import FiledPaper
     from bizkit.store.stamp import Stamp
 
 
 def put_letter(
     work: Connection, stamp: Stamp, folder: StudioFolder, document: dict[str, Any], *, about: str, name: str
-) -> tuple[Path, bytes]:
+) -> FiledPaper:
     """Keep a letter and record its PDF, in the caller's transaction; the caller writes the file after the commit.
 
-    name: of the PDF without its ending; where it is taken, a number is added.
+    name: of the PDF without its ending; where it is taken, a number is added. Raises RuleBroken as `admit` does.
     """
-    from bizkit.services.studio.filing import paper_pdf
+    from bizkit.services.studio.filing import FiledPaper, file_name, paper_pdf
+    from bizkit.services.studio.papers_folder import admit
     from bizkit.store.canonical import sha256
     from bizkit.store.filed import add_filed
     from bizkit.store.letters import add_letter, letter_named
 
-    base = re.sub(r"[^A-Za-z0-9._-]+", "-", name)
+    base = file_name(name)
     free, number = base, 1
     while letter_named(work, free):
         number += 1
         free = f"{base}-{number}"
-    content = paper_pdf(folder, document)
     path = folder.papers / f"{free}.pdf"
+    content = admit(folder, work, path, lambda: paper_pdf(folder, document))
     add_letter(work, stamp, kind=document["kind"], about=about, name=free, document=document)
     add_filed(
         work,
@@ -44,4 +44,4 @@ def put_letter(
         about=about,
         name=path.name,
     )
-    return path, content
+    return FiledPaper(folder.path, path, content, free, f"{free} is written")

@@ -95,6 +95,7 @@ def _gather(
     """The paper, what it is about, the files that go with it, and what an electronic invoice among them claims."""
     from bizkit.exchange.mail import Attachment
     from bizkit.services.billing import einvoices
+    from bizkit.services.studio.leaving import letter_paper
     from bizkit.store.issued import by_number, every
     from bizkit.store.letters import letter_named, letters
 
@@ -106,12 +107,12 @@ def _gather(
             folder.client(issued.document["client"]["key"]).einvoice if issued.kind != "quote" else ""
         )
         if not wish:
-            return issued.document, issued.key, [_paper(folder, issued)], dict(_NO_CLAIM)
+            return issued.document, issued.key, [_paper(folder, work, issued)], dict(_NO_CLAIM)
         einvoices.check_format(wish)
         if issued.kind == "quote":
             raise RuleBroken("a quote is no electronic invoice: send it without --einvoice")
-        content = einvoices.electronic(folder, issued, wish)
-        paper = _paper(folder, issued)
+        paper = _paper(folder, work, issued)
+        content = einvoices.electronic(folder, issued, wish, paper.data)
         claimed = einvoices.claims_of(issued, wish)
         if wish == "hybrid":
             return issued.document, issued.key, [Attachment(paper.name, content)], claimed
@@ -123,31 +124,22 @@ def _gather(
         raise NotFound("paper (number or name)", name, known, field="NUMBER")
     if electronic:
         raise RuleBroken(f"a {letter['kind'].replace('_', ' ')} is no electronic invoice: send it without --einvoice")
-    attached = [_letter(folder, letter)]
+    attached = [Attachment(f"{letter['name']}.pdf", letter_paper(folder, work, letter))]
     if letter["kind"] == "reminder":
         for one in letter["document"]["invoices"]:
             found = by_number(work, one["number"])
             if found is not None:
-                attached.append(_paper(folder, found))
+                attached.append(_paper(folder, work, found))
     return letter["document"], letter["about"], attached, dict(_NO_CLAIM)
 
 
-def _paper(folder: StudioFolder, issued: Issued) -> Attachment:
-    """The issued PDF: the filed one, or drawn again where it is gone."""
+def _paper(folder: StudioFolder, work: Connection, issued: Issued) -> Attachment:
+    """The issued PDF as it was filed. Raises RuleBroken when it is another."""
     from bizkit.exchange.mail import Attachment
-    from bizkit.services.studio.filing import paper_pdf, pdf_name
+    from bizkit.services.studio.filing import pdf_name
+    from bizkit.services.studio.leaving import issued_paper
 
-    name = pdf_name(issued.document)
-    path = folder.papers / name
-    return Attachment(name, path.read_bytes() if path.is_file() else paper_pdf(folder, issued.document))
-
-
-def _letter(folder: StudioFolder, letter: dict[str, Any]) -> Attachment:
-    from bizkit.exchange.mail import Attachment
-    from bizkit.services.studio.filing import paper_pdf
-
-    path = folder.papers / f"{letter['name']}.pdf"
-    return Attachment(path.name, path.read_bytes() if path.is_file() else paper_pdf(folder, letter["document"]))
+    return Attachment(pdf_name(issued.document), issued_paper(folder, work, issued))
 
 
 def _server(folder: StudioFolder) -> MailServer:

@@ -18,13 +18,14 @@ def write_pro_forma(folder: StudioFolder, job: str, on: date, *, stage: int | No
     from bizkit.services.billing.invoices import stage_invoice, stage_rows
     from bizkit.services.billing.issuing import begin, invoice_of
     from bizkit.services.billing.letters import put_letter
-    from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
     from bizkit.store.letters import count_letters
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         billed = begin(folder, work, stamp, job)
+        refuse_unwritten(folder, work, kind=PRO_FORMA, about=billed.key)
         rows = stage_rows(folder, work, billed.key, on)
         if stage is not None and not 1 <= stage <= len(rows):
             raise BadInput(wanted=f"a stage from 1 to {len(rows)}", got=stage, field="--stage")
@@ -37,9 +38,9 @@ def write_pro_forma(folder: StudioFolder, job: str, on: date, *, stage: int | No
         document = invoice_of(billed, lines, number="", kind=PRO_FORMA, quoted=quoted, reference=name)
         document["number"] = name
         document["stage"] = {"position": waiting[0]["position"], "title": waiting[0]["title"], "reason": ""}
-        path, content = put_letter(work, stamp, folder, document, about=billed.key, name=name)
+        paper = put_letter(work, stamp, folder, document, about=billed.key, name=name)
         record(work, stamp, "wrote pro forma", billed.key, name=name, gross=document["gross"])
-    write_whole(path, content)
+    paper.write()
     return {
         "number": name,
         "job": billed.key,
@@ -49,6 +50,6 @@ def write_pro_forma(folder: StudioFolder, job: str, on: date, *, stage: int | No
         "tax": document["tax"],
         "gross": document["gross"],
         "due_on": document["due_on"],
-        "file": str(path),
+        "file": str(paper.path),
         "document": document,
     }

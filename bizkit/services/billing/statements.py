@@ -27,8 +27,8 @@ def write_statement(
     Raises NotFound for a client without papers, BadInput where its papers are in several currencies and none is said.
     """
     from bizkit.services.billing.letters import put_letter
-    from bizkit.services.studio.filing import write_whole
     from bizkit.services.studio.logo import keep_logo
+    from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
     from bizkit.store.payments import payments
 
@@ -38,6 +38,7 @@ def write_statement(
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         papers, code = _papers(work, client, currency)
+        refuse_unwritten(folder, work, kind="statement", about=client)
         came = payments(work)
         opening, entries = statement_entries(papers, came, client, code, since, on)
         mine = [one for one in open_invoices(papers, came, on) if one.paper.client == client]
@@ -54,12 +55,10 @@ def write_statement(
         words = wording(folder, document["language"], document["locale"])
         for row in document["aged"]:
             row["label"] = words.say(f"reports.columns.{age_key(row['label'])}")
-        path, content = put_letter(
-            work, stamp, folder, document, about=client, name=f"statement-{client}-{on.isoformat()}"
-        )
-        record(work, stamp, "wrote statement", client, name=path.stem, closing=document["closing"])
-    write_whole(path, content)
-    return {"name": path.stem, "client": client, **_shown(document), "file": str(path), "document": document}
+        paper = put_letter(work, stamp, folder, document, about=client, name=f"statement-{client}-{on.isoformat()}")
+        record(work, stamp, "wrote statement", client, name=paper.name, closing=document["closing"])
+    paper.write()
+    return {"name": paper.name, "client": client, **_shown(document), "file": str(paper.path), "document": document}
 
 
 def _shown(document: dict[str, Any]) -> dict[str, Any]:
@@ -87,8 +86,8 @@ def _papers(work: Connection, client: str, currency: str) -> tuple[list[Paper], 
 def write_receipt(folder: StudioFolder, payment: int, on: date) -> dict[str, Any]:
     """Write the receipt of a sum that came in, by its id in `bizkit payment list`. Raises NotFound, RuleBroken."""
     from bizkit.services.billing.letters import put_letter
-    from bizkit.services.studio.filing import write_whole
     from bizkit.services.studio.logo import keep_logo
+    from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
     from bizkit.store.letters import count_letters
     from bizkit.store.payments import all_money_in, payments_by_id
@@ -104,6 +103,7 @@ def write_receipt(folder: StudioFolder, payment: int, on: date) -> dict[str, Any
             raise RuleBroken(f"payment {payment} went out: a receipt is for money that came in")
         if sum_["on"] > on.isoformat():
             raise RuleBroken(f"payment {payment} came on {sum_['on']}: a receipt cannot be dated {on}")
+        refuse_unwritten(folder, work, kind="receipt", about=sum_["client"])
         by_id = payments_by_id(work)
         parts = [_part(work, by_id[one], on) for one in sum_["payments"]]
         left = _left_in_all(work, sum_["client"], sum_["currency"])
@@ -117,16 +117,16 @@ def write_receipt(folder: StudioFolder, payment: int, on: date) -> dict[str, Any
             number=number,
             logo_sha256=keep_logo(folder),
         )
-        path, content = put_letter(work, stamp, folder, document, about=sum_["client"], name=number)
-        record(work, stamp, "wrote receipt", sum_["client"], name=path.stem, amount=document["amount"])
-    write_whole(path, content)
+        paper = put_letter(work, stamp, folder, document, about=sum_["client"], name=number)
+        record(work, stamp, "wrote receipt", sum_["client"], name=paper.name, amount=document["amount"])
+    paper.write()
     return {
-        "name": path.stem,
+        "name": paper.name,
         "client": sum_["client"],
         "currency": document["currency"],
         "amount": document["amount"],
         "left": document["left"],
-        "file": str(path),
+        "file": str(paper.path),
         "document": document,
     }
 

@@ -80,7 +80,8 @@ def hand_over(
         document = note_document(folder, work, row, parcels, found.files, target, on, how=how, manifest=MANIFEST)
         series, number = draw(work, folder.studio.numbers.delivery_note, on, practice=folder.studio.practice)
         sent = issue(work, stamp, kind="delivery_note", series=series, number=number, key=key, document=document)
-        path, content = file_paper(work, stamp, folder, sent.document)
+        paper = file_paper(work, stamp, folder, sent.document)
+        path, content = paper.path, paper.content
         manifest = write_manifest({**found.files, path.name: sha256_of_bytes(content)})
         add_handover(
             work,
@@ -106,7 +107,7 @@ def hand_over(
             raise BadInput(
                 wanted="a folder that can be written to", got=error.strerror or error, where=str(target)
             ) from None
-    write_whole(path, content)
+    paper.write()
     return {
         "number": number,
         "job": key,

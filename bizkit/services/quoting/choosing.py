@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import RuleBroken
@@ -12,17 +11,18 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.studio.filing import FiledPaper
     from bizkit.store.issued import Issued
     from bizkit.store.stamp import Stamp
 
 
 def freeze_choice(
     work: Connection, stamp: Stamp, folder: StudioFolder, quote: Issued, options: Sequence[str], *, by: str
-) -> tuple[Issued, Path, bytes]:
+) -> tuple[Issued, FiledPaper]:
     """Issue the next revision of a quote with these options taken, in the caller's transaction.
 
     Priced from the brief and the rate card that were sent, with the tax of the day they were sent. Returns the
-    revision, its PDF's path and bytes; the caller writes the file after the commit. Raises NotFound for an unknown
+    revision and its paper; the caller writes the file after the commit. Raises NotFound for an unknown
     option, BadInput unless exactly one of the choices is among them.
     """
     from bizkit.services.quoting.pricing import price_again
@@ -65,6 +65,6 @@ def freeze_choice(
             tuple(document["chosen"]),
         ),
     )
-    path, content = file_paper(work, stamp, folder, taken.document)
+    paper = file_paper(work, stamp, folder, taken.document)
     record(work, stamp, "chose", quote.key, number=taken.number, revision=taken.revision, options=document["chosen"])
-    return taken, path, content
+    return taken, paper

@@ -18,6 +18,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.studio.filing import FiledPaper
     from bizkit.store.issued import Issued
     from bizkit.store.quotes import Answer
 
@@ -82,8 +83,9 @@ def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "", reason
     """
     from bizkit.services.quoting.floor import margins_of_texts
     from bizkit.services.shooting.bookings import clashes_of
-    from bizkit.services.studio.filing import file_paper, write_whole
+    from bizkit.services.studio.filing import file_paper
     from bizkit.services.studio.numbers import draw
+    from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.basis import Basis, put_basis
     from bizkit.store.events import record
     from bizkit.store.issued import issue, latest
@@ -92,6 +94,7 @@ def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "", reason
     stamp = folder.stamp(on)
     pattern = folder.studio.numbers.quote
     with folder.book.work() as work:
+        refuse_unwritten(folder, work, kind="quote", about=key)
         found = drafts(work, key)
         before = latest(work, kind="quote", key=key)
         if not found:
@@ -122,12 +125,12 @@ def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "", reason
         )
         basis = Basis(sent.number, sent.revision, key, draft.brief_file, draft.brief, draft.card, ())
         put_basis(work, basis)
-        path, content = file_paper(work, stamp, folder, sent.document)
+        paper = file_paper(work, stamp, folder, sent.document)
         drop_draft(work, key)
         record(work, stamp, "sent", key, number=sent.number, revision=sent.revision, to=to, reason=reason)
-    write_whole(path, content)
+    paper.write()
     row = _row(sent, [], on, newest=sent.revision)
-    return {**row, "file": str(path), "document": sent.document, "margin": margin, "clashes": clashes}
+    return {**row, "file": str(paper.path), "document": sent.document, "margin": margin, "clashes": clashes}
 
 
 def accept_quote(
@@ -149,13 +152,14 @@ def accept_quote(
     from bizkit.services.quoting.choosing import freeze_choice
     from bizkit.services.quoting.deals import check_draw
     from bizkit.services.shooting.jobs import open_job_from
-    from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
     from bizkit.store.quotes import put_answer
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         quote = find_quote(work, name, revision)
+        refuse_unwritten(folder, work, kind="quote", about=quote.key)
         row = refuse_answered(work, quote, on)
         if on.isoformat() < quote.issued_on:
             raise RuleBroken(f"{quote.number} was sent on {quote.issued_on}: it cannot be accepted on {on}")
@@ -165,10 +169,9 @@ def accept_quote(
                 "or accept it all the same with --reason"
             )
         check_answer(quote.document, options, f"{quote.number} revision {quote.revision}")
-        paper: tuple[Path, bytes] | None = None
+        paper: FiledPaper | None = None
         if options:
-            quote, path, content = freeze_choice(work, stamp, folder, quote, options, by=by)
-            paper = (path, content)
+            quote, paper = freeze_choice(work, stamp, folder, quote, options, by=by)
         check_draw(work, folder, quote)
         put_answer(
             work, stamp, number=quote.number, revision=quote.revision, answered="accepted", by=by, reason=reason
@@ -176,7 +179,7 @@ def accept_quote(
         opened = open_job_from(work, quote, on)
         record(work, stamp, "accepted", quote.key, number=quote.number, revision=quote.revision, by=by, reason=reason)
     if paper:
-        write_whole(*paper)
+        paper.write()
     return {
         "key": quote.key,
         "number": quote.number,
@@ -184,7 +187,7 @@ def accept_quote(
         "state": "accepted",
         "job": opened,
         "chosen": quote.document.get("option_titles", []),
-        "file": str(paper[0]) if paper else "",
+        "file": str(paper.path) if paper else "",
         "document": quote.document,
     }
 

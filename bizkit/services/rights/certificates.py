@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote as url_quote
 
@@ -14,6 +13,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.studio.filing import FiledPaper
     from bizkit.store.stamp import Stamp
 
 KIND = "licence_certificate"
@@ -25,7 +25,8 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
     The one issued last when nothing has changed since, else a new revision of it.
     """
     from bizkit.services.rights.licences import licence_of, licence_row, the_licence
-    from bizkit.services.studio.filing import pdf_name, write_whole
+    from bizkit.services.studio.filing import pdf_name
+    from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
     from bizkit.store.issued import by_number
     from bizkit.store.jobs import jobs
@@ -35,26 +36,27 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
         row = the_licence(work, name)
         licence = licence_of(work, row)
         (job,) = jobs(work, row["job"])
+        refuse_unwritten(folder, work, kind=KIND, about=row["job"])
         before = by_number(work, licence.key)
         document = _document(folder, work, job, licence, on)
+        paper: FiledPaper | None = None
         if before is not None and _same(before.document, document):
-            path, issued, fresh = folder.papers / pdf_name(before.document), before.document, False
+            issued = before.document
         else:
             series = before.series if before else ""
-            path, content, issued = issue_certificate(
+            paper, issued = issue_certificate(
                 folder, work, stamp, job, licence, series=series, revision=before.revision + 1 if before else 1
             )
             record(work, stamp, "issued", row["job"], number=licence.key, revision=issued["revision"])
-            fresh = True
-    if fresh:
-        write_whole(path, content)
+    if paper is not None:
+        paper.write()
     return {
         **licence_row(licence, on),
         "job": row["job"],
         "revision": issued["revision"],
         "issued_on": issued["issued_on"],
-        "new": fresh,
-        "file": str(path),
+        "new": paper is not None,
+        "file": str(folder.papers / pdf_name(issued)),
         "digest": issued["digest"],
         "document": issued,
     }
@@ -69,7 +71,7 @@ def issue_certificate(
     *,
     series: str,
     revision: int = 1,
-) -> tuple[Path, bytes, dict[str, Any]]:
+) -> tuple[FiledPaper, dict[str, Any]]:
     """Freeze and draw the certificate; the caller writes the file after the commit."""
     from bizkit.services.studio.filing import file_paper
     from bizkit.store.issued import issue
@@ -85,8 +87,7 @@ def issue_certificate(
         document=document,
         revision=revision,
     )
-    path, content = file_paper(work, stamp, folder, sent.document)
-    return path, content, sent.document
+    return file_paper(work, stamp, folder, sent.document), sent.document
 
 
 def _document(

@@ -18,13 +18,13 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
     a licence that is not over, or something stands against it (unless `override` says why it is granted all the
     same).
     """
-    from bizkit.services.rights.certificates import issue_certificate
+    from bizkit.services.rights.certificates import KIND, issue_certificate
     from bizkit.services.rights.clearance import check_licence
     from bizkit.services.rights.licences import granted, licence_row, licence_to_grant
     from bizkit.services.rights.overrides import record_override
     from bizkit.services.shooting.jobs import the_job
-    from bizkit.services.studio.filing import write_whole
     from bizkit.services.studio.numbers import draw
+    from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
     from bizkit.store.rights import add_licence
 
@@ -32,6 +32,7 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
     with folder.book.work() as work:
         row = the_job(work, job)
         key = row["key"]
+        refuse_unwritten(folder, work, kind=KIND, about=key)
         if not row["licence"]:
             raise RuleBroken(f"{key}: its quote licenses nothing, so there is nothing to grant")
         before = granted(work, job=key)
@@ -56,14 +57,14 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
         )
         if against is not None:
             record_override(work, stamp, key, {**against, "licence": number})
-        path, content, document = issue_certificate(folder, work, stamp, row, licence, series=series)
+        paper, document = issue_certificate(folder, work, stamp, row, licence, series=series)
         record(work, stamp, "granted", key, licence=number, override=override.strip())
-    write_whole(path, content)
+    paper.write()
     return {
         **licence_row(licence, on),
         "job": key,
         "override": override.strip() if against else "",
-        "file": str(path),
+        "file": str(paper.path),
         "sentences": document["licence"]["sentences"],
         "effect": document["effect"],
     }

@@ -1,18 +1,22 @@
 """Filing papers: issued PDFs by their number, signed scans by their SHA-256, both recorded in the book.
 
-A file is written under a temporary name, forced to disk, then renamed, so that a half-written paper is never seen.
+A file is written under a temporary name, forced to disk, then given its own, so that a half-written paper is never
+seen. A paper of the book never takes the place of another file.
 """
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import BadInput
+from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -23,20 +27,95 @@ if TYPE_CHECKING:
 #: Kinds of paper that may be issued again under the same number.
 REVISED = ("quote", "licence_certificate")
 
+#: How the name of a file begins that is being written. One that stays was left by a command that was stopped.
+HALF_WRITTEN = ".writing-"
 
-def write_whole(path: Path, content: bytes) -> None:
-    """Write `content` to `path`, all or nothing."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".writing-")
+
+@contextmanager
+def _beside(path: Path, content: bytes) -> Iterator[str]:
+    """`content` on disk under a temporary name in the folder of `path`. An OSError names `path`, not that name."""
+    name = ""
     try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), str(path.parent)) from None
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(path)) from None
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=HALF_WRITTEN)
         with os.fdopen(handle, "wb") as out:
             out.write(content)
             out.flush()
             os.fsync(out.fileno())
+        yield name
+    except OSError as error:
+        raise OSError(error.errno, error.strerror, str(path)) from None
+    finally:
+        if name:
+            with suppress(OSError):
+                Path(name).unlink(missing_ok=True)
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write `content` to `path`, all or nothing; a file that is there is replaced. Raises OSError naming `path`."""
+    with _beside(path, content) as name:
         os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
+
+
+def write_new(path: Path, content: bytes) -> None:
+    """Write `content` to `path`, all or nothing, where nothing is yet; the same bytes may lie there already.
+
+    Raises FileExistsError for another file, OSError when it cannot be written; both name `path`.
+    """
+    try:
+        with _beside(path, content) as name:
+            try:
+                os.link(name, path)
+            except OSError as error:
+                if error.errno == errno.EEXIST:
+                    raise
+                # No links here (FAT, some network drives): claim the name first, then put the content there.
+                os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+                os.replace(name, path)
+    except FileExistsError:
+        if not path.is_file() or path.read_bytes() != content:
+            raise
+
+
+@dataclass(frozen=True, slots=True)
+class FiledPaper:
+    """A paper recorded in the book, and its PDF to write once that is committed.
+
+    name: its number or, of a letter, its name: what `bizkit papers rebuild` takes. done: what is done by then, as a
+    sentence without its end ("GL-2027-0001 is issued").
+    """
+
+    folder: Path
+    path: Path
+    content: bytes
+    name: str
+    done: str
+
+    def write(self) -> None:
+        """Write the PDF, all or nothing, never over another file.
+
+        Raises RuleBroken that says what is done already, and the command that writes the paper, when it cannot.
+        """
+        try:
+            write_new(self.path, self.content)
+        except FileExistsError:
+            raise self._unwritten("another file lies there") from None
+        except OSError as error:
+            raise self._unwritten(str(error.strerror or error)) from None
+        except KeyboardInterrupt:
+            raise self._unwritten("it was stopped") from None
+
+    def _unwritten(self, why: str) -> RuleBroken:
+        file = self.path.relative_to(self.folder).as_posix()
+        return RuleBroken(
+            f"{self.done} and in the book, but {file} could not be written: {why}. Put that right, then run "
+            f"bizkit papers rebuild {self.name}; nothing has to be issued again"
+        )
 
 
 def paper_pdf(folder: StudioFolder, document: dict[str, Any]) -> bytes:
@@ -48,10 +127,14 @@ def paper_pdf(folder: StudioFolder, document: dict[str, Any]) -> bytes:
 
 def asset_reader(folder: StudioFolder) -> Callable[[str], bytes]:
     """Reads a filed image (a logo, a drawn signature) back by its SHA-256."""
+    from bizkit.store.canonical import sha256 as digest_of
 
     def read(sha256: str) -> bytes:
-        for path in (folder.papers / "scans").glob(f"{sha256}*"):
-            return path.read_bytes()
+        if re.fullmatch(r"[0-9a-f]{64}", sha256):
+            for path in (folder.papers / "scans").glob(f"{sha256}*"):
+                content = path.read_bytes()
+                if digest_of(content) == sha256:
+                    return content
         raise BadInput(wanted="a filed image", got=sha256, where="papers/scans")
 
     return read
@@ -59,18 +142,38 @@ def asset_reader(folder: StudioFolder) -> Callable[[str], bytes]:
 
 def pdf_name(document: dict[str, Any]) -> str:
     """The file name of an issued paper: `Q-2027-0001-r2.pdf`, `GL-2027-0001.pdf`, `LC-2027-0001-r1.pdf`."""
-    number = re.sub(r"[^A-Za-z0-9._-]+", "-", str(document["number"]))
+    number = file_name(str(document["number"]))
     revision = f"-r{document['revision']}" if document["kind"] in REVISED else ""
     return f"{number}{revision}.pdf"
 
 
-def file_paper(work: Connection, stamp: Stamp, folder: StudioFolder, document: dict[str, Any]) -> tuple[Path, bytes]:
-    """Render the PDF of an issued document and record it; the caller writes the file after the commit."""
+def file_name(text: str) -> str:
+    """`text` as part of a file name: letters, digits, point, dash and low line; a dash for anything else."""
+    return re.sub(r"[^A-Za-z0-9._-]+", "-", text)
+
+
+def file_paper(work: Connection, stamp: Stamp, folder: StudioFolder, document: dict[str, Any]) -> FiledPaper:
+    """Draw the PDF of an issued document and record it; the caller writes it after the commit.
+
+    Raises RuleBroken, so that nothing is issued, when its place in papers/ is taken or papers/ shows papers that the
+    book does not know.
+    """
+    from bizkit.services.studio.papers_folder import admit
+
+    path = folder.papers / pdf_name(document)
+    content = admit(folder, work, path, lambda: paper_pdf(folder, document))
+    return record_paper(work, stamp, folder, document, content)
+
+
+def record_paper(
+    work: Connection, stamp: Stamp, folder: StudioFolder, document: dict[str, Any], content: bytes
+) -> FiledPaper:
+    """Record the PDF of an issued document, whatever lies in papers/."""
     from bizkit.store.canonical import sha256
     from bizkit.store.filed import add_filed
 
-    content = paper_pdf(folder, document)
     path = folder.papers / pdf_name(document)
+    revised = document["kind"] in REVISED
     add_filed(
         work,
         stamp,
@@ -78,10 +181,12 @@ def file_paper(work: Connection, stamp: Stamp, folder: StudioFolder, document: d
         file=path.relative_to(folder.path).as_posix(),
         size=len(content),
         kind=document["kind"],
-        about=f"{document['number']}" + (f"/{document['revision']}" if document["kind"] in REVISED else ""),
+        about=f"{document['number']}" + (f"/{document['revision']}" if revised else ""),
         name=path.name,
     )
-    return path, content
+    name = str(document["number"])
+    done = f"{name} revision {document['revision']} is issued" if revised else f"{name} is issued"
+    return FiledPaper(folder.path, path, content, name, done)
 
 
 def file_scan(

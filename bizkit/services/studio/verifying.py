@@ -4,84 +4,131 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from typing import Any
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
 
-from bizkit.services.studio.filing import paper_pdf, pdf_name, write_whole
+from bizkit.services.studio.filing import HALF_WRITTEN
+from bizkit.services.studio.papers_folder import CURE, ahead, names_in, strangers, unknown_letters
 from bizkit.services.studio.studio_folder import StudioFolder
 
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
 
-def verify_book(folder: StudioFolder) -> dict[str, Any]:
-    """Walk the chain of issued documents, the number series, and the checksums of filed papers.
+    from bizkit.store.issued import Issued
+
+Row = dict[str, Any]
+
+#: Kinds of document that are issued under a number.
+_ISSUED: Final = ("quote", "invoice", "credit_note", "licence_certificate", "delivery_note")
+
+
+def verify_book(folder: StudioFolder) -> Row:
+    """Walk the chain of issued documents, the number series, the checksums of filed papers, and the papers folder.
 
     The result's `faults` is empty when nothing is wrong; otherwise one line each says what and how to mend it.
+    `looks` names what is not wrong but somebody's to look at. `head` is the SHA-256 of the last document: noted
+    somewhere else, it shows later whether the book was replaced.
     """
-    from bizkit.services.delivery.deliverables import sha256_of_file
-    from bizkit.store.events import of_verb
     from bizkit.store.filed import all_filed
-    from bizkit.store.issued import every, faults
+    from bizkit.store.issued import START, every, faults
     from bizkit.store.letters import altered_letters
 
+    # Listed first: a paper written while we read is then in neither, not in the folder alone.
+    names = names_in(folder)
+    found = folder.book.damage()
     with folder.book.read() as work:
-        found = faults(work)
+        found += faults(work)
         found += [f"{name}: its content is not what was sent" for name in altered_letters(work)]
         documents = every(work)
         filed = all_filed(work)
-        promised = of_verb(work, "sent", "issued", "handed over")
-        erased = {digest for event in of_verb(work, "erased") for digest in event["data"]["files"]}
-    found += _gaps([(one.series, one.number) for one in documents if one.revision == 1])
-    numbers = {(one.number, one.revision) for one in documents}
-    for event in promised:
-        name = (event["data"].get("number"), event["data"].get("revision", 1))
-        if name not in numbers:
-            found.append(f"{name[0]} revision {name[1]}: the history says it was issued, but it is not in the book")
+        found += _gaps([(one.series, one.number) for one in documents if one.revision == 1])
+        found += _promised(work, documents, filed)
+        unknown = [*ahead(folder, work, names), *unknown_letters(names, {one["file"] for one in filed})]
+        erased = _erased(work)
+        belongs = {one["file"] for one in filed} | _logos(work, documents)
+    found += [f"papers/{name}: the book does not know it: {CURE}" for name in unknown]
     newest = {one["file"]: one for one in filed if one["sha256"] not in erased}
-    for one in newest.values():
-        path = folder.path / one["file"]
-        if not path.is_file():
-            cure = "make it again with bizkit papers rebuild" if not _is_scan(one) else "restore it from a copy"
-            found.append(f"{one['file']}: missing: {cure}")
-        elif sha256_of_file(path)[0] != one["sha256"]:
-            cure = "move it away and run bizkit papers rebuild" if not _is_scan(one) else "restore it from a copy"
-            found.append(f"{one['file']}: not the file that was filed on {one['recorded_at'][:10]}: {cure}")
-    return {"documents": len(documents), "papers": len(newest), "faults": found}
+    found += [fault for one in newest.values() if (fault := _fault_of(folder, one))]
+    looks = [
+        f"papers/{name}: the book does not say what it is: keep it elsewhere, or delete what a stopped command left"
+        for name in strangers(names, belongs)
+        if name not in unknown
+    ]
+    looks += [
+        f"papers/{name}: left half-written by a command that was stopped: bizkit papers rebuild clears it away"
+        for name in names
+        if Path(name).name.startswith(HALF_WRITTEN)
+    ]
+    return {
+        "documents": len(documents),
+        "papers": len(newest),
+        "faults": found,
+        "looks": looks,
+        "head": documents[-1].sha256 if documents else START,
+    }
 
 
-def rebuild_papers(folder: StudioFolder) -> dict[str, Any]:
-    """Make every missing PDF again from its frozen document. Existing files are left as they are."""
-    from datetime import date
+def _fault_of(folder: StudioFolder, filed: Row) -> str:
+    """What is wrong with a file on record; empty when it is as filed."""
+    from bizkit.services.delivery.deliverables import sha256_of_file
 
-    from bizkit.services.studio.filing import file_paper
-    from bizkit.store.canonical import sha256
-    from bizkit.store.filed import all_filed
-    from bizkit.store.issued import every
+    path = folder.path / filed["file"]
+    scan = str(filed["file"]).startswith("papers/scans/")
+    if not path.is_file():
+        cure = "restore it from a copy" if scan else "make it again with bizkit papers rebuild"
+        return f"{filed['file']}: missing: {cure}"
+    if sha256_of_file(path)[0] != filed["sha256"]:
+        cure = "restore it from a copy" if scan else "bizkit papers rebuild puts the right one in its place"
+        return f"{filed['file']}: not the file that was filed on {filed['recorded_at'][:10]}: {cure}"
+    return ""
+
+
+def _erased(work: Connection) -> set[str]:
+    """SHA-256 of files that went with somebody who was erased."""
+    from bizkit.store.events import of_verb
+
+    return {digest for event in of_verb(work, "erased") for digest in event["data"]["files"]}
+
+
+def _logos(work: Connection, documents: list[Issued]) -> set[str]:
+    """Where the logos lie that papers are drawn with: issued ones, letters and drafts."""
     from bizkit.store.letters import letters
+    from bizkit.store.quotes import drafts
 
-    made = []
-    with folder.book.read() as work:
-        documents = every(work)
-        sent = letters(work)
-        known = {one["file"]: one["sha256"] for one in all_filed(work)}
-    for one in documents:
-        path = folder.papers / pdf_name(one.document)
-        if path.exists():
-            continue
-        content = paper_pdf(folder, one.document)
-        if known.get(path.relative_to(folder.path).as_posix()) != sha256(content):
-            # Same content, other bytes (a newer drawing library): recorded as filed anew.
-            with folder.book.work() as work:
-                path, content = file_paper(work, folder.stamp(date.today()), folder, one.document)
-        write_whole(path, content)
-        made.append(path.relative_to(folder.path).as_posix())
-    for letter in sent:
-        path = folder.papers / f"{letter['name']}.pdf"
-        if not path.exists():
-            write_whole(path, paper_pdf(folder, letter["document"]))
-            made.append(path.relative_to(folder.path).as_posix())
-    return {"made": made}
+    everything = [one.document for one in documents]
+    everything += [one["document"] for one in letters(work)] + [one.document for one in drafts(work)]
+    digests = {(one.get("studio") or {}).get("logo") for one in everything} - {None, ""}
+    return {f"papers/scans/{digest}{ending}" for digest in digests for ending in (".png", ".jpg")}
 
 
-def _is_scan(row: dict[str, Any]) -> bool:
-    return str(row["file"]).startswith("papers/scans/")
+def _promised(work: Connection, documents: list[Issued], filed: list[Row]) -> list[str]:
+    """Documents that the history, a filed paper, a licence, a stage or a charge speaks of and the book lacks."""
+    from bizkit.store.charges import charges
+    from bizkit.store.events import of_verb
+    from bizkit.store.jobs import stages
+    from bizkit.store.rights import licence_names
+
+    there = {(one.number, one.revision) for one in documents}
+    wanted: dict[tuple[str, int], str] = {}
+    for number in licence_names(work):
+        wanted[number, 1] = "its licence is on record"
+    for one in [*stages(work), *charges(work)]:
+        if one["invoice"]:
+            wanted[one["invoice"], 1] = f"job {one['job']} says it was issued"
+    for one in filed:
+        if one["kind"] in _ISSUED:
+            number, _, revision = str(one["about"]).partition("/")
+            wanted[number, int(revision or 1)] = f"{one['file']} was filed with it"
+    for event in of_verb(work, "sent", "issued", "handed over", "chose", "granted"):
+        data = event["data"]
+        name = data.get("number") or data.get("licence")
+        if name:
+            wanted[name, data.get("revision") or 1] = "the history says it was issued"
+    return [
+        f"{number} revision {revision}: {why}, but it is not in the book"
+        for (number, revision), why in wanted.items()
+        if (number, revision) not in there
+    ]
 
 
 def _gaps(numbers: list[tuple[str, str]]) -> list[str]:

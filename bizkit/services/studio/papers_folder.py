@@ -1,0 +1,143 @@
+"""The folder papers/ held against the book: what in it the book does not know, and what of the book it lacks.
+
+An older copy of the book beside newer papers would draw a number again that a client has on paper already. So nothing
+is issued while the folder shows papers of a number series that the book does not know, and no paper ever takes the
+place of another. Only names are looked at, which costs one listing.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Callable, Collection
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from bizkit.domain.errors import RuleBroken
+from bizkit.services.studio.filing import HALF_WRITTEN, REVISED, file_name, pdf_name
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+#: Letters that carry a running number of their own: receipts.
+_RECEIPT: Final = r"R-\d{4}-\d{4,}\.pdf"
+#: Letters named after what they are about.
+_LETTER: Final = re.compile(r"(PF|statement|reminder)-.+\.pdf")
+
+#: What to do when the folder is ahead of the book.
+CURE: Final = (
+    "put the newest copy of the book back; where there is none, repeat the commands that made those papers, with the "
+    "same --on, or move papers that were sent to nobody out of papers/"
+)
+
+
+def names_in(folder: StudioFolder) -> list[str]:
+    """Names of the files in papers/, those of scans as `scans/NAME`, sorted. Nothing below other folders."""
+    found = []
+    for inside in ("", "scans/"):
+        try:
+            with os.scandir(folder.papers / inside) as entries:
+                found += [f"{inside}{entry.name}" for entry in entries if not entry.is_dir()]
+        except (FileNotFoundError, NotADirectoryError):
+            continue
+    return sorted(found)
+
+
+def ahead(folder: StudioFolder, work: Connection, names: Collection[str] | None = None) -> list[str]:
+    """Names of papers in papers/ that carry a number of one of the studio's series and are not in the book."""
+    from bizkit.store.filed import filed_names
+    from bizkit.store.issued import series_in_use
+
+    numbers = folder.studio.numbers
+    series = {
+        ("invoice", numbers.invoice),
+        ("quote", numbers.quote),
+        ("credit_note", numbers.credit_note),
+        ("licence_certificate", numbers.licence),
+        ("delivery_note", numbers.delivery_note),
+        *series_in_use(work),
+    }
+    numbered = re.compile("|".join([_RECEIPT, *sorted(_pattern(kind, one) for kind, one in series)]))
+    shown = [name for name in (names_in(folder) if names is None else names) if numbered.fullmatch(name)]
+    known = filed_names(work) if shown else set()
+    return [name for name in shown if f"papers/{name}" not in known]
+
+
+def unknown_letters(names: Collection[str], known: Collection[str]) -> list[str]:
+    """Files among `names` that are called as letters are and are not in the book. known: paths of what was filed."""
+    return [name for name in names if _LETTER.fullmatch(name) and f"papers/{name}" not in known]
+
+
+def admit(folder: StudioFolder, work: Connection, path: Path, make: Callable[[], bytes]) -> bytes:
+    """The bytes of a paper about to be issued, made by `make`, when it may be written to `path`.
+
+    A file with these very bytes may lie there: the paper was made before, by a newer copy of the book. Raises
+    RuleBroken otherwise, and while the folder shows papers that the book does not know.
+    """
+    unknown = ahead(folder, work)
+    taken = os.path.lexists(path)
+    if unknown and not taken:
+        raise RuleBroken(
+            f"papers/{unknown[-1]} is not in the book{_more(len(unknown) - 1)}: this is an older copy of the book, "
+            f"or another one, so its next number may be used up. Nothing was issued: {CURE}"
+        )
+    content = make()
+    if taken and (not path.is_file() or path.read_bytes() != content):
+        name = path.relative_to(folder.path).as_posix()
+        raise RuleBroken(
+            f"{name} lies there already and is another paper than this one: a number is not used twice. Nothing was "
+            f"issued: {CURE}"
+        )
+    return content
+
+
+def refuse_unwritten(folder: StudioFolder, work: Connection, *, kind: str, about: str) -> None:
+    """Refuse to go on while the newest paper of this kind about something has no file: it was issued, not written.
+
+    kind: of an issued document, then `about` is its job; or of a letter. Raises RuleBroken with the command that
+    writes it. So the repeat of a command that was stopped does not do it a second time.
+    """
+    from bizkit.store.issued import latest
+    from bizkit.store.letters import newest_letter
+
+    issued = latest(work, kind=kind, key=about)
+    letter = None if issued else newest_letter(work, kind=kind, about=about)
+    if issued is not None:
+        name, file, day = issued.number, pdf_name(issued.document), issued.issued_on
+    elif letter is not None:
+        name, file, day = str(letter["name"]), f"{letter['name']}.pdf", str(letter["on"])
+    else:
+        return
+    if not os.path.lexists(folder.papers / file):
+        raise RuleBroken(
+            f"{name} was issued on {day}, and papers/{file} is missing: its command was stopped, or the file moved. "
+            f"Write it with bizkit papers rebuild {name}; to issue another one, do that first"
+        )
+
+
+def strangers(names: Collection[str], known: Collection[str]) -> list[str]:
+    """The files among `names` that belong to no paper of the book, those being written left out.
+
+    names: as of `names_in`. known: paths in the studio folder of what belongs there. The electronic forms of a paper
+    lie beside it, under its name with another ending.
+    """
+    stems = {one.removesuffix(".pdf") for one in known if one.endswith(".pdf")}
+
+    def belongs(name: str) -> bool:
+        path = f"papers/{name}"
+        return path in known or any(path[:dot] in stems for dot in range(len(path)) if path[dot] == ".")
+
+    return [name for name in names if not Path(name).name.startswith(HALF_WRITTEN) and not belongs(name)]
+
+
+def _pattern(kind: str, series: str) -> str:
+    """A regular expression for the file names of a series: `GL-{year}-{number:04}` or `GL-2027-{number:04}`."""
+    parts = re.split(r"(\{year\}|\{number(?::0\d+)?\})", series)
+    signs = {"y": r"\d{4}", "n": r"\d+"}
+    text = "".join(signs[part[1]] if part.startswith("{") else re.escape(file_name(part)) for part in parts)
+    return text + (r"-r\d+" if kind in REVISED else "") + r"\.pdf"
+
+
+def _more(count: int) -> str:
+    return f", nor {'is' if count == 1 else 'are'} {count} more" if count else ""

@@ -1,0 +1,163 @@
+"""Making issued PDFs again from their frozen documents: those that are missing, and those that were changed."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from bizkit.domain.errors import NotFound
+from bizkit.services.studio.filing import HALF_WRITTEN, paper_pdf, pdf_name, write_new
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from bizkit.store.issued import Issued
+
+Row = dict[str, Any]
+
+#: Where a file goes that stood in the place of an issued paper; nothing is ever deleted.
+SET_ASIDE: Final = "set-aside"
+#: A half-written file younger than this may still be being written, in seconds.
+STALE_S: Final = 60
+
+
+@dataclass(frozen=True, slots=True)
+class _Paper:
+    """An issued paper as the book has it. filed: SHA-256 on record; whole: whether its record is as issued."""
+
+    name: str
+    file: str
+    document: Row
+    kind: str
+    about: str
+    filed: str
+    whole: bool
+
+
+@dataclass(slots=True)
+class Rebuilt:
+    """What came of it, by path in the studio folder. anew: made with other bytes than those filed before.
+
+    set_aside: where files went that were not the paper. refused: papers whose record is not what was issued. cleared:
+    half-written files of stopped commands.
+    """
+
+    made: list[str] = field(default_factory=list)
+    anew: list[str] = field(default_factory=list)
+    set_aside: list[str] = field(default_factory=list)
+    refused: list[str] = field(default_factory=list)
+    cleared: list[str] = field(default_factory=list)
+
+    def data(self) -> Row:
+        """JSON-ready."""
+        return {name: getattr(self, name) for name in ("made", "anew", "set_aside", "refused", "cleared")}
+
+
+def rebuild_papers(folder: StudioFolder, names: Sequence[str] = ()) -> Row:
+    """Make every PDF that is missing, or is not the one filed, again from its frozen document.
+
+    names: numbers or names of letters; all without any. A file that stands in a paper's place is moved to set-aside/.
+    Raises NotFound for an unknown name.
+    """
+    from bizkit.services.delivery.deliverables import sha256_of_file
+
+    papers = _papers(folder)
+    known = {one.name for one in papers}
+    for name in names:
+        if name not in known:
+            raise NotFound("paper (number or name of a letter)", name, known, field="NUMBER")
+    done = Rebuilt()
+    for one in papers:
+        path = folder.path / one.file
+        there = os.path.lexists(path)
+        if (names and one.name not in names) or (path.is_file() and sha256_of_file(path)[0] == one.filed):
+            continue
+        if not one.whole:
+            done.refused.append(one.file)
+            continue
+        content = paper_pdf(folder, one.document)
+        if there:
+            done.set_aside.append(_set_aside(folder, path))
+        _record(folder, one, content, done)
+        write_new(path, content)
+        done.made.append(one.file)
+    if not names:
+        done.cleared += _clear(folder)
+    return done.data()
+
+
+def _papers(folder: StudioFolder) -> list[_Paper]:
+    from bizkit.store.canonical import canonical, sha256
+    from bizkit.store.filed import all_filed
+    from bizkit.store.issued import every, is_intact
+    from bizkit.store.letters import letters
+
+    with folder.book.read() as work:
+        filed = {one["file"]: one["sha256"] for one in all_filed(work)}
+        issued: list[Issued] = every(work)
+        found = []
+        for one in issued:
+            file = f"papers/{pdf_name(one.document)}"
+            whole = is_intact(work, one.number, one.revision)
+            found.append(_Paper(one.number, file, one.document, one.kind, "", filed.get(file, ""), whole))
+        for letter in letters(work):
+            file = f"papers/{letter['name']}.pdf"
+            whole = sha256(canonical(letter["document"])) == letter["sha256"]
+            found.append(
+                _Paper(
+                    letter["name"],
+                    file,
+                    letter["document"],
+                    letter["kind"],
+                    letter["about"],
+                    filed.get(file, ""),
+                    whole,
+                )
+            )
+    return found
+
+
+def _record(folder: StudioFolder, paper: _Paper, content: bytes, done: Rebuilt) -> None:
+    """Record the paper anew where it has other bytes now (a newer drawing library, another wording)."""
+    from bizkit.services.studio.filing import record_paper
+    from bizkit.store.canonical import sha256
+    from bizkit.store.filed import add_filed
+
+    if sha256(content) == paper.filed:
+        return
+    stamp = folder.stamp(date.today())
+    with folder.book.work() as work:
+        if paper.about:
+            add_filed(
+                work, stamp, sha256=sha256(content), file=paper.file, size=len(content), kind=paper.kind,
+                about=paper.about, name=Path(paper.file).name,
+            )  # fmt: skip
+        else:
+            record_paper(work, stamp, folder, paper.document, content)
+    done.anew.append(paper.file)
+
+
+def _set_aside(folder: StudioFolder, path: Path) -> str:
+    """Move what stands in a paper's place out of papers/; returns where it is now."""
+    shelf = folder.path / SET_ASIDE
+    shelf.mkdir(mode=0o700, exist_ok=True)
+    number, target = 1, shelf / path.name
+    while os.path.lexists(target):
+        number += 1
+        target = shelf / f"{path.stem}-{number}{path.suffix}"
+    os.rename(path, target)
+    return target.relative_to(folder.path).as_posix()
+
+
+def _clear(folder: StudioFolder) -> list[str]:
+    """Delete what stopped commands left half-written in papers/."""
+    cleared = []
+    for path in [*folder.papers.glob(f"{HALF_WRITTEN}*"), *folder.papers.glob(f"scans/{HALF_WRITTEN}*")]:
+        if path.is_file() and time.time() - path.stat().st_mtime > STALE_S:
+            path.unlink(missing_ok=True)
+            cleared.append(path.relative_to(folder.path).as_posix())
+    return cleared
