@@ -123,7 +123,7 @@ def send(
     as_json: JsonOption = False,
 ) -> None:
     """Record that a file was sent as the next version."""
-    from bizkit.services.delivery.deliverables import send_version
+    from bizkit.services.delivery.sending import send_version
 
     with progress_bar(f"Reading {file.name}") as progress:
         done = send_version(

@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 
 from bizkit.domain.errors import BizkitError
 from bizkit.services.delivery.caption_files import check_caption_file
-from bizkit.services.delivery.deliverables import send_version
 from bizkit.services.delivery.handovers import verify_folder
 from bizkit.services.delivery.notes import read_notes_file, take_notes
+from bizkit.services.delivery.sending import send_version
 from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
 from bizkit.services.shooting.worksheet import worksheet
 from bizkit.services.studio.starting import init_studio

@@ -1,4 +1,4 @@
-"""Deliverables: send a version, approve; see where each stands and what is late."""
+"""Deliverables: approve; see where each stands, what is late, and which version a file is."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.progress import due_date, progress
+from bizkit.services.delivery.version_files import files_of, pieces
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -88,6 +89,8 @@ def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date)
                     {
                         **{k: each[k] for k in ("number", "sent_on", "sent_to", "file", "bytes", "sha256", "note")},
                         **{k: each["data"].get(k, "") for k in ("how", "path", "reason")},
+                        "captions": each["data"].get("captions", {}),
+                        "pieces": len(pieces(files_of(each))),
                     }
                     for each in one["versions"]
                 ],
@@ -114,93 +117,6 @@ def list_deliverables(folder: StudioFolder, on: date, job: str | None = None) ->
         return [row for key in keys for row in deliverable_rows(folder, work, key, on)]
 
 
-def send_version(
-    folder: StudioFolder,
-    job: str,
-    key: str,
-    file: Path,
-    on: date,
-    *,
-    to: str = "",
-    how: str = "",
-    note: str = "",
-    reason: str = "",
-    progress: Progress | None = None,
-) -> dict[str, Any]:
-    """Record that a file, or a folder of stills, was sent as the next version. Its checksum is taken now.
-
-    how: the way it went (a link, a drive). Raises RuleBroken when the deliverable is final or the last look at the
-    file found it wrong (unless `reason` says why it is sent all the same), when the very same file was sent before,
-    or on a day before what happened last.
-    """
-    from bizkit.services.studio.fingerprint import fingerprint
-    from bizkit.store.deliveries import add_version
-    from bizkit.store.events import record
-    from bizkit.store.reviews import checks
-
-    with folder.book.read() as work:
-        the_deliverable(folder, work, job, key, on)  # a typing mistake shows before a large file is read
-    print_ = fingerprint(file, progress)
-    stamp = folder.stamp(on)
-    with folder.book.work() as work:
-        row = the_deliverable(folder, work, job, key, on)
-        for sent in row["versions"]:
-            if sent["sha256"] == print_.sha256:
-                raise RuleBroken(f"{print_.name} is the same file as version {sent['number']} of {key}")
-        if row["state"] == "approved" and not reason:
-            raise RuleBroken(f"{key} was approved on {row['approved_on']}: say with --reason why another is sent")
-        _refuse_earlier(row, on)
-        looks = [look for look in checks(work, sha256=print_.sha256) if look["deliverable"] == key]
-        if looks and looks[-1]["wrong"] and not reason:
-            first = next(point for point in looks[-1]["points"] if point["ok"] is False)
-            more = f" and {looks[-1]['wrong'] - 1} more" if looks[-1]["wrong"] > 1 else ""
-            raise RuleBroken(
-                f"{print_.name}: {first['name']}: wanted {first['wanted']}, got {first['got']}{more}: "
-                "export it again, or say with --reason why it is sent all the same"
-            )
-        number = row["version"] + 1
-        data: dict[str, Any] = {"reason": reason} if reason else {}
-        data |= {"how": how, "path": str(file.resolve())}
-        data |= {"files": print_.files} if print_.files else {}
-        add_version(
-            work,
-            {
-                "job": row["job"],
-                "deliverable": key,
-                "number": number,
-                "sent_on": on.isoformat(),
-                "sent_to": to,
-                "file": print_.name,
-                "bytes": print_.bytes,
-                "sha256": print_.sha256,
-                "note": note,
-                "data": data,
-            },
-        )
-        record(work, stamp, "sent version", row["job"], deliverable=key, version=number, sha256=print_.sha256, to=to)
-        after = the_deliverable(folder, work, job, key, on)
-    warnings = []
-    if row["asks"] and not looks:
-        warnings.append(
-            f"nobody looked at it: bizkit deliverable check {file} --job {row['job']} --deliverable {key}"
-        )
-    warnings += [
-        f"version {sent['number']} had the same file name: give each version its own"
-        for sent in row["versions"]
-        if sent["file"] == print_.name
-    ]
-    if row["waits_for_yes"]:
-        warnings.append(f"round {row['waits_for_yes'][0]} is beyond those included and not agreed yet")
-    return {**after, "warnings": warnings}
-
-
-def _refuse_earlier(row: dict[str, Any], on: date) -> None:
-    """Versions and notes are written down in the order in which they came."""
-    days = [sent["sent_on"] for sent in row["versions"]] + [taken["received_on"] for taken in row["notes"]]
-    if days and on.isoformat() < max(days):
-        raise RuleBroken(f"{row['key']}: something happened on {max(days)} already: {on} is before it")
-
-
 def identify_file(folder: StudioFolder, file: Path, progress: Progress | None = None) -> dict[str, Any]:
     """Which version a file is, by its checksum; what was sent under its name when it is none.
 
@@ -215,7 +131,7 @@ def identify_file(folder: StudioFolder, file: Path, progress: Progress | None = 
         for one in deliverables(work):
             final = one["data"].get("final", 0)
             for version in one["versions"]:
-                inside = version["data"].get("files", {})
+                inside = files_of(version)
                 entry = {
                     "job": one["job"],
                     "deliverable": one["key"],
@@ -229,7 +145,7 @@ def identify_file(folder: StudioFolder, file: Path, progress: Progress | None = 
                 }
                 if found.sha256 == version["sha256"] or found.sha256 in inside.values():
                     same.append(entry)
-                elif found.name == version["file"] or found.name in (name.split("/")[-1] for name in inside):
+                elif found.name == version["file"] or found.name in (name.rpartition("/")[2] for name in inside):
                     named.append(entry)
     state = "unknown"
     if same:
@@ -265,7 +181,15 @@ def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, b
             )
         approve(work, row["job"], key, on.isoformat(), row["version"])
         record(work, stamp, "approved", row["job"], deliverable=key, version=row["version"], by=by)
-        return the_deliverable(folder, work, job, key, on)
+        warnings = short_of(row["quantity"], row["versions"][-1]["pieces"])
+        if row["notes_open"]:
+            warnings.append(f"notes without an answer: {row['notes_open']}")
+        return {**the_deliverable(folder, work, job, key, on), "warnings": warnings}
+
+
+def short_of(quantity: int, there: int) -> list[str]:
+    """A sentence when another number of films or stills is there than was promised."""
+    return [f"{quantity} promised, {there} in this version"] if there != quantity else []
 
 
 def the_deliverable(folder: StudioFolder, work: Connection, job: str, key: str, on: date) -> dict[str, Any]:

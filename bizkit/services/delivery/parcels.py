@@ -6,6 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from bizkit.domain.work.captions import captions_beside, promised_beside
+from bizkit.services.delivery.held_against import promised_spec
+from bizkit.services.delivery.version_files import files_of, pieces
+
 Row = dict[str, Any]
 
 
@@ -33,7 +37,8 @@ def parcels_in(promised: Sequence[Row], found: Mapping[str, str]) -> list[Parcel
     """Versions whose files are among `found` (name -> SHA-256), in the order promised.
 
     promised: deliverables of the store with their `versions`. A set of stills is there when any of its files is; a
-    file that belongs to two versions of a set counts for the final one, else for the newest.
+    file that belongs to two versions of a set counts for the final one, else for the newest. Captions alone are not a
+    version: the same ones may belong to many cuts.
     """
     parcels: list[Parcel] = []
     for deliverable in promised:
@@ -42,8 +47,8 @@ def parcels_in(promised: Sequence[Row], found: Mapping[str, str]) -> list[Parcel
         for version in sorted(
             deliverable["versions"], key=lambda one: (one["number"] == final, one["number"]), reverse=True
         ):
-            inside: Mapping[str, str] = version["data"].get("files") or {version["file"]: version["sha256"]}
-            names = [name for name, digest in found.items() if digest in inside.values() and name not in taken]
+            inside = files_of(version)
+            names = _there(inside, {name: digest for name, digest in found.items() if name not in taken})
             if not names:
                 continue
             taken.update(names)
@@ -51,6 +56,25 @@ def parcels_in(promised: Sequence[Row], found: Mapping[str, str]) -> list[Parcel
             missing = tuple(name for name, digest in inside.items() if digest not in have)
             parcels.append(Parcel(deliverable, version, tuple(names), missing))
     return parcels
+
+
+def _there(inside: Mapping[str, str], found: Mapping[str, str]) -> list[str]:
+    """Names among `found` of the files of a version: films and stills by their content, what goes with them if it
+    has its name too or lies beside them."""
+    main = pieces(inside) or list(inside)
+    digests = {inside[name] for name in main}
+    names = [name for name, digest in found.items() if digest in digests]
+    extra = {(inside[name], _base(name)) for name in inside if name not in main}
+    if not names or not extra:
+        return names
+    beside = {caption for name in names for caption in captions_beside(name, found)}
+    known = {digest for digest, _ in extra}
+    taken = set(names)
+    return names + [
+        name
+        for name, digest in found.items()
+        if name not in taken and ((digest, _base(name)) in extra or (digest in known and name in beside))
+    ]
 
 
 def whats_wrong(promised: Sequence[Row], parcels: Sequence[Parcel], found: Mapping[str, str]) -> list[str]:
@@ -64,10 +88,26 @@ def whats_wrong(promised: Sequence[Row], parcels: Sequence[Parcel], found: Mappi
             wrong.append(f"{parcel.files[0]} is {parcel.name}: {state}")
         if parcel.missing:
             wrong.append(f"{parcel.name} lacks {parcel.missing[0]}" + _more(len(parcel.missing) - 1))
+        wrong += _short(parcel) + _uncaptioned(parcel, found)
     wrong += [f"{name} is not what was sent: {whose}" for name, whose in _changed(promised, parcels, found)]
     if not finals and not wrong:
         wrong.append("nothing in the folder is the final version of anything promised")
     return wrong
+
+
+def _short(parcel: Parcel) -> list[str]:
+    """A sentence where the version has fewer films or stills than were promised."""
+    promised, sent = parcel.deliverable["quantity"], len(pieces(files_of(parcel.version)))
+    return [f"{parcel.name} has {sent} of {promised} promised"] if sent < promised else []
+
+
+def _uncaptioned(parcel: Parcel, found: Mapping[str, str]) -> list[str]:
+    """A sentence where captions promised beside the films of the parcel lie nowhere beside them."""
+    if parcel.deliverable["data"].get("asks") is None:
+        return []
+    spec = promised_spec({**parcel.deliverable, "asks": parcel.deliverable["data"]["asks"]})
+    gaps = [promised_beside(spec.captions, captions_beside(name, found)) for name in pieces(parcel.files)]
+    return [f"{parcel.name} lacks its captions: {gap}" for gap in gaps[:1] if gap]
 
 
 def whats_worth_a_look(promised: Sequence[Row], parcels: Sequence[Parcel], found: Mapping[str, str]) -> list[str]:
@@ -89,17 +129,22 @@ def _changed(promised: Sequence[Row], parcels: Sequence[Parcel], found: Mapping[
     """Files that carry the name of a version sent, with other content."""
     known = {name for parcel in parcels for name in parcel.files}
     sent: dict[str, str] = {}
+    contents: set[tuple[str, str]] = set()
     for deliverable in promised:
         for version in deliverable["versions"]:
-            for name in version["data"].get("files") or [version["file"]]:
-                sent[name.rpartition("/")[2]] = (
-                    f"v{version['number']} of {deliverable['key']} had this name and other content"
-                )
+            for name, digest in files_of(version).items():
+                contents.add((_base(name), digest))
+                sent[_base(name)] = f"v{version['number']} of {deliverable['key']} had this name and other content"
     return [
-        (name, sent[name.rpartition("/")[2]])
-        for name in found
-        if name not in known and name.rpartition("/")[2] in sent
+        (name, sent[_base(name)])
+        for name, digest in found.items()
+        if name not in known and _base(name) in sent and (_base(name), digest) not in contents
     ]
+
+
+def _base(name: str) -> str:
+    """The name without its folders."""
+    return name.rpartition("/")[2]
 
 
 def _more(count: int) -> str:

@@ -16,8 +16,9 @@ from typing import Any
 from bizkit.domain.errors import RuleBroken
 from bizkit.services.billing.invoices import issue_invoice
 from bizkit.services.billing.payments import record_payment
-from bizkit.services.delivery.deliverables import approve_deliverable, send_version
+from bizkit.services.delivery.deliverables import approve_deliverable
 from bizkit.services.delivery.notes import take_notes
+from bizkit.services.delivery.sending import send_version
 from bizkit.services.demo.playing_billing import hand_in, pay_by_bank, remind_of
 from bizkit.services.demo.playing_delivery import (
     answer,
@@ -145,14 +146,14 @@ def _deliver(folder: StudioFolder) -> Iterator[Step]:
     yield Step(on, f"bizkit deliverable notes {JOB} campaign-film --file notes.txt", "round 1 of 2: two notes")
     yield answer(folder, date(2027, 6, 3))
     yield _send(folder, date(2027, 6, 3), "campaign-film", "notes of round 1 answered", frames=14)
-    yield _send(folder, date(2027, 6, 3), "stills", "thirty stills, captions embedded", frames=1)
+    yield _send(folder, date(2027, 6, 3), "stills", "thirty stills, captions embedded", frames=1, count=30)
     yield from look(folder, date(2027, 6, 3))
     rights = find_and_close_gap(folder)
     yield from islice(rights, 3)
     for key in ("campaign-film", "stills"):
         yield _approve(folder, date(2027, 6, 7), key)
     yield from rights
-    yield _send(folder, date(2027, 6, 9), "cut-downs", "three cut-downs, subtitles burnt in", frames=8)
+    yield _send(folder, date(2027, 6, 9), "cut-downs", "three cut-downs, subtitles burnt in", frames=8, count=3)
     yield _send(folder, date(2027, 6, 9), "sauna-loop", "seamless loop", frames=10)
     status = studio_status(folder, date(2027, 6, 10))
     yield Step(
@@ -251,12 +252,14 @@ def _file(
     )
 
 
-def _send(folder: StudioFolder, on: date, key: str, note: str, *, frames: int) -> Step:
+def _send(folder: StudioFolder, on: date, key: str, note: str, *, frames: int, count: int = 1) -> Step:
+    """Send one stand-in, or a folder with `count` of them."""
     kind = ".gif" if frames > 1 else ".png"
     number = 1 + sum(1 for _ in (folder.path / "deliveries").glob(f"{key}-v*"))
-    file = stand_in(
-        folder.path / "deliveries" / f"{key}-v{number}{kind}", f"Follow the Kelp: {key}", note, frames=frames
-    )
+    file = folder.path / "deliveries" / (f"{key}-v{number}" if count > 1 else f"{key}-v{number}{kind}")
+    for each in range(1, count + 1):
+        path, line = (file / f"{key}-{each:02}{kind}", f"{note}: {each}") if count > 1 else (file, note)
+        stand_in(path, f"Follow the Kelp: {key}", line, frames=frames)
     row = send_version(folder, JOB, key, file, on, to=UNA, note=note)
     late = f", {row['days_late']} days late" if row["days_late"] else f", due {row['due']}"
     return Step(on, f"bizkit deliverable send {JOB} {key} deliveries/{file.name}", f"v{row['version']} sent{late}")

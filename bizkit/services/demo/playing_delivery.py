@@ -62,7 +62,7 @@ def look(folder: StudioFolder, on: date) -> Iterator[Step]:
 
     if find_spec("av") is None:
         return
-    name = "deliveries/stills-v1.png"
+    name = "deliveries/stills-v1/stills-01.png"
     found = check_files(folder, [folder.path / name], on, spec="web_stills")
     first = next(one for one in found["files"][0]["points"] if one["ok"] is False)
     yield Step(
@@ -128,7 +128,7 @@ def give_away(folder: StudioFolder, on: date) -> Iterator[Step]:
     target.mkdir()
     for path in sorted((folder.path / "deliveries").iterdir()):
         if identify_file(folder, path)["state"] == "final":
-            shutil.copy2(path, target)
+            (shutil.copytree if path.is_dir() else shutil.copy2)(path, target / path.name)
     done = hand_over(folder, JOB, target, on, to=UNA, how="Drive by ferry")
     yield Step(
         on,

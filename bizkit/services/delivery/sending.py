@@ -1,0 +1,183 @@
+"""Sending a version: the film or the set with its captions, known by checksums taken now."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import RuleBroken
+from bizkit.domain.work.captions import captions_beside, promised_beside
+from bizkit.domain.work.spec import Spec
+from bizkit.services.delivery.deliverables import short_of, the_deliverable
+from bizkit.services.delivery.held_against import promised_spec
+from bizkit.services.delivery.version_files import pieces
+from bizkit.services.studio.fingerprint import Fingerprint, check_name, digests_of, files_below, fingerprint
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.services.studio.fingerprint import Progress
+
+Row = dict[str, Any]
+
+#: Ways to caption that take no file beside the film.
+ALONE = ("clean", "burned_in")
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """What is sent. captions: name -> SHA-256 of the caption files beside a film; those of a folder are its files."""
+
+    print_: Fingerprint
+    captions: Mapping[str, str]
+
+    def data(self, path: Path, how: str, reason: str) -> Row:
+        """What the book keeps with the version."""
+        data: Row = {"reason": reason} if reason else {}
+        data |= {"how": how, "path": str(path.resolve())}
+        data |= {"files": self.print_.files} if self.print_.files else {}
+        return data | ({"captions": dict(self.captions)} if self.captions else {})
+
+
+def send_version(
+    folder: StudioFolder,
+    job: str,
+    key: str,
+    file: Path,
+    on: date,
+    *,
+    to: str = "",
+    how: str = "",
+    note: str = "",
+    reason: str = "",
+    progress: Progress | None = None,
+) -> Row:
+    """Record that a file with the captions beside it, or a folder, was sent as the next version.
+
+    how: the way it went (a link, a drive). Raises RuleBroken when the deliverable is final, captions promised beside
+    a film are not there or the last look at it found it wrong (unless `reason` says why it is sent all the same),
+    when the very same files were sent before, or on a day before what happened last.
+    """
+    from bizkit.store.deliveries import add_version
+    from bizkit.store.events import record
+
+    stamp = folder.stamp(on)
+    with folder.book.read() as work:
+        row = the_deliverable(folder, work, job, key, on)
+    if not _may_be_known(row, file):
+        _refuse(row, on, reason)  # before a large file is read
+    beside = _captions_for(row, file, reason)
+    print_ = fingerprint(file, progress)
+    offered = Offered(print_, digests_of(file.parent, [file.parent / name for name in beside])[0])
+    with folder.book.work() as work:
+        row = the_deliverable(folder, work, job, key, on)
+        for sent in row["versions"]:
+            if sent["sha256"] == print_.sha256 and sent["captions"] == offered.captions:
+                raise RuleBroken(f"{print_.name} is the same file as version {sent['number']} of {key}")
+        _refuse(row, on, reason)
+        looked_at = _last_look(work, row, offered, reason)
+        number = row["version"] + 1
+        add_version(
+            work,
+            {
+                "job": row["job"],
+                "deliverable": key,
+                "number": number,
+                "sent_on": on.isoformat(),
+                "sent_to": to,
+                "file": print_.name,
+                "bytes": print_.bytes,
+                "sha256": print_.sha256,
+                "note": note,
+                "data": offered.data(file, how, reason),
+            },
+        )
+        record(work, stamp, "sent version", row["job"], deliverable=key, version=number, sha256=print_.sha256, to=to)
+        after = the_deliverable(folder, work, job, key, on)
+    return {**after, "warnings": _warnings(row, after, file, looked_at)}
+
+
+def _may_be_known(row: Row, file: Path) -> bool:
+    """Whether a file has the size of a version sent: then that it is the same one is the better answer."""
+    return file.is_file() and file.stat().st_size in [sent["bytes"] for sent in row["versions"]]
+
+
+def _refuse(row: Row, on: date, reason: str) -> None:
+    """What the book alone says against it: versions and notes are written down in the order in which they came."""
+    if row["state"] == "approved" and not reason:
+        raise RuleBroken(f"{row['key']} was approved on {row['approved_on']}: say with --reason why another is sent")
+    days = [sent["sent_on"] for sent in row["versions"]] + [taken["received_on"] for taken in row["notes"]]
+    if days and on.isoformat() < max(days):
+        raise RuleBroken(f"{row['key']}: something happened on {max(days)} already: {on} is before it")
+
+
+def _captions_for(row: Row, file: Path, reason: str) -> tuple[str, ...]:
+    """Names of the caption files that belong to a film. Raises RuleBroken where promised ones are not there."""
+    from bizkit.masters.look import sidecars
+    from bizkit.masters.source import open_regular
+
+    if not file.is_dir():
+        os.close(open_regular(file))
+    spec = promised_spec(row) if row["asks"] is not None else Spec("", row["kind"])
+    gap = ""
+    beside: tuple[str, ...] = ()
+    if file.is_dir():
+        names = [path.relative_to(file).as_posix() for path in files_below(file)]
+        for piece in pieces(names):
+            gap = gap or promised_beside(spec.captions, captions_beside(piece, names))
+    elif row["kind"] == "film" and spec.captions.how not in ALONE:
+        beside = sidecars(file)
+        gap = promised_beside(spec.captions, beside)
+    if gap and not reason:
+        raise RuleBroken(
+            f"{file.name}: captions are promised beside it and there is no {gap}: put them there under its name, "
+            "or say with --reason why it is sent all the same"
+        )
+    for name in beside:
+        check_name(file.parent / name)
+    return beside
+
+
+def _last_look(work: Connection, row: Row, offered: Offered, reason: str) -> bool:
+    """Whether the file was looked at with these captions. Raises RuleBroken where it was found wrong."""
+    from bizkit.store.reviews import checks
+
+    looks = [look for look in checks(work, sha256=offered.print_.sha256) if look["deliverable"] == row["key"]]
+    if not looks:
+        return False
+    same: bool = looks[-1]["facts"].get("beside", offered.captions) == offered.captions
+    # Captions that changed since then are no longer what was found wrong.
+    wrong = [
+        point
+        for point in looks[-1]["points"]
+        if point["ok"] is False and (same or not point["name"].endswith("captions"))
+    ]
+    if wrong and not reason:
+        more = f" and {len(wrong) - 1} more" if len(wrong) > 1 else ""
+        raise RuleBroken(
+            f"{offered.print_.name}: {wrong[0]['name']}: wanted {wrong[0]['wanted']}, got {wrong[0]['got']}{more}: "
+            "export it again, or say with --reason why it is sent all the same"
+        )
+    return same
+
+
+def _warnings(before: Row, after: Row, file: Path, looked_at: bool) -> list[str]:
+    newest = after["versions"][-1]
+    warnings = short_of(after["quantity"], newest["pieces"])
+    if after["asks"] and not looked_at:
+        warnings.append(
+            f"nobody looked at it: bizkit deliverable check {file} --job {after['job']} --deliverable {after['key']}"
+        )
+    warnings += [
+        f"version {sent['number']} had the same file name: give each version its own"
+        for sent in before["versions"]
+        if sent["file"] == newest["file"]
+    ]
+    if before["waits_for_yes"]:
+        warnings.append(f"round {before['waits_for_yes'][0]} is beyond those included and not agreed yet")
+    return warnings
