@@ -8,7 +8,18 @@ from typing import Annotated, Any
 import typer
 
 from bizkit.cli.deliverable import deliverable_table
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+from bizkit.cli.show import (
+    JsonOption,
+    OnOption,
+    ReasonOption,
+    StudioOption,
+    amount,
+    day,
+    shorten,
+    show,
+    studio_folder,
+    table,
+)
 
 app = typer.Typer(
     help="Jobs being carried out: what is done, what is missing.", no_args_is_help=True, add_completion=False
@@ -110,6 +121,30 @@ def _money(data: dict[str, Any]) -> Iterator[str]:
             right=[3],
             indent=2,
         )
+
+
+@app.command()
+def client(
+    job: Annotated[str, typer.Argument(metavar="JOB", help="The job's key, or its quote's number.")],
+    reason: ReasonOption = "",
+    preview: Annotated[bool, typer.Option("--preview", help="Only say what would change.")] = False,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take the client's file as it stands today into a job: a move, a new address, tax number or order number."""
+    from bizkit.services.shooting.job_client import take_client
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        if not data["changes"]:
+            yield f"{data['job']}: clients/{data['client']}.toml says what the job has already. Nothing was changed."
+            return
+        would = "would take" if data["preview"] else "takes"
+        yield f"{data['job']} {would} clients/{data['client']}.toml as it stands; issued papers stay as they are:"
+        for one in data["changes"]:
+            yield f"  {one['field']}: {one['before'] or 'nothing'} -> {one['after'] or 'nothing'}"
+
+    show(take_client(studio_folder(studio), job, day(on), reason=reason, preview=preview), as_json, text)
 
 
 @app.command()

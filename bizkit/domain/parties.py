@@ -21,6 +21,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from dataclasses import fields as members
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -248,6 +249,20 @@ class Client:
             "company_number": self.company_number,
             "endpoint": self.endpoint,
         }
+
+    def record(self) -> dict[str, Any]:
+        """Everything its file says, to be frozen with what is agreed: `of_record` gives back the same client."""
+        return {one.name: _plain(getattr(self, one.name)) for one in members(self)}
+
+    @classmethod
+    def of_record(cls, data: Mapping[str, Any]) -> Client:
+        """The client of a record; what an older one lacks is as in a file that does not say it."""
+        known = {one.name: data[one.name] for one in members(cls) if one.name in data}
+        return cls(**known | {"address": tuple(known.get("address", ()))})
+
+
+def _plain(value: Any) -> Any:
+    return list(value) if isinstance(value, tuple) else value
 
 
 def postal_lines(address: tuple[str, ...], city: str, postcode: str, country: str) -> tuple[str, ...]:

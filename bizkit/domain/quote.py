@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
+from bizkit.domain.billing.payment import Terms
 from bizkit.domain.billing.plan import BillingPlan, stage_amounts
 from bizkit.domain.billing.tax import TaxLine
 from bizkit.domain.documents.reckoning import kept_apart
@@ -73,6 +75,7 @@ def quote_document(
         "paper_size": studio.paper_size,
         "studio": studio.data(),
         "client": client.data(),
+        "client_record": as_agreed(client, studio).record(),
         "job": brief.key,
         "title": brief.title,
         "summary": brief.summary,
@@ -120,10 +123,23 @@ def quote_document(
         "weather": estimate.weather.data() if estimate.weather else None,
         "terms": list(card.terms),
         "warnings": list(estimate.warnings),
-        "payment_days": client.payment_days if client.payment_days is not None else studio.payment_days,
+        "payment_days": Terms.of(studio, client).days,
+        "specs": {name: spec.data() for name, spec in brief.specs.items()},
         "rate_card": {"name": card.name, "from": card.valid_from.isoformat(), "sha256": card_sha256},
         "brief_sha256": brief_sha256,
     }
+
+
+def as_agreed(client: Client, studio: Studio) -> Client:
+    """The client with what its file leaves to the studio's settings filled in: days to pay, language, locale."""
+    terms = Terms.of(studio, client)
+    return replace(
+        client,
+        payment_days=terms.days,
+        payment_counted_in=terms.counted_in,
+        language=client.language or studio.language,
+        locale=client.locale or studio.locale,
+    )
 
 
 def _round_terms(card: RateCard, brief: Brief, currency: str) -> dict[str, Any]:
@@ -132,6 +148,7 @@ def _round_terms(card: RateCard, brief: Brief, currency: str) -> dict[str, Any]:
     if price is not None and brief.exchange:
         price = brief.exchange.money(price, currency)
     return {
+        "included": card.rounds.included,
         "extra_round": price.rounded().text if price is not None else "",
         "silence_days": card.rounds.silence_days,
         "silence_approves": card.rounds.silence_approves,

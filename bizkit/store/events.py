@@ -24,6 +24,13 @@ def history(work: Connection, subject: str) -> list[dict[str, Any]]:
     return [{**row, "data": parsed(row["data"])} for row in rows]
 
 
+def newest(work: Connection, verb: str, subject: str) -> dict[str, Any] | None:
+    """The last time that `verb` was done to `subject`, or None."""
+    query = select(event).where(event.c.subject == subject, event.c.verb == verb).order_by(event.c.id.desc()).limit(1)
+    row = work.execute(query).mappings().one_or_none()
+    return {**row, "data": parsed(row["data"])} if row else None
+
+
 def of_verb(work: Connection, *verbs: str) -> list[dict[str, Any]]:
     """Everything of these kinds that ever happened, oldest first."""
     rows = work.execute(select(event).where(event.c.verb.in_(verbs)).order_by(event.c.id)).mappings()

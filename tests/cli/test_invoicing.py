@@ -162,6 +162,7 @@ def test_an_invoice_that_lacks_a_required_field_is_refused_and_takes_no_number(b
     )
     change(studio / "clients" / "skerrow-islands-tourism.toml", 'city = "Skerrow"', "")
     change(studio / "clients" / "skerrow-islands-tourism.toml", 'postcode = "ZZ2 2ZZ"', "")
+    bizkit("job", "client", job, "--on", "2027-02-08")
     refused = bizkit("invoice", "issue", job, "--on", "2027-02-08")
     assert refused.code == 1
     # SI 1995/2518 reg 14(1)(e): the name and address of the customer.
@@ -187,6 +188,7 @@ def test_an_invoice_that_lacks_a_required_field_is_refused_and_takes_no_number(b
 )
 def test_the_due_day_is_counted_as_the_client_has_it(bizkit, job, studio, change, terms, due, words):
     change(studio / "clients" / "skerrow-islands-tourism.toml", "payment_days = 30", terms)
+    bizkit("job", "client", job, "--on", "2027-02-08")
     done = bizkit("invoice", "issue", job, "--on", "2027-02-08", "--json").data
     assert done["due_on"] == due
     assert words in text_of(done["file"])

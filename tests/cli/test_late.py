@@ -133,8 +133,9 @@ def test_a_rate_that_is_not_known_is_asked_for_and_nothing_is_sent(bizkit, job, 
     assert [one["step"] for one in row["sent"]] == ["friendly"]
 
 
-def test_a_consumer_owes_no_statutory_interest(bizkit, unpaid, studio, change):
+def test_a_consumer_owes_no_statutory_interest(bizkit, job, unpaid, studio, change):
     change(studio / "clients" / "skerrow-islands-tourism.toml", "business = true", "business = false")
+    bizkit("job", "client", job, "--on", "2027-05-20")
     (row,) = bizkit("late", "list", "--on", "2027-05-20", "--json").data["late"]
     assert (Decimal(row["interest"]), Decimal(row["compensation"])) == (0, 0)
 

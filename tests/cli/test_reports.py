@@ -112,6 +112,7 @@ def test_a_spreadsheet_runs_nothing_of_a_report(bizkit, job, studio, change, tmp
     change(
         studio / "clients" / "skerrow-islands-tourism.toml", 'name = "Skerrow Islands Tourism"', f"name = '{evil}'"
     )
+    bizkit("job", "client", job, "--on", "2027-05-01")
     bizkit("charge", "add", job, "--what", "@SUM(A1)", "--amount", "10", "--reason", "x", "--on", "2027-05-01")
     bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-01")
     bizkit("report", "debtors", "--csv", tmp_path / "d.csv", "--on", "2027-05-02")

@@ -36,9 +36,10 @@ def test_an_invoice_is_written_as_a_mail_with_its_pdf(bizkit, bill, studio, tmp_
     assert (studio / "mail" / f"{bill}.eml").read_bytes() == out.read_bytes()
 
 
-def test_the_clients_wish_for_electronic_invoices_goes_along(bizkit, bill, studio, tmp_path):
+def test_the_clients_wish_for_electronic_invoices_goes_along(bizkit, bill, job, studio, tmp_path):
     with (studio / "clients" / "skerrow-islands-tourism.toml").open("a", encoding="utf-8") as file:
         file.write('einvoice = "ubl"\n')
+    bizkit("job", "client", job, "--on", "2027-02-08")
     bizkit("send", bill, "--out", tmp_path / "a.eml", "--on", "2027-02-08")
     pdf, xml = read(tmp_path / "a.eml").iter_attachments()
     assert (pdf.get_filename(), xml.get_filename()) == (f"{bill}.pdf", f"{bill}.xml")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
@@ -24,6 +24,7 @@ from bizkit.domain.pricing.weather_days import WeatherRequest
 from bizkit.domain.pricing.weather_observations import Observations
 from bizkit.domain.rights.licence import LicenceRequest
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
+from bizkit.domain.work.spec import Spec
 
 OPTION_KINDS = ("choice", "addon")
 
@@ -109,7 +110,7 @@ class Brief:
 
     currency: of the quote and of amounts typed in the brief; empty for the card's own. valid_days: how long the
     quote stands, None for the card's. rush: yes, no, or None to let the dates decide. contingency_percent: None for
-    the card's. options: alternatives and add-ons not chosen yet.
+    the card's. options: alternatives and add-ons not chosen yet. specs: the delivery specs it names, once looked up.
     """
 
     where: str
@@ -129,6 +130,7 @@ class Brief:
     parts: Parts
     options: Mapping[str, Option]
     chosen: tuple[str, ...] = ()
+    specs: Mapping[str, Spec] = field(default_factory=dict)
 
     @classmethod
     def read(cls, fields: Fields, tree: MediaTree = MEDIA_TREE) -> Brief:

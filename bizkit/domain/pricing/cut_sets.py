@@ -130,7 +130,18 @@ def expanded(brief: Brief, specs: Mapping[str, Spec]) -> Brief:
         tables[prefix] = replace(parts, deliverables=tuple(found))
     tables = {prefix: replace(parts, licence=_named(parts.licence, cuts)) for prefix, parts in tables.items()}
     options = {key: replace(option, parts=tables[f"options.{key}."]) for key, option in brief.options.items()}
-    return replace(brief, parts=tables[""], options=options)
+    named = {name: specs[name] for name in _names(brief)}
+    return replace(brief, parts=tables[""], options=options, specs=named)
+
+
+def _names(brief: Brief) -> Iterator[str]:
+    """Every delivery spec that a brief names, those of its options too."""
+    for parts in (brief.parts, *(option.parts for option in brief.options.values())):
+        yield from (one.spec for one in parts.deliverables if _NAME.fullmatch(one.spec))
+        for request in parts.sets:
+            yield request.cuts.spec
+            if request.cuts.master_spec:
+                yield request.cuts.master_spec
 
 
 def licensed(

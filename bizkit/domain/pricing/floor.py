@@ -146,6 +146,23 @@ class Floor:
     billable_days: Decimal
     working: Working
 
+    def data(self) -> dict[str, str]:
+        """As JSON-ready data, to be kept with what was decided by it; without its working."""
+        return {
+            "currency": self.yearly.currency,
+            "rate_per_day": self.rate_per_day.text,
+            "yearly": self.yearly.text,
+            "billable_days": plain(self.billable_days),
+        }
+
+    @classmethod
+    def of_data(cls, data: Mapping[str, str]) -> Floor:
+        """The floor that was kept."""
+        rate, yearly = (Money(data[name], data["currency"]) for name in ("rate_per_day", "yearly"))
+        days = Decimal(data["billable_days"])
+        working = Working(f"{yearly} a year / {plain(days)} billable days = {rate} a day", "floor.day_rate", rate)
+        return cls(rate, yearly, days, working)
+
     def roles_below(self, rates: Mapping[str, Money]) -> tuple[RoleBelow, ...]:
         """Roles of `rates` (role -> day rate) under the floor, the worst first."""
         found = [

@@ -128,12 +128,13 @@ def begin(
     NotFound, or RuleBroken for a client abroad that nothing shows to be a business, or while the job's last invoice
     was issued and not written.
     """
+    from bizkit.services.shooting.job_client import client_of_job
     from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.papers_folder import refuse_unwritten
 
     row = the_job(work, job)
     refuse_unwritten(folder, work, kind=INVOICE, about=row["key"])
-    client = with_evidence(work, folder.client(row["client"]))
+    client = with_evidence(work, client_of_job(folder, work, row))
     point = tax_point(
         performed_on=performed_on or delivered_on(work, row["key"]),
         invoiced_on=stamp.on,

@@ -57,7 +57,7 @@ def list_late(folder: StudioFolder, on: date) -> dict[str, Any]:
 
 
 def _row(folder: StudioFolder, work: Connection, invoice: Issued, on: date) -> dict[str, Any]:
-    client = folder.client(invoice.document["client"]["key"])
+    client = _client(folder, work, invoice)
     problem = ""
     try:
         late = overdue(folder, work, invoice, client, on, charges=True)
@@ -175,6 +175,14 @@ def pause(folder: StudioFolder, number: str, on: date, *, until: date, reason: s
     return {"number": found.number, "until": until.isoformat(), "reason": reason.strip()}
 
 
+def _client(folder: StudioFolder, work: Connection, invoice: Issued) -> Client:
+    """Whom an invoice is sent to, as the job has it by now."""
+    from bizkit.services.shooting.job_client import client_of_job
+    from bizkit.services.shooting.jobs import the_job
+
+    return client_of_job(folder, work, the_job(work, invoice.key))
+
+
 def _terms_for(terms: LateTerms, client: Client) -> LateTerms:
     if client.business or terms.interest == CONTRACT:
         return terms
@@ -199,7 +207,7 @@ def remind(
     with folder.book.work() as work:
         found = find_invoice(work, number)
         refuse_unwritten(folder, work, kind="reminder", about=found.number)
-        client = folder.client(found.document["client"]["key"])
+        client = _client(folder, work, found)
         chosen = _step(folder, work, found, client, on, step)
         late = overdue(folder, work, found, client, on, charges=chosen.charges)
         rests = bool(chosen.suspends_licence and found.document.get("suspends_licence"))

@@ -34,12 +34,14 @@ def charge_lateness(folder: StudioFolder, number: str, on: date, *, asked: Asked
     For one that is still open or was paid late. Raises RuleBroken when nothing is due for it.
     """
     from bizkit.services.billing.late import lateness
+    from bizkit.services.shooting.job_client import client_of_job
+    from bizkit.services.shooting.jobs import the_job
     from bizkit.store.charges import add_charge, set_charge_invoice
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         found = find_invoice(work, number)
-        client = folder.client(found.document["client"]["key"])
+        client = client_of_job(folder, work, the_job(work, found.key))
         late = lateness(folder, work, found, client, on)
         billed = begin(folder, work, stamp, found.key, asked, performed_on=on)
         billed = replace(billed, how=_outside(billed))

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.mail_server import MailServer
+from bizkit.services.shooting.job_client import client_of_paper
 from bizkit.services.studio.studio_folder import MARK, StudioFolder
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ def write_mail(
 ) -> dict[str, Any]:
     """Write the mail that carries an issued paper or letter; with `by_server`, send it as well.
 
-    name: the number of a quote, invoice or credit note, or the name of a letter. to: addresses, else the client's.
+    name: the number of a quote (or its key), invoice or credit note, or the name of a letter. to: addresses, else the client's.
     electronic: a form of `einvoices.FORMATS` to attach; the client's own wish without it. Raises NotFound,
     BadInput where the client has no address, RuleBroken where the server is not set or does not take it.
     """
@@ -44,11 +45,14 @@ def write_mail(
     from bizkit.services.billing.mail_text import mail_text
     from bizkit.services.studio.filing import write_whole
     from bizkit.store.events import record
+    from bizkit.store.issued import latest
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
+        quote = latest(work, kind="quote", key=name)
+        name = quote.number if quote else name
         document, about, attachments, claimed = _gather(folder, work, name, electronic)
-        client = folder.client(document["client"]["key"])
+        client = client_of_paper(folder, work, document)
         addresses = list(to) or ([client.email] if client.email else [])
         if not addresses:
             raise BadInput(
@@ -103,9 +107,9 @@ def _gather(
     if issued is not None:
         if issued.kind not in ("invoice", "credit_note", "quote"):
             raise RuleBroken(f"{name} is a {issued.kind.replace('_', ' ')}: send it by hand")
-        wish = electronic or (
-            folder.client(issued.document["client"]["key"]).einvoice if issued.kind != "quote" else ""
-        )
+        wish = electronic
+        if not wish and issued.kind != "quote":
+            wish = client_of_paper(folder, work, issued.document).einvoice
         if not wish:
             return issued.document, issued.key, [_paper(folder, work, issued)], dict(_NO_CLAIM)
         einvoices.check_format(wish)

@@ -12,6 +12,7 @@ from bizkit.domain.billing.records import Issued as Paper
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.balances import balances, owed
+from bizkit.services.shooting.job_client import client_on_record
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import age_key, wording
 
@@ -44,7 +45,7 @@ def write_statement(
         mine = [one for one in open_invoices(papers, came, on) if one.paper.client == client]
         document = statement(
             studio=folder.studio,
-            client=folder.client(client),
+            client=client_on_record(folder, work, client),
             first=since,
             last=on,
             opening=opening,
@@ -110,7 +111,7 @@ def write_receipt(folder: StudioFolder, payment: int, on: date) -> dict[str, Any
         number = f"R-{on.year}-{count_letters(work, 'receipt') + 1:04}"
         document = receipt(
             studio=folder.studio,
-            client=folder.client(sum_["client"]),
+            client=client_on_record(folder, work, sum_["client"]),
             issued_on=on,
             parts=parts,
             left=left,

@@ -41,9 +41,10 @@ def note_document(
     """The delivery note for the files `found` (name -> SHA-256) in `target`, without its number."""
     from bizkit.services.delivery.archive import kept_until
     from bizkit.services.rights.holdings import holding_rows
+    from bizkit.services.shooting.job_client import client_of_job
     from bizkit.services.studio.logo import keep_logo
 
-    client = folder.client(job["client"])
+    client = client_of_job(folder, work, job)
     studio = folder.studio
     locale = client.locale or studio.locale
     language = client.language or studio.language

@@ -26,7 +26,10 @@ Row = dict[str, Any]
 
 
 def agreed_terms(folder: StudioFolder, work: Connection, job: str) -> RoundTerms:
-    """What the job's quote says about rounds; the card's word where the quote is silent. `included` is the card's."""
+    """What the job's quote says about rounds; the card's word where the quote is silent.
+
+    How many are included each deliverable says for itself.
+    """
     from bizkit.store.issued import by_number
     from bizkit.store.jobs import jobs
 
@@ -36,7 +39,7 @@ def agreed_terms(folder: StudioFolder, work: Connection, job: str) -> RoundTerms
     if said is None:
         return folder.card.rounds
     price = Money(said["extra_round"], row["currency"]) if said["extra_round"] else None
-    return RoundTerms(folder.card.rounds.included, price, said["silence_days"], said["silence_approves"])
+    return RoundTerms(said.get("included", 0), price, said["silence_days"], said["silence_approves"])
 
 
 def counted(one: Row, terms: RoundTerms) -> RoundCount:

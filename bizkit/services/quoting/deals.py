@@ -39,18 +39,16 @@ def days_drawn(folder: StudioFolder, deal: str, *, but: str = "") -> Decimal:
 
 def check_draw(work: Connection, folder: StudioFolder, quote: Issued) -> None:
     """Refuse to accept a quote that draws more days than its deal has left by now. Raises RuleBroken."""
-    wanted = quote.document.get("deal")
-    if not wanted or wanted["name"] not in folder.card.deals:
-        return
     from bizkit.services.quoting.pricing import read_basis
     from bizkit.store.basis import basis_of
 
-    deal = folder.card.deals[wanted["name"]]
+    wanted = quote.document.get("deal")
     basis = basis_of(work, quote.number, quote.revision)
-    typed = Decimal(0)
-    if basis:
-        _, brief, _ = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
-        typed = brief.deal.used_before if brief.deal else typed
+    if not wanted or basis is None:
+        return
+    card, brief, _ = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
+    deal = card.deals[wanted["name"]]
+    typed = brief.deal.used_before if brief.deal else Decimal(0)
     left = deal.days - typed - _drawn(draws(work), deal.key, quote.key)
     if Decimal(wanted["days"]) > left:
         raise RuleBroken(

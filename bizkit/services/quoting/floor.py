@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -11,10 +12,13 @@ from bizkit.domain.money import plain
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
     from bizkit.domain.pricing.brief import Brief
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.estimate import Estimate
     from bizkit.domain.pricing.floor import Floor
+    from bizkit.store.issued import Issued
 
 #: The file with a year of the studio: costs, wanted income, set-asides, days really sold.
 FILE = "floor.toml"
@@ -75,16 +79,37 @@ def show_floor(folder: StudioFolder) -> dict[str, Any]:
     }
 
 
-def margins(folder: StudioFolder, card: RateCard, brief: Brief, estimate: Estimate) -> dict[str, Any] | None:
-    """What a priced brief leaves the studio, plain and with weather risk; None without a floor.toml.
+def floor_as_sent(folder: StudioFolder, work: Connection, quote: Issued) -> Floor | None:
+    """The floor by which a quote was sent, kept with the sending; None where there was none.
+
+    For a quote from a time when it was not kept it is today's, None where that cannot be read.
+    """
+    from bizkit.domain.pricing.floor import Floor
+    from bizkit.store.events import history
+
+    sent_as = (quote.document.get("accepted") or {}).get("of_revision", quote.revision)
+    for event in history(work, quote.key):
+        data = event["data"]
+        if event["verb"] == "sent" and (data.get("number"), data.get("revision")) == (quote.number, sent_as):
+            if "floor" in data:
+                return Floor.of_data(data["floor"]) if data["floor"] else None
+            break
+    with suppress(BizkitError):
+        return read_floor(folder)
+    return None
+
+
+def margins(
+    folder: StudioFolder, floor: Floor | None, card: RateCard, brief: Brief, estimate: Estimate
+) -> dict[str, Any] | None:
+    """What a priced brief leaves the studio over a floor, plain and with weather risk; None without one.
 
     With choices left open, each is weighed; `warning` is of the first one under the floor. A quote in a currency that
     the floor cannot be converted to says so in `warning`.
     """
-    floor = read_floor(folder)
     if floor is None:
         return None
-    converted = floor_in(folder, card, brief, estimate.currency)
+    converted = floor_in(floor, card, brief, estimate.currency)
     if converted is None:
         why = f"the floor is in {floor.rate_per_day.currency}, the quote in {estimate.currency}: no margin is known"
         return {"margin": None, "with_weather": None, "choices": [], "below_floor": False, "warning": why}
@@ -101,6 +126,7 @@ def margins(folder: StudioFolder, card: RateCard, brief: Brief, estimate: Estima
 
 def margins_of_texts(
     folder: StudioFolder,
+    floor: Floor | None,
     brief_text: str,
     brief_file: str,
     card_text: str,
@@ -111,7 +137,7 @@ def margins_of_texts(
 
     None for a quote that its brief does not price to, such as the renewal of a licence: what it takes is not known.
     """
-    if not (folder.path / FILE).is_file():
+    if floor is None:
         return None
     from bizkit.domain.pricing.estimate import price
     from bizkit.domain.pricing.options import choose
@@ -125,7 +151,7 @@ def margins_of_texts(
         estimate = price(card, brief, day_off=folder.day_off, holiday=folder.holiday)
     except BizkitError:
         return None
-    return margins(folder, card, brief, estimate) if estimate.net.text == document["net"] else None
+    return margins(folder, floor, card, brief, estimate) if estimate.net.text == document["net"] else None
 
 
 def _offers(
@@ -156,13 +182,10 @@ def _margin(
     return {"choice": choice, "margin": margin.data(), "with_weather": weather}
 
 
-def floor_in(folder: StudioFolder, card: RateCard, brief: Brief, currency: str) -> Floor | None:
-    """The floor in a quote's currency, converted at the brief's own rate; None without one, or without a rate."""
+def floor_in(floor: Floor, card: RateCard, brief: Brief, currency: str) -> Floor | None:
+    """The floor in a quote's currency, converted at the brief's own rate; None without a rate."""
     from bizkit.domain.pricing.floor import Floor
 
-    floor = read_floor(folder)
-    if floor is None:
-        return None
     own = floor.rate_per_day.currency
     if own == currency:
         return floor

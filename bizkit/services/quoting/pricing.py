@@ -10,18 +10,19 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from bizkit.domain.parties import Client
 from bizkit.domain.quote import quote_document
 from bizkit.services.studio.evidence import proven
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from bizkit.domain.billing.tax import TaxTreatment
-    from bizkit.domain.parties import Client
     from bizkit.domain.pricing.brief import Brief
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.estimate import Estimate
     from bizkit.domain.pricing.weather_observations import Observations
     from bizkit.domain.rights.media import MediaTree
+    from bizkit.domain.work.spec import Spec
     from bizkit.services.studio.toml_file import TomlFile
     from bizkit.store.issued import Issued
 
@@ -69,13 +70,17 @@ def price_again(
 
     document = sent.document
     card, brief, file = read_basis(folder, brief_text, brief_file, card_text, document)
-    client = replace(folder.client(brief.client), name=document["client"]["name"], currency="")
+    record = document.get("client_record") or document["client"]
+    client = replace(Client.of_record(record), currency="")
     tax = document["taxes"][0]
     how = TaxTreatment(tax["category"], tax["name"], Decimal(tax["rate"]), tax["note"], "as quoted")
     brief = choose(with_deal_use(folder, brief), options)
     priced = _priced(folder, card, card_text, brief, file, client, how, None)
-    kept = ("studio", "client", "language", "locale", "paper_size", "terms", "payment_days", "valid_until")
-    priced.document.update({name: document[name] for name in kept})
+    kept = ("studio", "client", "client_record", "language", "locale", "paper_size", "terms", "payment_days")
+    for name in (*kept, "valid_until"):
+        priced.document.pop(name, None)
+        if name in document:  # an older quote has no record of its client beside what it prints
+            priced.document[name] = document[name]
     return priced
 
 
@@ -86,11 +91,22 @@ def read_basis(
     from bizkit.services.studio.toml_file import parse_toml
 
     file = parse_toml(brief_text, brief_file, "a brief")
-    brief = folder.brief_of(file)
+    brief = folder.brief_of(file, _frozen_specs(document))
     observed = (document.get("weather") or {}).get("observed")
     if observed:
         brief = brief.observed(_past_from_data(observed))
     return _card(card_text, folder.studio.media), brief, file
+
+
+def _frozen_specs(document: Mapping[str, Any]) -> dict[str, Spec] | None:
+    """The delivery specs that a quote names, as they were; None for one from a time when they were not kept."""
+    from bizkit.domain.fields import Fields
+    from bizkit.domain.work.spec import Spec
+
+    kept = document.get("specs")
+    if kept is None:
+        return None
+    return {name: Spec.read(Fields(data, where=f"specs/{name}.toml")) for name, data in kept.items()}
 
 
 @lru_cache(maxsize=16)

@@ -30,7 +30,7 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, A
     studio alone and stand in no document. Raises RuleBroken when the brief has not changed since it was sent, or was
     accepted into a job.
     """
-    from bizkit.services.quoting.floor import margins
+    from bizkit.services.quoting.floor import margins, read_floor
     from bizkit.services.shooting.bookings import clashes_of
     from bizkit.services.shooting.kit import care_rows
     from bizkit.services.studio.logo import keep_logo
@@ -40,7 +40,7 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, A
     from bizkit.store.quotes import put_draft
 
     priced = price_brief(folder, brief_path, on)
-    margin = margins(folder, priced.card, priced.brief, priced.estimate)
+    margin = margins(folder, read_floor(folder), priced.card, priced.brief, priced.estimate)
     stamp = folder.draft_stamp(on)
     with folder.book.work() as work:
         if jobs(work, priced.key):
@@ -81,7 +81,7 @@ def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "", reason
 
     Raises RuleBroken when there is no draft, or when it lies below the studio's floor and no `reason` is given.
     """
-    from bizkit.services.quoting.floor import margins_of_texts
+    from bizkit.services.quoting.floor import margins_of_texts, read_floor
     from bizkit.services.shooting.bookings import clashes_of
     from bizkit.services.studio.filing import file_paper
     from bizkit.services.studio.numbers import draw
@@ -91,6 +91,7 @@ def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "", reason
     from bizkit.store.issued import issue, latest
     from bizkit.store.quotes import drafts, drop_draft
 
+    floor = read_floor(folder)
     stamp = folder.stamp(on)
     pattern = folder.studio.numbers.quote
     with folder.book.work() as work:
@@ -105,7 +106,7 @@ def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "", reason
             )
         draft = found[0]
         document = dict(draft.document)
-        margin = margins_of_texts(folder, draft.brief, draft.brief_file, draft.card, document)
+        margin = margins_of_texts(folder, floor, draft.brief, draft.brief_file, draft.card, document)
         if margin and margin["below_floor"] and not reason:
             raise RuleBroken(f"{key}: {margin['warning']} (--reason)")
         clashes = clashes_of(folder, work, key, on)
@@ -127,7 +128,8 @@ def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "", reason
         put_basis(work, basis)
         paper = file_paper(work, stamp, folder, sent.document)
         drop_draft(work, key)
-        record(work, stamp, "sent", key, number=sent.number, revision=sent.revision, to=to, reason=reason)
+        by = floor.data() if floor else None
+        record(work, stamp, "sent", key, number=sent.number, revision=sent.revision, to=to, reason=reason, floor=by)
     paper.write()
     row = _row(sent, [], on, newest=sent.revision)
     return {**row, "file": str(paper.path), "document": sent.document, "margin": margin, "clashes": clashes}
@@ -241,7 +243,7 @@ def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
 
 def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | None = None) -> dict[str, Any]:
     """One quote whole: its state and document; the draft when it was never sent. `margin` is the studio's own."""
-    from bizkit.services.quoting.floor import margins_of_texts
+    from bizkit.services.quoting.floor import floor_as_sent, margins_of_texts, read_floor
     from bizkit.services.studio.filing import pdf_name
     from bizkit.store.basis import basis_of
     from bizkit.store.quotes import drafts
@@ -250,15 +252,18 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
         found = drafts(work, name)
         if found and revision is None and _maybe(work, name, None) is None:
             draft = found[0]
-            margin = margins_of_texts(folder, draft.brief, draft.brief_file, draft.card, draft.document)
+            floor = read_floor(folder)
+            margin = margins_of_texts(folder, floor, draft.brief, draft.brief_file, draft.card, draft.document)
             row = {"key": name, "number": "", "revision": 1, "state": "draft", "document": draft.document}
             return {**row, "margin": margin}
         quote = find_quote(work, name, revision)
         row = _row(quote, _said(work, quote.number), on, newest=_newest(work, quote))
         kept = basis_of(work, quote.number, quote.revision)
+        floor = floor_as_sent(folder, work, quote)
     margin = None
     if kept:
-        margin = margins_of_texts(folder, kept.brief, kept.brief_file, kept.card, quote.document, kept.options)
+        texts = (kept.brief, kept.brief_file, kept.card)
+        margin = margins_of_texts(folder, floor, *texts, quote.document, kept.options)
     file = str(folder.papers / pdf_name(quote.document))
     return {**row, "file": file, "document": quote.document, "margin": margin}
 

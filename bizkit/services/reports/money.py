@@ -155,6 +155,7 @@ def _from_stages(
     """The stages of a job that are not invoiced: when they fall due, plus the days the client takes to pay."""
     from bizkit.services.billing.invoices import stage_rows
     from bizkit.services.delivery.deliverables import deliverable_rows
+    from bizkit.services.shooting.job_client import client_of_job
     from bizkit.store.spent import called_off_jobs
 
     if any(one["kind"] == "cancel" for one in called_off_jobs(work, job["key"])):
@@ -162,7 +163,7 @@ def _from_stages(
     waiting = [row for row in stage_rows(folder, work, job["key"], on) if not row["invoice"]]
     if not waiting:
         return [], []
-    client = folder.client(job["client"])
+    client = client_of_job(folder, work, job)
     terms = Terms.of(folder.studio, client)
     deliverables = deliverable_rows(folder, work, job["key"], on)
     try:

@@ -94,6 +94,7 @@ def _document(
     folder: StudioFolder, work: Connection, job: Mapping[str, Any], licence: Licence, on: date
 ) -> dict[str, Any]:
     from bizkit.services.rights.works import licensed_works
+    from bizkit.services.shooting.job_client import printed_client
     from bizkit.services.studio.logo import keep_logo
     from bizkit.store.canonical import canonical, sha256
     from bizkit.store.deliveries import deliverables
@@ -118,7 +119,7 @@ def _document(
         "locale": asked.get("locale", folder.studio.locale),
         "paper_size": folder.studio.paper_size,
         "studio": folder.studio.data(logo_sha256=keep_logo(folder)),
-        "client": asked.get("client") or folder.client(job["client"]).data(),
+        "client": printed_client(work, job),
         "job": job["key"],
         "title": job["title"],
         "currency": job["currency"],

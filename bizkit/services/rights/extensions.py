@@ -92,8 +92,9 @@ def price_of(
     named = [] if all_works else [one.key if one.job == job else one.id for one in works]
     options = _options(box, tree)
     added = Scope([box])
-    base = {"currency": folder.card.currency, "net": "", "lines": [], "offer": ""}
+    base = {"currency": "", "net": "", "lines": [], "offer": ""}
     try:
+        base["currency"] = folder.card.currency  # of today: a card that cannot be read stops no answer about rights
         asked = typed_request(
             media=options["--media"], where=options["--where"], starts=start.isoformat(),
             until="" if box.term.open else end.isoformat(), open_end=box.term.open, tree=tree,

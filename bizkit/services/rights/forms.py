@@ -33,6 +33,7 @@ def form_document(
     """
     from bizkit.services.rights.details import merged, read_details
     from bizkit.services.rights.form_kinds import FORMS, Asked
+    from bizkit.services.shooting.job_client import printed_client
     from bizkit.services.shooting.jobs import the_job
     from bizkit.store.issued import by_number
 
@@ -44,6 +45,7 @@ def form_document(
         quote = by_number(work, row["quote_number"], row["quote_revision"])
         asked = quote.document if quote else {}
         known = FORMS[kind](Asked(folder, work, row, asked, subject, guardian, minor, day))
+        client = printed_client(work, row)
     document: dict[str, Any] = {
         "kind": kind,
         "number": "",
@@ -51,7 +53,7 @@ def form_document(
         "locale": folder.studio.locale if language in ("", folder.studio.language) else language,
         "paper_size": folder.studio.paper_size,
         "studio": folder.studio.data(logo_sha256=keep_logo(folder)),
-        "client": asked.get("client") or folder.client(row["client"]).data(),
+        "client": client,
         "job": row["key"],
         "title": row["title"],
         "currency": row["currency"],

@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import NotFound
+from bizkit.domain.errors import BizkitError, NotFound
 from bizkit.domain.rights.clearance import resting_on
 from bizkit.domain.rights.licence import Licence, LicenceRequest
 from bizkit.domain.rights.rest import Rest
@@ -118,16 +118,19 @@ def licence_to_grant(
         works=frozenset(one.id for one in licensed_works(work, job)),
         request=request,
         granted_on=on,
-        licensee_sector=_sector(folder, job["client"]),
+        licensee_sector=_sector(folder, work, job),
         paid_on=paid_in_full_on(work, job["key"]) if request.on_full_payment else None,
     )
 
 
 def the_licence(work: Connection, name: str) -> Row:
-    """The row of a licence by its number, or the newest of a job. Raises NotFound."""
+    """The row of a licence by its number, or the newest of a job by its key or number. Raises NotFound."""
+    from bizkit.store.jobs import jobs
     from bizkit.store.rights import licence_names, licences
 
     found = licences(work, number=name) or licences(work, job=name)
+    if not found:
+        found = [row for job in jobs(work) if job["quote_number"] == name for row in licences(work, job=job["key"])]
     if found:
         return found[-1]
     everyone = licence_names(work)
@@ -167,8 +170,10 @@ def licence_row(licence: Licence, on: date) -> dict[str, Any]:
     }
 
 
-def _sector(folder: StudioFolder, client: str) -> str:
+def _sector(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> str:
+    from bizkit.services.shooting.job_client import client_of_job
+
     try:
-        return folder.client(client).sector
-    except NotFound:  # the client's file is gone: the grant still stands, its line of business is not known
+        return client_of_job(folder, work, job).sector
+    except BizkitError:  # an older job whose client's file is gone: it stands, its line of business is not known
         return ""

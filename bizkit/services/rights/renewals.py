@@ -38,11 +38,9 @@ def list_ending(folder: StudioFolder, on: date, within_days: int) -> list[dict[s
         for licence in soon:
             (job,) = jobs(work, the_licence(work, licence.key)["job"])
             row = {**licence_row(licence, on), "job": job["key"], "title": job["title"], "net": "", "why_not": ""}
-            row |= {
-                "currency": folder.card.currency,
-                "days_left": (licence.term.end - on).days if licence.term else 0,
-            }
+            row |= {"currency": "", "days_left": (licence.term.end - on).days if licence.term else 0}
             try:
+                row["currency"] = folder.card.currency
                 lines = renewal_of(folder, licence, licensed_works(work, job))
                 row["net"] = total((line.amount for line in lines), folder.card.currency).text
             except BizkitError as error:

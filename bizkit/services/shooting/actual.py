@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.money import Money, total
 from bizkit.services.shooting.costs import section_of
 from bizkit.services.shooting.job_days import JobDays
 from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from bizkit.domain.pricing.floor import Floor
 
 Row = dict[str, Any]
 
@@ -19,6 +22,7 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
     margin as quoted, and as it stands by what was spent and logged so far.
     """
     from bizkit.domain.pricing.line import SECTIONS
+    from bizkit.services.quoting.floor import floor_as_sent
     from bizkit.services.shooting.charges import WAIVED, charge_rows
     from bizkit.services.shooting.job_days import job_days
     from bizkit.store.spent import costs
@@ -28,6 +32,7 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
         key, currency = days.job["key"], days.job["currency"]
         charged = [row for row in charge_rows(work, key) if row["state"] != WAIVED]
         spent = costs(work, key)
+        floor = floor_as_sent(folder, work, days.quote)
     nothing = Money(0, currency)
     quoted = dict.fromkeys(SECTIONS, nothing)
     for line in days.quote.document["lines"]:
@@ -54,7 +59,7 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
             "planned": sum(1 for day in days.actual if day.kind in ("water", "dry")),
             "logged": sum(1 for place in days.logged if days.actual[place - 1].kind in ("water", "dry")),
         },
-        "margin": _margins(folder, days, whole[0] + whole[1], whole[2]),
+        "margin": _margins(folder, floor, days, whole[0] + whole[1], whole[2]),
     }
 
 
@@ -95,20 +100,22 @@ def _by_kind(days: JobDays, spent: list[Row]) -> list[Row]:
     ]
 
 
-def _margins(folder: StudioFolder, days: JobDays, income: Money, spent: Money) -> Row | None:
+def _margins(folder: StudioFolder, floor: Floor | None, days: JobDays, income: Money, spent: Money) -> Row | None:
     """The margin as quoted, and with the income and costs so far over the days planned."""
     from bizkit.domain.pricing.estimate import price
     from bizkit.domain.pricing.job_cost import job_cost
     from bizkit.services.quoting.floor import floor_in, margins
 
+    if floor is None:
+        return None
     brief, card = days.planned, days.card
     estimate = price(card, brief, day_off=folder.day_off, holiday=folder.holiday)
-    quoted = margins(folder, card, brief, estimate)
-    floor = floor_in(folder, card, brief, income.currency)
-    if quoted is None or floor is None:
+    quoted = margins(folder, floor, card, brief, estimate)
+    converted = floor_in(floor, card, brief, income.currency)
+    if quoted is None or converted is None:
         return None
     cost = job_cost(card, brief, estimate, folder.studio.people, day_off=folder.day_off)
     return {
         "quoted": quoted["margin"],
-        "so_far": floor.margin(income + estimate.deal_credit, spent, cost.own_days).data(),
+        "so_far": converted.margin(income + estimate.deal_credit, spent, cost.own_days).data(),
     }

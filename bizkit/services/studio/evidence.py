@@ -19,13 +19,14 @@ def add_evidence(
     folder: StudioFolder, client: str, what: str, on: date, *, scan: Path | None = None
 ) -> dict[str, Any]:
     """Note what shows that a client is a business, seen on a day; its copy is filed under its SHA-256."""
+    from bizkit.services.shooting.job_client import client_key
     from bizkit.services.studio.filing import file_scan
     from bizkit.store.events import record
     from bizkit.store.evidence import add_evidence as write_evidence
 
     if not what.strip():
         raise BadInput(wanted="what shows that it is a business", got="nothing", field="--what")
-    key = folder.client(client, named_in="CLIENT").key
+    key = client_key(folder, client, field="CLIENT")
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         filed = file_scan(work, stamp, folder, scan, kind="evidence", about=f"client {key}") if scan else None
@@ -60,9 +61,10 @@ def with_evidence(work: Connection, client: Client) -> Client:
 
 def list_evidence(folder: StudioFolder, client: str | None = None) -> list[dict[str, Any]]:
     """Every piece of evidence, of one client or all."""
+    from bizkit.services.shooting.job_client import client_key
     from bizkit.store.evidence import all_evidence
 
-    key = folder.client(client, named_in="CLIENT").key if client else None
+    key = client_key(folder, client, field="CLIENT") if client else None
     with folder.book.read() as work:
         return [
             {name: row[name] for name in ("id", "client", "on", "what", "paper")} for row in all_evidence(work, key)

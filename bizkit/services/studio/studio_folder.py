@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import getpass
 import os
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import cached_property
@@ -119,21 +120,26 @@ class StudioFolder:
 
     def brief(self, path: Path) -> tuple[Brief, TomlFile]:
         """The brief at `path`, or of that name in briefs/, its sets and named specs looked up. Raises BadInput."""
-        found = path
-        if not path.is_file():
-            for candidate in (self.path / "briefs" / path, self.path / "briefs" / f"{path}.toml"):
-                if candidate.is_file():
-                    found = candidate
-                    break
-        file = read_toml(found, "a brief")
+        file = read_toml(self._brief_file(path) or path, "a brief")
         return self.brief_of(file), file
 
-    def brief_of(self, file: TomlFile) -> Brief:
-        """The brief that a settings file holds, sets of cuts and named specs looked up. Raises BadInput."""
+    def has_brief(self, path: Path) -> bool:
+        """Whether there is a file at `path`, or of that name in briefs/."""
+        return self._brief_file(path) is not None
+
+    def _brief_file(self, path: Path) -> Path | None:
+        places = (path, self.path / "briefs" / path, self.path / "briefs" / f"{path}.toml")
+        return next((place for place in places if place.is_file()), None)
+
+    def brief_of(self, file: TomlFile, specs: Mapping[str, Spec] | None = None) -> Brief:
+        """The brief that a settings file holds, sets of cuts and named specs looked up. Raises BadInput.
+
+        specs: by name, as they were frozen; None for those of today.
+        """
         from bizkit.domain.pricing.brief import Brief
         from bizkit.domain.pricing.cut_sets import expanded
 
-        return expanded(Brief.read(file.fields, self.studio.media), self.specs)
+        return expanded(Brief.read(file.fields, self.studio.media), self.specs if specs is None else specs)
 
     @cached_property
     def specs(self) -> dict[str, Spec]:

@@ -21,6 +21,10 @@ class TomlFile:
     fields: Fields
 
 
+#: Folders of a studio whose files are named with them: `clients/skerrow.toml`, as several may be called alike.
+FOLDERS = ("clients", "briefs", "jobs", "specs")
+
+
 def read_toml(path: Path, what: str) -> TomlFile:
     """The file at `path`; `what` says in messages what it should be ("a brief"). Raises BadInput."""
     try:
@@ -33,7 +37,8 @@ def read_toml(path: Path, what: str) -> TomlFile:
         raise BadInput(wanted=f"{what} as UTF-8 text", got="other bytes", where=str(path)) from None
     except OSError as error:
         raise BadInput(wanted=what, got=error.strerror, where=str(path)) from None
-    return parse_toml(text, path.name, what)
+    folder = path.parent.name
+    return parse_toml(text, f"{folder}/{path.name}" if folder in FOLDERS else path.name, what)
 
 
 def parse_toml(text: str, name: str, what: str) -> TomlFile:

@@ -1,0 +1,134 @@
+"""The client of a job: as its quote froze it, until somebody takes the client's file as it stands into the job.
+
+Whoever bills, writes to or names the client of accepted work asks here, so that a file changed for the next quote
+changes nothing about what was agreed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import NotFound
+from bizkit.domain.parties import Client
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+Row = Mapping[str, Any]
+
+#: The event that keeps a client's file as it was taken into a job.
+TAKEN = "took client"
+
+
+def client_of_job(folder: StudioFolder, work: Connection, job: Row) -> Client:
+    """The client of a job, given its row: as taken into it last, else as its quote has it.
+
+    A quote from a time when the client's terms were not frozen leaves today's file: raises NotFound or BadInput where
+    that is gone or broken.
+    """
+    return _record(work, job)[1] or folder.client(job["client"])
+
+
+def printed_client(work: Connection, job: Row) -> dict[str, Any]:
+    """The `client` member of a paper about a job."""
+    from bizkit.store.issued import by_number
+
+    client = _record(work, job)[1]
+    if client:
+        return client.data()
+    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    assert quote is not None  # a job is opened from an issued quote, and issued quotes never go
+    return dict(quote.document["client"])
+
+
+def client_of_paper(folder: StudioFolder, work: Connection, document: Row) -> Client:
+    """Whom a paper goes to, given its document: the client of its job, of a letter without one as on record."""
+    from bizkit.store.jobs import jobs
+
+    job = jobs(work, document["job"]) if document.get("job") else []
+    key = document["client"]["key"]
+    return client_of_job(folder, work, job[0]) if job else client_on_record(folder, work, key)
+
+
+def client_on_record(folder: StudioFolder, work: Connection, key: str) -> Client:
+    """A client by its key, as the newest of its jobs has it, else as its file. Raises NotFound, BadInput."""
+    from bizkit.store.jobs import jobs
+
+    known = [_record(work, job) for job in jobs(work) if job["client"] == key]
+    _, client = max(known, key=lambda one: one[0], default=(("", 0), None))
+    return client or folder.client(key)
+
+
+def client_key(folder: StudioFolder, key: str, *, field: str) -> str:
+    """The key, where a client's file or a job has it; neither is read. Raises NotFound."""
+    from bizkit.store.jobs import jobs
+
+    files = {path.stem for path in (folder.path / "clients").glob("*.toml")}
+    if key not in files:
+        with folder.book.read() as work:
+            known = files | {job["client"] for job in jobs(work)}
+        if key not in known:
+            hint = "" if known else f"Write clients/{key}.toml first"
+            raise NotFound("client", key, sorted(known), field=field, hint=hint)
+    return key
+
+
+def _record(work: Connection, job: Row) -> tuple[tuple[str, int], Client | None]:
+    """When the client of a job was written down last (the day, then the order), and how; None where only its file
+    says it."""
+    from bizkit.store.events import newest
+    from bizkit.store.issued import by_number
+
+    taken = newest(work, TAKEN, job["key"])
+    if taken:
+        return (taken["data"]["on"], taken["id"]), Client.of_record(taken["data"]["client"])
+    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    record = quote.document.get("client_record") if quote else None
+    return (job["opened_on"], 0), Client.of_record(record) if record else None
+
+
+def take_client(
+    folder: StudioFolder, job: str, on: date, *, reason: str = "", preview: bool = False
+) -> dict[str, Any]:
+    """Take the client's file as it stands today into a job: a move, another address, tax number or order number.
+
+    What changes comes back field by field; where nothing does, nothing is recorded. preview: only say it. Raises
+    NotFound, BadInput for a file that cannot be read.
+    """
+    from bizkit.domain.quote import as_agreed
+    from bizkit.services.shooting.jobs import the_job
+    from bizkit.store.events import record
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_job(work, job)
+        new = as_agreed(folder.client(row["client"]), folder.studio).record()
+        old = client_of_job(folder, work, row)
+        before = as_agreed(old, folder.studio).record()
+        changes = [
+            {"field": name, "before": _text(before[name]), "after": _text(new[name])}
+            for name in new
+            if new[name] != before[name]
+        ]
+        if changes and not preview:
+            names = [one["field"] for one in changes]
+            record(
+                work, stamp, TAKEN, row["key"], on=on.isoformat(), client=new, changed=names, reason=reason.strip()
+            )  # fmt: skip
+    return {
+        "job": row["key"],
+        "client": row["client"],
+        "changes": changes,
+        "reason": reason.strip(),
+        "preview": preview,
+    }
+
+
+def _text(value: Any) -> str:
+    """A member of a client's record as one line."""
+    if isinstance(value, list):
+        return ", ".join(value)
+    return {True: "yes", False: "no", None: ""}.get(value, str(value)) if not isinstance(value, str) else value
