@@ -21,6 +21,7 @@ COMMANDS: dict[str, dict[str, str]] = {
     "Price": {
         "rates": "Look at the rate card and check it.",
         "floor": "The day rate below which the studio loses money.",
+        "brief": "Briefs: copy one for the next job.",
         "price": "Price a brief without storing anything; every line says why.",
         "weather": "Chances of a workable day from past days; the weather plan of a brief.",
         "kit": "Who and what is booked, where jobs clash, kit due for service, kit paid back.",

@@ -47,6 +47,14 @@ def margin_lines(data: dict[str, Any] | None) -> Iterator[str]:
 @app.command()
 def draft(
     brief: Annotated[Path, typer.Argument(help="The brief, a TOML file; also by name from briefs/.")],
+    as_revision: Annotated[
+        str,
+        typer.Option(
+            "--as-revision",
+            metavar="REASON",
+            help="Why it revises the quote of its key though client, or title and dates, are others.",
+        ),
+    ] = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -63,7 +71,25 @@ def draft(
             yield f"Look: {warning}"
         yield f"Send it with: bizkit quote send {data['key']}"
 
-    show(draft_quote(studio_folder(studio), brief, day(on)), as_json, text)
+    show(draft_quote(studio_folder(studio), brief, day(on), as_revision=as_revision), as_json, text)
+
+
+@app.command()
+def discard(
+    quote: NameArgument,
+    reason: ReasonOption = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Throw a draft away; what was sent stays as it is."""
+    from bizkit.services.quoting.drafts import discard_draft
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        stays = f"; {data['number']} revision {data['revision']} stays" if data["number"] else ""
+        yield f"Draft of {data['key']} thrown away{stays}."
+
+    show(discard_draft(studio_folder(studio), quote, day(on), reason=reason), as_json, text)
 
 
 @app.command("list")
@@ -75,10 +101,11 @@ def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption 
         if not rows:
             yield "No quotes yet. Draft one with: bizkit quote draft BRIEF.toml"
             return
-        head = ["NUMBER", "REV", "STATE", "CLIENT", "TITLE", "TOTAL", "VALID UNTIL"]
+        head = ["NUMBER", "KEY", "REV", "STATE", "CLIENT", "TITLE", "TOTAL", "VALID UNTIL"]
         body = [
             [
-                row["number"] or row["key"],
+                row["number"] or "-",
+                row["key"],
                 str(row["revision"]),
                 row["state"],
                 shorten(row["client"], 28),
@@ -88,7 +115,7 @@ def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption 
             ]
             for row in rows
         ]
-        yield from table([head, *body], right=[1, 5])
+        yield from table([head, *body], right=[2, 6])
 
     show(list_quotes(studio_folder(studio), day(on)), as_json, text)
 
@@ -128,7 +155,7 @@ def show_(
 
 @app.command()
 def send(
-    key: Annotated[str, typer.Argument(metavar="KEY", help="The key of the drafted brief.")],
+    quote: NameArgument,
     to: Annotated[str, typer.Option("--to", help="Whom it was sent to; kept in the book.")] = "",
     reason: Annotated[str, typer.Option("--reason", help="Why it goes out below the floor; kept in the book.")] = "",
     on: OnOption = None,
@@ -148,7 +175,7 @@ def send(
             if warning:
                 yield f"Look: {warning}"
 
-    show(send_quote(studio_folder(studio, reason), key, day(on), to=to, reason=reason), as_json, text)
+    show(send_quote(studio_folder(studio, reason), quote, day(on), to=to, reason=reason), as_json, text)
 
 
 @app.command()

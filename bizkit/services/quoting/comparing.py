@@ -57,9 +57,12 @@ def compare_quotes(
 
 def _revisions(work: Connection, name: str) -> dict[int, dict[str, Any]]:
     """Revision -> document, the draft as the next one."""
+    from bizkit.services.quoting.quotes import maybe_quote
     from bizkit.store.issued import of_kind
     from bizkit.store.quotes import drafts
 
+    if drafts(work, name) and maybe_quote(work, name) is None:
+        raise RuleBroken(f"{name} is a draft that was never sent: there is nothing to compare it with")
     sent = of_kind(work, "quote")
     mine = [one for one in sent if name in (one.number, one.key)]
     known = {one.number for one in sent} | {one.key for one in sent}
@@ -72,7 +75,10 @@ def _revisions(work: Connection, name: str) -> dict[int, dict[str, Any]]:
 
 
 def _other(old: dict[str, Any], new: dict[str, Any]) -> Iterator[dict[str, str]]:
-    """Changes beside the priced lines: deliverables, days, licence, weather, stages, options, terms, tax."""
+    """Changes beside the priced lines: client, deliverables, days, licence, weather, stages, options, terms, tax."""
+    yield from _client(old, new)
+    if old["title"] != new["title"]:
+        yield {"what": "title", "before": old["title"], "after": new["title"]}
     yield from _by_key("deliverable", old["deliverables"], new["deliverables"], "key", _deliverable)
     yield from _listed("day", [_day(one) for one in old["days"]], [_day(one) for one in new["days"]])
     yield from _listed("licence", _sentences(old["licence"]), _sentences(new["licence"]))
@@ -88,6 +94,23 @@ def _other(old: dict[str, Any], new: dict[str, Any]) -> Iterator[dict[str, str]]
             "before": old["rate_card"]["name"],
             "after": f"{new['rate_card']['name']}, changed",
         }
+
+
+#: What a quote says about its client, in words; the rest of its record by the keys of the client's file.
+_CLIENT_WORDS = {"key": "client", "tax_number": "client's tax number", "email": "client's e-mail"}
+
+
+def _client(old: dict[str, Any], new: dict[str, Any]) -> Iterator[dict[str, str]]:
+    """What changed about the client: another one, a move, another name, contact, tax number or terms."""
+    before, after = ({**one.get("client_record", {}), **one["client"]} for one in (old, new))
+    for name in after:
+        if name in before and before[name] != after[name]:
+            what = _CLIENT_WORDS.get(name, f"client's {name.replace('_', ' ')}")
+            yield {"what": what, "before": _said(before[name]), "after": _said(after[name])}
+
+
+def _said(value: Any) -> str:
+    return ", ".join(value) if isinstance(value, list) else "" if value is None else str(value)
 
 
 def _by_key(what: str, old: list[Any], new: list[Any], key: str, text: Any) -> Iterator[dict[str, str]]:

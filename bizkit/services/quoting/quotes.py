@@ -23,13 +23,15 @@ if TYPE_CHECKING:
     from bizkit.store.quotes import Answer
 
 
-def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, Any]:
+def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision: str = "") -> dict[str, Any]:
     """Price a brief and keep it as the draft of its key; a draft before it is replaced.
 
-    When the key was sent already, this becomes the draft of its next revision. `margin` and `clashes` are for the
-    studio alone and stand in no document. Raises RuleBroken when the brief has not changed since it was sent, or was
-    accepted into a job.
+    When the key was sent already, this becomes the draft of its next revision. as_revision: why it is one although
+    client, or title and dates, are others. `margin` and `clashes` are for the studio alone and stand in no document.
+    Raises RuleBroken when the brief has not changed since it was sent, was accepted into a job, or has the key of
+    another job's quote or draft.
     """
+    from bizkit.services.quoting.drafts import refuse_other_job
     from bizkit.services.quoting.floor import margins, read_floor
     from bizkit.services.shooting.bookings import clashes_of
     from bizkit.services.shooting.kit import care_rows
@@ -37,7 +39,7 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, A
     from bizkit.store.events import record
     from bizkit.store.issued import latest
     from bizkit.store.jobs import jobs
-    from bizkit.store.quotes import put_draft
+    from bizkit.store.quotes import drafts, put_draft
 
     priced = price_brief(folder, brief_path, on)
     margin = margins(folder, read_floor(folder), priced.card, priced.brief, priced.estimate)
@@ -46,6 +48,9 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, A
         if jobs(work, priced.key):
             raise RuleBroken(f"{priced.key} is a job already: give the brief a new key to quote for more work")
         sent = latest(work, kind="quote", key=priced.key)
+        if not as_revision.strip():
+            waiting = next(iter(drafts(work, priced.key)), None)
+            refuse_other_job(priced.document, priced.brief_file, sent, waiting)
         document = {**priced.document, "valid_days": priced.valid_days}
         document["studio"] = folder.studio.data(logo_sha256=keep_logo(folder))
         if sent and _same_offer(sent.document, document):
@@ -62,7 +67,8 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, A
             card=priced.card_text,
             document=document,
         )
-        record(work, stamp, "drafted", priced.key, gross=document["gross"], currency=document["currency"])
+        why = {"as_revision": as_revision.strip()} if as_revision.strip() else {}
+        record(work, stamp, "drafted", priced.key, gross=document["gross"], currency=document["currency"], **why)
         clashes = clashes_of(folder, work, priced.key, on)
         clashes += [one for one in care_rows(folder, work, on, priced.key) if one not in document["warnings"]]
     return {
@@ -76,11 +82,12 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date) -> dict[str, A
     }
 
 
-def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "", reason: str = "") -> dict[str, Any]:
-    """Freeze the draft of `key`, draw its number, write its PDF.
+def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reason: str = "") -> dict[str, Any]:
+    """Freeze a draft, called by its key or the number of the revision before it; draw its number, write its PDF.
 
     Raises RuleBroken when there is no draft, or when it lies below the studio's floor and no `reason` is given.
     """
+    from bizkit.services.quoting.drafts import key_of
     from bizkit.services.quoting.floor import margins_of_texts, read_floor
     from bizkit.services.shooting.bookings import clashes_of
     from bizkit.services.studio.filing import file_paper
@@ -95,6 +102,7 @@ def send_quote(folder: StudioFolder, key: str, on: date, *, to: str = "", reason
     stamp = folder.stamp(on)
     pattern = folder.studio.numbers.quote
     with folder.book.work() as work:
+        key = key_of(work, name)
         refuse_unwritten(folder, work, kind="quote", about=key)
         found = drafts(work, key)
         before = latest(work, kind="quote", key=key)
@@ -250,7 +258,7 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
 
     with folder.book.read() as work:
         found = drafts(work, name)
-        if found and revision is None and _maybe(work, name, None) is None:
+        if found and revision is None and maybe_quote(work, name, None) is None:
             draft = found[0]
             floor = read_floor(folder)
             margin = margins_of_texts(folder, floor, draft.brief, draft.brief_file, draft.card, draft.document)
@@ -322,7 +330,8 @@ def _said(work: Connection, number: str | None = None) -> list[Answer]:
     ]
 
 
-def _maybe(work: Connection, name: str, revision: int | None) -> Issued | None:
+def maybe_quote(work: Connection, name: str, revision: int | None = None) -> Issued | None:
+    """The quote called by its number or its key, its newest revision unless one is given; None without one."""
     from bizkit.store.issued import by_number, latest
 
     found = by_number(work, name, revision)
@@ -337,7 +346,7 @@ def find_quote(work: Connection, name: str, revision: int | None = None) -> Issu
     from bizkit.store.issued import of_kind
     from bizkit.store.quotes import drafts
 
-    found = _maybe(work, name, revision)
+    found = maybe_quote(work, name, revision)
     if found is None:
         if drafts(work, name):
             raise RuleBroken(f"{name} is a draft: send it first with bizkit quote send {name}")

@@ -133,7 +133,7 @@ def _draft(
     card, card_text = folder.card, folder.card_file.text
     stamp = folder.draft_stamp(on)
     with folder.book.work() as work:
-        key = _free_key(work, key)
+        key = _free_key(work, key, client)
         text = _brief_text(key, client, title, summary, card.currency, request)
         name = f"{key}.toml"
         brief = folder.brief_of(parse_toml(text, name, "a brief"))
@@ -170,12 +170,15 @@ def _draft(
     }
 
 
-def _free_key(work: Connection, key: str) -> str:
-    """`key`, or the first of `key-2`, `key-3`... that was never sent; a draft under it is replaced."""
+def _free_key(work: Connection, key: str, client: str) -> str:
+    """`key`, or the first of `key-2`, `key-3`... that was never sent; a draft of the same client's is replaced."""
     from bizkit.store.issued import latest
+    from bizkit.store.quotes import drafts
 
     name, number = key, 1
-    while latest(work, kind="quote", key=name) is not None:
+    while latest(work, kind="quote", key=name) or any(
+        one.document["client"]["key"] != client for one in drafts(work, name)
+    ):
         number += 1
         name = f"{key}-{number}"
     return name

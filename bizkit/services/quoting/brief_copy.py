@@ -1,0 +1,125 @@
+"""A brief copied for another job: a key of its own, other title, client and dates, all else as it was."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput
+from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.toml_file import TomlFile, parse_toml
+from bizkit.services.studio.toml_values import Value, rewritten, values
+
+if TYPE_CHECKING:
+    from bizkit.domain.pricing.brief import Brief
+
+#: Dates that say when something was known and do not move with the shoot: an exchange rate keeps its day.
+_STAY = ("asked_on", "exchange")
+
+
+def copy_brief(
+    folder: StudioFolder,
+    brief: Path,
+    key: str,
+    on: date,
+    *,
+    title: str = "",
+    client: str = "",
+    first: date | None = None,
+    out: Path | None = None,
+) -> dict[str, Any]:
+    """Write a copy of a brief under a new key to briefs/KEY.toml, or to `out`. Comments are kept.
+
+    brief: a file, its name in briefs/, or the key or number of a quote, whose newest brief as sent is copied then.
+    first: the new date of the first day; every other date keeps its distance from it. The day on which the client
+    asked becomes `on`. Raises NotFound, BadInput for a key that is taken or a file that is there already.
+    """
+    from bizkit.services.studio.filing import write_whole
+
+    old, source = _source(folder, brief)
+    if client:
+        folder.client(client, named_in="--client")
+    _refuse_taken(folder, key)
+    target = out or folder.path / "briefs" / f"{key}.toml"
+    if target.exists():
+        raise BadInput(wanted="a new file", got="one that is there already", where=str(target), field="--out")
+    found = values(source.text, source.name)
+    new: dict[tuple[str | int, ...], str | date] = {("key",): key}
+    new |= {(name,): said for name, said in (("title", title), ("client", client)) if said}
+    dates = _dates(old, found, first)
+    last = old.first_shoot_date
+    if old.asked_on and (first is not None or last is None or on <= last):
+        new["asked_on",] = on
+    text = rewritten(source.text, {**new, **dates}, source.name)
+    copied = folder.brief_of(parse_toml(text, target.name, "a brief"))
+    write_whole(target, text.encode())
+    looks = []
+    if first is None and any(day.date for day in old.days):
+        looks.append(f"its days are still those of {source.name}: change them, or copy with --first")
+    if old.exchange:
+        looks.append(f"its exchange rate is still that of {old.exchange.on}")
+    return {
+        "from": source.name,
+        "file": str(target),
+        "key": copied.key,
+        "title": copied.title,
+        "client": copied.client,
+        "days": [each.isoformat() for day in copied.days for each in day.dates()],
+        "moved": len(dates),
+        "looks": looks,
+    }
+
+
+def _source(folder: StudioFolder, brief: Path) -> tuple[Brief, TomlFile]:
+    """The brief of a file, else of a quote by its key or number."""
+    from bizkit.services.quoting.pricing import read_basis
+    from bizkit.services.quoting.quotes import maybe_quote
+    from bizkit.store.basis import basis_of
+
+    if not folder.has_brief(brief):
+        with folder.book.read() as work:
+            quote = maybe_quote(work, str(brief))
+            basis = basis_of(work, quote.number, quote.revision) if quote else None
+        if quote and basis:
+            _, read, file = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
+            return read, file
+    return folder.brief(brief)
+
+
+def _refuse_taken(folder: StudioFolder, key: str) -> None:
+    from bizkit.services.quoting.quotes import maybe_quote
+    from bizkit.store.quotes import drafts
+
+    with folder.book.read() as work:
+        quote = maybe_quote(work, key)
+        if quote or drafts(work, key):
+            taken = f"the key of {quote.number}" if quote else "the key of a draft"
+            raise BadInput(wanted="a key that no quote has", got=f"{key}, {taken}", field="KEY")
+
+
+def _dates(old: Brief, found: list[Value], first: date | None) -> dict[tuple[str | int, ...], str | date]:
+    """Where a date moves to, by its place. Raises BadInput where the brief has no date to count from."""
+    if first is None:
+        return {}
+    dated = [day.date for day in old.days if day.date]
+    if not dated:
+        raise BadInput(wanted="a brief with a dated day", got="none", field="--first", where=old.where)
+    step: timedelta = first - min(dated)
+    moved: dict[tuple[str | int, ...], str | date] = {}
+    for one in found:
+        if one.path[0] in _STAY:
+            continue
+        if isinstance(one.value, date):
+            moved[one.path] = one.value + step
+        elif on := _written(one.value):
+            moved[one.path] = (on + step).isoformat()
+    return moved
+
+
+def _written(text: str) -> date | None:
+    """A date that is written as text, such as the day of a billing stage."""
+    try:
+        return date.fromisoformat(text) if len(text) == 10 and text[4:8:3] == "--" else None
+    except ValueError:
+        return None

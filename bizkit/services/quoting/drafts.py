@@ -1,0 +1,98 @@
+"""Drafts: found by key or number, thrown away, and kept from taking the place of another job's quote."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import RuleBroken
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.issued import Issued
+    from bizkit.store.quotes import Draft
+
+Document = Mapping[str, Any]
+
+
+def refuse_other_job(document: Document, file: str, sent: Issued | None, draft: Draft | None) -> None:
+    """Refuse a brief that has the key of another job's quote: a copied file whose key was forgotten.
+
+    Another job is another client, or another title on other dates throughout. In place of a draft from another file
+    another title is enough: nothing of it was sent that would show what it is. Raises RuleBroken.
+    """
+    if sent is not None:
+        differs = _differences(sent.document, document)
+        if "client" in differs or {"title", "dates"} <= set(differs):
+            raise RuleBroken(_told(document, file, f"{sent.number} revision {sent.revision}", sent.document, differs))
+    if draft is not None and _file(draft.brief_file) != _file(file):
+        differs = _differences(draft.document, document)
+        if differs:
+            raise RuleBroken(_told(document, file, f"a draft from {draft.brief_file}", draft.document, differs))
+
+
+def _differences(old: Document, new: Document) -> list[str]:
+    """Which of client, title and dates are others; dates only where no day is the same."""
+    found = [name for name, key in (("client", "key"),) if old[name][key] != new[name][key]]
+    if old["title"] != new["title"]:
+        found.append("title")
+    before, after = ({day["date"] for day in one["days"] if day["date"]} for one in (old, new))
+    if before and after and not before & after:
+        found.append("dates")
+    return found
+
+
+def _told(document: Document, file: str, whose: str, old: Document, differs: list[str]) -> str:
+    key = document["job"]
+    parts = {
+        "client": f"for {old['client']['name']}, not {document['client']['name']}",
+        "title": f"called {old['title']}, not {document['title']}",
+        "dates": "on other dates",
+    }
+    return (
+        f"{key} is the key of {whose}, {', '.join(parts[one] for one in differs)}: give {file} a key of its own, or "
+        f"copy a brief with bizkit brief copy {Path(file).stem} NEW-KEY; where it is the same job all the same, say "
+        "why with --as-revision REASON"
+    )
+
+
+def _file(name: str) -> str:
+    """A brief's file by its name alone: drafts of earlier bizkits kept no folder."""
+    return Path(name).name
+
+
+def key_of(work: Connection, name: str) -> str:
+    """The key of a quote called by its key or its number; `name` itself where no quote is called so."""
+    from bizkit.services.quoting.quotes import maybe_quote
+
+    quote = maybe_quote(work, name)
+    return quote.key if quote else name
+
+
+def discard_draft(folder: StudioFolder, name: str, on: date, *, reason: str = "") -> dict[str, Any]:
+    """Throw the draft of a key or number away; what was sent stays. Raises RuleBroken when there is none."""
+    from bizkit.services.quoting.quotes import maybe_quote
+    from bizkit.store.events import record
+    from bizkit.store.quotes import drafts, drop_draft
+
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        key = key_of(work, name)
+        found = drafts(work, key)
+        if not found:
+            known = ", ".join(one.key for one in drafts(work)) or "none"
+            raise RuleBroken(f"{name}: no draft to throw away; drafts: {known}")
+        sent = maybe_quote(work, key)
+        drop_draft(work, key)
+        record(work, stamp, "discarded draft", key, title=found[0].document["title"], reason=reason.strip())
+    return {
+        "key": key,
+        "title": found[0].document["title"],
+        "number": sent.number if sent else "",
+        "revision": sent.revision if sent else 0,
+        "reason": reason.strip(),
+    }
