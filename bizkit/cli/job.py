@@ -144,7 +144,7 @@ def client(
         for one in data["changes"]:
             yield f"  {one['field']}: {one['before'] or 'nothing'} -> {one['after'] or 'nothing'}"
 
-    show(take_client(studio_folder(studio), job, day(on), reason=reason, preview=preview), as_json, text)
+    show(take_client(studio_folder(studio, reason), job, day(on), reason=reason, preview=preview), as_json, text)
 
 
 @app.command()

@@ -37,7 +37,8 @@ def write_mail(
 ) -> dict[str, Any]:
     """Write the mail that carries an issued paper or letter; with `by_server`, send it as well.
 
-    name: the number of a quote (or its key), invoice or credit note, or the name of a letter. to: addresses, else the client's.
+    name: the number of a quote (or its key), invoice or credit note, or the name of a letter. to: addresses, else the
+    client's.
     electronic: a form of `einvoices.FORMATS` to attach; the client's own wish without it. Raises NotFound,
     BadInput where the client has no address, RuleBroken where the server is not set or does not take it.
     """

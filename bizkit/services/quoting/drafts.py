@@ -79,7 +79,7 @@ def discard_draft(folder: StudioFolder, name: str, on: date, *, reason: str = ""
     from bizkit.store.events import record
     from bizkit.store.quotes import drafts, drop_draft
 
-    stamp = folder.stamp(on)
+    stamp = folder.draft_stamp(on)
     with folder.book.work() as work:
         key = key_of(work, name)
         found = drafts(work, key)

@@ -102,7 +102,7 @@ def take_client(
     from bizkit.services.shooting.jobs import the_job
     from bizkit.store.events import record
 
-    stamp = folder.stamp(on)
+    stamp = folder.draft_stamp(on) if preview else folder.stamp(on)
     with folder.book.work() as work:
         row = the_job(work, job)
         new = as_agreed(folder.client(row["client"]), folder.studio).record()

@@ -7,9 +7,6 @@ import shutil
 from pathlib import Path
 
 import pytest
-import typer
-
-from bizkit.cli.main import app
 
 CLIENT = "skerrow-islands-tourism"
 
@@ -23,13 +20,14 @@ OTHERS = {
     "quote accept": "comes before", "quote decline": "comes before", "rights renew": "a new quote",
     "rights offer": "a new quote", "rights first-use": "of a licence from first use, which the demo has none of",
     "holding kinds": "a list", "papers kinds": "a list", "papers details": "a list", "deliverable specs": "a list",
+    "quote discard": "a draft", "brief copy": "a brief of today", 
     "job client": "the one door by which a file comes in",
 }  # fmt: skip
 
 #: Priced by the card of the day on purpose: what is not yet sold. Their members that say what it costs now.
 TODAYS_PRICE = {
     "rights ending": {"net", "currency", "why_not"},
-    "rights use": {"net", "currency", "why_not", "lines"},
+    "rights use": {"net", "currency", "why_not", "lines", "offer", "text", "scope"},
 }
 
 FILES = ("rate-card.toml", "floor.toml", "briefs", "clients")
@@ -106,21 +104,11 @@ def before(transcript, known):
     return known["before"]
 
 
-def _leaves(group, path=()):
-    if not hasattr(group, "list_commands"):
-        yield " ".join(path)
-        return
-    context = group.context_class(group, info_name="bizkit")
-    for name in group.list_commands(context):
-        yield from _leaves(group.get_command(context, name), (*path, name))
-
-
-def test_every_command_of_the_tree_is_run_or_is_about_something_else(before):
+def test_every_command_of_the_tree_is_run_or_is_about_something_else(before, commands):
     """A new command must be put on one of the two sides."""
     done = {line[0] for line in before}
-    leaves = set(_leaves(typer.main.get_command(app)))
-    ran = {leaf for leaf in leaves if any(f"{line} ".startswith(f"{leaf} ") for line in done)}
-    assert leaves - ran == set(OTHERS)
+    ran = {leaf for leaf in commands if any(f"{line} ".startswith(f"{leaf} ") for line in done)}
+    assert set(commands) - ran == set(OTHERS)
     failed = [line for line in before if line[1] and not line[0].startswith("deliverable check")]
     assert failed == []
 
