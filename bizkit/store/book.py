@@ -104,6 +104,7 @@ class Book:
                 with connection.begin() as transaction:
                     if connection.dialect.name == "postgresql":
                         if writes:
+                            connection.execute(text(f"SET LOCAL lock_timeout = '{WAIT_S}s'"))
                             connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": WRITE_LOCK})
                         else:
                             connection.execute(text("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY"))
@@ -162,6 +163,7 @@ def _engine(url: str) -> Engine:
             connection.execute("PRAGMA foreign_keys = ON")
             connection.execute("PRAGMA synchronous = FULL")
             connection.execute("PRAGMA recursive_triggers = ON")
+            connection.execute("PRAGMA secure_delete = ON")  # what is erased is written over, whatever the build
 
         @event.listens_for(engine, "begin")
         def _begin(connection: Connection) -> None:
@@ -208,8 +210,10 @@ def _in_one_line(error: DBAPIError, name: str) -> Exception:
     said = str(error.orig).strip().splitlines()[0] if error.orig else str(error)
     if "never changes" in said:
         return RuleBroken(f"{name}: {said}: issued papers and records are corrected by new ones")
-    if "locked" in said or "busy" in said:
-        return RuleBroken(f"{name}: another bizkit is writing in the book for over {WAIT_S} s: try again")
+    if "locked" in said or "busy" in said or "lock timeout" in said:
+        # SQLite has the write turn when it commits: what it waits for then is a reader.
+        does = "reading" if error.statement is None else "writing in"
+        return RuleBroken(f"{name}: another bizkit is {does} the book for over {WAIT_S} s: try again")
     if "not a database" in said or "malformed" in said:
         return RuleBroken(f"{name}: {said}: this is no book, or it is damaged; restore it from a copy")
     if "readonly" in said or "read-only" in said:

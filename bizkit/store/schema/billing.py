@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Column, ForeignKey, Integer, Table, Text
 
-from bizkit.store.schema.base import metadata
+from bizkit.store.schema.base import Whole, metadata
 
 #: Tables of this ledger whose rows never change, each with the columns that name a row.
 APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {
@@ -43,10 +43,10 @@ money_in = Table(
     Column("id", Integer, primary_key=True),
     Column("client", Text, nullable=False, index=True),
     Column("on", Text, nullable=False),
-    Column("amount_minor", Integer, nullable=False),
+    Column("amount_minor", Whole, nullable=False),
     Column("currency", Text, nullable=False),
-    Column("fee_minor", Integer, nullable=False),
-    Column("account_minor", Integer),
+    Column("fee_minor", Whole, nullable=False),
+    Column("account_minor", Whole),
     Column("account_currency", Text, nullable=False),
     Column("reference", Text, nullable=False),
     Column("payments", Text, nullable=False),
@@ -64,12 +64,12 @@ bank_entry = Table(
     Column("key", Text, nullable=False, unique=True),
     Column("file", Text, nullable=False, index=True),
     Column("booked_on", Text, nullable=False),
-    Column("amount_minor", Integer, nullable=False),
+    Column("amount_minor", Whole, nullable=False),
     Column("currency", Text, nullable=False),
     Column("name", Text, nullable=False),
     Column("text", Text, nullable=False),
     Column("reference", Text, nullable=False),
-    Column("original_minor", Integer),
+    Column("original_minor", Whole),
     Column("original_currency", Text, nullable=False),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),
@@ -115,8 +115,8 @@ overhead = Table(
     Column("kind", Text, nullable=False),
     Column("what", Text, nullable=False),
     Column("supplier", Text, nullable=False),
-    Column("net_minor", Integer, nullable=False),
-    Column("tax_minor", Integer, nullable=False),
+    Column("net_minor", Whole, nullable=False),
+    Column("tax_minor", Whole, nullable=False),
     Column("currency", Text, nullable=False),
     Column("goods", Integer, nullable=False),
     Column("capital", Integer, nullable=False),
@@ -131,7 +131,7 @@ input_tax = Table(
     metadata,
     Column("id", Integer, primary_key=True),
     Column("cost", Integer, ForeignKey("cost.id"), nullable=False, index=True),
-    Column("tax_minor", Integer, nullable=False),
+    Column("tax_minor", Whole, nullable=False),
     Column("currency", Text, nullable=False),
     Column("goods", Integer, nullable=False),
     Column("capital", Integer, nullable=False),

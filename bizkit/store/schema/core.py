@@ -14,7 +14,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-from bizkit.store.schema.base import metadata
+from bizkit.store.schema.base import Whole, metadata
 
 #: Quotes being written. One per key; replaced freely until sent.
 draft = Table(
@@ -75,7 +75,7 @@ job = Table(
     Column("opened_on", Text, nullable=False),
     Column("closed_on", Text, nullable=False, default=""),
     Column("currency", Text, nullable=False),
-    Column("net_minor", Integer, nullable=False),
+    Column("net_minor", Whole, nullable=False),
     Column("licence", Text, nullable=False),
 )
 
@@ -117,7 +117,7 @@ version = Table(
     Column("sent_on", Text, nullable=False),
     Column("sent_to", Text, nullable=False),
     Column("file", Text, nullable=False),
-    Column("bytes", Integer),
+    Column("bytes", Whole),
     Column("sha256", Text, nullable=False),
     Column("note", Text, nullable=False),
     Column("data", Text, nullable=False),
@@ -147,7 +147,7 @@ stage = Table(
     Column("title", Text, nullable=False),
     Column("percent", Text, nullable=False),
     Column("due_when", Text, nullable=False),
-    Column("net_minor", Integer, nullable=False),
+    Column("net_minor", Whole, nullable=False),
     Column("invoice", Text, nullable=False, default=""),
 )
 
@@ -159,10 +159,10 @@ payment = Table(
     Column("id", Integer, primary_key=True),
     Column("invoice", Text, nullable=False, index=True),
     Column("on", Text, nullable=False),
-    Column("amount_minor", Integer, nullable=False),
+    Column("amount_minor", Whole, nullable=False),
     Column("currency", Text, nullable=False),
-    Column("fee_minor", Integer, nullable=False, default=0),
-    Column("received_minor", Integer),
+    Column("fee_minor", Whole, nullable=False, default=0),
+    Column("received_minor", Whole),
     Column("received_currency", Text, nullable=False, default=""),
     Column("reference", Text, nullable=False),
     Column("recorded_at", Text, nullable=False),
@@ -191,7 +191,7 @@ filed = Table(
     Column("id", Integer, primary_key=True),
     Column("sha256", Text, nullable=False, index=True),
     Column("file", Text, nullable=False),
-    Column("bytes", Integer, nullable=False),
+    Column("bytes", Whole, nullable=False),
     Column("kind", Text, nullable=False),
     Column("about", Text, nullable=False, index=True),
     Column("name", Text, nullable=False),

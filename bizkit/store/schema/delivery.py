@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import CheckConstraint, Column, ForeignKey, ForeignKeyConstraint, Index, Integer, Table, Text
 
-from bizkit.store.schema.base import metadata
+from bizkit.store.schema.base import Whole, metadata
 
 #: Tables of this ledger whose rows never change, each with the columns that name a row.
 APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {
@@ -80,7 +80,7 @@ round_answer = Table(
     Column("answer", Text, nullable=False),
     Column("by", Text, nullable=False),
     Column("on", Text, nullable=False),
-    Column("amount_minor", Integer, nullable=False),
+    Column("amount_minor", Whole, nullable=False),
     Column("currency", Text, nullable=False),
     Column("reason", Text, nullable=False),
     Column("recorded_at", Text, nullable=False),

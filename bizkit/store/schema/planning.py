@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Column, ForeignKey, Integer, Table, Text
 
-from bizkit.store.schema.base import metadata
+from bizkit.store.schema.base import Whole, metadata
 
 #: Tables of this ledger whose rows never change, each with the columns that name a row.
 APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {
@@ -43,7 +43,7 @@ charge = Table(
     Column("quantity", Text, nullable=False),
     Column("unit", Text, nullable=False),
     Column("rate", Text, nullable=False),
-    Column("amount_minor", Integer, nullable=False),
+    Column("amount_minor", Whole, nullable=False),
     Column("currency", Text, nullable=False),
     Column("working", Text, nullable=False),
     Column("source", Text, nullable=False),
@@ -97,7 +97,7 @@ called_off = Table(
     Column("notice_on", Text, nullable=False),
     Column("by", Text, nullable=False),
     Column("reason", Text, nullable=False),
-    Column("fee_minor", Integer, nullable=False),
+    Column("fee_minor", Whole, nullable=False),
     Column("currency", Text, nullable=False),
     Column("working", Text, nullable=False),
     Column("recorded_at", Text, nullable=False),
@@ -115,9 +115,9 @@ cost = Table(
     Column("kind", Text, nullable=False),
     Column("what", Text, nullable=False),
     Column("supplier", Text, nullable=False),
-    Column("amount_minor", Integer, nullable=False),
+    Column("amount_minor", Whole, nullable=False),
     Column("currency", Text, nullable=False),
-    Column("job_minor", Integer, nullable=False),
+    Column("job_minor", Whole, nullable=False),
     Column("rate", Text, nullable=False),
     Column("rate_source", Text, nullable=False),
     Column("receipt", Text, nullable=False),
