@@ -190,6 +190,39 @@ def credit(
 
 
 @app.command()
+def settle(
+    job: JobArgument,
+    reason: Annotated[
+        str, typer.Option("--reason", help="Why, printed on a credit note; without it the cancellation says so.")
+    ] = "",
+    home_rate: HomeRateOption = "",
+    home_rate_source: HomeRateSourceOption = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Invoice every open charge, or credit what they give back; a cancelled job less what was invoiced before."""
+    from bizkit.services.billing.issuing import Asked
+    from bizkit.services.billing.settling import settle_job
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        currency = data["currency"]
+        if data["invoice"]:
+            yield from issued_text(data["invoice"])
+        for note in data["credit_notes"]:
+            gross = amount(note["gross"], currency)
+            yield f"{note['number']}: {gross} credited on {note['credits']}: {note['reason']}"
+            yield f"{note['credits']}: {amount(note['balance'], currency)} left ({note['state']})"
+            if note["to_refund"] != "0.00":
+                yield f"Pay it back, then: bizkit payment refund {note['credits']}"
+            yield f"Paper: {note['file']}"
+        yield f"Left to invoice: {amount(data['left_to_invoice'], currency)}"
+
+    asked = Asked(reason, home_rate, home_rate_source)
+    show(settle_job(studio_folder(studio, reason), job, day(on), reason=reason, asked=asked), as_json, text)
+
+
+@app.command()
 def export(
     invoice: Annotated[str, typer.Argument(metavar="INVOICE", help="Number of an invoice or credit note.")],
     format_: Annotated[

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -335,7 +336,23 @@ def _called_off(data: dict[str, Any]) -> Iterator[str]:
         yield f"  {row['on']} is dearer than agreed, to invoice: {amount(row['difference'], currency)} ({row['why']})"
     for clash in data.get("clashes", []):
         yield f"Look: {clash}"
-    if data["kind"] == "cancel" and data["invoiced_before"] not in ("0", "0.00"):
-        yield f"Invoiced before: {amount(data['invoiced_before'], currency)} net, which the fee's invoice takes off."
-    if not data["preview"] and data["lines"]:
+    if data["kind"] == "cancel":
+        yield from _settled(data)
+    elif not data["preview"] and data["lines"]:
         yield f"Bill it with: bizkit invoice issue {data['job']} --charges"
+
+
+def _settled(data: dict[str, Any]) -> Iterator[str]:
+    """What a cancelled job comes to: the fee and what was charged before, less what was invoiced."""
+    currency, left = data["currency"], Decimal(data["left"])
+    if Decimal(data["other_charges"]):
+        yield f"Charged before and still open: {amount(data['other_charges'], currency)} net."
+    if Decimal(data["invoiced_before"]):
+        yield f"Invoiced before: {amount(data['invoiced_before'], currency)} net, which is taken off."
+    if left > 0:
+        yield f"Left to invoice: {amount(data['left'], currency)} net."
+    elif left < 0:
+        yield f"To credit: {amount(str(-left), currency)} net, as more was invoiced than is owed."
+    yield "Post, licence and fees of the quote are not in it: add what was done with bizkit charge add."
+    if not data["preview"] and (left or data["lines"]):
+        yield f"Settle it with: bizkit invoice settle {data['job']}"

@@ -56,6 +56,17 @@ def _screen(data: dict[str, Any]) -> Iterator[str]:
             right=[2],
             indent=2,
         )
+    if data["to_credit"]:
+        yield ""
+        yield "TO CREDIT NOW: bizkit invoice settle JOB"
+        yield from table(
+            [
+                [row["job"], row["title"], amount(row["net"], row["currency"]), row["why"]]
+                for row in data["to_credit"]
+            ],
+            right=[2],
+            indent=2,
+        )
     yield ""
     yield "DUE FROM ME" if data["due"] else "DUE FROM ME: nothing"
     yield from table(

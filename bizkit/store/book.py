@@ -85,9 +85,12 @@ class Book:
                 _migrate(work)
 
     @contextmanager
-    def work(self) -> Iterator[Connection]:
-        """A unit of work: committed when the block ends well, rolled back when it raises."""
-        with self._begin(writes=True) as connection:
+    def work(self, *, keep: bool = True) -> Iterator[Connection]:
+        """A unit of work: committed when the block ends well, rolled back when it raises.
+
+        keep: False rolls it back at its end too, for a preview that goes the whole way of the thing itself.
+        """
+        with self._begin(writes=True, keep=keep) as connection:
             yield connection
 
     @contextmanager
@@ -97,7 +100,7 @@ class Book:
             yield connection
 
     @contextmanager
-    def _begin(self, *, writes: bool) -> Iterator[Connection]:
+    def _begin(self, *, writes: bool, keep: bool = True) -> Iterator[Connection]:
         try:
             with self._engine.connect() as plain:
                 connection = plain.execution_options(bizkit_writes=writes)
@@ -109,7 +112,7 @@ class Book:
                         else:
                             connection.execute(text("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY"))
                     yield connection
-                    if not writes:
+                    if not writes or not keep:
                         transaction.rollback()
         except DBAPIError as error:
             raise _in_one_line(error, self.name) from error

@@ -218,13 +218,19 @@ def test_a_cancelled_jobs_fee_stands_in_place_of_the_quote_and_adds_up(bizkit, j
     bizkit("quote", "cancel", job, "--by", "Una Flett", "--reason", "no season", "--on", "2027-05-05")
     fee = Decimal(bizkit("charge", "list", job, "--json").data["open"][0]["net"])
     final = bizkit("invoice", "issue", job, "--final", "--on", "2027-05-06")
-    assert "--charges" in final.err
+    assert f"bizkit invoice settle {job}" in final.err
     over = Decimal(stage["net"]) - fee
     refused = bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-06")
     assert f"credit GBP {over} instead" in refused.err
-    bizkit("invoice", "credit", stage["number"], "--amount", over, "--reason", "cancelled", "--on", "2027-05-06")
-    done = bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-07", "--json").data
-    assert (done["net"], done["tax"], done["gross"]) == ("0.00", "0.00", "0.00")
+    credit = ("invoice", "credit", stage["number"], "--amount", over, "--reason", "cancelled", "--on", "2027-05-06")
+    note = bizkit(*credit, "--json").data
+    # The credit settles the fee: what stays of the stage bills it, and nothing waits to be invoiced any more.
+    assert note["settles"] is True
+    assert "no charge is open" in bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-07").err
+    assert {row["invoice"] for row in bizkit("charge", "list", job, "--json").data["charges"]} == {
+        "GL-2027-0002", note["number"],
+    }  # fmt: skip
+    assert bizkit("status", "--on", "2027-05-07", "--json").data["to_invoice"] == []
     sums = money()
     assert (sums["agreed"], sums["left_to_invoice"]) == (fee + 100, 0)
     # What is charged later is billed for itself: the fee took the stage off once.

@@ -54,8 +54,10 @@ def job_money(
     changed = total(changes, currency)
     invoiced = total((paper.net for paper in invoices), currency)
     credited = total((paper.net for paper in notes), currency)
-    gross = total((paper.gross for paper in invoices), currency) - total((paper.gross for paper in notes), currency)
-    prepaid = total((paper.gross - paper.due for paper in invoices), currency)
+    # What an invoice asks for in all: its gross, with the minor unit by which a deposit is rounded.
+    asked = total((paper.due + paper.received_before for paper in invoices), currency)
+    gross = asked - total((paper.gross for paper in notes), currency)
+    prepaid = total((paper.received_before for paper in invoices), currency)
     paid = total((payment.amount for payment in payments), currency) + prepaid
     agreed = quoted + changed
     return JobMoney(

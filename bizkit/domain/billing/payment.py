@@ -100,12 +100,16 @@ class Payment:
 
 @dataclass(frozen=True, slots=True)
 class Owed:
-    """What payments are set against: an issued invoice. due: gross less what was prepaid before issue."""
+    """What payments are set against: an issued invoice. due: gross less what was prepaid before issue.
+
+    prepaid: what came before it was issued, as a deposit does; it can be paid back like any other money that came.
+    """
 
     number: str
     issued_on: date
     due_on: date
     due: Money
+    prepaid: Money | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,8 +176,9 @@ def check_payment(owed: Owed, payment: Payment, before: Balance, *, accept_over:
     if payment.fee is not None and payment.fee.amount < 0:
         raise BadInput(wanted="a bank fee of zero or more", got=payment.fee, field="fee")
     paid = before.paid + amount
-    if paid.amount < 0:
-        raise RuleBroken(f"{owed.number}: a refund of {-amount} is more than the {before.paid} that was paid")
+    came = before.paid + (owed.prepaid or Money(0, amount.currency))
+    if (came + amount).amount < 0:
+        raise RuleBroken(f"{owed.number}: a refund of {-amount} is more than the {came} that was paid")
     left = before.left - amount
     if left.amount < 0 and amount.amount > 0 and not accept_over:
         raise RuleBroken(

@@ -19,8 +19,9 @@ from bizkit.domain.money import Money, decimal, minor_digits, round_half_away
 class Issued:
     """An invoice or credit note as issued. Amounts are those printed (above zero for a credit note too).
 
-    due: gross less prepaid. home_rate: home currency for one unit of `currency`, None where they are the same or no
-    rate was recorded. income: net by kind. corrects: number of the invoice a credit note corrects.
+    due: gross less prepaid, with the minor unit that rounding a deposit may leave. home_rate: home currency for one
+    unit of `currency`, None where they are the same or no rate was recorded. income: net by kind. corrects: number of
+    the invoice a credit note corrects. prepaid: None where it is just what gross and due differ by.
     """
 
     number: str
@@ -39,6 +40,7 @@ class Issued:
     income: tuple[tuple[str, Money], ...] = ()
     home_rate: Decimal | None = None
     corrects: str = ""
+    prepaid: Money | None = None
 
     @classmethod
     def from_document(cls, document: Mapping[str, Any]) -> Issued:
@@ -76,7 +78,13 @@ class Issued:
             income=tuple((kind, money(amount)) for kind, amount in document.get("income", {}).items()),
             home_rate=decimal(home["rate"]) if home else None,
             corrects=(document.get("credits") or {}).get("number", ""),
+            prepaid=money(document["prepaid"]) if document.get("prepaid") else None,
         )
+
+    @property
+    def received_before(self) -> Money:
+        """What came before the paper was issued."""
+        return self.gross - self.due if self.prepaid is None else self.prepaid
 
     @property
     def sign(self) -> int:

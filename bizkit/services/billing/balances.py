@@ -24,6 +24,7 @@ def owed(invoice: Issued) -> Owed:
         date.fromisoformat(invoice.issued_on),
         date.fromisoformat(document["due_on"]),
         Money(document["due"], document["currency"]),
+        Money(document["prepaid"], document["currency"]),
     )
 
 

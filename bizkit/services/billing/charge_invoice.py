@@ -10,9 +10,10 @@ from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.billing.tax import TaxTreatment
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, total
-from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of
-from bizkit.services.billing.issuing import Asked, begin, send_out
-from bizkit.services.shooting.charges import OPEN, charge_rows
+from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of, undone
+from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
+from bizkit.services.billing.standing import standing
+from bizkit.services.shooting.charges import charge_rows
 from bizkit.services.studio.studio_folder import StudioFolder
 
 
@@ -21,29 +22,31 @@ def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = As
 
     On a cancelled job what was invoiced before is taken off, since the fee stands in place of the quote; where that
     is just the fee, the invoice comes to nothing and says so. Raises RuleBroken when no charge is open, or when more
-    was invoiced before than is owed now.
+    was invoiced before than is owed now, which `settle_job` credits.
     """
     from bizkit.store.charges import set_charge_invoice
-    from bizkit.store.spent import called_off_jobs
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         billed = begin(folder, work, stamp, job, asked)
-        key, currency = billed.key, billed.currency
-        waiting = [one for one in charge_rows(work, key) if one["state"] == OPEN]
-        if not waiting:
+        key = billed.key
+        stood = standing(work, billed.job)
+        waiting, settles = stood.charges, stood.settles
+        if not waiting and stood.net.amount >= 0:
             raise RuleBroken(f"{key}: no charge is open: see bizkit charge list {key}")
         lines = [charge_line(one, billed.how) for one in waiting]
-        cancelled = any(one["kind"] == "cancel" for one in called_off_jobs(work, key))
-        owed = total((Money(one["amount"], currency) for one in waiting), currency)
-        settles = cancelled and not any(one.get("settles") for one in papers_of(work, key))
         if settles:
-            lines += less_earlier(billed.words, earlier_for_quote(papers_of(work, key)))
-        net = total((line.amount for line in lines), currency)
+            lines += _set_off(billed)
+        net = total((line.amount for line in lines), billed.currency)
         if net.amount < 0 or not (net or settles):
+            before = f"and {stood.before} of it was invoiced before" if stood.before else "all in all"
             raise RuleBroken(
-                f"{key}: {owed} is owed and {owed - net} of it was invoiced before: "
-                f"{'nothing is left to invoice' if not net else f'credit {-net} instead'}"
+                f"{key}: {net + stood.before} is owed {before}: "
+                + (
+                    f"credit {-net} instead, with bizkit invoice settle {key}"
+                    if net
+                    else "nothing is left to invoice"
+                )
             )
         made = send_out(
             billed,
@@ -55,6 +58,29 @@ def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = As
             set_charge_invoice(work, one["id"], made.document["number"])
     made.write()
     return {**made.data(), "charges": made.document["charges"]}
+
+
+def _set_off(billed: Billed) -> list[InvoiceLine]:
+    """What was invoiced before for a cancelled job, taken off: all that billed the quote, and what came with it.
+
+    Charges that a final invoice billed stay owed and are put back on, as are credits of invoices of charges.
+    """
+    papers = papers_of(billed.work, billed.key)
+    gone = undone(papers)
+    finals = {one["number"] for one in papers if one.get("final") and one["number"] not in gone}
+    lines = [charge_line(one, billed.how) for one in charge_rows(billed.work, billed.key) if one["invoice"] in finals]
+    earlier = earlier_for_quote(papers)
+    known = {one["number"] for one in earlier}
+    of_charges = {one["number"] for one in papers if one.get("charges") and not one.get("final")} - gone
+    earlier += [
+        one
+        for one in papers
+        if one["kind"] == "credit_note"
+        and one["credits"]["number"] in of_charges
+        and one["number"] not in known
+        and not one.get("lowers_price")
+    ]
+    return lines + less_earlier(billed.words, earlier)
 
 
 def charge_line(row: dict[str, Any], how: TaxTreatment) -> InvoiceLine:

@@ -1,7 +1,7 @@
 """Credit notes: an issued invoice put right, whole or in part, never beyond what it came to.
 
 A credit note either undoes what was billed wrongly - then it is left to invoice again - or lowers the price, which is
-a change agreed with the client and is kept as one.
+a change agreed with the client and is kept as one, or it gives back what was invoiced beyond what is owed by now.
 """
 
 from __future__ import annotations
@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.billing.credit import credit_note, left_to_credit
 from bizkit.domain.billing.lines import CREDIT_NOTE, InvoiceLine
-from bizkit.domain.billing.payment import OVERPAID
+from bizkit.domain.billing.payment import OVERPAID, Balance
 from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal
@@ -21,9 +21,11 @@ from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
 from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.balances import balance_of, credit_notes_of, find_invoice
+from bizkit.services.billing.earlier import bills_quote
 from bizkit.services.billing.issuing import Made
+from bizkit.services.billing.standing import standing
 from bizkit.services.studio.studio_folder import StudioFolder
-from bizkit.services.studio.wording import Wording, wording
+from bizkit.services.studio.wording import Wording, wording, words_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -32,6 +34,11 @@ if TYPE_CHECKING:
     from bizkit.store.stamp import Stamp
 
 Document = Mapping[str, Any]
+
+#: What a credit note does to what its invoice billed.
+UNDOES: Final = "undoes"
+LOWERS: Final = "lowers"
+SETTLES: Final = "settles"
 
 
 def credit_invoice(
@@ -49,11 +56,7 @@ def credit_invoice(
     lines: `2` for the whole second line, `2=150.00` for a part of it, net. Raises RuleBroken for more than is left,
     BadInput for an amount where the invoice bears several taxes (say which line then).
     """
-    from bizkit.services.studio.filing import file_paper
-    from bizkit.services.studio.numbers import draw
     from bizkit.services.studio.papers_folder import refuse_unwritten
-    from bizkit.store.events import record
-    from bizkit.store.issued import issue
 
     if amount and lines:
         raise BadInput(wanted="either --amount or --line", got="both", field="--amount")
@@ -65,42 +68,87 @@ def credit_invoice(
         words = wording(folder, original["language"], original["locale"])
         before = [one.document for one in credit_notes_of(work, found)]
         chosen = _by_amount(original, before, amount, words) if amount else _by_line(original, lines)
-        series, drawn = draw(work, folder.studio.numbers.credit_note, on, practice=folder.studio.practice)
-        document = credit_note(
-            original=original,
-            number=drawn,
-            issued_on=on,
-            reason=reason,
-            lines=chosen,
-            credited=before,
-            refund=words.say("lines.set_off", number=original["number"]),
-        )
-        whole = all(not base.amount for base, _ in left_to_credit(original, [*before, document]).values())
-        document["lowers_price"] = lower_price
-        document["undoes"] = whole and not lower_price
-        sent = issue(work, stamp, kind=CREDIT_NOTE, series=series, number=drawn, key=found.key, document=document)
-        if lower_price:
-            _agree_lower_price(work, stamp, sent)
-        elif whole:
-            _open_again(work, found)
-        paper = file_paper(work, stamp, folder, sent.document)
-        record(
-            work, stamp, "issued", found.key, number=drawn, credits=found.number, gross=document["gross"],
-            reason=document["reason"],
-        )  # fmt: skip
+        effect = LOWERS if lower_price else UNDOES
+        made = issue_credit_note(folder, work, stamp, found, chosen, reason=reason, effect=effect)
         after = balance_of(work, found)
-    made = Made(sent.document, paper)
     made.write()
+    return credited(made, after)
+
+
+def credited(made: Made, after: Balance) -> dict[str, Any]:
+    """What a command prints of a credit note, and where its invoice stands `after` it."""
+    document = made.document
     return {
         **made.data(),
-        "credits": found.number,
+        "credits": document["credits"]["number"],
         "reason": document["reason"],
-        "lowers_price": lower_price,
+        "lowers_price": document["lowers_price"],
         "open_again": document["undoes"],
+        "settles": document["settles"],
         "balance": after.left.text,
         "state": after.state,
         "to_refund": (-after.left).text if after.state == OVERPAID else "0.00",
     }
+
+
+def issue_credit_note(
+    folder: StudioFolder,
+    work: Connection,
+    stamp: Stamp,
+    invoice: Issued,
+    lines: Sequence[InvoiceLine] | None,
+    *,
+    reason: str,
+    effect: str = UNDOES,
+    notes: Sequence[str] = (),
+) -> Made:
+    """Issue a credit note in the caller's transaction; the caller writes the paper. lines: None for all that is left.
+
+    effect: UNDOES opens what the invoice billed again where it is credited whole; LOWERS keeps it as a lower price;
+    SETTLES gives back what was invoiced beyond what is owed, see `standing`. On a cancelled job the credit that takes
+    away the last of it settles the fee: the open charges are billed by what stays of the invoices.
+    """
+    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.studio.filing import file_paper
+    from bizkit.services.studio.numbers import draw
+    from bizkit.store.charges import set_charge_invoice
+    from bizkit.store.events import record
+    from bizkit.store.issued import issue
+
+    original, on = invoice.document, stamp.on
+    before = [one.document for one in credit_notes_of(work, invoice)]
+    stood = standing(work, the_job(work, invoice.key))
+    series, drawn = draw(work, folder.studio.numbers.credit_note, on, practice=folder.studio.practice)
+    words = words_of(folder, original)
+    document = credit_note(
+        original=original,
+        number=drawn,
+        issued_on=on,
+        reason=reason,
+        lines=lines,
+        credited=before,
+        notes=notes,
+        refund=words.say("lines.set_off", number=original["number"]),
+    )
+    whole = all(not base.amount for base, _ in left_to_credit(original, [*before, document]).values())
+    settled = not stood.net + Money(document["net"], document["currency"])
+    document["lowers_price"] = effect == LOWERS or (effect == SETTLES and not stood.cancelled_on)
+    document["undoes"] = whole and effect == UNDOES
+    document["settles"] = settled and stood.settles and effect != LOWERS and bills_quote(original)
+    sent = issue(work, stamp, kind=CREDIT_NOTE, series=series, number=drawn, key=invoice.key, document=document)
+    if effect == LOWERS:
+        _agree_lower_price(work, stamp, sent)
+    elif document["undoes"]:
+        _open_again(work, invoice)
+    if document["settles"]:
+        for charge in stood.charges:
+            set_charge_invoice(work, charge["id"], drawn)
+    paper = file_paper(work, stamp, folder, sent.document)
+    record(
+        work, stamp, "issued", invoice.key, number=drawn, credits=invoice.number, gross=document["gross"],
+        reason=document["reason"],
+    )  # fmt: skip
+    return Made(sent.document, paper)
 
 
 def _by_amount(original: Document, before: Sequence[Document], amount: str, words: Wording) -> list[InvoiceLine]:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.billing.tax import tax_within
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.money import Money, decimal, total
+from bizkit.domain.money import Money, decimal
 from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.issuing import Asked, Made, begin, quote_of, quoted_by_section, send_out
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -98,27 +98,31 @@ def issue_deposit(
 
 
 def deposits_left(work: Connection, job: str) -> list[tuple[dict[str, Any], Money]]:
-    """Deposit invoices of a job with the net that no later invoice has taken off and no credit note gave back."""
+    """Deposit invoices of a job with the net that no later invoice has taken off and no credit note gave back.
+
+    An invoice that was undone gives its part back. A final invoice takes off only what was left of a deposit when it
+    was issued: the rest stood in earlier invoices, which it takes off whole.
+    """
     from bizkit.store.issued import of_kind
 
     papers = [one.document for one in of_kind(work, "invoice", "credit_note", key=job)]
-    gone: dict[str, list[Money]] = {}
-    whole_credits = {
-        one["credits"]["number"] for one in papers if one["kind"] == "credit_note" and one.get("undoes", False)
-    }
+    deposits = {one["number"]: one for one in papers if one.get("deposit")}
+    left = {number: Money(one["net"], one["currency"]) for number, one in deposits.items()}
+    taken: dict[str, list[tuple[str, Money]]] = {}
     for one in papers:
         if one["kind"] == "credit_note":
-            gone.setdefault(one["credits"]["number"], []).append(Money(one["net"], one["currency"]))
-        elif one["number"] not in whole_credits:
-            for part in one.get("deducts", ()):
-                gone.setdefault(part["number"], []).append(Money(part["net"], one["currency"]))
-    result = []
-    for one in papers:
-        if one.get("deposit"):
-            left = Money(one["net"], one["currency"]) - total(gone.get(one["number"], ()), one["currency"])
-            if left.amount > 0:
-                result.append((one, left.rounded()))
-    return result
+            number, net = one["credits"]["number"], Money(one["net"], one["currency"])
+            if number in left:
+                left[number] = left[number] - net
+            elif one.get("undoes"):
+                for deposit, part in taken.pop(number, ()):
+                    left[deposit] = left[deposit] + part
+        for entry in one.get("deducts", ()):
+            room = max(left[entry["number"]], Money(0, one["currency"]))
+            part = min(Money(entry["net"], one["currency"]), room)
+            left[entry["number"]] = left[entry["number"]] - part
+            taken.setdefault(one["number"], []).append((entry["number"], part))
+    return [(deposits[number], net.rounded()) for number, net in left.items() if net.amount > 0]
 
 
 def deposit_line(words: Wording, deposit: Mapping[str, Any], part: Money) -> InvoiceLine:

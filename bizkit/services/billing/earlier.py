@@ -40,6 +40,11 @@ def bills_quote(invoice: Document) -> bool:
     return bool(invoice["stage"]["position"] or invoice.get("deposit") or invoice.get("final"))
 
 
+def undone(papers: Sequence[Document]) -> set[str]:
+    """Numbers of the invoices that a credit note has undone, so that what they billed is open again."""
+    return {str(one["credits"]["number"]) for one in papers if one["kind"] == "credit_note" and one.get("undoes")}
+
+
 def less_earlier(words: Wording, earlier: Sequence[Document]) -> list[InvoiceLine]:
     """The lines that take earlier invoices off, and put their credit notes back on."""
     lines: list[InvoiceLine] = []

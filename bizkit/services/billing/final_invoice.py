@@ -12,6 +12,7 @@ from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, decimal, total
 from bizkit.services.billing.charge_invoice import charge_line
+from bizkit.services.billing.deposits import deposits_left
 from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of
 from bizkit.services.billing.issuing import Asked, Billed, begin, quote_of, quoted_by_section, send_out
 from bizkit.services.shooting.called_off import refuse_cancelled
@@ -46,7 +47,8 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
         net = total((line.amount for line in lines), billed.currency)
         if net.amount < 0:
             raise RuleBroken(
-                f"{billed.key}: {-net} more was invoiced than is owed: credit it with bizkit invoice credit"
+                f"{billed.key}: {-net} more was invoiced than is owed: credit it with bizkit invoice credit, or "
+                f"what charges give back with bizkit invoice settle {billed.key}"
             )
         if not net and not waiting and not [one for one in stages(work, billed.key) if not one["invoice"]]:
             raise RuleBroken(f"{billed.key}: everything is invoiced, nothing is left for a final invoice")
@@ -59,7 +61,9 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
             more={
                 "charges": [one["id"] for one in waiting],
                 "final": {"deducts": [one["number"] for one in earlier]},
-                "deducts": [{"number": one["number"], "net": one["net"]} for one in earlier if one.get("deposit")],
+                "deducts": [
+                    {"number": one["number"], "net": left.text} for one, left in deposits_left(work, billed.key)
+                ],
             },
         )
         for one in stages(work, billed.key):

@@ -22,6 +22,6 @@ def refuse_cancelled(work: Connection, job: str) -> None:
     gone = cancelled_on(work, job)
     if gone:
         raise RuleBroken(
-            f"{job} was cancelled on {gone}: its days and stages stay as they are; bill the fee with "
-            f"bizkit invoice issue {job} --charges"
+            f"{job} was cancelled on {gone}: its days and stages stay as they are; settle the fee with "
+            f"bizkit invoice settle {job}"
         )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, total
+from bizkit.services.billing.standing import standing
 from bizkit.services.shooting.called_off import cancelled_on
 from bizkit.services.shooting.called_off_fee import Fee, called_off_fee
 from bizkit.services.shooting.dearer_days import moved_days_of, moved_source, put_dearer
@@ -25,8 +26,9 @@ def cancel_quote(
     """Cancel a quote by notice on the day `on`. A sent quote is taken back without a fee; a job ends with one.
 
     The fee stands in place of what is left of the quote: days to come by the card's scale, days worked in full,
-    costs already spent in full. preview: only say what it would be. Raises RuleBroken for a shoot day in the past
-    that was not logged as worked.
+    costs already spent in full. `left` is what is to be invoiced then, less what was invoiced before; below zero it
+    is to be credited. preview: only say what it would be. Raises RuleBroken for a shoot day in the past that was not
+    logged as worked.
     """
     from bizkit.services.quoting.quotes import find_quote
     from bizkit.services.shooting.charges import put_charges
@@ -36,7 +38,7 @@ def cancel_quote(
     from bizkit.store.spent import add_called_off
 
     stamp = folder.draft_stamp(on) if preview else folder.stamp(on)
-    with folder.book.work() as work:
+    with folder.book.work(keep=not preview) as work:
         quote = find_quote(work, name)
         found = [job for job in jobs(work) if job["quote_number"] == quote.number]
         if not found:
@@ -45,15 +47,20 @@ def cancel_quote(
         _refuse_ended(work, job)
         fee = called_off_fee(folder, work, job, "cancel", on, lost=None)
         done = _answer(work, job, "cancel", fee, on, by, reason)
-        if preview:
-            return {**done, "preview": True}
         put_charges(work, stamp, job["key"], "cancellation", fee.lines, source=f"cancelled on {on}")
         for position in fee.coming:
             drop_open_charges(work, job["key"], moved_source(position))
         add_called_off(work, stamp, _row(job, "cancel", on, by, reason, fee), fee=fee.amount)
         close_job(work, job["key"], on.isoformat())
         record(work, stamp, "cancelled", job["key"], fee=fee.amount.text, by=by, reason=reason)
-    return done
+        stood = standing(work, job)
+    return {
+        **done,
+        "preview": preview,
+        "other_charges": (stood.net + stood.before - fee.amount).rounded().text,
+        "invoiced_before": stood.before.text,
+        "left": stood.net.text,
+    }
 
 
 def postpone_quote(

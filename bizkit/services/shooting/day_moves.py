@@ -59,10 +59,6 @@ class Move:
         return chosen and not self.swap and self.day is not None
 
 
-class _Preview(Exception):
-    """Ends a transaction whose outcome is only to be looked at."""
-
-
 def move_day(folder: StudioFolder, job: str, move: Move, on: date, *, preview: bool = False) -> Row:
     """Move what was planned for a date to another. Deliverables that count from the last shoot day follow.
 
@@ -73,16 +69,9 @@ def move_day(folder: StudioFolder, job: str, move: Move, on: date, *, preview: b
     logged as worked, or a date on which the job shoots already (unless swapped).
     """
     move.check()
-    stamp = folder.stamp(on)
-    done: Row = {}
-    try:
-        with folder.book.work() as work:
-            done = _moved(folder, work, stamp, job, move)
-            if preview:
-                raise _Preview
-    except _Preview:
-        pass
-    return {**done, "preview": preview}
+    stamp = folder.draft_stamp(on) if preview else folder.stamp(on)
+    with folder.book.work(keep=not preview) as work:
+        return {**_moved(folder, work, stamp, job, move), "preview": preview}
 
 
 def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move: Move) -> Row:

@@ -12,6 +12,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str, Any]:
     """What is owed to the studio, what it owes, which papers are missing, what ends in the next `within` days."""
     from bizkit.services.billing.invoices import invoice_rows, stage_rows
+    from bizkit.services.billing.standing import to_invoice as charges_to_invoice
     from bizkit.services.delivery.archive import promises_ending
     from bizkit.services.delivery.deliverables import deliverable_rows
     from bizkit.services.delivery.reviews import waiting_rows
@@ -20,12 +21,12 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
     from bizkit.services.rights.holdings import holding_rows
     from bizkit.services.rights.licences import all_that_bind
     from bizkit.services.shooting.called_off import cancelled_on
-    from bizkit.services.shooting.charges import OPEN, charge_rows
     from bizkit.store.jobs import jobs
 
     until = on + timedelta(days=within)
     owed: list[dict[str, Any]] = []
     to_invoice: list[dict[str, Any]] = []
+    to_credit: list[dict[str, Any]] = []
     due: list[dict[str, Any]] = []
     waiting: list[dict[str, Any]] = []
     missing: list[dict[str, Any]] = []
@@ -36,23 +37,16 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
         for job in jobs(work):
             key, currency = job["key"], job["currency"]
             owed += [row for row in invoice_rows(folder, work, on, key) if Money(row["balance"], currency).amount > 0]
+            stages = stage_rows(folder, work, key, on)
+            cancelled = cancelled_on(work, key)
+            waits = any(not row["invoice"] for row in stages) and not cancelled
             to_invoice += [
-                {**row, "job": key, "currency": currency}
-                for row in stage_rows(folder, work, key, on)
-                if row["due"] and not row["invoice"]
+                {**row, "job": key, "currency": currency} for row in stages if row["due"] and not row["invoice"]
             ]
-            to_invoice += [
-                {
-                    "job": key,
-                    "currency": currency,
-                    "title": row["item"],
-                    "net": row["amount"],
-                    "why": f"charge {row['id']}, {row['source']}",
-                }
-                for row in charge_rows(work, key)
-                if row["state"] == OPEN
-            ]
-            if cancelled_on(work, key):
+            charged, back = charges_to_invoice(work, job, stages_left=waits)
+            to_invoice += charged
+            to_credit += back
+            if cancelled:
                 continue
             promised = deliverable_rows(folder, work, key, on)
             due += [row for row in promised if row["state"] != "approved"]
@@ -108,6 +102,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
             for currency in currencies
         ],
         "to_invoice": to_invoice,
+        "to_credit": to_credit,
         "due": sorted(due, key=lambda row: row["due"] or "9999"),
         "waiting": waiting,
         "quotes": quotes,

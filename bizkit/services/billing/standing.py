@@ -1,0 +1,123 @@
+"""What a job has to invoice or to credit beyond its stages: charges, and the fee of a cancelled job.
+
+The fee of a cancelled job stands in place of the quote. It is set against what was invoiced before once: by an
+invoice, or by credit notes where more was invoiced than is owed. After that only later charges are left.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.credit import left_to_credit
+from bizkit.domain.billing.lines import InvoiceLine
+from bizkit.domain.errors import RuleBroken
+from bizkit.domain.money import Money, total
+from bizkit.services.billing.earlier import bills_quote, papers_of, undone
+from bizkit.services.billing.job_money import money_of_job
+from bizkit.services.shooting.called_off import cancelled_on
+from bizkit.services.shooting.charges import OPEN, charge_rows
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What a job has to invoice beyond its stages, net, in its currency.
+
+    cancelled_on: empty where it was not. charges: those open. before: invoiced for the quote and to be set against
+    the fee of a cancelled job; nothing once it is settled. net: to invoice, below zero to credit.
+    """
+
+    job: str
+    cancelled_on: str
+    settled: bool
+    charges: tuple[Row, ...]
+    before: Money
+    net: Money
+
+    @property
+    def settles(self) -> bool:
+        """Whether the next invoice or credit note sets the fee against what was invoiced before."""
+        return bool(self.cancelled_on) and not self.settled
+
+
+def standing(work: Connection, job: Mapping[str, Any]) -> Standing:
+    """Where a job stands, given its row."""
+    key, currency = job["key"], job["currency"]
+    gone, papers = cancelled_on(work, key), papers_of(work, key)
+    charges = tuple(one for one in charge_rows(work, key) if one["state"] == OPEN)
+    owed = total((Money(one["amount"], currency) for one in charges), currency)
+    settled = any(one.get("settles") for one in papers if one["number"] not in undone(papers))
+    if not gone or settled:
+        return Standing(key, gone, settled, charges, Money(0, currency).rounded(), owed.rounded())
+    left = money_of_job(work, job).left_to_invoice
+    return Standing(key, gone, settled, charges, (owed - left).rounded(), left)
+
+
+def to_invoice(work: Connection, job: Mapping[str, Any], *, stages_left: bool) -> tuple[list[Row], list[Row]]:
+    """What a job has to invoice now beyond its stages, and what to credit: rows of title, net and why.
+
+    stages_left: whether a stage is still to be invoiced, which less charges can be taken off.
+    """
+    found = standing(work, job)
+    base = {"job": found.job, "currency": job["currency"]}
+    rows = [
+        {**base, "title": row["item"], "net": row["amount"], "why": f"charge {row['id']}, {row['source']}"}
+        for row in found.charges
+    ]
+    if found.settles and found.before:
+        why = f"cancelled on {found.cancelled_on}: the fee stands in place of the quote"
+        rows.append({**base, "title": "Less what was invoiced before", "net": (-found.before).text, "why": why})
+    if found.net.amount < 0 and not stages_left:
+        owed = total((Money(row["amount"], job["currency"]) for row in found.charges), job["currency"])
+        what = f"cancelled on {found.cancelled_on}" if found.cancelled_on else "given back"
+        why = f"{found.before} was invoiced, {owed} is owed" if found.settles else f"{-owed} is given back"
+        return [], [{**base, "title": what, "net": (-found.net).text, "why": why}]
+    return rows, []
+
+
+def credits_for(work: Connection, found: Standing) -> list[tuple[str, list[InvoiceLine]]]:
+    """What of which invoice to credit so that nothing is left to credit: number and lines, in order.
+
+    Unpaid invoices of the quote first, so that as little as can be has to be paid back; the newest first among them.
+    Raises RuleBroken where less was invoiced than is to be given back.
+    """
+    from bizkit.services.billing.balances import balances
+
+    papers = papers_of(work, found.job)
+    now = balances(work, found.job)
+    invoices = [one for one in papers if one["kind"] == "invoice" and not one.get("late_payment_of")]
+    newest = list(reversed(invoices))
+    newest.sort(key=lambda one: (not bills_quote(one), now[one["number"]].left.amount <= 0))
+    wanted, chosen = -found.net, []
+    for invoice in newest:
+        notes = [
+            one for one in papers if one["kind"] == "credit_note" and one["credits"]["number"] == invoice["number"]
+        ]
+        lines: list[InvoiceLine] = []
+        for (category, rate), (base, _) in left_to_credit(invoice, notes).items():
+            part = min(base, wanted, key=lambda money: money.amount)
+            if part.amount > 0:
+                note = next(tax["note"] for tax in invoice["taxes"] if tax["category"] == category)
+                source = f"invoice {invoice['number']}"
+                lines.append(
+                    InvoiceLine(
+                        invoice["title"] or invoice["number"], Decimal(1), "flat", part, category, rate, note,
+                        source=source,
+                    )
+                )  # fmt: skip
+                wanted = wanted - part
+        if lines:
+            chosen.append((str(invoice["number"]), lines))
+        if not wanted:
+            return chosen
+    raise RuleBroken(
+        f"{found.job}: {-found.net} is to be given back, {wanted} more than was invoiced: invoice what is due first, "
+        "it takes the rest off"
+    )
