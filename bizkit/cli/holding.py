@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.holdings import added, holding_table
+from bizkit.cli.holdings import ClientConditionOption, ConditionOption, added, holding_table
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
 
 app = typer.Typer(
@@ -40,7 +40,8 @@ def add(
     until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
     months: Annotated[int | None, typer.Option("--months", help="Its length instead of a last day.")] = None,
     terms: Annotated[Path | None, typer.Option("--terms", help="A TOML file of what it allows, in parts.")] = None,
-    condition: Annotated[list[str] | None, typer.Option("--condition", help="A condition; again for more.")] = None,
+    condition: ConditionOption = None,
+    client_condition: ClientConditionOption = None,
     works: Annotated[
         list[str] | None, typer.Option("--for", metavar="DELIVERABLE", help="Only for this; again for more.")
     ] = None,
@@ -70,7 +71,8 @@ def add(
     folder = studio_folder(studio, reason)
     if kind in SHOOT_PAPER_KINDS:
         strange = {"--signed": signed, "--by": by, "--guardian": guardian, "--media": media, "--where": where,
-                   "--months": months, "--terms": terms, "--for": works, "--condition": condition}  # fmt: skip
+                   "--months": months, "--terms": terms, "--for": works, "--condition": condition,
+                   "--client-condition": client_condition}  # fmt: skip
         for field, value in strange.items():
             if value:
                 raise BadInput(
@@ -91,7 +93,7 @@ def add(
     allows = read_allowed(media=media, where=where, starts=starts, until=until, months=months, terms=terms)
     paper = read_signed(
         signed=signed, scan=scan, allows=allows, by=by, guardian=guardian, born=born, under_18=under_18,
-        conditions=condition, witness=witness,
+        conditions=condition, client_conditions=client_condition, witness=witness,
     )  # fmt: skip
     rows = [
         add_holding_paper(folder, one, job, about, day(on), signed=paper, allows=allows, sent=sent, works=works or ())
@@ -188,7 +190,8 @@ def sign(
     media: Annotated[list[str] | None, typer.Option("--media", help="A medium it allows; again for more.")] = None,
     where: Annotated[list[str] | None, typer.Option("--where", help="A country or region; again for more.")] = None,
     until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
-    condition: Annotated[list[str] | None, typer.Option("--condition", help="A condition; again for more.")] = None,
+    condition: ConditionOption = None,
+    client_condition: ClientConditionOption = None,
     details: Annotated[Path | None, typer.Option("--details", help="A TOML file with the rest of the paper.")] = None,
     reason: ReasonOption = "",
     on: OnOption = None,
@@ -203,6 +206,7 @@ def sign(
     done = sign_paper(
         studio_folder(studio, reason), kind, job, about, day(on), signature=signature, by=by, guardian=guardian,
         born=iso_date(born, field="--born") if born else None, under_18=under_18, witness=witness,
-        allows=read_allowed(media=media, where=where, until=until), conditions=condition or (), details=details,
+        allows=read_allowed(media=media, where=where, until=until), conditions=condition or (),
+        client_conditions=client_condition or (), details=details,
     )  # fmt: skip
     show(done, as_json, added)

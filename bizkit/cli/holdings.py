@@ -3,9 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Annotated, Any
+
+import typer
 
 from bizkit.cli.show import shorten, table
+
+ConditionOption = Annotated[
+    list[str] | None, typer.Option("--condition", help="What you must keep to; stays inside. Again for more.")
+]
+ClientConditionOption = Annotated[
+    list[str] | None,
+    typer.Option("--client-condition", help="What the client keeps to as well; passed on. Again for more."),
+]
 
 
 def holding_table(rows: list[dict[str, Any]], *, kinds: bool = False) -> list[str]:

@@ -57,6 +57,11 @@ def override_lines(rows: list[dict[str, Any]]) -> Iterator[str]:
         yield from (f"    {one}" for one in row["against"])
 
 
+def inside_lines(row: dict[str, Any]) -> Iterator[str]:
+    """Conditions of the papers behind a licence that its certificate does not tell the client."""
+    yield from (f"Not on the certificate: {one}" for one in row["inside"])
+
+
 def grant(
     job: JobArgument,
     override: Annotated[str, typer.Option("--override", help="Why, beyond what is held; kept for ever.")] = "",
@@ -73,6 +78,7 @@ def grant(
         yield f"{row['number']} granted to {row['licensee']}: {when}"
         if row["override"]:
             yield f"Look: granted beyond what is held, because {row['override']}"
+        yield from inside_lines(row)
         yield f"Paper: {row['file']}"
 
     show(grant_licence(studio_folder(studio, reason), job, day(on), override=override), as_json, text)
@@ -90,6 +96,7 @@ def certificate(
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         yield f"{row['number']} revision {row['revision']}, issued {row['issued_on']}: {row['state']}"
+        yield from inside_lines(row)
         yield f"Paper: {row['file']}" + ("" if row["new"] else " (nothing changed since)")
 
     show(certify(studio_folder(studio, reason), licence, day(on)), as_json, text)

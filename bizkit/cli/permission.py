@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.holdings import added, holding_table
+from bizkit.cli.holdings import ClientConditionOption, ConditionOption, added, holding_table
 from bizkit.cli.papers import written
 from bizkit.cli.release import JobArgument
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
@@ -30,7 +30,8 @@ def add(
     where: Annotated[list[str] | None, typer.Option("--where", help="A country or region; again for more.")] = None,
     starts: Annotated[str, typer.Option("--from", metavar="YYYY-MM-DD", help="First day it allows.")] = "",
     until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
-    condition: Annotated[list[str] | None, typer.Option("--condition", help="A condition; again for more.")] = None,
+    condition: ConditionOption = None,
+    client_condition: ClientConditionOption = None,
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -41,7 +42,9 @@ def add(
     from bizkit.services.rights.signed_paper import read_allowed, read_signed
 
     allows = read_allowed(media=media, where=where, starts=starts, until=until)
-    paper = read_signed(signed=signed, scan=scan, allows=allows, by=by, conditions=condition)
+    paper = read_signed(
+        signed=signed, scan=scan, allows=allows, by=by, conditions=condition, client_conditions=client_condition
+    )
     folder = studio_folder(studio, reason)
     show(add_holding_paper(folder, PERMISSION, job, place, day(on), signed=paper, allows=allows), as_json, added)
 

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.holdings import added, holding_table
+from bizkit.cli.holdings import ClientConditionOption, ConditionOption, added, holding_table
 from bizkit.cli.papers import written
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
 
@@ -32,7 +32,8 @@ def add(
     where: Annotated[list[str] | None, typer.Option("--where", help="A country or region; again for more.")] = None,
     starts: Annotated[str, typer.Option("--from", metavar="YYYY-MM-DD", help="First day it allows.")] = "",
     until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
-    condition: Annotated[list[str] | None, typer.Option("--condition", help="A condition; again for more.")] = None,
+    condition: ConditionOption = None,
+    client_condition: ClientConditionOption = None,
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -47,7 +48,15 @@ def add(
     from bizkit.services.rights.signed_paper import read_allowed, read_signed
 
     allows = read_allowed(media=media, where=where, starts=starts, until=until)
-    paper = read_signed(signed=signed, scan=scan, allows=allows, guardian=guardian, born=born, conditions=condition)
+    paper = read_signed(
+        signed=signed,
+        scan=scan,
+        allows=allows,
+        guardian=guardian,
+        born=born,
+        conditions=condition,
+        client_conditions=client_condition,
+    )
     folder = studio_folder(studio, reason)
     show(add_holding_paper(folder, RELEASE, job, who, day(on), signed=paper, allows=allows), as_json, added)
 
@@ -95,6 +104,8 @@ def sign(
     born: Annotated[str, typer.Option("--born", metavar="YYYY-MM-DD", help="Date of birth.")] = "",
     under_18: Annotated[bool, typer.Option("--under-18", help="Under 18 on this day.")] = False,
     witness: Annotated[str, typer.Option("--witness", help="Who saw it signed.")] = "",
+    condition: ConditionOption = None,
+    client_condition: ClientConditionOption = None,
     details: Annotated[Path | None, typer.Option("--details", help="A TOML file with the rest of the paper.")] = None,
     reason: ReasonOption = "",
     on: OnOption = None,
@@ -109,5 +120,6 @@ def sign(
     done = sign_paper(
         studio_folder(studio, reason), RELEASE, job, who, day(on), signature=signature, guardian=guardian,
         witness=witness, born=iso_date(born, field="--born") if born else None, under_18=under_18, details=details,
+        conditions=condition or (), client_conditions=client_condition or (),
     )  # fmt: skip
     show(done, as_json, added)

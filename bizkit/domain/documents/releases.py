@@ -64,13 +64,17 @@ class Signed(TypedDict):
 
 
 class Release(Form):
-    """What releases share. signatures: by role (person, guardian, holder, owner, studio, witness)."""
+    """What releases share. signatures: by role (person, guardian, holder, owner, studio, witness).
+
+    conditions: what the studio keeps to. client_conditions: what its client keeps to as well.
+    """
 
     client: NotRequired[Client | None]
     scope: Scope
     fee: NotRequired[Fee | None]
     credit: NotRequired[str]
     conditions: NotRequired[list[str]]
+    client_conditions: NotRequired[list[str]]
     data: NotRequired[PersonalData]
     consents: NotRequired[list[Consent]]
     signatures: NotRequired[dict[str, Signed]]
@@ -166,6 +170,7 @@ class CrewAssignment(Form):
     credit: NotRequired[str]
     showreel: NotRequired[str]
     conditions: NotRequired[list[str]]
+    client_conditions: NotRequired[list[str]]
     signatures: NotRequired[dict[str, Signed]]
 
 

@@ -167,12 +167,17 @@ class Effect(TypedDict):
 
 
 class LicenceCertificate(JobPaper):
-    """Proof of a licence; number is its id. digest: SHA-256 of the licence. qr: the text of the QR code."""
+    """Proof of a licence; number is its id. digest: SHA-256 of the licence. qr: the text of the QR code.
+
+    client_conditions: what the people and places in it asked for and the client keeps to. restrictions: on older
+    certificates, everything that was asked for.
+    """
 
     client: NotRequired[Client | None]
     licence: Licence
     works: list[Work]
     effect: Effect
+    client_conditions: NotRequired[list[str]]
     restrictions: NotRequired[list[str]]
     digest: NotRequired[str]
     qr: NotRequired[str]
@@ -212,7 +217,7 @@ class DeliveredFile(TypedDict):
 
 
 class Restriction(TypedDict):
-    """A limit that a person on film has set. until: the last day it allows anything."""
+    """A limit of a place, a tune or a thing. until: the last day it allows anything. what: on older notes."""
 
     who: str
     what: str
@@ -230,5 +235,6 @@ class DeliveryNote(JobPaper):
     files: list[DeliveredFile]
     licence: NotRequired[Licence | None]
     licence_sentences: NotRequired[list[str]]
+    client_conditions: NotRequired[list[str]]
     restrictions: NotRequired[list[Restriction]]
     credits: NotRequired[list[str]]

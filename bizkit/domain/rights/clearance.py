@@ -224,6 +224,8 @@ def _warnings(papers: Sequence[Holding], concerned: frozenset[str], last_shoot_d
             )
         for condition in holding.conditions:
             yield f"{holding.title} has a condition to keep: {condition}"
+        for condition in holding.client_conditions:
+            yield f"{holding.title} has a condition that the client keeps to as well: {condition}"
 
 
 def resting_on(

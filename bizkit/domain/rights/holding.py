@@ -63,7 +63,8 @@ class Holding:
     every paper about it; name: what that is called. scope: what it allows once signed. works: ids of the works it is
     limited to, empty for all. status: one of `STATUSES`. document: SHA-256 of the filed paper, or empty.
     minor: whether the person was under 18 as the paper has it; their date of birth, born_on, decides where the book
-    knows it (it stands with the person, not with the paper). conditions: what the studio must keep to, in words.
+    knows it (it stands with the person, not with the paper). conditions: what the studio must keep to, in words; it
+    stays inside. client_conditions: what binds the client as well and is passed on.
 
     Raises BadInput for a signed paper without a day or a signer.
     """
@@ -80,6 +81,7 @@ class Holding:
     minor: bool = False
     document: str = ""
     conditions: tuple[str, ...] = ()
+    client_conditions: tuple[str, ...] = ()
     withdrawn_on: date | None = None
     born_on: date | None = field(default=None, compare=False)
 
@@ -207,6 +209,7 @@ class Holding:
             minor=fields.flag("minor", False),
             document=fields.text("document", ""),
             conditions=fields.texts("conditions", ()),
+            client_conditions=fields.texts("client_conditions", ()),
             withdrawn_on=withdrawn_on,
         )
         fields.done()
@@ -230,6 +233,7 @@ class Holding:
             "minor": self.minor,
             "document": self.document,
             "conditions": list(self.conditions),
+            "client_conditions": list(self.client_conditions),
             "withdrawn_on": self.withdrawn_on.isoformat() if self.withdrawn_on else "",
         }
 
@@ -249,6 +253,7 @@ class Holding:
             minor=data["minor"],
             document=data["document"],
             conditions=tuple(data["conditions"]),
+            client_conditions=tuple(data.get("client_conditions", ())),
             withdrawn_on=iso_date(data["withdrawn_on"]) if data["withdrawn_on"] else None,
         )
 

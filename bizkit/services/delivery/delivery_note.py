@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.dates import add_working_days
 from bizkit.domain.money import plain, round_half_away
+from bizkit.domain.rights.personal_data import PERSON_KINDS
 from bizkit.domain.work.judge import seconds
 from bizkit.services.delivery.parcels import Parcel
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -40,6 +41,7 @@ def note_document(
 ) -> Row:
     """The delivery note for the files `found` (name -> SHA-256) in `target`, without its number."""
     from bizkit.services.delivery.archive import kept_until
+    from bizkit.services.rights.conditions import conditions_of
     from bizkit.services.rights.holdings import holding_rows
     from bizkit.services.shooting.job_client import client_of_job
     from bizkit.services.studio.logo import keep_logo
@@ -66,6 +68,9 @@ def note_document(
         "files": _file_rows(work, parcels, found, target, locale, language),
         "licence": job["licence"],
         "licence_sentences": list(licence.get("sentences", [])),
+        "client_conditions": conditions_of(
+            work, [f"{job['key']}/{parcel.deliverable['key']}" for parcel in parcels]
+        ).passed_on,
         "restrictions": _limits(papers),
         "credits": [licence.get("credit") or studio.name, *_tunes(papers)],
     }
@@ -123,12 +128,12 @@ def _common(names: Sequence[str]) -> str:
 
 
 def _limits(papers: Sequence[Row]) -> list[Row]:
-    """What people and places on file have set, and papers that end: who or where, and what to mind."""
-    return [
-        {"who": row["subject"], "what": "; ".join(row["conditions"]), "until": row["expires_on"]}
-        for row in papers
-        if row["conditions"] or row["expires_on"]
-    ]
+    """Places, tunes and things whose papers end, each with the last day; people are nobody else's business."""
+    last: dict[str, str] = {}
+    for row in papers:
+        if row["expires_on"] and row["kind"] not in PERSON_KINDS:
+            last[row["subject"]] = max(row["expires_on"], last.get(row["subject"], ""))
+    return [{"who": subject, "what": "", "until": day} for subject, day in last.items()]
 
 
 def _tunes(papers: Sequence[Row]) -> list[str]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote as url_quote
 
 from bizkit.domain.rights.licence import Licence
+from bizkit.services.rights.conditions import conditions_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -48,11 +49,13 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
                 folder, work, stamp, job, licence, series=series, revision=before.revision + 1 if before else 1
             )
             record(work, stamp, "issued", row["job"], number=licence.key, revision=issued["revision"])
+        conditions = conditions_of(work, licence.works)
     if paper is not None:
         paper.write()
     return {
         **licence_row(licence, on),
         "job": row["job"],
+        "inside": list(conditions.inside),
         "revision": issued["revision"],
         "issued_on": issued["issued_on"],
         "new": paper is not None,
@@ -111,6 +114,7 @@ def _document(
     if term is not None:
         data |= {"starts": term.start.isoformat(), "ends": "" if term.open else term.end.isoformat()}
     data["work_titles"] = [one.title for one in works]
+    conditions = conditions_of(work, licence.works)
     digest = sha256(canonical({"number": licence.key, "licence": data, "granted_on": licence.granted_on.isoformat()}))
     return {
         "kind": KIND,
@@ -126,7 +130,7 @@ def _document(
         "licence": data,
         "works": [{"title": one.title, **_sent(specs.get(one.id))} for one in works],
         "effect": _effect(licence, on),
-        "restrictions": _conditions(work, licence),
+        "client_conditions": conditions.passed_on,
         "digest": digest,
         "qr": _qr(folder, licence, digest),
     }
@@ -152,17 +156,6 @@ def _effect(licence: Licence, on: date) -> dict[str, str]:
     return {"status": status, "on": term.start.isoformat() if term else "", "note": "", "paid_on": paid}
 
 
-def _conditions(work: Connection, licence: Licence) -> list[str]:
-    """What the people and places in it asked for, which the licensee has to keep as well."""
-    from bizkit.services.rights.holdings import held
-
-    jobs = sorted({one.partition("/")[0] for one in licence.works})
-    papers = [
-        paper for paper in held(work, jobs) if not paper.why_nothing and any(map(paper.is_about, licence.works))
-    ]
-    return list(dict.fromkeys(condition for paper in papers for condition in paper.conditions))
-
-
 def _qr(folder: StudioFolder, licence: Licence, digest: str) -> str:
     """What the code on the paper says: a message to the studio, ready to send, that asks whether it still holds."""
     said = f"{licence.key} {digest[:16]}"
@@ -177,6 +170,9 @@ _ISSUED = {"number", "revision", "issued_on"}
 
 
 def _same(issued: Mapping[str, Any], document: Mapping[str, Any]) -> bool:
-    return {k: v for k, v in issued.items() if k not in _ISSUED} == {
-        k: v for k, v in document.items() if k not in _ISSUED
-    }
+    """Whether nothing has changed. An empty member, which an older certificate may have or lack, says nothing."""
+    before, now = (
+        {key: value for key, value in one.items() if key not in _ISSUED and value not in ([], "", None)}
+        for one in (issued, document)
+    )
+    return before == now

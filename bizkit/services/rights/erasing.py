@@ -91,7 +91,15 @@ def erase_person(folder: StudioFolder, name: str, on: date, *, reason: str) -> R
         person, put = plan.person, f"{ERASED} {plan.person['id']}"
         said = plan.data(folder)
         for row in plan.erase:
-            data = {**row["data"], "name": put, "signers": [], "conditions": [], "document": "", "signing": {}}
+            data = {
+                **row["data"],
+                "name": put,
+                "signers": [],
+                "conditions": [],
+                "client_conditions": [],
+                "document": "",
+                "signing": {},
+            }
             set_holding(work, row["id"], status=VOID, paper="", signed_on="", expires_on="", data=data)
         people = People.of(persons(work))
         for row in plan.keep:  # the date of birth goes: what it decided about the paper stays

@@ -152,6 +152,7 @@ def _crew_assignment(asked: Asked) -> Row:
         "own_material": [],
         "credit": "",
         "conditions": [],
+        "client_conditions": [],
     }
 
 
@@ -215,7 +216,7 @@ def _drone_record(asked: Asked) -> Row:
     insurance = next(iter(valid["insurance"]), {})
     leave = [
         {"from": row["signed_by"], "reference": f"paper {row['id']}", "until": row["expires_on"],
-         "note": "; ".join(row["conditions"])}
+         "note": "; ".join([*row["conditions"], *row["client_conditions"]])}
         for row in holding_rows(asked.work, asked.job["key"], (PERMISSION,))
         if row["status"] == "signed" and same_name(row["subject"]) == same_name(day["place"])
     ]  # fmt: skip
@@ -258,7 +259,7 @@ def _water_day_card(asked: Asked) -> Row:
 
 
 def _release(asked: Asked) -> Row:
-    return {"shoot": asked.shoot, "scope": asked.scope, "conditions": []}
+    return {"shoot": asked.shoot, "scope": asked.scope, "conditions": [], "client_conditions": []}
 
 
 def _person(asked: Asked, holding: str) -> Row:

@@ -20,6 +20,7 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
     """
     from bizkit.services.rights.certificates import KIND, issue_certificate
     from bizkit.services.rights.clearance import check_licence
+    from bizkit.services.rights.conditions import conditions_of
     from bizkit.services.rights.licences import granted, licence_row, licence_to_grant
     from bizkit.services.rights.overrides import record_override
     from bizkit.services.shooting.jobs import the_job
@@ -59,11 +60,13 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
             record_override(work, stamp, key, {**against, "licence": number})
         paper, document = issue_certificate(folder, work, stamp, row, licence, series=series)
         record(work, stamp, "granted", key, licence=number, override=override.strip())
+        inside = conditions_of(work, licence.works).inside
     paper.write()
     return {
         **licence_row(licence, on),
         "job": key,
         "override": override.strip() if against else "",
+        "inside": inside,
         "file": str(paper.path),
         "sentences": document["licence"]["sentences"],
         "effect": document["effect"],

@@ -275,6 +275,7 @@ def _holding(
         signers=signed.signers(kind, name) if signed else (),
         minor=signed.minor if signed else False,
         conditions=signed.conditions if signed else (),
+        client_conditions=signed.client_conditions if signed else (),
     )
     if signed:
         holding = with_births(holding, People.of(persons(work)))
@@ -327,8 +328,9 @@ def _shown(row: dict[str, Any], people: People) -> dict[str, Any]:
         term = ShootPaper.from_data(data).term.text if data["starts"] else "nothing yet"
         days = f", needed on {', '.join(data['days'])}" if data["days"] else ""
         return {
-            **common, "signed_by": "", "guardian": "", "conditions": [], "scope": [], "works": [],
-            "covers": f"valid {term}{days}", "number": data["number"], "holds_nothing": "", "of_age_on": "",
+            **common, "signed_by": "", "guardian": "", "conditions": [], "client_conditions": [], "scope": [],
+            "works": [], "covers": f"valid {term}{days}", "number": data["number"], "holds_nothing": "",
+            "of_age_on": "",
         }  # fmt: skip
     by = {one["role"]: one["name"] for one in data["signers"]}
     holding = holding_of(row, people)
@@ -339,6 +341,7 @@ def _shown(row: dict[str, Any], people: People) -> dict[str, Any]:
         "signed_by": next(iter(by.values()), ""),
         "guardian": by.get("guardian", ""),
         "conditions": data["conditions"],
+        "client_conditions": data.get("client_conditions", []),
         "scope": data["scope"],
         "works": [one.partition("/")[2] for one in data["works"]],
         "covers": (holding.held if holding.withdrawn_on else holding.scope).text() if row["signed_on"] else "",

@@ -268,7 +268,7 @@ def _licence_cells(job: str, one: Licence, on: date, reason: str) -> list[str]:
 
 _HOLDINGS = (
     "paper", "job", "kind", "about", "state", "signed_on", "signed_by", "guardian", "allows", "until", "only_for",
-    "conditions", "number", "sha256",
+    "conditions", "client_conditions", "number", "sha256",
 )  # fmt: skip
 
 
@@ -276,5 +276,6 @@ def _holding_cells(row: dict[str, Any]) -> list[str]:
     return [
         row["id"], row["job"], row["kind"], row["subject"], row["status"], row["signed_on"], row["signed_by"],
         row["guardian"], row["covers"], row["expires_on"], ", ".join(row["works"]), "; ".join(row["conditions"]),
+        "; ".join(row["client_conditions"]),
         row["number"], row["paper"],
     ]  # fmt: skip

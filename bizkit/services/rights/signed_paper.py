@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
+from bizkit.domain.contact_data import contact_data
 from bizkit.domain.dates import iso_date
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.rights.age import is_minor
@@ -73,7 +74,8 @@ class Signed:
 
     on: day of signature. scan: the file that shows it. by: who signed, where it is not the person it is about.
     born: date of birth, needed only to tell who is under 18; under_18: said without one. conditions: what the studio
-    must keep to. witness: who saw it signed. how: "scan" of a paper, or "drawn" on screen.
+    must keep to. client_conditions: what the client keeps to as well. witness: who saw it signed. how: "scan" of a
+    paper, or "drawn" on screen.
     """
 
     on: date
@@ -84,6 +86,7 @@ class Signed:
     under_18: bool = False
     allows: Allowed = field(default_factory=Allowed)
     conditions: tuple[str, ...] = ()
+    client_conditions: tuple[str, ...] = ()
     witness: str = ""
     how: str = "scan"
 
@@ -99,6 +102,8 @@ class Signed:
             raise RuleBroken(
                 f"{born}under 18 when it was signed: a parent or guardian signs; name them with --guardian"
             )
+        for condition in self.client_conditions:
+            check_passed_on(condition)
         if self.on > on:
             raise RuleBroken(f"signed on {self.on}, which is after {on}: a paper is filed once it is signed")
 
@@ -110,6 +115,18 @@ class Signed:
         if kind in PERSON_KINDS:
             role = "agent" if self.by and self.by.strip() != name else "self"
         return (Signer((self.by or name).strip(), role),)
+
+
+def check_passed_on(condition: str) -> None:
+    """Refuse contact data in what is passed on to the client. Raises BadInput."""
+    found = contact_data(condition)
+    if found:
+        raise BadInput(
+            wanted="a condition for the client without a telephone number or an address in it",
+            got=found[0],
+            field="--client-condition",
+            hint="What you must do for somebody stays inside: --condition",
+        )
 
 
 def read_allowed(
@@ -139,6 +156,7 @@ def read_signed(
     born: str = "",
     under_18: bool = False,
     conditions: Sequence[str] | None = None,
+    client_conditions: Sequence[str] | None = None,
     witness: str = "",
 ) -> Signed | None:
     """A signed paper from what was typed; None when neither signature nor scan is given. Raises BadInput."""
@@ -157,6 +175,7 @@ def read_signed(
         under_18=under_18,
         allows=allows,
         conditions=tuple(conditions or ()),
+        client_conditions=tuple(client_conditions or ()),
         witness=witness,
     )
 

@@ -44,6 +44,7 @@ def sign_paper(
     witness: str = "",
     allows: Allowed | None = None,
     conditions: Sequence[str] = (),
+    client_conditions: Sequence[str] = (),
     details: Path | None = None,
 ) -> dict[str, Any]:
     """Fill in the paper of a kind of holding, place a drawn signature (a PNG or JPEG) on it, and file it.
@@ -65,7 +66,7 @@ def sign_paper(
     form, role = PAPERS[kind]
     signed = Signed(
         on=on, scan=signature, by=by, guardian=guardian, born=born, under_18=under_18, allows=allows or Allowed(),
-        conditions=tuple(conditions), witness=witness, how="drawn",
+        conditions=tuple(conditions), client_conditions=tuple(client_conditions), witness=witness, how="drawn",
     )  # fmt: skip
     signed.check(on)
     document = form_document(
@@ -78,6 +79,7 @@ def sign_paper(
     if "scope" in document:
         document["scope"] = _printed(scope)
     document["conditions"] = [*document.get("conditions", ()), *conditions]
+    document["client_conditions"] = [*document.get("client_conditions", ()), *client_conditions]
     party = {"name": signer.name, "signed_on": on.isoformat(), "image": digest}
     document["signatures"] = {"guardian" if guardian else role: party}
     if witness:
@@ -97,7 +99,8 @@ def sign_paper(
         paper.write_bytes(content)
         filed = Signed(
             on=on, scan=paper, by=by, guardian=guardian, born=born, under_18=under_18, allows=signed.allows,
-            conditions=tuple(document["conditions"]), witness=witness, how="drawn",
+            conditions=tuple(document["conditions"]), client_conditions=tuple(document["client_conditions"]),
+            witness=witness, how="drawn",
         )  # fmt: skip
         return add_holding_paper(folder, kind, job, about, on, signed=filed)
 

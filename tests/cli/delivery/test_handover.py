@@ -26,7 +26,8 @@ def cleared(bizkit, kelp, scan):
         bizkit("permission", "add", kelp, "--place", place, "--by", "Skerrow Reserve", "--signed", "2027-05-01",
                "--scan", scan, "--on", "2027-05-01")  # fmt: skip
     bizkit("release", "add", kelp, "--who", "Eilidh Rendall", "--signed", "2027-05-13", "--scan", scan,
-           "--condition", "No use together with alcohol", "--on", "2027-05-13")  # fmt: skip
+           "--client-condition", "No use together with alcohol", "--condition", "She sees the cut first",
+           "--on", "2027-05-13")  # fmt: skip
     assert bizkit("rights", "link", kelp, "all", "--music", "none", "--on", "2027-05-13").err == ""
 
 
@@ -64,10 +65,13 @@ def test_a_folder_of_finals_gets_its_checksums_and_a_delivery_note(bizkit, kelp,
     for words in (
         "Delivery note DN-2027-0001", "Skerrow Islands Tourism", "Drive by courier", "SHA256SUMS", "30 June 2029",
         "Campaign film v1", "Small film: 320 x 180, 25 fps, 2 s", "Campaign stills (2) v1", "stills/",
-        "own channels and paid social", "United Kingdom and Ireland", "Eilidh Rendall",
-        "No use together with alcohol", "Gannet & Lark Films",
+        "own channels and paid social", "United Kingdom and Ireland", "No use together with alcohol",
+        "Gannet & Lark Films",
     ):  # fmt: skip
         assert words in said, words
+    # Who has asked for it, and what the studio keeps to itself, is not for the client.
+    assert "Eilidh Rendall" not in said
+    assert "She sees the cut first" not in said
     assert (studio / "papers" / "DN-2027-0001.pdf").read_bytes() == (folder / "DN-2027-0001.pdf").read_bytes()
     assert bizkit("verify").code == 0
     listed = bizkit("handover", "list", kelp, "--json").data
