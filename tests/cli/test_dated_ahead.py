@@ -14,7 +14,7 @@ ACTS = {
     "job client", "day log", "day move", "cost add", "charge add", "charge waive",
     "deliverable send", "deliverable notes", "deliverable answer", "deliverable agree", "deliverable approve",
     "deliverable check", "handover make", "archive add", "archive remove", "schedule save", "schedule move", "shots",
-    "invoice issue", "invoice deposit", "invoice proforma", "invoice credit", "invoice paid",
+    "invoice issue", "invoice deposit", "invoice proforma", "invoice credit", "invoice paid", "invoice settle",
     "payment add", "payment refund", "payment receipt", "bank import", "bank book", "bank aside", "bank reopen",
     "late charge", "late pause", "late remind", "statement", "overhead add", "overhead tax", "mileage add",
     "evidence add", "send", "rights link", "rights grant", "rights certificate", "rights end", "rights first-use",
