@@ -48,7 +48,7 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
         ("cost", "list", kelp), ("charge", "list", kelp), ("archive", "list", kelp), ("handover", "list", kelp),
         ("storage", kelp), ("payment", "list"), ("payment", "list", "--client", CLIENT), ("bank", "list", "--all"),
         ("overhead", "list"), ("mileage", "list"), ("evidence", "list"), ("handover", "verify", "handover"),
-        ("deliverable", "verify", "deliveries/stills-v1.png"),
+        ("deliverable", "verify", "deliveries/campaign-film-v2.gif"),
         ("report", "income", "--from", "2027-01-01", "--to", "2027-12-31"),
         ("report", "tax", "--from", "2027-04-01", "--to", "2027-06-30"),
         ("report", "margin", "--from", "2027-01-01", "--to", "2027-12-31"),
@@ -101,21 +101,20 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
     yield "invoice", "issue", next_, "--charges", "--on", "2027-08-12"
 
     # delivery
-    yield "deliverable", "send", next_, "ferry-film", "deliveries/sauna-loop-v1.gif", "--on", "2027-08-16"
-    yield "deliverable", "send", next_, "bird-stills", "deliveries/stills-v1.png", "--on", "2027-08-16"
+    yield "deliverable", "send", next_, "ferry-film", "films/ferry-v1.gif", "--on", "2027-08-16"
+    yield "deliverable", "send", next_, "bird-stills", "birds", "--on", "2027-08-16"
     for number, day in ((1, "17"), (2, "19"), (3, "23")):
-        yield "deliverable", "notes", next_, "ferry-film", "--text", f"A longer wait, {number}", "--on", \
-            f"2027-08-{day}"  # fmt: skip
-        yield "deliverable", "answer", next_, "ferry-film", "--on", f"2027-08-{day}"
-        yield "deliverable", "send", next_, "ferry-film", f"deliveries/campaign-film-v{number % 2 + 1}.gif" \
-            if number < 3 else "deliveries/sauna-loop-v2.gif", "--on", f"2027-08-{day}"  # fmt: skip
+        on_day = ("--on", f"2027-08-{day}")
+        yield "deliverable", "notes", next_, "ferry-film", "--text", f"A longer wait, {number}", *on_day
+        yield "deliverable", "answer", next_, "ferry-film", *on_day
+        yield "deliverable", "send", next_, "ferry-film", f"films/ferry-v{number + 1}.gif", *on_day
     yield "deliverable", "agree", next_, "ferry-film", "--by", "Una Flett", "--on", "2027-08-23"
-    yield "deliverable", "check", "deliveries/stills-v1.png", "--job", next_, "--deliverable", "bird-stills", \
-        "--spec", "web_stills", "--on", "2027-08-24"  # fmt: skip
+    yield "deliverable", "check", "birds/bird-01.png", "--job", next_, "--deliverable", "bird-stills", "--spec", \
+        "web_stills", "--on", "2027-08-24"  # fmt: skip
     yield "deliverable", "approve", next_, "ferry-film", "--on", "2027-08-24"
     yield "deliverable", "approve", next_, "bird-stills", "--on", "2027-08-24"
     yield "rights", "grant", next_, "--override", "the papers are on their way", "--on", "2027-08-24"
-    yield "rights", "sidecar", next_, "bird-stills", "deliveries/stills-v1.png", "--replace"
+    yield "rights", "sidecar", next_, "bird-stills", "birds/bird-01.png", "--replace"
     yield "handover", "make", next_, "drive", "--reason", "the papers are on their way", "--on", "2027-08-25"
     yield "archive", "add", next_, "--what", "Masters", "--place", "drive B", "--months", "12", "--on", "2027-08-25"
     yield "archive", "remove", "2", "--reason", "moved", "--on", "2027-08-26"
@@ -152,6 +151,8 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
     yield "job", "money", next_
     yield "status", "--on", "2027-10-15"
     yield "quote", "cancel", quote, "--preview", "--on", "2027-10-15"
+    yield "quote", "cancel", quote, "--on", "2027-10-15"
+    yield "invoice", "settle", next_, "--on", "2027-10-15"
     yield ("verify",)
 
 
@@ -161,15 +162,19 @@ def played(tmp_path_factory: pytest.TempPathFactory) -> Path:
     from PIL import Image, ImageDraw
 
     from bizkit.services.demo.playing import play
+    from bizkit.services.demo.standins import stand_in
 
     folder = tmp_path_factory.mktemp("played") / "studio"
     list(play(folder))
     (folder / "october.csv").write_text(
         "Date,From,Details,Amount\n14/10/2027,SKERROW ISLANDS TOURISM,GL 2027 0007,12.00\n", encoding="utf-8"
     )
-    (folder / "drive").mkdir()
-    for name in ("sauna-loop-v2.gif", "stills-v1.png"):
-        shutil.copy2(folder / "deliveries" / name, folder / "drive")
+    for number in range(1, 5):
+        stand_in(folder / "films" / f"ferry-v{number}.gif", "Gannet week", f"version {number}", frames=7 + number)
+    for number in range(1, 13):
+        stand_in(folder / "birds" / f"bird-{number:02}.png", "Gannet week", f"still {number}", frames=1)
+    shutil.copytree(folder / "birds", folder / "drive" / "birds")
+    shutil.copy2(folder / "films" / "ferry-v4.gif", folder / "drive")
     image = Image.new("RGB", (400, 120), "white")
     ImageDraw.Draw(image).line([(20, 90), (120, 20), (220, 100), (380, 30)], fill="black", width=6)
     image.save(folder / "signature.png")
