@@ -39,6 +39,10 @@ HomeRateOption = Annotated[
 HomeRateSourceOption = Annotated[
     str, typer.Option("--home-rate-source", help="Whose rate it is, such as the monthly rate of the tax office.")
 ]
+AddTaxOption = Annotated[
+    bool,
+    typer.Option("--add-tax", help="Charge tax though the quote was sent without; --reason says how it is known."),
+]
 
 
 def issued_text(data: dict[str, Any]) -> Iterator[str]:
@@ -74,6 +78,7 @@ def issue(
         str, typer.Option("--tax", help="standard, reduced, zero or exempt, for a client at home.")
     ] = "standard",
     tax_note: Annotated[str, typer.Option("--tax-note", help="Why it is exempt; printed.")] = "",
+    add_tax: AddTaxOption = False,
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -87,7 +92,7 @@ def issue(
     if (stage is not None) + charges + final > 1:
         got = "both" if (stage is not None) + charges + final == 2 else "all"
         raise BadInput(wanted="either --stage or --charges or --final", got=got, field="--charges")
-    asked = Asked(reason, home_rate, home_rate_source, simplified, tax, tax_note)
+    asked = Asked(reason, home_rate, home_rate_source, simplified, tax, tax_note, add_tax)
     folder = studio_folder(studio, reason)
     if charges:
         done = issue_charges(folder, job, day(on), asked=asked)
@@ -107,6 +112,7 @@ def deposit(
     reason: ReasonOption = "",
     home_rate: HomeRateOption = "",
     home_rate_source: HomeRateSourceOption = "",
+    add_tax: AddTaxOption = False,
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -123,7 +129,7 @@ def deposit(
         day(on),
         received_on=iso_date(received, field="--received"),
         reference=reference,
-        asked=Asked(reason, home_rate, home_rate_source),
+        asked=Asked(reason, home_rate, home_rate_source, add_tax=add_tax),
     )
     show(done, as_json, issued_text)
 
@@ -132,19 +138,24 @@ def deposit(
 def proforma(
     job: JobArgument,
     stage: Annotated[int | None, typer.Option("--stage", help="Which stage; without it the next open one.")] = None,
+    add_tax: AddTaxOption = False,
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Write a pro forma: what a stage will come to, to be paid in advance. It takes no number and is no invoice."""
+    from bizkit.services.billing.issuing import Asked
     from bizkit.services.billing.pro_forma import write_pro_forma
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['number']}: {data['stage']}, {amount(data['gross'], data['currency'])}; no tax invoice"
         yield f"Paper: {data['file']}"
 
-    show(write_pro_forma(studio_folder(studio, reason), job, day(on), stage=stage), as_json, text)
+    done = write_pro_forma(
+        studio_folder(studio, reason), job, day(on), stage=stage, asked=Asked(reason, add_tax=add_tax)
+    )
+    show(done, as_json, text)
 
 
 @app.command()

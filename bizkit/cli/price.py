@@ -41,8 +41,8 @@ def price(
     data = {
         name: document[name]
         for name in (
-            "title", "currency", "chosen", "lines", "net", "taxes", "tax", "gross", "deposit", "options", "exchange",
-            "stages", "warnings", "weather",
+            "title", "currency", "chosen", "lines", "net", "taxes", "tax", "gross", "tax_later", "deposit", "options",
+            "exchange", "stages", "warnings", "weather",
         )
     }  # fmt: skip
     show(data, as_json, priced)
@@ -68,6 +68,10 @@ def priced(document: dict[str, Any]) -> Iterator[str]:
         label = f"{tax['name']} {tax['rate']} %" if tax["category"] == "S" else tax["note"] or tax["name"]
         sums.append([label, amount(tax["amount"], currency)])
     sums.append(["Total", amount(document["gross"], currency)])
+    later = document.get("tax_later")
+    if later:
+        label = f"{later['taxes'][0]['name']} {later['taxes'][0]['rate']} %, if all is done from {later['starts']} on"
+        sums += [[label, amount(later["tax"], currency)], ["Total with it", amount(later["gross"], currency)]]
     yield from table(sums, right=[1])
     if document.get("deposit"):
         yield f"Deposit for kit, given back: {amount(document['deposit'], currency)}"

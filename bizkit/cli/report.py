@@ -48,6 +48,10 @@ def _text(data: dict[str, Any]) -> Iterator[str]:
             body.append([_cell(data["totals"].get(column["key"], "")) for column in columns])
         flush = [place for place, column in enumerate(columns) if column["kind"] not in ("text", "date")]
         yield from table([head, *body], right=flush)
+    if data.get("boxes"):
+        yield ""
+        yield f"{data['first']} to {data['last']}, {data['accounting']}: {data['why']}"
+        yield "Boxes of the return: " + "; ".join(f"{box}: {value}" for box, value in data["boxes"].items())
     if data["tax"]:
         yield ""
         yield "From the studio's own records; no tax advice."

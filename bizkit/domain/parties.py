@@ -22,6 +22,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from dataclasses import fields as members
+from datetime import date
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -139,8 +140,8 @@ class Studio:
         """Address lines as printed: the address, then postcode and city where they are given apart."""
         return postal_lines(self.address, self.city, self.postcode, self.country)
 
-    def data(self, *, logo_sha256: str = "") -> dict[str, Any]:
-        """The `studio` member of a document. `logo_sha256`: of the logo as filed, empty for none."""
+    def data(self, on: date, *, logo_sha256: str = "") -> dict[str, Any]:
+        """The `studio` member of a document of that day. `logo_sha256`: of the logo as filed, empty for none."""
         return {
             "name": self.name,
             "address": list(self.postal),
@@ -151,7 +152,7 @@ class Studio:
             "phone": self.phone,
             "website": self.website,
             "people": list(self.people),
-            "tax_number": self.tax.number,
+            "tax_number": self.tax.number_on(on, self.country),
             "local_tax_number": self.tax.local_number,
             "company_number": self.company_number,
             "endpoint": self.endpoint,

@@ -10,6 +10,7 @@ from typing import Any
 from bizkit.domain.billing.payment import Terms
 from bizkit.domain.billing.plan import BillingPlan, stage_amounts
 from bizkit.domain.billing.tax import TaxLine
+from bizkit.domain.billing.tax_later import TaxLater
 from bizkit.domain.documents.reckoning import kept_apart
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import plain, total
@@ -39,12 +40,16 @@ def quote_document(
     estimate: Estimate,
     taxes: Sequence[TaxLine],
     *,
+    on: date,
+    later: TaxLater | None = None,
     card_sha256: str,
     brief_sha256: str,
     brief_file: str = "",
     options: Sequence[Mapping[str, Any]] = (),
 ) -> dict[str, Any]:
     """Everything the quote says, except the number, revision and dates that sending gives it.
+
+    on: the day it is priced. later: the tax of a registration to come, which its work may fall into.
 
     A brief whose options are open is told with its first choice, as it is priced; `options` go beside. Raises
     BadInput when the client is billed in another currency than the estimate.
@@ -73,7 +78,7 @@ def quote_document(
         "language": client.language or studio.language,
         "locale": client.locale or studio.locale,
         "paper_size": studio.paper_size,
-        "studio": studio.data(),
+        "studio": studio.data(on),
         "client": client.data(),
         "client_record": as_agreed(client, studio).record(),
         "job": brief.key,
@@ -99,6 +104,7 @@ def quote_document(
         "taxes": [line.data() for line in taxes],
         "tax": tax.text,
         "gross": (estimate.net + tax).text,
+        "tax_later": later.data(estimate.net) if later else None,
         "deposit": estimate.deposit.text if estimate.deposit else "",
         "deliverables": [
             {

@@ -100,6 +100,21 @@ class TaxStatus:
         """Whether the studio charges tax on that day."""
         return self.registered and (self.registered_from is None or day >= self.registered_from)
 
+    def number_on(self, day: date, country: str) -> str:
+        """The tax number as a paper of that day shows it: none before the registration it comes with.
+
+        A studio that is not registered at all shows its number where such numbers are given without (a small business
+        of the European Union), not in the United Kingdom.
+        """
+        if self.registered_on(day) or (not self.registered and country not in _REGISTERED_ONLY):
+            return self.number
+        return ""
+
+
+#: Where a VAT number belongs to a registered business alone: who is not registered may not show one (VAT Act 1994
+#: Schedule 11 paragraph 2 and section 67, from memory). Elsewhere one is also given to who charges no tax.
+_REGISTERED_ONLY: Final = ("GB", "IM")
+
 
 def compact(text: str) -> str:
     """Without spaces, dots and hyphens, in capitals.

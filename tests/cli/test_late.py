@@ -186,3 +186,42 @@ def test_reminders_rest_while_a_promise_holds(bizkit, unpaid):
     assert (row["due_now"], row["paused_until"]) == (False, "2027-04-20")
     assert bizkit("late", "remind", unpaid, "--on", "2027-04-21").code == 0
     assert bizkit("late", "pause", unpaid, "--until", "2027-04-20", "--reason", " ", "--on", "2027-04-02").code == 2
+
+
+@pytest.fixture
+def charged(bizkit, unpaid):
+    """The invoice of what the lateness of the first one costs, late itself by August."""
+    done = bizkit("late", "charge", unpaid, "--on", "2027-05-20", "--json").data
+    assert (done["net"], done["tax"]) == ("81.64", "0.00")
+    return done["number"]
+
+
+def test_interest_bears_no_interest_and_no_compensation(bizkit, unpaid, charged):
+    # Late Payment of Commercial Debts (Interest) Act 1998 s. 1: simple interest on the price of the contract; BGB
+    # s. 289: none on interest.
+    rows = {row["number"]: row for row in bizkit("late", "list", "--on", "2027-08-20", "--json").data["late"]}
+    assert (rows[charged]["interest"], rows[charged]["compensation"]) == ("0.00", "0.00")
+    assert (rows[charged]["left"], rows[unpaid]["compensation"]) == ("81.64", "70.00")
+    refused = bizkit("late", "charge", charged, "--on", "2027-08-20")
+    assert (refused.code, "no interest and no compensation is due on that" in refused.err) == (1, True)
+    bizkit("late", "remind", charged, "--on", "2027-07-01")
+    done = bizkit("late", "remind", charged, "--step", "firm", "--on", "2027-08-20", "--json").data
+    assert (done["interest"], done["compensation"], done["total"]) == ("0.00", "0.00", "81.64")
+    assert "what its lateness costs" not in done["text"]
+    assert "Interest for late payment" not in text_of(done["file"])
+
+
+def test_nor_where_the_contract_agrees_a_rate(bizkit, unpaid, charged, studio, change):
+    change(studio / "studio.toml", "[late]\n", '[late]\ninterest = "contract"\nrate = 6\n')
+    rows = {row["number"]: row for row in bizkit("late", "list", "--on", "2027-08-20", "--json").data["late"]}
+    assert (rows[charged]["interest"], rows[charged]["compensation"]) == ("0.00", "0.00")
+
+
+def test_interest_that_was_credited_is_not_billed_with_tax_by_another_door(bizkit, job, unpaid, charged):
+    bizkit("invoice", "credit", charged, "--reason", "as a favour", "--on", "2027-06-01")
+    for way in ("--charges", "--final"):
+        done = bizkit("invoice", "issue", job, way, "--on", "2027-06-02", "--json")
+        if done.code == 0:
+            assert not [line for line in done.data["document"]["lines"] if "late" in line["item"].lower()]
+    again = bizkit("late", "charge", unpaid, "--on", "2027-06-02", "--json").data
+    assert (again["tax"], again["late_payment_of"]) == ("0.00", unpaid)

@@ -1,6 +1,7 @@
 """Studio and client as their settings files say."""
 
 import tomllib
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -41,7 +42,7 @@ def test_a_studio_is_read_and_printed_as_the_contract_of_documents_says():
     assert studio.bank.iban == "GB29NWBK60161331926819"
     assert studio.locale == "en_GB"
     assert studio.numbers.quote == "Q-{year}-{number:04}"
-    data = studio.data(logo_sha256="ab")
+    data = studio.data(date(2027, 5, 1), logo_sha256="ab")
     assert data["tax_number"] == "GB980780684"
     assert data["address"] == ["2 Slipway", "Port Skerrow", "ZE9 9ZZ"]
     assert data["accent"] == "#0b6e6e"

@@ -281,14 +281,16 @@ def test_quarters_by_payment_bring_a_paid_invoice_its_net_and_an_unpaid_one_noth
         """
     ).fetchall()
     exact, roughly = 0, 0
+
+    def part(net, gross, paid):
+        if paid <= 0 or gross <= 0:
+            return 0
+        return net if paid >= gross else (net * paid * 2 + gross) // (2 * gross)
+
     for _, rate, net, gross, paid, net_off, gross_off in rows:
-        left_net, left_gross = net - net_off, gross - gross_off
-        if paid <= 0 or left_gross <= 0:
-            brought = 0
-        elif paid >= left_gross:
-            brought = left_net
-        else:
-            brought = (left_net * paid * 2 + left_gross) // (2 * left_gross)
+        left_gross = gross - gross_off
+        # What was credited of money that came goes back with the refund (cash basis, common practice), not before.
+        brought = part(net - net_off, left_gross, paid) + part(net_off, gross_off, paid - max(left_gross, 0))
         scaled = int(Decimal(rate or "1") * 10000)
         exact += brought * scaled
         roughly += 1

@@ -6,9 +6,13 @@ Source: VAT Regulations 1995 (SI 1995/2518) Part VIIA and VAT Notice 733; percen
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Final
 
+from dateutil.relativedelta import relativedelta
+
+from bizkit.domain.billing.records import Period
 from bizkit.domain.money import Money, percent, plain, total
 
 #: A business that spends less than this share of gross turnover on goods has limited costs (Notice 733 section 4.4).
@@ -43,6 +47,22 @@ def flat_rate_due(gross: list[Money], charged: Money, rate: Decimal, *, first_ye
     turnover = total(gross, charged.currency).rounded()
     due = percent(turnover, used)
     return FlatRateDue(turnover, used, due, charged, charged - due)
+
+
+def first_year_of(registered_from: date | None, period: Period) -> tuple[tuple[Period, bool], ...]:
+    """The period, cut after the last day of the reduction where that lies in it; whether each part has the reduction.
+
+    The percentage point comes off until the day before the first anniversary of registration (reg 55JB; HMRC manual
+    FRS7100). None for a studio that does not say since when it is registered: no reduction.
+    """
+    if registered_from is None:
+        return ((period, False),)
+    last = registered_from + relativedelta(years=1) - timedelta(days=1)
+    if last < period.first:
+        return ((period, False),)
+    if period.last <= last:
+        return ((period, True),)
+    return (Period(period.first, last), True), (Period(last + timedelta(days=1), period.last), False)
 
 
 def limited_costs(goods: Money, gross_turnover: Money, months: int) -> bool:

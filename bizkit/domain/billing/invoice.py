@@ -109,7 +109,7 @@ def invoice_document(
         "language": language or client.language or studio.language,
         "locale": locale or client.locale or studio.locale,
         "paper_size": paper_size or studio.paper_size,
-        "studio": studio.data(logo_sha256=logo_sha256),
+        "studio": studio.data(issued_on, logo_sha256=logo_sha256),
         "client": client.data(),
         "job": job,
         "title": title,

@@ -28,7 +28,7 @@ def _head(
         "language": client.language or studio.language,
         "locale": client.locale or studio.locale,
         "paper_size": studio.paper_size,
-        "studio": studio.data(logo_sha256=logo_sha256),
+        "studio": studio.data(issued_on, logo_sha256=logo_sha256),
         "client": client.data(),
         "currency": currency,
     }

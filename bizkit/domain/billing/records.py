@@ -21,7 +21,8 @@ class Issued:
 
     due: gross less prepaid, with the minor unit that rounding a deposit may leave. home_rate: home currency for one
     unit of `currency`, None where they are the same or no rate was recorded. income: net by kind. corrects: number of
-    the invoice a credit note corrects. prepaid: None where it is just what gross and due differ by.
+    the invoice a credit note corrects. prepaid: None where it is just what gross and due differ by. late_payment_of:
+    the invoice whose interest and compensation it bills: such a paper is of no supply.
     """
 
     number: str
@@ -41,6 +42,7 @@ class Issued:
     home_rate: Decimal | None = None
     corrects: str = ""
     prepaid: Money | None = None
+    late_payment_of: str = ""
 
     @classmethod
     def from_document(cls, document: Mapping[str, Any]) -> Issued:
@@ -79,6 +81,7 @@ class Issued:
             home_rate=decimal(home["rate"]) if home else None,
             corrects=(document.get("credits") or {}).get("number", ""),
             prepaid=money(document["prepaid"]) if document.get("prepaid") else None,
+            late_payment_of=document.get("late_payment_of", ""),
         )
 
     @property

@@ -2,11 +2,15 @@
 
 By invoice: papers whose tax point lies in the period. By payment (cash accounting, VAT Regulations 1995 Part VIII):
 the share of each invoice's tax that its payments of the period bring, worked out on the running total, so that a
-fully paid invoice has brought exactly its tax. Flat rate: a share of the gross turnover of the period.
+fully paid invoice has brought exactly its tax; a credit note takes back what was accounted for on a payment (HMRC
+manual VCAS5250). Flat rate: a share of the gross turnover of the period, without what is supplied outside the
+scope of the tax (Notice 733 section 6.3, secondary).
 
 Boxes are those of the United Kingdom VAT return (VAT Notice 700/12, from memory): 1 tax on sales, 4 tax reclaimed, 5
-the difference, 6 sales without tax (with it in the flat-rate scheme), 7 purchases without tax, both in whole pounds.
-This is no tax advice.
+the difference, 6 sales without tax (in the flat-rate scheme its turnover with tax, and supplies outside the scheme
+without: Notice 700/12 section 3.7, secondary), 7 purchases without tax, both in whole pounds. Interest and
+compensation for late payment are no supply and in no box (case 222/81), nor is what was supplied before registration
+(HMRC manual VATTOS5210). This is no tax advice.
 """
 
 from __future__ import annotations
@@ -15,9 +19,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_DOWN, Decimal
-from typing import Any
+from typing import Any, Final
 
-from bizkit.domain.billing.flat_rate import flat_rate_due
+from bizkit.domain.billing.flat_rate import first_year_of, flat_rate_due
 from bizkit.domain.billing.payment import Payment
 from bizkit.domain.billing.records import Cost, Issued, Period
 from bizkit.domain.errors import BadInput
@@ -45,7 +49,10 @@ class TaxSum:
 
 @dataclass(frozen=True, slots=True)
 class TaxPeriod:
-    """The summary. accounting: "invoice", "cash" or "flat rate". due: to be paid over (below zero: reclaimed)."""
+    """The summary. accounting: "invoice", "cash", "flat rate" or "not registered".
+
+    due: to be paid over (below zero: reclaimed). why: the rule with its numbers, and what is left out.
+    """
 
     period: Period
     accounting: str
@@ -91,6 +98,10 @@ def whole_pounds(amount: Money) -> str:
     return str(int(amount.amount.quantize(Decimal(1), rounding=ROUND_DOWN)))
 
 
+#: Categories of what is supplied where the client belongs: outside the scope of the studio's tax.
+OUTSIDE: Final = ("O", "AE")
+
+
 def tax_period(
     papers: Sequence[Issued],
     payments: Sequence[Payment],
@@ -100,44 +111,60 @@ def tax_period(
     home: str,
     accounting: str = "invoice",
     flat_rate: Decimal | None = None,
-    first_year: bool = False,
+    registered: bool = True,
+    registered_from: date | None = None,
     rates: Mapping[str, Decimal] | None = None,
 ) -> TaxPeriod:
     """The summary of a period in the `home` currency.
 
-    rates: exchange rate per paper where none was recorded. In the flat-rate scheme only capital goods of 2,000 or
-    more (tax included) are reclaimed (VAT Notice 733 section 15). Raises RuleBroken for a foreign paper without a
-    rate.
+    costs: with the tax that can be reclaimed apart, see `reclaimable`. registered, registered_from: whether the
+    studio charges the tax, and its first day (None: always); what was supplied before is in no box. rates: exchange
+    rate per paper where none was recorded. Raises RuleBroken for a foreign paper without a rate.
     """
     if accounting not in ("invoice", "cash"):
         raise BadInput(wanted="invoice or cash", got=accounting, field="accounting")
-    parts = _by_payment(papers, payments, period) if accounting == "cash" else _by_invoice(papers, period)
-    sums: dict[tuple[str, Decimal], tuple[Money, Money]] = {}
-    gross: list[Money] = []
     zero = Money(0, home)
-    for paper, category, rate, base, tax in parts:
-        base_home, tax_home = paper.at_home(base, home, rates), paper.at_home(tax, home, rates)
-        before = sums.get((category, rate), (zero, zero))
-        sums[(category, rate)] = (before[0] + base_home, before[1] + tax_home)
-        gross.append(base_home + tax_home)
+    sums: dict[tuple[str, Decimal], tuple[Money, Money]] = {}
+    left_out: dict[str, Money] = {}
+    outside, taxed = zero, zero
+    turnover: list[tuple[list[Money], bool]] = []
+    by_number = {paper.number: paper for paper in papers}
+    for part_of, reduced in first_year_of(registered_from, period):
+        gross: list[Money] = []
+        for paper, category, rate, base, tax in _parts(papers, payments, part_of, accounting):
+            base_home, tax_home = paper.at_home(base, home, rates), paper.at_home(tax, home, rates)
+            before = sums.get((category, rate), (zero, zero))
+            sums[(category, rate)] = (before[0] + base_home, before[1] + tax_home)
+            why = _no_supply(by_number.get(paper.corrects, paper), registered, registered_from)
+            if why:
+                left_out[why] = left_out.get(why, zero) + base_home
+            elif category in OUTSIDE:
+                outside = outside + base_home
+            else:
+                taxed = taxed + base_home
+                gross.append(base_home + tax_home)
+        turnover.append((gross, reduced))
     lines = tuple(
         TaxSum(category, rate, base.rounded(), tax.rounded())
         for (category, rate), (base, tax) in sorted(sums.items(), key=lambda item: (item[0][0] != "S", item[0]))
     )
-    sales = total((line.base for line in lines), home)
     charged = total((line.tax for line in lines), home)
-    bought = [
-        cost
-        for cost in costs
-        if (cost.paid_on if accounting == "cash" else cost.bought_on) in period and cost.net.currency == home
-    ]
-    if flat_rate is not None:
-        bought = [cost for cost in bought if cost.capital and cost.gross.amount >= 2000]
-        flat = flat_rate_due(gross, charged, flat_rate, first_year=first_year)
-        sales, charged, why, name = flat.turnover, flat.due, flat.why, "flat rate"
-    else:
-        why = "tax points in the period" if accounting == "invoice" else "payments in the period"
-        name = accounting
+    paid = [(cost, cost.paid_on if accounting == "cash" else cost.bought_on) for cost in costs]
+    bought = [cost for cost, day in paid if day in period and cost.net.currency == home]
+    sales, name = taxed + outside, accounting
+    why = "tax points in the period" if accounting == "invoice" else "payments in the period"
+    if not registered:
+        name, why, bought = "not registered", "not registered: there is no return", []
+    elif flat_rate is not None:
+        bought = [cost for cost in bought if reclaimable(cost, flat_rate=flat_rate)]
+        parts = [flat_rate_due(gross, zero, flat_rate, first_year=reduced) for gross, reduced in turnover]
+        charged = total((part.due for part in parts), home)
+        sales = total((part.turnover for part in parts), home) + outside
+        why, name = " and ".join(part.why for part in parts if part.turnover) or parts[-1].why, "flat rate"
+        if outside:
+            left_out = {"outside the scope of the tax": outside, **left_out}
+    if left_out:
+        why += "; left out: " + ", ".join(f"{amount.rounded()} {reason}" for reason, amount in left_out.items())
     reclaimed = total((cost.tax for cost in bought), home)
     purchases = total((cost.net for cost in bought), home)
     return TaxPeriod(
@@ -153,7 +180,28 @@ def tax_period(
     )
 
 
+def reclaimable(cost: Cost, *, flat_rate: Decimal | None) -> bool:
+    """Whether the tax inside a cost of a registered studio is reclaimed.
+
+    In the flat-rate scheme only that of capital goods of 2,000 or more, tax included (VAT Notice 733 section 15).
+    """
+    return flat_rate is None or (cost.capital and cost.gross.amount >= 2000)
+
+
+def _no_supply(paper: Issued, registered: bool, registered_from: date | None) -> str:
+    """Why an invoice is in no box, empty where it is in one."""
+    if paper.late_payment_of:
+        return "interest and compensation for late payment"
+    if not registered or (registered_from is not None and paper.tax_point < registered_from):
+        return "supplied before registration" if registered else "not registered"
+    return ""
+
+
 _Part = tuple[Issued, str, Decimal, Money, Money]
+
+
+def _parts(papers: Sequence[Issued], payments: Sequence[Payment], period: Period, accounting: str) -> list[_Part]:
+    return _by_payment(papers, payments, period) if accounting == "cash" else _by_invoice(papers, period)
 
 
 def _by_invoice(papers: Sequence[Issued], period: Period) -> list[_Part]:
@@ -204,7 +252,7 @@ def _brought(
                 wholes[key] = (base - tax.base, amount - tax.amount)
     whole = total((base + tax for base, tax in wholes.values()), currency)
     got = total((payment.amount for payment in payments if counts(payment.received_on)), currency)
-    if counts(invoice.issued_on):
+    if counts(min(invoice.tax_point, invoice.issued_on)):  # a deposit counts on the day it came
         got = got + (invoice.gross - invoice.due)
     if got.amount <= 0:
         return {key: (Money(0, currency), Money(0, currency)) for key in wholes}

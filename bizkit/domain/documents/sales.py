@@ -157,8 +157,18 @@ class Accepted(TypedDict):
     of_revision: int
 
 
+class TaxLater(TypedDict):
+    """What the quote comes to with the tax of a registration that begins on `starts`, if all of it falls into it."""
+
+    starts: str
+    taxes: list[Tax]
+    tax: str
+    gross: str
+
+
 class Quote(JobPaper):
-    """An estimate sent to a client. option_titles: of the options taken, once accepted."""
+    """An estimate sent to a client. option_titles: of the options taken, once accepted. tax_later: where the studio
+    is to be registered for the tax before the work is done."""
 
     revision: int
     valid_until: str
@@ -171,6 +181,7 @@ class Quote(JobPaper):
     taxes: list[Tax]
     tax: str
     gross: str
+    tax_later: NotRequired[TaxLater | None]
     deliverables: list[Deliverable]
     rounds: NotRequired[Rounds]
     licence: Licence | None

@@ -139,7 +139,7 @@ def issue_credit_note(
     if effect == LOWERS:
         _agree_lower_price(work, stamp, sent)
     elif document["undoes"]:
-        _open_again(work, invoice)
+        _open_again(work, invoice, drawn)
     if document["settles"]:
         for charge in stood.charges:
             set_charge_invoice(work, charge["id"], drawn)
@@ -226,9 +226,12 @@ def _agree_lower_price(work: Connection, stamp: Stamp, note: Issued) -> None:
     set_charge_invoice(work, charge, note.number)
 
 
-def _open_again(work: Connection, invoice: Issued) -> None:
-    """What a wholly undone invoice billed is to be billed again: its stages and its charges."""
-    from bizkit.store.charges import charges, set_charge_invoice
+def _open_again(work: Connection, invoice: Issued, note: str) -> None:
+    """What a wholly undone invoice billed is to be billed again: its stages and its charges.
+
+    Not what late payment costs: it is worked out anew, for an invoice of its own, when it is asked for again.
+    """
+    from bizkit.store.charges import charges, set_charge_invoice, waive_charge
     from bizkit.store.jobs import set_stage_invoice, stages
 
     for one in stages(work, invoice.key):
@@ -237,6 +240,8 @@ def _open_again(work: Connection, invoice: Issued) -> None:
     for charge in charges(work, invoice.key):
         if charge["invoice"] == invoice.number:
             set_charge_invoice(work, charge["id"], "")
+            if charge["kind"] == "late":
+                waive_charge(work, charge["id"], f"credited by {note}")
 
 
 def list_credit_notes(folder: StudioFolder, job: str | None = None) -> list[dict[str, Any]]:

@@ -12,9 +12,10 @@ from bizkit.domain.billing.invoice import add_up, invoice_document
 from bizkit.domain.billing.lines import INVOICE, InvoiceLine, income_split
 from bizkit.domain.billing.payment import Terms
 from bizkit.domain.billing.tax import KINDS, TaxTreatment
+from bizkit.domain.billing.tax_later import tax_was_quoted
 from bizkit.domain.billing.tax_point import FOURTEEN_DAYS, TaxPoint, tax_point
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.money import Money, total
+from bizkit.domain.money import Money, plain, total
 from bizkit.domain.parties import Client
 from bizkit.domain.typed_numbers import number_of
 from bizkit.services.studio.evidence import with_evidence
@@ -36,7 +37,8 @@ class Asked:
 
     home_rate: money of the tax office for one unit of the invoice's, and home_rate_source, whose rate it is.
     simplified: an invoice with the contents of a simplified one. tax_kind: one of `billing.tax.KINDS` for all of it,
-    and tax_note, the wording where it is exempt.
+    and tax_note, the wording where it is exempt. add_tax: the client knows that tax comes on top of a quote that was
+    sent without it; the reason says how.
     """
 
     reason: str = ""
@@ -45,6 +47,7 @@ class Asked:
     simplified: bool = False
     tax_kind: str = "standard"
     tax_note: str = ""
+    add_tax: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,11 +219,15 @@ def invoice_of(
     prepaid: Money | None = None,
     reference: str = "",
 ) -> dict[str, Any]:
-    """The document of an invoice or pro forma of a job on the stamp's day; nothing is stored."""
+    """The document of an invoice or pro forma of a job on the stamp's day; nothing is stored.
+
+    Raises RuleBroken for tax on top of a quote that was sent without, unless that was asked for with its reason.
+    """
     from bizkit.services.studio.logo import keep_logo
 
     folder, on = billed.folder, billed.stamp.on
     studio, job, currency = folder.studio, billed.job, billed.currency
+    _check_tax_was_quoted(billed)
     terms = Terms.of(studio, billed.client)
     _, sums = add_up(lines, (), currency, name=studio.tax.name)
     # A deposit states its gross; where no net has exactly that tax, the odd minor unit is a rounding (BT-114).
@@ -255,6 +262,21 @@ def invoice_of(
     if code:
         document["payment"]["qr"] = code
     return document
+
+
+def _check_tax_was_quoted(billed: Billed) -> None:
+    """Tax that the client was never told of needs a yes and its reason."""
+    quote, asked = quote_of(billed.work, billed.job), billed.asked
+    if tax_was_quoted(quote.document, billed.how, billed.point.on):
+        return
+    tax = f"{billed.how.name} {plain(billed.how.rate)} %"
+    if not asked.add_tax:
+        raise RuleBroken(
+            f"{quote.number} was sent without {billed.how.name}, this would charge {tax} on top (tax point "
+            f"{billed.point.on}, {billed.point.why}): agree it with the client, then say --add-tax with --reason"
+        )
+    if not asked.reason.strip():
+        raise BadInput(wanted=f"--reason with it: how the client knows of {tax}", got="nothing", field="--add-tax")
 
 
 def payment_code(document: Mapping[str, Any]) -> str:

@@ -111,11 +111,14 @@ def overdue(
     """Where a late invoice stands at the end of `on`; with interest and compensation when `charges`.
 
     Statute knows them between businesses only: a consumer owes what the contract says, which the studio writes under
-    [late]. Raises BadInput for a reference rate that is not known.
+    [late]. An invoice of interest and compensation bears none itself: they run on the price of the contract (Late
+    Payment of Commercial Debts (Interest) Act 1998 s. 1; simple interest; German Civil Code s. 289). Raises BadInput
+    for a reference rate that is not known.
     """
     from bizkit.store.payments import payments
 
     debt = owed(invoice)
+    charges = charges and not bills_lateness(invoice)
     came = [one for one in payments(work, invoice.number) if one.received_on <= on]
     credits = [
         (date.fromisoformat(one.issued_on), Money(one.document["gross"], one.document["currency"]))
@@ -144,6 +147,11 @@ def overdue(
         interest,
         fixed,
     )
+
+
+def bills_lateness(invoice: Issued) -> bool:
+    """Whether an invoice is of interest and compensation for another's late payment."""
+    return bool(invoice.document.get("late_payment_of"))
 
 
 def lateness(folder: StudioFolder, work: Connection, invoice: Issued, client: Client, on: date) -> Overdue:

@@ -33,7 +33,7 @@ def charge_lateness(folder: StudioFolder, number: str, on: date, *, asked: Asked
 
     For one that is still open or was paid late. Raises RuleBroken when nothing is due for it.
     """
-    from bizkit.services.billing.late import lateness
+    from bizkit.services.billing.late import bills_lateness, lateness
     from bizkit.services.shooting.job_client import client_of_job
     from bizkit.services.shooting.jobs import the_job
     from bizkit.store.charges import add_charge, set_charge_invoice
@@ -41,6 +41,11 @@ def charge_lateness(folder: StudioFolder, number: str, on: date, *, asked: Asked
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         found = find_invoice(work, number)
+        if bills_lateness(found):
+            raise RuleBroken(
+                f"{found.number} bills what the late payment of {found.document['late_payment_of']} costs: "
+                "no interest and no compensation is due on that (simple interest on the price alone)"
+            )
         client = client_of_job(folder, work, the_job(work, found.key))
         late = lateness(folder, work, found, client, on)
         billed = begin(folder, work, stamp, found.key, asked, performed_on=on)

@@ -36,7 +36,8 @@ def _name(document: Document, words: Wording) -> str:
     if kind != "reminder":
         return kind
     own = f"reminder_{document['step']}"
-    return own if words.has(f"mail.{own}.text") else "reminder_firm"
+    name = own if words.has(f"mail.{own}.text") else "reminder_firm"
+    return "reminder_bare" if name == "reminder_firm" and not document["interest"] else name
 
 
 def _values(document: Document, words: Wording) -> dict[str, str]:

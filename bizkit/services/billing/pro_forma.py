@@ -7,10 +7,13 @@ from typing import Any
 
 from bizkit.domain.billing.lines import PRO_FORMA
 from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.services.billing.issuing import Asked
 from bizkit.services.studio.studio_folder import StudioFolder
 
 
-def write_pro_forma(folder: StudioFolder, job: str, on: date, *, stage: int | None = None) -> dict[str, Any]:
+def write_pro_forma(
+    folder: StudioFolder, job: str, on: date, *, stage: int | None = None, asked: Asked = Asked()
+) -> dict[str, Any]:
     """Write the pro forma of a stage, the first that is not invoiced unless one is named. Raises RuleBroken.
 
     Its own name is its payment reference, so that the money is known when it comes; then invoice it as a deposit.
@@ -24,7 +27,7 @@ def write_pro_forma(folder: StudioFolder, job: str, on: date, *, stage: int | No
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        billed = begin(folder, work, stamp, job)
+        billed = begin(folder, work, stamp, job, asked)
         refuse_unwritten(folder, work, kind=PRO_FORMA, about=billed.key)
         rows = stage_rows(folder, work, billed.key, on)
         if stage is not None and not 1 <= stage <= len(rows):

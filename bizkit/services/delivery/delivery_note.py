@@ -57,7 +57,7 @@ def note_document(
         "language": language,
         "locale": locale,
         "paper_size": studio.paper_size,
-        "studio": studio.data(logo_sha256=keep_logo(folder)),
+        "studio": studio.data(on, logo_sha256=keep_logo(folder)),
         "client": client.data(),
         "job": job["key"],
         "title": job["title"],

@@ -17,6 +17,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from bizkit.domain.billing.tax import TaxTreatment
+    from bizkit.domain.billing.tax_later import TaxLater
     from bizkit.domain.pricing.brief import Brief
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.estimate import Estimate
@@ -48,7 +49,8 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     options: keys of the brief's options to take; without any, all of them are priced side by side. Raises NotFound
     for an unknown one, BadInput unless exactly one of the choices is taken.
     """
-    from bizkit.domain.pricing.options import choose
+    from bizkit.domain.billing.tax_later import tax_later
+    from bizkit.domain.pricing.options import choose, chosen_brief
     from bizkit.services.studio.taxed import treated
 
     brief, file = folder.brief(brief_path)
@@ -57,31 +59,43 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     if options:
         brief = choose(brief, options)
     client = folder.client(brief.client, where=file.name, named_in="client")
-    how = treated(folder, proven(folder, client), on)
-    return _priced(folder, folder.card, folder.card_file.text, brief, file, client, how, past)
+    party = proven(folder, client)
+    how = treated(folder, party, on)
+    later = tax_later(folder.studio, party, chosen_brief(brief), on, folder.day_off)
+    return _priced(folder, folder.card, folder.card_file.text, brief, file, client, how, past, on=on, later=later)
 
 
 def price_again(
     folder: StudioFolder, sent: Issued, brief_text: str, brief_file: str, card_text: str, options: Sequence[str]
 ) -> Priced:
     """Price what a sent quote was priced from, with these options taken: same client, tax and terms as sent."""
-    from bizkit.domain.billing.tax import TaxTreatment
+    from bizkit.domain.billing.tax_later import TaxLater
     from bizkit.domain.pricing.options import choose
 
     document = sent.document
     card, brief, file = read_basis(folder, brief_text, brief_file, card_text, document)
     record = document.get("client_record") or document["client"]
     client = replace(Client.of_record(record), currency="")
-    tax = document["taxes"][0]
-    how = TaxTreatment(tax["category"], tax["name"], Decimal(tax["rate"]), tax["note"], "as quoted")
+    how = _as_quoted(document["taxes"])
+    told = document.get("tax_later")
+    later = TaxLater(date.fromisoformat(told["starts"]), _as_quoted(told["taxes"])) if told else None
     brief = choose(with_deal_use(folder, brief), options)
-    priced = _priced(folder, card, card_text, brief, file, client, how, None)
+    on = date.fromisoformat(document["issued_on"])
+    priced = _priced(folder, card, card_text, brief, file, client, how, None, on=on, later=later)
     kept = ("studio", "client", "client_record", "language", "locale", "paper_size", "terms", "payment_days")
     for name in (*kept, "valid_until"):
         priced.document.pop(name, None)
         if name in document:  # an older quote has no record of its client beside what it prints
             priced.document[name] = document[name]
     return priced
+
+
+def _as_quoted(taxes: Sequence[Mapping[str, str]]) -> TaxTreatment:
+    """The one tax of a quote, as it was sent."""
+    from bizkit.domain.billing.tax import TaxTreatment
+
+    tax = taxes[0]
+    return TaxTreatment(tax["category"], tax["name"], Decimal(tax["rate"]), tax["note"], "as quoted")
 
 
 def read_basis(
@@ -137,6 +151,9 @@ def _priced(
     client: Client,
     how: TaxTreatment,
     past: Observations | None,
+    *,
+    on: date,
+    later: TaxLater | None,
 ) -> Priced:
     from bizkit.domain.billing.tax import Taxed, tax_lines
     from bizkit.domain.pricing.estimate import price
@@ -154,6 +171,8 @@ def _priced(
         brief,
         estimate,
         tax_lines([Taxed.by(how, estimate.net)], estimate.currency, name=how.name),
+        on=on,
+        later=later,
         card_sha256=sha256_of_text(card_text),
         brief_sha256=sha256_of_text(file.text),
         brief_file=file.name,

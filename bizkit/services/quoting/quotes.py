@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import NotFound, RuleBroken
+from bizkit.domain.money import plain
 from bizkit.domain.quote import valid_until
 from bizkit.domain.quote_options import check_answer
 from bizkit.services.quoting.pricing import price_brief
@@ -52,7 +54,7 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision
             waiting = next(iter(drafts(work, priced.key)), None)
             refuse_other_job(priced.document, priced.brief_file, sent, waiting)
         document = {**priced.document, "valid_days": priced.valid_days}
-        document["studio"] = folder.studio.data(logo_sha256=keep_logo(folder))
+        document["studio"] = folder.studio.data(on, logo_sha256=keep_logo(folder))
         if sent and _same_offer(sent.document, document):
             raise RuleBroken(
                 f"{priced.key}: brief and rate card are as in {sent.number} revision {sent.revision}: "
@@ -114,6 +116,11 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
             )
         draft = found[0]
         document = dict(draft.document)
+        _check_tax_of_draft(folder, work, document, on)
+        document["studio"] = {
+            **document["studio"],
+            "tax_number": folder.studio.tax.number_on(on, folder.studio.country),
+        }
         margin = margins_of_texts(folder, floor, draft.brief, draft.brief_file, draft.card, document)
         if margin and margin["below_floor"] and not reason:
             raise RuleBroken(f"{key}: {margin['warning']} (--reason)")
@@ -141,6 +148,21 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
     paper.write()
     row = _row(sent, [], on, newest=sent.revision)
     return {**row, "file": str(paper.path), "document": sent.document, "margin": margin, "clashes": clashes}
+
+
+def _check_tax_of_draft(folder: StudioFolder, work: Connection, document: Mapping[str, Any], on: date) -> None:
+    """A draft whose tax is not that of the day it is sent is to be priced again, as at a new registration."""
+    from bizkit.domain.billing.tax import treatment
+    from bizkit.services.studio.evidence import with_evidence
+
+    how = treatment(folder.studio, with_evidence(work, folder.client(document["client"]["key"])), on)
+    priced = [(tax["category"], Decimal(tax["rate"])) for tax in document["taxes"]]
+    if len(priced) == 1 and priced != [(how.category, how.rate)]:
+        name, (category, rate) = document["taxes"][0]["name"], priced[0]
+        raise RuleBroken(
+            f"{document['job']} was drafted with {name} {plain(rate)} % ({category}), but on {on} it is "
+            f"{plain(how.rate)} % ({how.category}: {how.rule}): draft it again with bizkit quote draft"
+        )
 
 
 def accept_quote(

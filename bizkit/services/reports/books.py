@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -12,6 +12,7 @@ from bizkit.domain.billing.home_tax import tax_currency
 from bizkit.domain.billing.payment import Payment
 from bizkit.domain.billing.records import Cost
 from bizkit.domain.billing.records import Issued as Paper
+from bizkit.domain.billing.tax_period import reclaimable
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, round_half_away
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -19,10 +20,15 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.registrations import TaxStatus
+
 
 @dataclass(frozen=True, slots=True)
 class Books:
-    """home: the currency of the tax office. names: client key -> name as last printed. costs: in home money."""
+    """home: the currency of the tax office. names: client key -> name as last printed.
+
+    costs: in home money, the tax inside apart where it is reclaimed. status: how the studio stands towards the tax.
+    """
 
     home: str
     papers: list[Paper]
@@ -30,6 +36,7 @@ class Books:
     costs: list[Cost]
     jobs: dict[str, dict[str, Any]]
     names: dict[str, str]
+    status: TaxStatus
 
     def client_of(self, job: str) -> str:
         """The client of a job, empty when there is no such job."""
@@ -56,10 +63,21 @@ def read_books(folder: StudioFolder, work: Connection) -> Books:
         home,
         papers,
         payments(work),
-        job_costs(work, rows, rates, home) + overhead_costs(work),
+        [as_reclaimed(one, folder.studio.tax) for one in job_costs(work, rows, rates, home) + overhead_costs(work)],
         rows,
         names,
+        folder.studio.tax,
     )
+
+
+def as_reclaimed(cost: Cost, status: TaxStatus) -> Cost:
+    """The cost with the tax inside it apart only where the studio gets it back: else all of it is a cost.
+
+    Nothing before registration or without one; in the flat-rate scheme only that of large capital goods.
+    """
+    if status.registered_on(cost.bought_on) and reclaimable(cost, flat_rate=status.flat_rate):
+        return cost
+    return replace(cost, net=cost.gross.rounded(), tax=Money(0, cost.tax.currency))
 
 
 def job_costs(

@@ -85,7 +85,7 @@ def report_pdf(folder: StudioFolder, data: Report) -> bytes:
         "language": studio.language,
         "locale": studio.locale,
         "paper_size": studio.paper_size,
-        "studio": studio.data(logo_sha256=keep_logo(folder)),
+        "studio": studio.data(date.fromisoformat(data["on"]), logo_sha256=keep_logo(folder)),
         "issued_on": data["on"],
         "title": words.say(f"reports.{name}.title", **values),
         "subtitle": words.say(subtitle, **values) if words.has(subtitle) else "",

@@ -8,10 +8,11 @@ from typing import Any
 
 from dateutil.relativedelta import relativedelta
 
+from bizkit.domain.billing.flat_rate import first_year_of, flat_rate_due
 from bizkit.domain.billing.income import income_by_kind, quarterly_totals
 from bizkit.domain.billing.received import received_net
-from bizkit.domain.billing.records import Period
-from bizkit.domain.billing.tax_period import tax_period
+from bizkit.domain.billing.records import Issued, Period
+from bizkit.domain.billing.tax_period import OUTSIDE, tax_period
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money, round_half_away, total
 from bizkit.services.reports.books import Books, read_books
@@ -70,11 +71,6 @@ def tax(folder: StudioFolder, on: date, period: Period) -> Report:
     status = folder.studio.tax
     with folder.book.read() as work:
         books = read_books(folder, work)
-    first_year = bool(
-        status.flat_rate is not None
-        and status.registered_from
-        and period.last < status.registered_from + relativedelta(years=1)
-    )
     found = tax_period(
         books.papers,
         books.payments,
@@ -83,7 +79,8 @@ def tax(folder: StudioFolder, on: date, period: Period) -> Report:
         home=books.home,
         accounting=status.accounting,
         flat_rate=status.flat_rate,
-        first_year=first_year,
+        registered=status.registered,
+        registered_from=status.registered_from,
     )
     data = found.data()
     rows = data["taxes"]
@@ -177,12 +174,26 @@ def quarter(folder: StudioFolder, on: date, *, starts: date | None = None, basis
 
 
 def _income(books: Books, basis: str) -> list[tuple[date, Money]]:
-    """Dated income in home money."""
+    """Dated income in home money: without the tax that is paid over."""
     if basis == "invoice":
-        return [(one.issued_on, one.at_home(one.net, books.home) * one.sign) for one in books.papers]
+        return [
+            (one.issued_on, _kept(books, one.issued_on, one, one.net, one.gross) * one.sign) for one in books.papers
+        ]
     return [
-        (day, paper.at_home(amount, books.home)) for day, paper, amount in received_net(books.papers, books.payments)
+        (day, _kept(books, day, paper, net, gross))
+        for day, paper, net, gross in received_net(books.papers, books.payments)
     ]
+
+
+def _kept(books: Books, day: date, paper: Issued, net: Money, gross: Money) -> Money:
+    """What a part of a paper brings in home money: without its tax, on the flat rate less that scheme's share."""
+    status, own = books.status, paper.at_home(net, books.home)
+    scheme = status.flat_rate is not None and status.registered_on(paper.tax_point)
+    if not scheme or paper.late_payment_of or any(tax.category in OUTSIDE for tax in paper.taxes):
+        return own
+    whole = paper.at_home(gross, books.home)
+    ((_, reduced),) = first_year_of(status.registered_from, Period(day, day))
+    return whole - flat_rate_due([whole], whole - own, status.flat_rate or Decimal(0), first_year=reduced).due
 
 
 def _journeys(folder: StudioFolder, work: Any) -> list[dict[str, Any]]:

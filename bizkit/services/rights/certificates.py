@@ -122,7 +122,7 @@ def _document(
         "language": asked.get("language", folder.studio.language),
         "locale": asked.get("locale", folder.studio.locale),
         "paper_size": folder.studio.paper_size,
-        "studio": folder.studio.data(logo_sha256=keep_logo(folder)),
+        "studio": folder.studio.data(on, logo_sha256=keep_logo(folder)),
         "client": printed_client(work, job),
         "job": job["key"],
         "title": job["title"],

@@ -52,7 +52,7 @@ def form_document(
         "language": language or folder.studio.language,
         "locale": folder.studio.locale if language in ("", folder.studio.language) else language,
         "paper_size": folder.studio.paper_size,
-        "studio": folder.studio.data(logo_sha256=keep_logo(folder)),
+        "studio": folder.studio.data(on or date.fromisoformat(row["opened_on"]), logo_sha256=keep_logo(folder)),
         "client": client,
         "job": row["key"],
         "title": row["title"],

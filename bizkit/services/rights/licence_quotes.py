@@ -121,6 +121,7 @@ def _draft(
 ) -> dict[str, Any]:
     """Keep the quote as a draft under `key`, or the next free name like it."""
     from bizkit.domain.billing.tax import Taxed, tax_lines
+    from bizkit.domain.billing.tax_later import tax_later
     from bizkit.domain.pricing.estimate import Estimate
     from bizkit.domain.quote import quote_document
     from bizkit.services.studio.logo import keep_logo
@@ -146,6 +147,8 @@ def _draft(
             brief,
             estimate,
             tax_lines([Taxed.by(how, estimate.net)], estimate.currency, name=how.name),
+            on=on,
+            later=tax_later(folder.studio, party, brief, on, folder.day_off),
             card_sha256=sha256_of_text(card_text),
             brief_sha256=sha256_of_text(text),
             brief_file=name,
@@ -153,7 +156,7 @@ def _draft(
         titles = [one.title for one in works]
         named = replace(request, works=tuple(one.id for one in works))
         document["licence"] = {**named.data(party.name, titles, folder.studio.media), "work_titles": titles}
-        document |= {"valid_days": card.valid_days, "studio": folder.studio.data(logo_sha256=keep_logo(folder))}
+        document |= {"valid_days": card.valid_days, "studio": folder.studio.data(on, logo_sha256=keep_logo(folder))}
         put_draft(work, stamp, key=key, brief_file=name, brief=text, card=card_text, document=document)
         record(work, stamp, "drafted", key, gross=document["gross"], currency=document["currency"])
     net = total((line.amount for line in lines), card.currency)

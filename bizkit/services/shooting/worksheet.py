@@ -119,7 +119,7 @@ def write_shot_list(folder: StudioFolder, job: str, on: date, out: Path) -> Row:
         "language": studio.language,
         "locale": studio.locale,
         "paper_size": studio.paper_size,
-        "studio": studio.data(logo_sha256=keep_logo(folder)),
+        "studio": studio.data(on, logo_sha256=keep_logo(folder)),
         "job": listed["job"],
         "title": listed["title"],
         "shots": sorted(listed["shots"], key=lambda shot: shot["on"] or "9"),
