@@ -24,7 +24,7 @@ from bizkit.domain.billing.payment import Payment
 from bizkit.domain.billing.tax import treatment
 from bizkit.domain.money import Money
 from bizkit.domain.parties import Client
-from bizkit.services.billing.issuing import amount_of
+from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.studio.numbers import draw
 from bizkit.services.studio.starting import init_studio
 from bizkit.services.studio.studio_folder import StudioFolder
