@@ -9,11 +9,8 @@ period is cut there is from memory. Before registration no tax (HMRC manual VATT
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
-CLIENT = Path("clients/skerrow-islands-tourism.toml")
 RATES = """
 [late]
 [[late.reference_rates]]
@@ -34,20 +31,41 @@ def scheme(studio, change):
 
 
 @pytest.fixture
-def bill(bizkit, job, studio, change):
-    """Issues an invoice of charges on a day, at home or for a business in the United States."""
+def bill(bizkit, job):
+    """Issues an invoice of charges on a day, for this job or another."""
 
-    def issue(net, on, *, abroad=False):
-        if abroad:
-            change(studio / CLIENT, 'country = "GB"', 'country = "US"\nbusiness_evidence = "register extract"')
-        bizkit("charge", "add", job, "--what", f"Of {on}", "--amount", net, "--reason", "asked", "--on", on)
-        done = bizkit("invoice", "issue", job, "--charges", "--on", on, "--json")
+    def issue(net, on, of=job):
+        bizkit("charge", "add", of, "--what", f"Of {on}", "--amount", net, "--reason", "asked", "--on", on)
+        done = bizkit("invoice", "issue", of, "--charges", "--on", on, "--json")
         assert done.code == 0, done.err
-        if abroad:
-            change(studio / CLIENT, 'country = "US"\nbusiness_evidence = "register extract"', 'country = "GB"')
         return done.data["number"]
 
     return issue
+
+
+@pytest.fixture
+def abroad(bizkit, studio, change):
+    """A job for a business in another country, as its client file says more."""
+
+    def make(country, more):
+        (studio / "clients" / "seal-sound.toml").write_text(
+            f'name = "Seal Sound Films"\naddress = ["4 Quay Lane"]\ncountry = "{country}"\n{more}\n', encoding="utf-8"
+        )
+        text = (studio / "briefs" / "follow-the-kelp.toml").read_text(encoding="utf-8")
+        for old, new in (
+            ('key = "follow-the-kelp"', 'key = "seal-sound"'),
+            ('title = "Follow the Kelp"', 'title = "Seal Sound"'),
+            ('client = "skerrow-islands-tourism"', 'client = "seal-sound"'),
+        ):
+            assert old in text
+            text = text.replace(old, new, 1)
+        (studio / "briefs" / "seal-sound.toml").write_text(text, encoding="utf-8")
+        for act, on in (("draft", "2027-01-26"), ("send", "2027-01-26"), ("accept", "2027-02-08")):
+            done = bizkit("quote", act, "seal-sound", "--on", on)
+            assert done.code == 0, done.err
+        return "seal-sound"
+
+    return make
 
 
 @pytest.fixture
@@ -66,10 +84,12 @@ def interest(bizkit, studio, number, on):
     return done.data["net"]
 
 
-def test_flat_rate_turnover_leaves_out_what_is_outside_the_scope_and_interest(bizkit, studio, scheme, bill, tax):
+def test_flat_rate_turnover_leaves_out_what_is_outside_the_scope_and_interest(
+    bizkit, studio, scheme, bill, abroad, tax
+):
     scheme("flat_rate = 12")
     home = bill("1000", "2027-03-01")
-    bill("1000", "2027-03-02", abroad=True)
+    bill("1000", "2027-03-02", abroad("US", 'business_evidence = "register extract"'))
     charged = interest(bizkit, studio, home, "2027-05-20")
     data = tax("2027-01-01", "2027-06-30")
     # 12 % of 1,200 with tax; box 6: 1,200 and 1,000 outside the scheme.
@@ -83,20 +103,19 @@ def test_flat_rate_turnover_leaves_out_what_is_outside_the_scope_and_interest(bi
     assert "2027-01-01 to 2027-06-30, flat rate: 12 % of the gross turnover" in shown
 
 
-def test_a_reverse_charge_abroad_is_not_flat_rate_turnover(bizkit, studio, scheme, bill, tax, change):
+def test_a_reverse_charge_abroad_is_not_flat_rate_turnover(scheme, bill, abroad, tax):
     scheme("flat_rate = 12")
     # DE136695976: python-stdnum's example of a German VAT number.
-    change(studio / CLIENT, 'country = "GB"', 'country = "DE"\ntax_number = "DE136695976"')
-    bill("500", "2027-03-01")
+    bill("500", "2027-03-01", abroad("DE", 'tax_number = "DE136695976"'))
     data = tax("2027-01-01", "2027-06-30")
     assert [row["category"] for row in data["rows"]] == ["AE"]
     assert (data["boxes"]["1"], data["boxes"]["6"]) == ("0.00", "500")
 
 
-def test_interest_is_in_no_box_of_the_standard_scheme(bizkit, studio, bill, tax):
+def test_interest_is_in_no_box_of_the_standard_scheme(bizkit, studio, bill, abroad, tax):
     number = bill("1000", "2027-03-01")
     interest(bizkit, studio, number, "2027-05-20")
-    bill("1000", "2027-05-21", abroad=True)
+    bill("1000", "2027-05-21", abroad("US", 'business_evidence = "register extract"'))
     data = tax("2027-01-01", "2027-06-30")
     assert (data["boxes"]["1"], data["boxes"]["6"]) == ("200.00", "2000")
 
