@@ -48,7 +48,7 @@ def test_interest_is_that_of_the_published_example(bizkit, unpaid):
         "1081.64",
     )
     text = text_of(done["file"])
-    for said in ("£11.64", "£70.00", "£1,081.64", "8.5 %", "50 days", "GL-2027-0001"):
+    for said in ("£11.64", "£70.00", "£1,081.64", "8.5%", "50 days", "GL-2027-0001"):
         assert said.replace("£", "") in text
     assert "Dear Una Flett," in done["text"]
 

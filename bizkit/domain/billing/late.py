@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import pairwise
-from typing import Final
+from typing import Any, Final
 
 from bizkit.domain.billing.payment import Owed, Payment
 from bizkit.domain.errors import BadInput, RuleBroken
@@ -33,6 +33,38 @@ MARGIN: Final = Decimal(8)
 _UK_COMPENSATION: Final = ((Decimal(10000), 100), (Decimal(1000), 70), (Decimal(0), 40))
 
 
+#: Where a rate comes from: agreed, or points over what a bank names.
+AGREED: Final = "agreed"
+OVER_BANK_OF_ENGLAND: Final = "bank_of_england"
+OVER_CENTRAL_BANK: Final = "european_central_bank"
+
+_SOURCES: Final = {
+    OVER_BANK_OF_ENGLAND: "8 % over the Bank of England rate of {day} ({reference} %), SI 2002/1675",
+    OVER_CENTRAL_BANK: "8 % over the ECB rate of {day} ({reference} %), Directive 2011/7/EU",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """Why a rate is what it is. kind: one of the three above. day, reference: of the bank's rate, percent."""
+
+    kind: str
+    day: date | None = None
+    reference: Decimal = Decimal(0)
+
+    @property
+    def text(self) -> str:
+        """In English, for the working."""
+        if self.kind == AGREED:
+            return "agreed in the contract"
+        return _SOURCES[self.kind].format(day=self.day, reference=plain(self.reference))
+
+    def data(self) -> dict[str, str]:
+        """As JSON-ready data, for the paper to word."""
+        bank = {"day": f"{self.day}", "reference": plain(self.reference), "points": plain(MARGIN)}
+        return {"kind": self.kind, **(bank if self.day else {})}
+
+
 @dataclass(frozen=True, slots=True)
 class Stretch:
     """Days with one principal and one rate. first and last are inclusive; rate is percent a year."""
@@ -41,6 +73,7 @@ class Stretch:
     last: date
     principal: Money
     rate: Decimal
+    basis: Basis
 
     @property
     def days(self) -> int:
@@ -56,6 +89,17 @@ class Stretch:
     def exact(self) -> Money:
         """Interest of all its days, exact."""
         return Money(self.principal.amount * self.rate * self.days / 36500, self.principal.currency)
+
+    def data(self) -> dict[str, Any]:
+        """As JSON-ready data, for the paper to word."""
+        return {
+            "first": self.first.isoformat(),
+            "last": self.last.isoformat(),
+            "days": self.days,
+            "principal": self.principal.rounded().text,
+            "rate": plain(self.rate),
+            "basis": self.basis.data(),
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,30 +142,28 @@ def late_interest(
         gone = total((amount for day, amount in moves if day < first), currency)
         principal = owed.due - gone
         if principal.amount > 0 and terms.interest != NONE:
-            rate, _ = rate_for(country, starts, first, terms)
-            stretches.append(Stretch(first, following - timedelta(days=1), principal, rate))
+            rate, basis = rate_for(country, starts, first, terms)
+            stretches.append(Stretch(first, following - timedelta(days=1), principal, rate, basis))
     at_end = total((stretch.exact for stretch in stretches), currency).rounded()
     by_day = total((stretch.per_day.rounded() * stretch.days for stretch in stretches), currency).rounded()
     charged = by_day if terms.rounding == "day" else at_end
-    return LateInterest(
-        tuple(stretches), at_end, by_day, charged, _working(owed, until, stretches, charged, country, terms)
-    )
+    return LateInterest(tuple(stretches), at_end, by_day, charged, _working(owed, until, stretches, charged, terms))
 
 
-def rate_for(country: str, starts: date, on: date, terms: LateTerms) -> tuple[Decimal, str]:
+def rate_for(country: str, starts: date, on: date, terms: LateTerms) -> tuple[Decimal, Basis]:
     """Percent a year on day `on` of interest that started on `starts`, and where it comes from."""
     if terms.interest == CONTRACT:
         if terms.rate is None:
             raise BadInput(wanted="the agreed rate", got="nothing", field="late.rate", where="studio.toml")
-        return terms.rate, "agreed in the contract"
+        return terms.rate, Basis(AGREED)
     if country == "GB":
         day = date(starts.year, 6, 30) if starts.month > 6 else date(starts.year - 1, 12, 31)
         reference = _reference(BANK_OF_ENGLAND, day, terms, "Bank of England")
-        return MARGIN + reference, f"8 % over the Bank of England rate of {day} ({plain(reference)} %), SI 2002/1675"
+        return MARGIN + reference, Basis(OVER_BANK_OF_ENGLAND, day, reference)
     if country in EU:
         day = date(on.year, 7 if on.month > 6 else 1, 1)
         reference = _reference(EUROPEAN_CENTRAL_BANK, day, terms, "European Central Bank")
-        return MARGIN + reference, f"8 % over the ECB rate of {day} ({plain(reference)} %), Directive 2011/7/EU"
+        return MARGIN + reference, Basis(OVER_CENTRAL_BANK, day, reference)
     raise RuleBroken(f"no statutory interest of {country} is known here: agree a rate and write it under [late]")
 
 
@@ -138,19 +180,16 @@ def _reference(table: Mapping[date, Decimal], day: date, terms: LateTerms, bank:
     return found
 
 
-def _working(
-    owed: Owed, until: date, stretches: Sequence[Stretch], charged: Money, country: str, terms: LateTerms
-) -> Working:
+def _working(owed: Owed, until: date, stretches: Sequence[Stretch], charged: Money, terms: LateTerms) -> Working:
     parts = []
     for stretch in stretches:
-        _, source = rate_for(country, owed.due_on + timedelta(days=1), stretch.first, terms)
         parts.append(
             Working(
                 text=f"{stretch.principal} at {plain(stretch.rate)} % a year from {stretch.first} to {stretch.last}: "
                 f"{stretch.days} days of {stretch.per_day.rounded()} (exactly {stretch.per_day.amount:.4f})",
                 rule="late.interest",
                 amount=stretch.exact,
-                source=source,
+                source=stretch.basis.text,
             )
         )
     how = "a day's interest rounded to the penny" if terms.rounding == "day" else "rounded once at the end"

@@ -192,7 +192,13 @@ def reminder(
         if entry.interest and entry.interest.charged
         for part in (*entry.interest.working.parts, entry.interest.working)
     ]
-    charges = {"amount": interest.text, "compensation": fixed.text, "working": working}
+    stretches = [
+        {"number": entry.owed.number, **stretch.data()}
+        for entry in overdue
+        if entry.interest and entry.interest.charged
+        for stretch in entry.interest.stretches
+    ]
+    charges = {"amount": interest.text, "compensation": fixed.text, "working": working, "stretches": stretches}
     return {
         **_head(REMINDER, studio, client, issued_on, currency, number, logo_sha256),
         "step": step,

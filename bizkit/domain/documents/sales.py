@@ -339,12 +339,35 @@ class OpenInvoice(TypedDict):
     days_late: int
 
 
+class InterestBasis(TypedDict):
+    """Why a rate is what it is. kind: agreed bank_of_england european_central_bank; day and reference: of the bank's
+    rate in percent; points: over it."""
+
+    kind: str
+    day: NotRequired[str]
+    reference: NotRequired[str]
+    points: NotRequired[str]
+
+
+class InterestStretch(TypedDict):
+    """Days with one principal and one rate, both ends included."""
+
+    number: str
+    first: str
+    last: str
+    days: int
+    principal: str
+    rate: str
+    basis: InterestBasis
+
+
 class LateInterest(TypedDict):
-    """Interest and compensation for late payment, with the working in sentences."""
+    """Interest and compensation for late payment. working: in English sentences, printed where no stretches are."""
 
     amount: str
     compensation: str
     working: NotRequired[list[str]]
+    stretches: NotRequired[list[InterestStretch]]
 
 
 class Reminder(Issued):

@@ -14,7 +14,7 @@ from bizkit.domain.money import Money
 from bizkit.domain.pricing.crew_pay import DayPay, RoleRate, Shape, day_pay, role_rate, shape, short_rest_minutes
 from bizkit.domain.pricing.crew_terms import CrewTerms
 from bizkit.domain.pricing.line import Line, Shares
-from bizkit.domain.pricing.sentences import in_hours, shown, trimmed
+from bizkit.domain.pricing.sentences import in_hours, number_in, shown, trimmed
 from bizkit.domain.pricing.shoot_day import MINUTES_A_DAY, CrewEntry, ShootDay, minute_of_day
 from bizkit.domain.pricing.working import Working
 
@@ -210,7 +210,9 @@ def _item(person: str, role: RoleRate, notes: str) -> str:
 def _notes(pay: DayPay, words: Mapping[str, str]) -> str:
     if not pay.notes:
         return ""
-    return ", ".join(words[note].replace("{hours}", in_hours(pay.overtime_minutes)) for note in pay.notes)
+    return ", ".join(
+        words[note].replace("{hours}", number_in(words, in_hours(pay.overtime_minutes))) for note in pay.notes
+    )
 
 
 def who_of(entry: CrewEntry) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 
 from bizkit.domain.money import Money, minor_digits, plain
@@ -25,6 +25,27 @@ def shown(amount: Money) -> str:
         return f"{amount.currency} {rounded:f}"
     longer = amount.amount.quantize(_STEPS[digits + 2], rounding=ROUND_HALF_UP)
     return f"{amount.currency} {rounded if rounded == longer else plain(longer)}"
+
+
+def number_in(words: Mapping[str, str], number: Decimal | int | str) -> str:
+    """A number inside an item or a sentence, with the decimal sign of the card's words.
+
+    >>> number_in({"decimal_sign": ","}, "4.75")
+    '4,75'
+    """
+    return plain(Decimal(number)).replace(".", words.get("decimal_sign", "."))
+
+
+def money_in(words: Mapping[str, str], amount: Money) -> str:
+    """An amount inside a sentence, rounded, as the card's words write money.
+
+    >>> money_in({"decimal_sign": ",", "thousands_sign": ".", "money": "{amount} €"}, Money("1312.452", "EUR"))
+    '1.312,45 €'
+    """
+    figure = f"{amount.rounded().amount:,.{minor_digits(amount.currency)}f}"
+    signs = {",": words.get("thousands_sign", ""), ".": words.get("decimal_sign", ".")}
+    written = "".join(signs.get(sign, sign) for sign in figure)
+    return words.get("money", "{currency} {amount}").format(currency=amount.currency, amount=written)
 
 
 def trimmed(rate: Money) -> Money:

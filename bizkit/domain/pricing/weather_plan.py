@@ -12,6 +12,7 @@ from typing import Any
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, plain, round_half_away
 from bizkit.domain.pricing.line import Line
+from bizkit.domain.pricing.sentences import money_in, number_in
 from bizkit.domain.pricing.weather_chance import Outlook, outlook
 from bizkit.domain.pricing.weather_days import LONGEST_WINDOW, WeatherRequest
 from bizkit.domain.pricing.weather_words import WEATHER_WORDS, counted, written
@@ -228,13 +229,17 @@ def _sentences(
         result.append(words["weather_dry_on_rough"])
     chance = view.chance(booked)
     sure = "weather_sure" if chance >= request.confidence else "weather_less_sure"
-    result.append(words[sure].format(chance=_percent(_floor4(chance)), aim=_percent(request.confidence)))
+    result.append(
+        words[sure].format(
+            chance=number_in(words, _percent(_floor4(chance))), aim=number_in(words, _percent(request.confidence))
+        )
+    )
     if hold:
         charge = request.charge if line is not None or request.charge == "used" else "booked"
         result.append(
             words[f"weather_{charge}"].format(
-                rate=hold_rate.rounded(),
-                percent=plain(request.hold_percent),
+                rate=money_in(words, hold_rate),
+                percent=number_in(words, request.hold_percent),
                 days=counted(words, "days", line.quantity) if line else "",
                 count=hold,
             )

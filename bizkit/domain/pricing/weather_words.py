@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from types import MappingProxyType
 
-from bizkit.domain.money import plain
+from bizkit.domain.pricing.sentences import number_in
 
 #: key -> text; names in braces are filled in and must stay.
 WEATHER_WORDS: Mapping[str, str] = MappingProxyType(
@@ -70,7 +70,7 @@ def counted(words: Mapping[str, str], kind: str, count: Decimal | int) -> str:
     """
     if count == 1:
         return words[f"weather_one_{kind.removesuffix('s')}"]
-    return words[f"weather_{kind}"].format(count=plain(Decimal(count)))
+    return words[f"weather_{kind}"].format(count=number_in(words, count))
 
 
 def written(words: Mapping[str, str], day: date) -> str:

@@ -42,6 +42,9 @@ ENGLISH: Mapping[str, str] = {
     "discount": "Discount: {reason}",
     "deal": "Drawn from {deal}",
     "paid_by_client": "paid by the client directly",
+    # How figures inside items and sentences are written; the reader's locale says it where the card does not.
+    "decimal_sign": ".",
+    "money": "{currency} {amount}",
 }
 
 

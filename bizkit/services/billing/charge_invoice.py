@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import Any
 
 from bizkit.domain.billing.lines import InvoiceLine
-from bizkit.domain.billing.tax import TaxTreatment
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of, undone
@@ -34,7 +33,7 @@ def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = As
         waiting, settles = stood.charges, stood.settles
         if not waiting and stood.net.amount >= 0:
             raise RuleBroken(f"{key}: no charge is open: see bizkit charge list {key}")
-        lines = [charge_line(one, billed.how) for one in waiting]
+        lines = [charge_line(one, billed) for one in waiting]
         if settles:
             lines += _set_off(billed)
         net = total((line.amount for line in lines), billed.currency)
@@ -68,7 +67,7 @@ def _set_off(billed: Billed) -> list[InvoiceLine]:
     papers = papers_of(billed.work, billed.key)
     gone = undone(papers)
     finals = {one["number"] for one in papers if one.get("final") and one["number"] not in gone}
-    lines = [charge_line(one, billed.how) for one in charge_rows(billed.work, billed.key) if one["invoice"] in finals]
+    lines = [charge_line(one, billed) for one in charge_rows(billed.work, billed.key) if one["invoice"] in finals]
     earlier = earlier_for_quote(papers)
     known = {one["number"] for one in earlier}
     of_charges = {one["number"] for one in papers if one.get("charges") and not one.get("final")} - gone
@@ -83,12 +82,12 @@ def _set_off(billed: Billed) -> list[InvoiceLine]:
     return lines + less_earlier(billed.words, earlier)
 
 
-def charge_line(row: dict[str, Any], how: TaxTreatment) -> InvoiceLine:
-    """A charge as a line of an invoice, with where it comes from."""
+def charge_line(row: dict[str, Any], billed: Billed) -> InvoiceLine:
+    """A charge as a line of an invoice, its days as the client writes them, with where it comes from."""
     currency = row["currency"]
     return InvoiceLine.under(
-        how,
-        row["item"],
+        billed.how,
+        billed.words.dated(row["item"]),
         Decimal(row["quantity"]),
         row["unit"],
         Money(row["rate"], currency),

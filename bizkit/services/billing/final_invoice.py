@@ -43,7 +43,7 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
         waiting = [one for one in charges if one["state"] == OPEN]
         source = f"quote {quote.number} revision {quote.revision}"
         lines = _lines(billed, quote.document, earlier, source)
-        lines += [charge_line(one, billed.how) for one in charges if one in waiting or one["invoice"] in finals]
+        lines += [charge_line(one, billed) for one in charges if one in waiting or one["invoice"] in finals]
         net = total((line.amount for line in lines), billed.currency)
         if net.amount < 0:
             raise RuleBroken(

@@ -65,7 +65,7 @@ def stage_invoice(
     lines = list(
         stage_lines(
             share,
-            item=f"{billed.job['title']}: {chosen['title']} ({chosen['percent']} %)",
+            item=f"{billed.job['title']}: {chosen['title']} ({billed.words.percent(chosen['percent'])})",
             source=f"quote {quote.number} revision {quote.revision}",
             notes=billed.notes,
         )

@@ -22,6 +22,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.studio.wording import Wording
+
 Row = dict[str, Any]
 
 
@@ -40,6 +42,18 @@ def agreed_terms(folder: StudioFolder, work: Connection, job: str) -> RoundTerms
         return folder.card.rounds
     price = Money(said["extra_round"], row["currency"]) if said["extra_round"] else None
     return RoundTerms(said.get("included", 0), price, said["silence_days"], said["silence_approves"])
+
+
+def _words(folder: StudioFolder, work: Connection, job: str) -> Wording:
+    """Words in the language of the job's quote."""
+    from bizkit.services.studio.wording import wording, words_of
+    from bizkit.store.issued import by_number
+    from bizkit.store.jobs import jobs
+
+    (row,) = jobs(work, job)
+    quote = by_number(work, row["quote_number"], row["quote_revision"])
+    studio = folder.studio
+    return words_of(folder, quote.document) if quote else wording(folder, studio.language, studio.locale)
 
 
 def counted(one: Row, terms: RoundTerms) -> RoundCount:
@@ -152,9 +166,8 @@ def answer_round(
         (one,) = [each for each in deliverables(work, row["job"]) if each["key"] == key]
         amount = Money(0, currency)
         if yes:
-            lines = extra_round_lines(
-                counted(one, terms), terms, agreed=[chosen], item=f"{one['title']}: further review round"
-            )
+            item = _words(folder, work, row["job"]).say("charges.further_round", title=one["title"])
+            lines = extra_round_lines(counted(one, terms), terms, agreed=[chosen], item=item)
             amount = lines[0].amount
             put_charges(work, stamp, row["job"], "round", lines, source=f"round {chosen} of {key}")
         add_round_answer(

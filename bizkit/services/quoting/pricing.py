@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.parties import Client
 from bizkit.domain.quote import quote_document
 from bizkit.services.studio.evidence import proven
+from bizkit.services.studio.hand import in_readers_hand
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -62,7 +63,8 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     party = proven(folder, client)
     how = treated(folder, party, on)
     later = tax_later(folder.studio, party, chosen_brief(brief), on, folder.day_off)
-    return _priced(folder, folder.card, folder.card_file.text, brief, file, client, how, past, on=on, later=later)
+    card = in_readers_hand(folder.card, client.locale or folder.studio.locale, brief.currency or folder.card.currency)
+    return _priced(folder, card, folder.card_file.text, brief, file, client, how, past, on=on, later=later)
 
 
 def price_again(
@@ -109,7 +111,8 @@ def read_basis(
     observed = (document.get("weather") or {}).get("observed")
     if observed:
         brief = brief.observed(_past_from_data(observed))
-    return _card(card_text, folder.studio.media), brief, file
+    card = _card(card_text, folder.studio.media)
+    return in_readers_hand(card, document["locale"], document["currency"]), brief, file
 
 
 def _frozen_specs(document: Mapping[str, Any]) -> dict[str, Spec] | None:

@@ -5,6 +5,7 @@ A file of the same name in the studio's own templates folder goes before the shi
 
 from __future__ import annotations
 
+import re
 import string
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -14,6 +15,8 @@ from bizkit.domain.errors import BadInput, NotFound
 from bizkit.resources import templates
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.toml_file import read_toml
+
+_ISO_DAY = re.compile(r"(?<![\w-])[12]\d{3}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])(?![\w-])")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,16 @@ class Wording:
         from bizkit.papers.locale import Drawn
 
         return Drawn(self.locale, self.language).date(iso) if iso else ""
+
+    def dated(self, text: str) -> str:
+        """A text whose days (2027-05-11) are written as the reader writes them."""
+        return _ISO_DAY.sub(lambda found: self.day(found[0]), text)
+
+    def percent(self, rate: str) -> str:
+        """A rate in percent as the reader writes it."""
+        from bizkit.papers.locale import Drawn
+
+        return Drawn(self.locale, self.language).percent(rate).replace("\u00a0", " ")
 
 
 def wording(folder: StudioFolder, language: str, locale: str) -> Wording:

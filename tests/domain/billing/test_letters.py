@@ -88,7 +88,9 @@ def test_a_firm_reminder_asks_for_interest_and_compensation_with_the_working(iss
     assert document["total"] == "1291.78"
     text = printed(document)
     assert "£1,291.78" in text
-    assert "50 days of GBP 0.44" in text
+    assert "£1,200.00 at 13.25% a year, 10 February 2024 to 30 March 2024: 50 days. – A year has 365 days." in text
+    assert "That makes £21.78. – The rate is 8 points over the Bank of England's of 31 December 2023 (5.25%)" in text
+    assert "GBP" not in text.replace("All amounts in GBP", "")
 
 
 def test_a_friendly_reminder_of_two_invoices_asks_for_them_only(issue, studio, client):
