@@ -260,6 +260,30 @@ def decline(
     show(done, as_json, lambda data: [f"{data['number']} revision {data['revision']} declined."])
 
 
+@app.command()
+def reopen(
+    quote: NameArgument,
+    reason: Annotated[str, typer.Option("--reason", help="Why it was no answer; kept in the book.")],
+    preview: Annotated[bool, typer.Option("--preview", help="Only say whether it can be.")] = False,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take back a yes or no recorded by mistake, while nothing was issued, sent, logged or spent on it."""
+    from bizkit.services.quoting.reopening import reopen_quote
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        would = "would be " if data["preview"] else ""
+        yield (
+            f"{data['number']} revision {data['was_revision']}, {data['was']} on {data['was_answered_on']}, {would}"
+            f"taken back. Revision {data['revision']} {'would be' if would else 'is'} {data['state']}, "
+            f"valid until {data['valid_until']}."
+        )
+
+    done = reopen_quote(studio_folder(studio, reason), quote, day(on), reason=reason, preview=preview)
+    show(done, as_json, text)
+
+
 PreviewOption = Annotated[bool, typer.Option("--preview", help="Only say what it would cost; nothing is recorded.")]
 ByOption = Annotated[str, typer.Option("--by", help="Who gave notice, on the client's side.")]
 

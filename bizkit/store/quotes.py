@@ -103,6 +103,11 @@ def put_answer(
     )
 
 
+def drop_answer(work: Connection, number: str, revision: int) -> None:
+    """Forget the answer to one revision, which was recorded by mistake; the history keeps that it was."""
+    work.execute(delete(answer).where(answer.c.number == number, answer.c.revision == revision))
+
+
 def answers(work: Connection, number: str | None = None) -> list[Answer]:
     """Every answer, or those to one quote, by number and revision."""
     query = select(answer).order_by(answer.c.number, answer.c.revision)

@@ -46,11 +46,11 @@ def write_mail(
     from bizkit.services.billing.mail_text import mail_text
     from bizkit.services.studio.filing import write_whole
     from bizkit.store.events import record
-    from bizkit.store.issued import latest
+    from bizkit.store.offers import quote_named
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        quote = latest(work, kind="quote", key=name)
+        quote = quote_named(work, name)
         name = quote.number if quote else name
         document, about, attachments, claimed = _gather(folder, work, name, electronic)
         client = client_of_paper(folder, work, document)
@@ -103,8 +103,9 @@ def _gather(
     from bizkit.services.studio.leaving import letter_paper
     from bizkit.store.issued import by_number, every
     from bizkit.store.letters import letter_named, letters
+    from bizkit.store.offers import quote_named
 
-    issued = by_number(work, name)
+    issued = quote_named(work, name) or by_number(work, name)
     if issued is not None:
         if issued.kind not in ("invoice", "credit_note", "quote"):
             raise RuleBroken(f"{name} is a {issued.kind.replace('_', ' ')}: send it by hand")

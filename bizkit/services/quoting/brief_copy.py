@@ -74,12 +74,12 @@ def copy_brief(
 def _source(folder: StudioFolder, brief: Path) -> tuple[Brief, TomlFile]:
     """The brief of a file, else of a quote by its key or number."""
     from bizkit.services.quoting.pricing import read_basis
-    from bizkit.services.quoting.quotes import maybe_quote
     from bizkit.store.basis import basis_of
+    from bizkit.store.offers import quote_named
 
     if not folder.has_brief(brief):
         with folder.book.read() as work:
-            quote = maybe_quote(work, str(brief))
+            quote = quote_named(work, str(brief))
             basis = basis_of(work, quote.number, quote.revision) if quote else None
         if quote and basis:
             _, read, file = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
@@ -88,11 +88,11 @@ def _source(folder: StudioFolder, brief: Path) -> tuple[Brief, TomlFile]:
 
 
 def _refuse_taken(folder: StudioFolder, key: str) -> None:
-    from bizkit.services.quoting.quotes import maybe_quote
+    from bizkit.store.offers import quote_named
     from bizkit.store.quotes import drafts
 
     with folder.book.read() as work:
-        quote = maybe_quote(work, key)
+        quote = quote_named(work, key)
         if quote or drafts(work, key):
             taken = f"the key of {quote.number}" if quote else "the key of a draft"
             raise BadInput(wanted="a key that no quote has", got=f"{key}, {taken}", field="KEY")

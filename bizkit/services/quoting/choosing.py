@@ -29,7 +29,7 @@ def freeze_choice(
     from bizkit.services.studio.filing import file_paper
     from bizkit.store.basis import Basis, basis_of, put_basis
     from bizkit.store.events import record
-    from bizkit.store.issued import issue
+    from bizkit.store.issued import issue, latest
 
     basis = basis_of(work, quote.number, quote.revision)
     if basis is None:
@@ -43,6 +43,7 @@ def freeze_choice(
         "accepted": {"on": stamp.on.isoformat(), "by": by, "of_revision": quote.revision},
         "option_titles": [one["title"] for one in quote.document["options"] if one["key"] in options],
     }
+    before = latest(work, kind="quote", key=quote.key)
     taken = issue(
         work,
         stamp,
@@ -51,7 +52,7 @@ def freeze_choice(
         number=quote.number,
         key=quote.key,
         document=document,
-        revision=quote.revision + 1,
+        revision=before.revision + 1 if before else 1,
     )
     put_basis(
         work,

@@ -25,10 +25,10 @@ def compare_quotes(
     from bizkit.domain.pricing.compare import compare_lines
 
     with folder.book.read() as work:
-        revisions = _revisions(work, name)
+        revisions, offered = _revisions(work, name)
     known = sorted(revisions)
-    to = after if after is not None else known[-1]
-    since = before if before is not None else max((one for one in known if one < to), default=None)
+    to = after if after is not None else offered[-1]
+    since = before if before is not None else max((one for one in offered if one < to), default=None)
     for one in (since, to):
         if one is not None and one not in revisions:
             raise NotFound("revision", one, [str(each) for each in known], field="--from or --to")
@@ -55,13 +55,13 @@ def compare_quotes(
     }
 
 
-def _revisions(work: Connection, name: str) -> dict[int, dict[str, Any]]:
-    """Revision -> document, the draft as the next one."""
-    from bizkit.services.quoting.quotes import maybe_quote
+def _revisions(work: Connection, name: str) -> tuple[dict[int, dict[str, Any]], list[int]]:
+    """Revision -> document, the draft as the next one; and those that stand, in order."""
     from bizkit.store.issued import of_kind
-    from bizkit.store.quotes import drafts
+    from bizkit.store.offers import quote_named, stands
+    from bizkit.store.quotes import answers, drafts
 
-    if drafts(work, name) and maybe_quote(work, name) is None:
+    if drafts(work, name) and quote_named(work, name) is None:
         raise RuleBroken(f"{name} is a draft that was never sent: there is nothing to compare it with")
     sent = of_kind(work, "quote")
     mine = [one for one in sent if name in (one.number, one.key)]
@@ -69,9 +69,12 @@ def _revisions(work: Connection, name: str) -> dict[int, dict[str, Any]]:
     if not mine:
         raise NotFound("quote (number or key)", name, known)
     found = {one.revision: one.document for one in mine}
+    said = answers(work, mine[0].number)
+    offered = [one.revision for one in mine if stands(one, said)]
     for draft in drafts(work, mine[0].key):
-        found[max(found) + 1] = draft.document
-    return found
+        offered.append(max(found) + 1)
+        found[offered[-1]] = draft.document
+    return found, offered
 
 
 def _other(old: dict[str, Any], new: dict[str, Any]) -> Iterator[dict[str, str]]:

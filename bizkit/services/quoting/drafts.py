@@ -67,16 +67,16 @@ def _file(name: str) -> str:
 
 def key_of(work: Connection, name: str) -> str:
     """The key of a quote called by its key or its number; `name` itself where no quote is called so."""
-    from bizkit.services.quoting.quotes import maybe_quote
+    from bizkit.store.offers import quote_named
 
-    quote = maybe_quote(work, name)
+    quote = quote_named(work, name)
     return quote.key if quote else name
 
 
 def discard_draft(folder: StudioFolder, name: str, on: date, *, reason: str = "") -> dict[str, Any]:
     """Throw the draft of a key or number away; what was sent stays. Raises RuleBroken when there is none."""
-    from bizkit.services.quoting.quotes import maybe_quote
     from bizkit.store.events import record
+    from bizkit.store.offers import quote_named
     from bizkit.store.quotes import drafts, drop_draft
 
     stamp = folder.draft_stamp(on)
@@ -86,7 +86,7 @@ def discard_draft(folder: StudioFolder, name: str, on: date, *, reason: str = ""
         if not found:
             known = ", ".join(one.key for one in drafts(work)) or "none"
             raise RuleBroken(f"{name}: no draft to throw away; drafts: {known}")
-        sent = maybe_quote(work, key)
+        sent = quote_named(work, key)
         drop_draft(work, key)
         record(work, stamp, "discarded draft", key, title=found[0].document["title"], reason=reason.strip())
     return {

@@ -41,6 +41,7 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision
     from bizkit.store.events import record
     from bizkit.store.issued import latest
     from bizkit.store.jobs import jobs
+    from bizkit.store.offers import quote_named
     from bizkit.store.quotes import drafts, put_draft
 
     priced = price_brief(folder, brief_path, on)
@@ -49,7 +50,7 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision
     with folder.book.work() as work:
         if jobs(work, priced.key):
             raise RuleBroken(f"{priced.key} is a job already: give the brief a new key to quote for more work")
-        sent = latest(work, kind="quote", key=priced.key)
+        sent = quote_named(work, priced.key)
         if not as_revision.strip():
             waiting = next(iter(drafts(work, priced.key)), None)
             refuse_other_job(priced.document, priced.brief_file, sent, waiting)
@@ -71,12 +72,13 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision
         )
         why = {"as_revision": as_revision.strip()} if as_revision.strip() else {}
         record(work, stamp, "drafted", priced.key, gross=document["gross"], currency=document["currency"], **why)
+        before = latest(work, kind="quote", key=priced.key)
         clashes = clashes_of(folder, work, priced.key, on)
         clashes += [one for one in care_rows(folder, work, on, priced.key) if one not in document["warnings"]]
     return {
         "key": priced.key,
         "state": "draft",
-        "revision": sent.revision + 1 if sent else 1,
+        "revision": before.revision + 1 if before else 1,
         "number": sent.number if sent else "",
         "document": document,
         "margin": margin,
@@ -243,6 +245,7 @@ def decline_quote(folder: StudioFolder, name: str, on: date, *, reason: str = ""
 def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
     """Every draft and every revision sent, with its state as of `on`."""
     from bizkit.store.issued import of_kind
+    from bizkit.store.offers import stands
     from bizkit.store.quotes import drafts
 
     with folder.book.read() as work:
@@ -250,8 +253,9 @@ def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
         sent = of_kind(work, "quote")
         said = _said(work)
     newest = {quote.number: quote.revision for quote in sent}
+    offered = {quote.number: quote.revision for quote in sent if stands(quote, said)}
     number_of = {quote.key: quote.number for quote in sent}
-    rows = [_row(quote, said, on, newest=newest[quote.number]) for quote in sent]
+    rows = [_row(quote, said, on, newest=offered[quote.number]) for quote in sent]
     rows += [
         {
             "key": draft.key,
@@ -276,18 +280,19 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
     from bizkit.services.quoting.floor import floor_as_sent, margins_of_texts, read_floor
     from bizkit.services.studio.filing import pdf_name
     from bizkit.store.basis import basis_of
+    from bizkit.store.offers import newest_standing, quote_named
     from bizkit.store.quotes import drafts
 
     with folder.book.read() as work:
         found = drafts(work, name)
-        if found and revision is None and maybe_quote(work, name, None) is None:
+        if found and revision is None and quote_named(work, name, None) is None:
             draft = found[0]
             floor = read_floor(folder)
             margin = margins_of_texts(folder, floor, draft.brief, draft.brief_file, draft.card, draft.document)
             row = {"key": name, "number": "", "revision": 1, "state": "draft", "document": draft.document}
             return {**row, "margin": margin}
         quote = find_quote(work, name, revision)
-        row = _row(quote, _said(work, quote.number), on, newest=_newest(work, quote))
+        row = _row(quote, _said(work, quote.number), on, newest=newest_standing(work, quote.number))
         kept = basis_of(work, quote.number, quote.revision)
         floor = floor_as_sent(folder, work, quote)
     margin = None
@@ -298,11 +303,27 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
     return {**row, "file": file, "document": quote.document, "margin": margin}
 
 
+def quote_row(
+    work: Connection, number: str, revision: int, on: date, *, without: Answer | None = None
+) -> dict[str, Any]:
+    """One revision as `bizkit quote list` has it; `without` an answer that is being taken back."""
+    from bizkit.store.issued import by_number
+
+    quote = by_number(work, number, revision)
+    assert quote is not None  # whoever asks has just found it
+    said = [one for one in _said(work, number) if one != without]
+    return _row(quote, said, on, newest=revision)
+
+
 def _row(quote: Issued, said: list[Answer], on: date, *, newest: int) -> dict[str, Any]:
+    from bizkit.store.offers import TAKEN_BACK, stands
+
     document = quote.document
     answered = [one for one in said if (one.number, one.revision) == (quote.number, quote.revision)]
     if answered:
         state = answered[0].answer
+    elif not stands(quote, said):
+        state = TAKEN_BACK
     elif quote.revision < newest:
         state = "replaced"
     elif on.isoformat() > document["valid_until"]:
@@ -327,10 +348,15 @@ def _row(quote: Issued, said: list[Answer], on: date, *, newest: int) -> dict[st
 
 def refuse_answered(work: Connection, quote: Issued, on: date) -> dict[str, Any]:
     """The row of a quote that is still waiting for its answer. Raises RuleBroken for one that was given it."""
-    row = _row(quote, _said(work, quote.number), on, newest=_newest(work, quote))
+    from bizkit.store.offers import TAKEN_BACK, newest_standing
+
+    newest = newest_standing(work, quote.number)
+    row = _row(quote, _said(work, quote.number), on, newest=newest)
     name = f"{row['number']} revision {row['revision']}"
     if row["state"] in ("accepted", "declined", "cancelled"):
         raise RuleBroken(f"{name} was {row['state']} on {row['answered_on']} already")
+    if row["state"] == TAKEN_BACK:
+        raise RuleBroken(f"{name} was accepted by mistake and taken back: answer revision {newest}")
     if row["state"] == "replaced":
         raise RuleBroken(f"{name} was replaced by a newer revision: answer that one")
     return row
@@ -352,36 +378,19 @@ def _said(work: Connection, number: str | None = None) -> list[Answer]:
     ]
 
 
-def maybe_quote(work: Connection, name: str, revision: int | None = None) -> Issued | None:
-    """The quote called by its number or its key, its newest revision unless one is given; None without one."""
-    from bizkit.store.issued import by_number, latest
-
-    found = by_number(work, name, revision)
-    if found is None:
-        newest = latest(work, kind="quote", key=name)
-        found = by_number(work, newest.number, revision) if newest else None
-    return found if found and found.kind == "quote" else None
-
-
 def find_quote(work: Connection, name: str, revision: int | None = None) -> Issued:
     """The quote called by its number or its key; its newest revision unless one is given. Raises NotFound."""
     from bizkit.store.issued import of_kind
+    from bizkit.store.offers import quote_named
     from bizkit.store.quotes import drafts
 
-    found = maybe_quote(work, name, revision)
+    found = quote_named(work, name, revision)
     if found is None:
         if drafts(work, name):
             raise RuleBroken(f"{name} is a draft: send it first with bizkit quote send {name}")
         known = {one.number for one in of_kind(work, "quote")} | {one.key for one in of_kind(work, "quote")}
         raise NotFound("quote (number or key)", name, known)
     return found
-
-
-def _newest(work: Connection, quote: Issued) -> int:
-    from bizkit.store.issued import by_number
-
-    found = by_number(work, quote.number)
-    return found.revision if found else quote.revision
 
 
 #: Members that sending adds, or that differ without changing the offer; lines are compared with their reckoning.

@@ -84,8 +84,9 @@ def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
     Jobs whose days are all over are left out, and what cannot be read any more (a delivery spec that is gone, say):
     one old quote must not stand in the way of the next.
     """
-    from bizkit.store.issued import by_number, of_kind
+    from bizkit.store.issued import by_number
     from bizkit.store.jobs import jobs
+    from bizkit.store.offers import standing
     from bizkit.store.quotes import answers, drafts
     from bizkit.store.spent import called_off_jobs
 
@@ -102,7 +103,7 @@ def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
         with suppress(BizkitError):
             yield _draft_plan(folder, draft)
     answered = {(one.number, one.revision) for one in answers(work)}
-    newest = {quote.key: quote for quote in of_kind(work, "quote")}
+    newest = {quote.key: quote for quote in standing(work)}
     for quote in newest.values():
         lapsed = on.isoformat() > quote.document["valid_until"]
         if quote.key in known or lapsed or (quote.number, quote.revision) in answered:

@@ -82,8 +82,8 @@ def _record(work: Connection, job: Row) -> tuple[tuple[str, int], Client | None]
     from bizkit.store.events import newest
     from bizkit.store.issued import by_number
 
-    taken = newest(work, TAKEN, job["key"])
-    if taken:
+    taken, begun_anew = newest(work, TAKEN, job["key"]), newest(work, "reopened", job["key"])
+    if taken and (begun_anew is None or begun_anew["id"] < taken["id"]):
         return (taken["data"]["on"], taken["id"]), Client.of_record(taken["data"]["client"])
     quote = by_number(work, job["quote_number"], job["quote_revision"])
     record = quote.document.get("client_record") if quote else None

@@ -150,6 +150,7 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
     yield "job", "show", next_, "--on", "2027-10-15"
     yield "job", "money", next_
     yield "status", "--on", "2027-10-15"
+    yield "quote", "reopen", quote, "--reason", "a slip", "--on", "2027-10-15"  # refused: much has left
     yield "quote", "cancel", quote, "--preview", "--on", "2027-10-15"
     yield "quote", "cancel", quote, "--on", "2027-10-15"
     yield "invoice", "settle", next_, "--on", "2027-10-15"

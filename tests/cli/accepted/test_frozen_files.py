@@ -109,7 +109,7 @@ def test_every_command_of_the_tree_is_run_or_is_about_something_else(before, com
     done = {line[0] for line in before}
     ran = {leaf for leaf in commands if any(f"{line} ".startswith(f"{leaf} ") for line in done)}
     assert set(commands) - ran == set(OTHERS)
-    failed = [line for line in before if line[1] and not line[0].startswith("deliverable check")]
+    failed = [line for line in before if line[1] and not line[0].startswith(("deliverable check", "quote reopen"))]
     assert failed == []
 
 
