@@ -144,6 +144,8 @@ def _erased(data: dict[str, Any]) -> Iterator[str]:
         yield f"  {'deleted' if done else 'goes'}: {name}"
     for name in data["change_by_hand"]:
         yield f"  change by hand: {name}"
+    if data["change_by_hand"]:
+        yield "  These name them and may hold somebody else or another thing: look at each, then change or delete it."
     if done:
         yield "Copies outside this folder (backups, mail, what was handed over) are yours to deal with."
     else:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, Table, Text, select, update
 
+from bizkit.domain.names import Spelling
 from bizkit.store.schema import APPEND_ONLY, metadata
 
 
@@ -23,25 +22,25 @@ class Mention:
     kept: bool
 
 
-def mentions(work: Connection, name: str) -> list[Mention]:
-    """Every row that holds `name`, whatever its capitals and spaces."""
-    wanted = _pattern(name)
+def mentions(work: Connection, name: str | Spelling) -> list[Mention]:
+    """Every row that holds `name`, however it is written there."""
+    wanted = name if isinstance(name, Spelling) else Spelling(name)
     found = []
     for table in metadata.sorted_tables:
         texts = [column for column in table.columns if isinstance(column.type, Text)]
         for row in work.execute(select(table)).mappings():
-            columns = tuple(column.name for column in texts if wanted.search(row[column.name] or ""))
+            columns = tuple(column.name for column in texts if wanted.stands_in(row[column.name] or ""))
             if columns:
                 found.append(Mention(table.name, _key(table, row), columns, table.name in APPEND_ONLY))
     return found
 
 
-def take_out(work: Connection, name: str, put: str, but: Iterable[tuple[str, str]] = ()) -> list[Mention]:
+def take_out(work: Connection, name: str | Spelling, put: str, but: Iterable[tuple[str, str]] = ()) -> list[Mention]:
     """Write `put` for `name` in every row that may change, except keys of rows and those named in `but`.
 
     but: (table, row) as in `Mention`. Returns what was changed.
     """
-    wanted, spared = _pattern(name), set(but)
+    wanted, spared = name if isinstance(name, Spelling) else Spelling(name), set(but)
     changed = []
     for one in mentions(work, name):
         table = metadata.tables[one.table]
@@ -50,18 +49,11 @@ def take_out(work: Connection, name: str, put: str, but: Iterable[tuple[str, str
         columns = [column for column in one.columns if not _is_key(table, column)]
         for row in work.execute(select(table)).mappings():
             if _key(table, row) == one.row and columns:
-                values = {column: wanted.sub(put, row[column]) for column in columns}
+                values = {column: wanted.taken_out(row[column], put) for column in columns}
                 here = [table.c[column.name] == row[column.name] for column in table.primary_key.columns]
                 work.execute(update(table).where(*here).values(values))
                 changed.append(one)
     return changed
-
-
-def _pattern(name: str) -> re.Pattern[str]:
-    """The name as plain text and as JSON writes it, between other letters."""
-    words = r"\s+".join(re.escape(word) for word in name.split())
-    escaped = r"\s+".join(re.escape(json.dumps(word, ensure_ascii=False)[1:-1]) for word in name.split())
-    return re.compile(rf"(?<!\w)(?:{words}|{escaped})(?!\w)", re.IGNORECASE)
 
 
 def _key(table: Table, row: Any) -> str:

@@ -85,11 +85,15 @@ def write_form(
         language=language, on=on,
     )  # fmt: skip
     warnings = check_form(document, details.name if details else kind.replace("_", " "))
-    name = "-".join(part for part in (kind.replace("_", "-"), subject or _which(document)) if part)
-    name = re.sub(r"[^\w.-]+", "-", name, flags=re.UNICODE).strip("-")
-    path = out or folder.path / "forms" / f"{name.lower()}.pdf"
+    path = out or folder.path / "forms" / form_name(kind, subject or _which(document))
     write_whole(path, paper_pdf(folder, document))
     return {"file": str(path), "kind": kind, "subject": subject, "warnings": warnings}
+
+
+def form_name(kind: str, about: str) -> str:
+    """The file name of a form: `model-release-finn-sinclair.pdf`."""
+    name = "-".join(part for part in (kind.replace("_", "-"), about) if part)
+    return re.sub(r"[^\w.-]+", "-", name, flags=re.UNICODE).strip("-").lower() + ".pdf"
 
 
 def _which(document: dict[str, Any]) -> str:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
-from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -19,18 +17,16 @@ if TYPE_CHECKING:
 
 Row = dict[str, Any]
 
-#: Files that people write by hand and that are searched for names.
-_WRITTEN: Final = (".toml", ".txt", ".md", ".csv", ".vtt", ".srt")
-_OWN_FOLDERS: Final = ("clients", "briefs", "jobs", "forms", "incoming", "templates")
-
 
 def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
     """Write person.json and copies of the filed papers about somebody into `out`. Raises NotFound.
 
-    A person may ask for this: UK GDPR Articles 15 and 20.
+    A person may ask for this: UK GDPR Articles 15 and 20. Raises RuleBroken for a scan that is not as it was filed.
     """
+    from bizkit.services.rights.erasure_files import files_naming
     from bizkit.services.rights.holdings import holding_rows
     from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.leaving import filed_bytes
     from bizkit.store.mentions import mentions
     from bizkit.store.rights import persons
 
@@ -41,6 +37,7 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
         rows = [{**row, **data_of[row["id"]]} for row in holding_rows(work) if row["id"] in data_of]
         found = mentions(work, person["name"])
         licences = resting_licences(folder, work, person, on)
+        scans = {row["id"]: filed_bytes(folder, work, row["file"]) for row in rows if row["file"]}
     data = {
         "person": {key: person[key] for key in ("name", "born_on", "contact", "basis", "purpose", "keep_until")},
         "papers": rows,
@@ -55,10 +52,9 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
     }
     written = []
     for row in rows:
-        source = folder.path / row["file"]
-        if row["file"] and source.is_file():
-            target = out / f"paper-{row['id']}{source.suffix}"
-            write_whole(target, source.read_bytes())
+        if row["id"] in scans:
+            target = out / f"paper-{row['id']}{Path(row['file']).suffix}"
+            write_whole(target, scans[row["id"]])
             written.append(str(target))
     write_whole(out / "person.json", json.dumps(data, ensure_ascii=False, indent=2).encode() + b"\n")
     return {"person": data, "files": [str(out / "person.json"), *written]}
@@ -73,41 +69,30 @@ def papers_of(work: Connection, person: Row) -> list[Row]:
 
 
 def resting_licences(folder: StudioFolder, work: Connection, person: Row, on: date) -> list[Row]:
-    """Licences, over or not, of works that somebody's papers are needed for."""
+    """Licences, over or not, of works that somebody's papers are needed for, each once."""
+    found: dict[str, Row] = {}
+    for paper in papers_of(work, person):
+        found |= {row["number"]: row for row in resting_on_paper(folder, work, paper, on)}
+    return list(found.values())
+
+
+def resting_on_paper(folder: StudioFolder, work: Connection, paper: Row, on: date) -> list[Row]:
+    """Licences, over or not, of works that one paper is needed for."""
     from bizkit.services.rights.licences import granted, licence_row
     from bizkit.services.rights.needs import needs_of
     from bizkit.services.rights.works import works_of_job
     from bizkit.store.jobs import jobs
 
-    papers = papers_of(work, person)
-    subjects = {(row["kind"], row["subject"]) for row in papers}
-    works: set[str] = set()
-    for job in {row["job"] for row in papers}:
-        (row,) = jobs(work, job)
-        needs, _ = needs_of(folder, work, row, works_of_job(work, row))
-        works |= {one for need in needs if (need.kind, need.subject) in subjects for one in need.works}
-    return [licence_row(one, on) for one in granted(work, works=works)]
+    (row,) = jobs(work, paper["job"])
+    needs, _ = needs_of(folder, work, row, works_of_job(work, row))
+    subject = (paper["kind"], paper["subject"])
+    works = {one for need in needs if (need.kind, need.subject) == subject for one in need.works}
+    return [licence_row(one, on) for one in granted(work, works=works)] if works else []
 
 
 def what_of(mention: Mention) -> str:
     """What a table is, in words."""
     return _WORDS.get(mention.table, mention.table.replace("_", " "))
-
-
-def files_naming(folder: StudioFolder, name: str) -> Iterator[Path]:
-    """Files of the studio, the book apart, with a name in their own or, where people write them, in their text."""
-    words = name.casefold().split()
-    in_name = re.compile(r"[\W_]*".join(re.escape(word) for word in words))
-    in_text = re.compile(r"\s+".join(re.escape(word) for word in words))
-    below = [path for top in _OWN_FOLDERS for path in sorted((folder.path / top).rglob("*"))]
-    for path in [*sorted(folder.path.glob("*.toml")), *below]:
-        if not path.is_file():
-            continue
-        text = ""
-        if path.suffix in _WRITTEN:
-            text = path.read_text(encoding="utf-8", errors="replace").casefold()
-        if in_name.search(path.stem.casefold()) or in_text.search(text):
-            yield path
 
 
 _WORDS: Final = {

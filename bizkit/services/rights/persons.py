@@ -6,15 +6,15 @@ A person's name stands in one row; holdings, lists and grants say `person-ID`, s
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.names import same_name
+from bizkit.domain.names import Spelling, same_name
 from bizkit.domain.rights.personal_data import BASES, PERSON_KINDS, keep_until
+from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -214,10 +214,15 @@ def set_person_by_hand(
 
 
 def without_name(text: str, name: str) -> str:
-    """A text with a person's name taken out, however it is written there."""
-    words = r"\s+".join(re.escape(word) for word in unicodedata.normalize("NFC", name).split())
-    plain = unicodedata.normalize("NFC", " ".join(text.split()))
-    return re.sub(rf"(?<!\w){words}(?!\w)", "this person", plain, flags=re.IGNORECASE)
+    """A text with a person's name taken out, however it is written there, and each word of it on its own.
+
+    >>> without_name("ZOË ASH asked; Zoë was clear", "Zoë Ash")
+    'this person asked; this person was clear'
+    """
+    plain = " ".join(text.split())
+    for one in (name, *(word for word in name.split() if len(word) > 2)):
+        plain = Spelling(one).taken_out(plain, "this person")
+    return plain
 
 
 def person_rows(work: Connection, on: date) -> list[Row]:
@@ -248,9 +253,15 @@ def person_rows(work: Connection, on: date) -> list[Row]:
 
 def named_in(holding: Row, person: Row) -> bool:
     """Whether a paper is about a person, or signed by them for somebody else."""
-    data = holding["data"]
-    signers = [same_name(one["name"]) for one in data.get("signers", ())]
-    return holding["subject"] == subject_of(person) or same_name(person["name"]) in signers
+    name = same_name(person["name"])
+    signers = [same_name(one["name"]) for one in holding["data"].get("signers", ())]
+    return is_about(holding, person) or name in signers
+
+
+def is_about(holding: Row, person: Row) -> bool:
+    """Whether a paper is a person's own: about them, or theirs to carry on the shoot (an ID, a diver's medical)."""
+    carried = holding["kind"] in SHOOT_PAPER_KINDS and same_name(holding["subject"]) == same_name(person["name"])
+    return holding["subject"] == subject_of(person) or carried
 
 
 def list_persons(folder: StudioFolder, on: date) -> list[Row]:

@@ -29,6 +29,7 @@ def verify_book(folder: StudioFolder) -> Row:
     `looks` names what is not wrong but somebody's to look at. `head` is the SHA-256 of the last document: noted
     somewhere else, it shows later whether the book was replaced.
     """
+    from bizkit.services.rights.erasing import still_to_erase
     from bizkit.store.filed import all_filed
     from bizkit.store.issued import START, every, faults
     from bizkit.store.letters import altered_letters
@@ -44,9 +45,9 @@ def verify_book(folder: StudioFolder) -> Row:
         found += _gaps([(one.series, one.number) for one in documents if one.revision == 1])
         found += _promised(work, documents, filed)
         unknown = [*ahead(folder, work, names), *unknown_letters(names, {one["file"] for one in filed})]
-        erased = _erased(work)
+        undone, erased = still_to_erase(folder, work)
         belongs = {one["file"] for one in filed} | _logos(work, documents)
-    found += [f"papers/{name}: the book does not know it: {CURE}" for name in unknown]
+    found += [f"papers/{name}: the book does not know it: {CURE}" for name in unknown] + undone
     newest = {one["file"]: one for one in filed if one["sha256"] not in erased}
     found += [fault for one in newest.values() if (fault := _fault_of(folder, one))]
     looks = [
@@ -81,13 +82,6 @@ def _fault_of(folder: StudioFolder, filed: Row) -> str:
         cure = "restore it from a copy" if scan else "bizkit papers rebuild puts the right one in its place"
         return f"{filed['file']}: not the file that was filed on {filed['recorded_at'][:10]}: {cure}"
     return ""
-
-
-def _erased(work: Connection) -> set[str]:
-    """SHA-256 of files that went with somebody who was erased."""
-    from bizkit.store.events import of_verb
-
-    return {digest for event in of_verb(work, "erased") for digest in event["data"]["files"]}
 
 
 def _logos(work: Connection, documents: list[Issued]) -> set[str]:

@@ -1,0 +1,151 @@
+"""Files that go with somebody who is erased, and files that only name them, which are for a person to look at.
+
+A file goes only when it holds this one person's paper and nothing else: a scan on record that no other record needs,
+a copy of it with the very same bytes, a form that bizkit drew for them. Whatever else names them - a bank file, a
+list of the crew, a page signed by two - may hold somebody else: it is listed, never touched.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import unicodedata
+from collections.abc import Collection, Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from bizkit.domain.names import Spelling
+from bizkit.services.studio.filing import HALF_WRITTEN
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+#: Files that are text, or hold their words as text.
+_WRITTEN: Final = (
+    ".toml",
+    ".txt",
+    ".md",
+    ".csv",
+    ".vtt",
+    ".srt",
+    ".json",
+    ".jsonld",
+    ".xml",
+    ".html",
+    ".ics",
+    ".eml",
+)
+#: As much of a file as is searched for a name, in bytes.
+_SEARCHED: Final = 20_000_000
+#: Folders in the order in which people look into them.
+_FIRST: Final = ("clients", "briefs", "jobs", "forms", "incoming", "templates")
+#: How bizkit marks the PDFs that it draws.
+_OUR_PDF: Final = b"/Creator (bizkit)"
+
+
+def in_use(work: Connection, without: Collection[int] = ()) -> set[str]:
+    """SHA-256 of the scans that a record needs: papers other than those numbered in `without`, receipts, evidence."""
+    from bizkit.services.rights.holdings import VOID
+    from bizkit.store.evidence import all_evidence
+    from bizkit.store.jobs import holdings
+    from bizkit.store.overheads import overheads
+    from bizkit.store.spent import costs
+
+    found = {row["paper"] for row in holdings(work) if row["id"] not in without and row["status"] != VOID}
+    found |= {row["receipt"] for row in (*costs(work), *overheads(work))}
+    return (found | {row["paper"] for row in all_evidence(work)}) - {""}
+
+
+def scans_and_copies(folder: StudioFolder, work: Connection, digests: Collection[str]) -> list[Path]:
+    """Where files with these SHA-256 lie: as filed, and anywhere else in the studio folder."""
+    from bizkit.services.delivery.deliverables import sha256_of_file
+    from bizkit.store.filed import all_filed
+
+    if not digests:
+        return []
+    filed = [one for one in all_filed(work) if one["sha256"] in digests]
+    found = {folder.path / one["file"] for one in filed}
+    sizes = {one["bytes"] for one in filed}
+    for path in files_in(folder):
+        if path not in found and path.stat().st_size in sizes and sha256_of_file(path)[0] in digests:
+            found.add(path)
+    return sorted(path for path in found if path.is_file())
+
+
+def half_written(folder: StudioFolder) -> list[Path]:
+    """What stopped commands left of scans. Ask only while the write turn is held: no scan is being written then."""
+    return sorted((folder.papers / "scans").glob(f"{HALF_WRITTEN}*"))
+
+
+def forms_for(folder: StudioFolder, name: str) -> list[Path]:
+    """Forms that bizkit drew about somebody and nobody else, as their file names say."""
+    from bizkit.services.rights.form_kinds import FORMS
+    from bizkit.services.rights.forms import form_name
+
+    wanted = {form_name(kind, spelled) for kind in FORMS for spelled in (name, _nfd(name), _nfc(name))}
+    names = {_nfc(one) for one in wanted}
+    return [
+        path
+        for path in sorted((folder.path / "forms").glob("*.pdf"))
+        if _nfc(path.name) in names and path.is_file() and _OUR_PDF in path.read_bytes()
+    ]
+
+
+def files_naming(folder: StudioFolder, name: str) -> Iterator[Path]:
+    """Files of the studio, the book apart, with a name in their own or, where they are text, in their words."""
+    wanted = Spelling(name)
+    loose = re.compile(r"[\W_]*".join(re.escape(word) for word in _nfc(name).casefold().split()))
+    for path in sorted(files_in(folder), key=lambda path: _place(path.relative_to(folder.path))):
+        if loose.search(_nfc(path.stem).casefold()) or wanted.stands_in(_text(path)):
+            yield path
+
+
+def files_in(folder: StudioFolder) -> Iterator[Path]:
+    """Every file in the studio folder but the book itself and what lies in hidden folders; links are not followed."""
+    for here, folders, names in os.walk(folder.path):
+        folders[:] = sorted(one for one in folders if not one.startswith("."))
+        for name in sorted(names):
+            path = Path(here) / name
+            if path.is_file() and not path.is_symlink() and not name.startswith("book.sqlite"):
+                yield path
+
+
+def _text(path: Path) -> str:
+    if path.suffix.casefold() not in _WRITTEN:
+        return ""
+    with path.open("rb") as file:
+        content = file.read(_SEARCHED)
+    text = content.decode("utf-8", errors="replace")
+    return text + _words_of_mail(content) if path.suffix.casefold() == ".eml" else text
+
+
+def _words_of_mail(content: bytes) -> str:
+    """The addresses, the subject and the text of a mail, however they are encoded in it."""
+    import email
+    import email.policy
+
+    mail = email.message_from_bytes(content, policy=email.policy.default)
+    body = mail.get_body(("plain", "html"))
+    heads = [str(mail.get(name, "")) for name in ("From", "To", "Cc", "Subject")]
+    return "\n".join([*heads, body.get_content() if body is not None else ""])
+
+
+def _place(path: Path) -> tuple[int, str]:
+    """Files at the top first, then the folders that people write in, then the rest."""
+    top = path.parts[0]
+    order = 0 if len(path.parts) == 1 else 1 + _FIRST.index(top) if top in _FIRST else 1 + len(_FIRST)
+    return order, path.as_posix()
+
+
+def _nfc(text: str) -> str:
+    return unicodedata.normalize("NFC", text)
+
+
+def _nfd(text: str) -> str:
+    return unicodedata.normalize("NFD", text)
+
+
+def of_events(events: Collection[Mapping[str, Any]]) -> set[str]:
+    """SHA-256 of the files that these events of erasing speak of."""
+    return {digest for event in events for digest in event["data"]["files"]}
