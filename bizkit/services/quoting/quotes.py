@@ -132,15 +132,9 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
             (before.series, before.number) if before else draw(work, pattern, on, practice=folder.studio.practice)
         )
         sent = issue(
-            work,
-            stamp,
-            kind="quote",
-            series=series,
-            number=number,
-            key=key,
-            document=document,
+            work, stamp, kind="quote", series=series, number=number, key=key, document=document,
             revision=before.revision + 1 if before else 1,
-        )
+        )  # fmt: skip
         basis = Basis(sent.number, sent.revision, key, draft.brief_file, draft.brief, draft.card, ())
         put_basis(work, basis)
         paper = file_paper(work, stamp, folder, sent.document)
