@@ -132,8 +132,11 @@ def book(
         bool, typer.Option("--yes", help="Book what is suggested, where more than the amount speaks for it.")
     ] = False,
     payment: Annotated[
-        int | None, typer.Option("--payment", metavar="PAYMENT", help="The sum, recorded by hand, that it is.")
-    ] = None,
+        str,
+        typer.Option(
+            "--payment", metavar="PAYMENT", help="The sum, recorded by hand, that it is; a deposit's invoice."
+        ),
+    ] = "",
     another: Annotated[
         bool, typer.Option("--another", help="It is another sum than the equal one recorded by hand.")
     ] = False,
@@ -178,13 +181,13 @@ def book(
 
     folder = studio_folder(studio, reason)
     if sure:
-        if movement is not None or invoices or payment is not None:
+        if movement is not None or invoices or payment:
             raise BadInput(wanted="either a movement or --sure", got="both", field="--sure")
         show(book_sure(folder, day(on), yes=yes), as_json, all_text)
         return
     if movement is None:
         raise BadInput(wanted="a movement or --sure", got="neither", field="MOVEMENT")
-    if payment is not None and (invoices or fee):
+    if payment and (invoices or fee):
         raise BadInput(wanted="either --payment or what is to be booked", got="both", field="--payment")
     done = book_entry(
         folder,

@@ -19,6 +19,8 @@ Row = dict[str, Any]
 
 #: What became of a movement. SAME: it is a sum that was recorded before, by hand.
 OPEN, BOOKED, SAME, ASIDE = "open", "booked", "same", "aside"
+#: Before the invoice of a deposit in the reason of a movement that is that deposit: it has no row of its own.
+DEPOSIT = "deposit "
 
 _DIGEST = re.compile(r"[0-9a-f]{32}")
 
@@ -103,9 +105,7 @@ def entries(work: Connection, id_: int | None = None) -> list[tuple[int, BankEnt
     query = select(bank_entry).order_by(bank_entry.c.id)
     if id_ is not None:
         query = query.where(bank_entry.c.id == id_)
-    newest: dict[int, Row] = {}
-    for row in work.execute(select(booking).order_by(booking.c.id)).mappings():
-        newest[row["entry"]] = dict(row)
+    newest = _newest(work)
     found = []
     for row in work.execute(query).mappings():
         entry = _entry(row)
@@ -118,13 +118,23 @@ def entries(work: Connection, id_: int | None = None) -> list[tuple[int, BankEnt
 
 def sums_of_movements(work: Connection) -> set[int]:
     """The sums that came to the book by a movement, or are known to be one; also those taken back since."""
-    newest: dict[int, Row] = {}
-    made: set[int] = set()
-    for row in work.execute(select(booking).order_by(booking.c.id)).mappings():
-        newest[row["entry"]] = dict(row)
-        if row["state"] != SAME:
-            made.add(row["money_in"])
-    return (made | {row["money_in"] for row in newest.values()}) - {None}
+    made = {row["money_in"] for row in _decisions(work) if row["state"] != SAME}
+    return (made | {row["money_in"] for row in _newest(work).values()}) - {None}
+
+
+def deposits_of_movements(work: Connection) -> set[str]:
+    """The invoices of the deposits that a movement is known to be."""
+    same = (row for row in _newest(work).values() if row["state"] == SAME and row["money_in"] is None)
+    return {row["reason"].removeprefix(DEPOSIT) for row in same}
+
+
+def _decisions(work: Connection) -> list[Row]:
+    return [dict(row) for row in work.execute(select(booking).order_by(booking.c.id)).mappings()]
+
+
+def _newest(work: Connection) -> dict[int, Row]:
+    """Movement -> what was decided about it last."""
+    return {row["entry"]: row for row in _decisions(work)}
 
 
 def _entry(row: Any) -> BankEntry:

@@ -69,7 +69,7 @@ def test_yes_needs_more_than_the_amount(bizkit, bills, movement, line, booked):
 def test_a_sum_recorded_by_hand_is_offered_and_not_booked_again(bizkit, bills, movement):
     bizkit("invoice", "paid", bills[0], "--on", "2027-05-18")
     (row,) = movement("20/05/2027,SKERROW ISLANDS TOURISM,GL-2027-0002,120.00")["rows"]
-    assert [(one["payment"], one["invoices"]) for one in row["same"]] == [(1, [bills[0]])]
+    assert [(one["payment"], one["invoices"]) for one in row["same"]] == [("1", [bills[0]])]
     shown = bizkit("bank", "list").out
     assert "may be payment 1 of 2027-05-18, GBP 120.00 for GL-2027-0001, recorded by hand" in shown
     for how in (("--yes",), ("--invoice", bills[1])):
@@ -77,7 +77,7 @@ def test_a_sum_recorded_by_hand_is_offered_and_not_booked_again(bizkit, bills, m
         assert (done.code, "was recorded by hand as payment 1 of 2027-05-18" in done.err) == (1, True)
     assert sums(bizkit) == ["120.00"]
     linked = bizkit("bank", "book", 1, "--payment", 1, "--on", "2027-05-31", "--json").data
-    assert linked["is"]["payment"] == 1
+    assert linked["is"]["payment"] == "1"
     assert sums(bizkit) == ["120.00"]
     assert bizkit("bank", "list", "--json").data == []
     again = movement("21/05/2027,SKERROW ISLANDS TOURISM,second,120.00")["rows"]
@@ -92,7 +92,7 @@ def test_a_link_is_taken_back_without_touching_the_payment(bizkit, bills, moveme
     assert bizkit("bank", "reopen", 1, "--reason", "another", "--on", "2027-06-01").code == 0
     assert (sums(bizkit), states(bizkit)) == (["120.00"], ["paid", "open"])
     (row,) = bizkit("bank", "list", "--json").data
-    assert [one["payment"] for one in row["same"]] == [1]
+    assert [one["payment"] for one in row["same"]] == ["1"]
     done = bizkit("bank", "book", 1, "--invoice", bills[1], "--another", "--on", "2027-06-01")
     assert (done.code, states(bizkit)) == (0, ["paid", "part paid"])
 
@@ -116,7 +116,7 @@ def test_a_sum_of_another_day_or_amount_is_not_the_same(bizkit, bills, movement)
 def test_what_reached_the_account_after_the_fee_is_the_same_sum(bizkit, bills, movement):
     bizkit("payment", "add", "120", "--invoice", bills[0], "--fee", "4.50", "--on", "2027-05-20")
     (row,) = movement("20/05/2027,X,x,115.50")["rows"]
-    assert [one["payment"] for one in row["same"]] == [1]
+    assert [one["payment"] for one in row["same"]] == ["1"]
 
 
 def test_taking_back_takes_the_fee_back_too(bizkit, bills, movement):
@@ -150,3 +150,22 @@ def test_taking_back_takes_what_reached_the_account_back_too(bizkit, bills, tmp_
     bizkit("bank", "reopen", 1, "--reason", "wrong", "--on", "2027-06-01")
     rows = bizkit("payment", "list", "--json").data
     assert [(row["account"], row["account_currency"]) for row in rows] == [("138.00", "EUR"), ("-138.00", "EUR")]
+
+
+def test_a_deposit_that_was_invoiced_is_that_movement_and_no_second_sum(bizkit, job, studio, movement):
+    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
+        file.write(COLUMNS)
+    bizkit("invoice", "deposit", job, "1200", "--received", "2027-05-19", "--on", "2027-05-21")
+    (row,) = movement("20/05/2027,SKERROW ISLANDS TOURISM,deposit,1200.00")["rows"]
+    assert [one["payment"] for one in row["same"]] == ["GL-2027-0001"]
+    for more in ((), ("--accept-over",)):
+        done = bizkit("bank", "book", 1, "--invoice", "GL-2027-0001", *more, "--on", "2027-05-31")
+        assert (done.code, "--payment GL-2027-0001" in done.err) == (1, True)
+    linked = bizkit("bank", "book", 1, "--payment", "GL-2027-0001", "--on", "2027-05-31")
+    assert (linked.code, sums(bizkit), bizkit("bank", "list", "--json").data) == (0, [], [])
+    (row,) = bizkit("bank", "list", "--all", "--json").data
+    assert (row["state"], row["reason"]) == ("same", "deposit GL-2027-0001")
+    (second,) = movement("21/05/2027,SKERROW ISLANDS TOURISM,deposit,1200.00")["rows"]
+    assert second["same"] == []
+    bizkit("bank", "reopen", 1, "--reason", "the other one", "--on", "2027-06-01")
+    assert bizkit("bank", "list", "--json").data[0]["same"] != []

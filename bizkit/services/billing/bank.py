@@ -98,7 +98,7 @@ def book_entry(
     on: date,
     *,
     invoices: Sequence[str] = (),
-    payment: int | None = None,
+    payment: str = "",
     fee: str = "",
     accept_over: bool = False,
     another: bool = False,
@@ -106,15 +106,16 @@ def book_entry(
 ) -> dict[str, Any]:
     """Book a movement: on the invoices named, or as suggested when `yes` and one suggestion stands out.
 
-    payment: the sum, recorded by hand, that the movement is; then no second one is booked. another: though such a sum
-    of the client's was recorded, this is another one. Without any of them nothing is booked and the suggestions come
-    back. Raises RuleBroken for one that is decided already, when no suggestion stands out or only the amount speaks
-    for it, or when the same sum was recorded; everything that a payment can raise.
+    payment: the sum, recorded by hand, that the movement is (its number, or the invoice of a deposit); then no second
+    one is booked. another: though such a sum of the client's was recorded, this is another one. Without any of them
+    nothing is booked and the suggestions come back. Raises RuleBroken for one that is decided already, when no
+    suggestion stands out or only the amount speaks for it, or when the same sum was recorded; everything that a
+    payment can raise.
     """
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         found = _the_entry(work, entry)
-        if payment is not None:
+        if payment:
             return {
                 "entry": entry,
                 "booked": None,
@@ -135,18 +136,19 @@ def book_entry(
     return {"entry": entry, "booked": booked, "suggestions": []}
 
 
-def _link(work: Connection, stamp: Stamp, id_: int, entry: BankEntry, payment: int) -> dict[str, Any]:
+def _link(work: Connection, stamp: Stamp, id_: int, entry: BankEntry, payment: str) -> dict[str, Any]:
     """Note that a movement is a sum recorded by hand."""
-    from bizkit.store.bank import SAME, set_entry
+    from bizkit.store.bank import DEPOSIT, SAME, set_entry
 
     sum_ = the_sum(work, id_, entry, payment)
-    set_entry(work, stamp, id_, SAME, money_in=payment, reason=f"payment {payment}: {', '.join(sum_.invoices)}")
+    said = f"payment {payment}: {', '.join(sum_.invoices)}" if sum_.money_in is not None else f"{DEPOSIT}{payment}"
+    set_entry(work, stamp, id_, SAME, money_in=sum_.money_in, reason=said)
     return sum_.data()
 
 
 def _check_sign(id_: int, suggestions: Sequence[Suggestion], same: Sequence[Sum]) -> None:
     """Only what stands out, and not by its amount alone, is booked without naming the invoice."""
-    perhaps = f"; or it is {same[0]}: --payment {same[0].number}" if same else ""
+    perhaps = f"; or it is {same[0]}: --payment {same[0].name}" if same else ""
     if not _stands_out(suggestions):
         none = "no suggestion" if not suggestions else "no suggestion stands out"
         raise RuleBroken(f"movement {id_}: {none}: say which with --invoice{perhaps}")
@@ -163,7 +165,7 @@ def _check_same(id_: int, same: Sequence[Sum]) -> None:
     if same:
         raise RuleBroken(
             f"movement {id_}: the same sum of this client was recorded by hand as {same[0]}: say --payment "
-            f"{same[0].number} if it is the same money, --another if it came twice"
+            f"{same[0].name} if it is the same money, --another if it came twice"
         )
 
 
@@ -181,6 +183,7 @@ def book_sure(folder: StudioFolder, on: date, *, yes: bool = False) -> dict[str,
     stamp = folder.stamp(on)
     booked, found, left = [], [], []
     with folder.book.work() as work:
+        sums = unmatched_sums(work)
         for id_, entry, became in entries(work):
             if became["state"] != OPEN:
                 continue
@@ -189,7 +192,7 @@ def book_sure(folder: StudioFolder, on: date, *, yes: bool = False) -> dict[str,
                 continue
             on_these = _invoices(work, entry, suggestions, ())
             clients = _clients(one for one, _ in on_these)
-            same = [one for one in same_sums(entry, unmatched_sums(work)) if one.client in clients]
+            same = [one for one in same_sums(entry, sums) if one.client in clients]
             if same:
                 left.append({"entry": id_, "same": [one.data() for one in same]})
                 continue

@@ -19,9 +19,14 @@ NEAR_DAYS = 14
 
 @dataclass(frozen=True, slots=True)
 class Sum:
-    """A sum as recorded. amount: what the client's debt went down by. reached: what came to the account of it."""
+    """A sum as recorded. name: its number in the list of payments, or the number of the invoice of a deposit.
 
-    number: int
+    money_in: the row it is, None for a deposit. amount: what the client's debt went down by. reached: what came to
+    the account of it.
+    """
+
+    name: str
+    money_in: int | None
     client: str
     on: date
     amount: Money
@@ -35,7 +40,7 @@ class Sum:
     def data(self) -> dict[str, Any]:
         """As JSON-ready data."""
         return {
-            "payment": self.number,
+            "payment": self.name,
             "client": self.client,
             "on": self.on.isoformat(),
             "amount": self.amount.text,
@@ -44,12 +49,15 @@ class Sum:
         }
 
     def __str__(self) -> str:
-        return f"payment {self.number} of {self.on} ({self.amount} for {', '.join(self.invoices)})"
+        if self.money_in is None:
+            return f"deposit {self.name} of {self.on} ({self.amount})"
+        return f"payment {self.name} of {self.on} ({self.amount} for {', '.join(self.invoices)})"
 
 
 def unmatched_sums(work: Connection) -> list[Sum]:
-    """The sums that no movement is known to be."""
-    from bizkit.store.bank import sums_of_movements
+    """The sums that no movement is known to be: payments, and deposits, which came before their invoice."""
+    from bizkit.store.bank import deposits_of_movements, sums_of_movements
+    from bizkit.store.issued import of_kind
     from bizkit.store.payments import all_money_in, payments_by_id
 
     matched, by_id = sums_of_movements(work), payments_by_id(work)
@@ -61,31 +69,36 @@ def unmatched_sums(work: Connection) -> list[Sum]:
         reached = amount - Money(row["fee"], row["currency"])
         if row["account"]:
             reached = Money(row["account"], row["account_currency"])
-        invoices = dict.fromkeys(by_id[one].invoice for one in row["payments"])
-        found.append(
-            Sum(row["id"], row["client"], date.fromisoformat(row["on"]), amount, reached.rounded(), tuple(invoices))
-        )
+        invoices = tuple(dict.fromkeys(by_id[one].invoice for one in row["payments"]))
+        on = date.fromisoformat(row["on"])
+        found.append(Sum(str(row["id"]), row["id"], row["client"], on, amount, reached.rounded(), invoices))
+    known = deposits_of_movements(work)
+    for one in of_kind(work, "invoice"):
+        deposit = one.document.get("deposit")
+        if deposit and one.number not in known:
+            came = Money(deposit["amount"], one.document["currency"])
+            client, on = one.document["client"]["key"], date.fromisoformat(deposit["received_on"])
+            found.append(Sum(one.number, None, client, on, came, came, (one.number,)))
     return found
 
 
 def same_sums(entry: BankEntry, sums: list[Sum]) -> list[Sum]:
     """Those of them that the movement may be: the same amount, near that day; the nearest first."""
     near = [one for one in sums if one.is_of(entry) and abs((one.on - entry.booked_on).days) <= NEAR_DAYS]
-    return sorted(near, key=lambda one: (abs((one.on - entry.booked_on).days), one.number))
+    return sorted(near, key=lambda one: (abs((one.on - entry.booked_on).days), one.name))
 
 
-def the_sum(work: Connection, id_: int, entry: BankEntry, payment: int) -> Sum:
-    """The sum of that number, to be taken for the movement. Raises NotFound, RuleBroken where it cannot be it."""
+def the_sum(work: Connection, id_: int, entry: BankEntry, payment: str) -> Sum:
+    """The sum of that name, to be taken for the movement. Raises NotFound, RuleBroken where it cannot be it."""
+    from bizkit.store.bank import deposits_of_movements
     from bizkit.store.payments import all_money_in
 
-    sums = {one.number: one for one in unmatched_sums(work)}
+    sums = {one.name: one for one in unmatched_sums(work)}
     if payment not in sums:
-        known = [one["id"] for one in all_money_in(work)]
-        if payment in known:
+        known = [str(one["id"]) for one in all_money_in(work)]
+        if payment in known or payment in deposits_of_movements(work):
             raise RuleBroken(f"payment {payment} is another movement of the bank already, or was taken back")
-        raise NotFound(
-            "payment", payment, [str(one) for one in known], field="--payment", hint="See bizkit payment list"
-        )
+        raise NotFound("payment", payment, [*known, *sums], field="--payment", hint="See bizkit payment list")
     found = sums[payment]
     if not found.is_of(entry):
         raise RuleBroken(f"movement {id_} is {entry.amount}, {found}: they are not the same sum")
