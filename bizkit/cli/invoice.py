@@ -208,6 +208,7 @@ def settle(
     ] = "",
     home_rate: HomeRateOption = "",
     home_rate_source: HomeRateSourceOption = "",
+    add_tax: AddTaxOption = False,
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -229,7 +230,7 @@ def settle(
             yield f"Paper: {note['file']}"
         yield f"Left to invoice: {amount(data['left_to_invoice'], currency)}"
 
-    asked = Asked(reason, home_rate, home_rate_source)
+    asked = Asked(reason, home_rate, home_rate_source, add_tax=add_tax)
     show(settle_job(studio_folder(studio, reason), job, day(on), reason=reason, asked=asked), as_json, text)
 
 

@@ -104,6 +104,9 @@ OPENED = {
     ("invoice issue", "--home-rate"): [
         "invoice", "issue", "euro", "--stage", "2", "--reason", "x", "--home-rate-source", "x", "--home-rate", "{}",
     ],
+    ("invoice settle", "--home-rate"): [
+        "invoice", "settle", "euro", "--reason", "x", "--home-rate-source", "x", "--home-rate", "{}",
+    ],
     ("invoice deposit", "--home-rate"): [
         "invoice", "deposit", "euro", "10", "--received", "2027-02-10", "--home-rate-source", "x",
         "--home-rate", "{}",
@@ -134,9 +137,10 @@ def billed_studio(job_studio, tmp_path_factory):
     from bizkit.services.billing.bank_statements import import_statement
     from bizkit.services.billing.invoices import issue_invoice
     from bizkit.services.billing.issuing import Asked
-    from bizkit.services.delivery.deliverables import send_version
     from bizkit.services.delivery.notes import take_notes
+    from bizkit.services.delivery.sending import send_version
     from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
+    from bizkit.services.shooting.charges import add_charge_by_hand
     from bizkit.services.shooting.costs import add_cost
     from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -157,6 +161,7 @@ def billed_studio(job_studio, tmp_path_factory):
     issue_invoice(folder, JOB, on)
     issue_invoice(folder, "euro", on, asked=Asked(home_rate="0.86", home_rate_source="x"))
     add_cost(folder, JOB, "boat", "9000", on)
+    add_charge_by_hand(folder, "euro", "x", "10", on, reason="y")
     import_statement(folder, path / "july.csv", on)
     for number in range(1, 5):
         (path / "cut.mov").write_bytes(b"cut %d" % number)
