@@ -13,6 +13,7 @@ import typing
 from functools import cache
 from typing import Any, NotRequired, get_args, get_origin, get_type_hints
 
+from bizkit.domain.documents.letters import Receipt, Reminder, Statement
 from bizkit.domain.documents.releases import (
     CrewAssignment,
     CrowdNotice,
@@ -22,7 +23,7 @@ from bizkit.domain.documents.releases import (
     PropertyRelease,
 )
 from bizkit.domain.documents.reports import Report
-from bizkit.domain.documents.sales import CreditNote, Invoice, Quote, Receipt, Reminder, Statement
+from bizkit.domain.documents.sales import CreditNote, Invoice, Quote
 from bizkit.domain.documents.work import (
     CueSheet,
     DeliveryNote,
