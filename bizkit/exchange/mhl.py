@@ -8,6 +8,7 @@ SHA-512 as a number to the base of 58.
 
 from __future__ import annotations
 
+import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -47,8 +48,12 @@ def c4(digest: bytes) -> str:
     return "c4" + text.rjust(_LENGTH, _DIGITS[0])
 
 
-def media_hash_list(folder: str, files: Iterable[Listed], *, made_at: datetime, made_by: str) -> dict[str, bytes]:
+def media_hash_list(
+    folder: str, files: Iterable[Listed], *, made_at: datetime, made_by: str, ignored: Iterable[str] = ()
+) -> dict[str, bytes]:
     """The files to write into the folder `ascmhl`, by name. folder: what is listed. made_at: in UTC.
+
+    ignored: patterns of what lies in the folder and is left out: whoever checks the list does not miss them there.
 
     Raises BadInput for no files, or a name that XML cannot hold.
     """
@@ -60,9 +65,9 @@ def media_hash_list(folder: str, files: Iterable[Listed], *, made_at: datetime, 
     ET.SubElement(creator, "tool", version=__version__).text = "bizkit"
     process = ET.SubElement(root, "processinfo")
     ET.SubElement(process, "process").text = "in-place"
-    ignored = ET.SubElement(process, "ignore")
-    for pattern in (".DS_Store", FOLDER, f"{FOLDER}/"):
-        ET.SubElement(ignored, "pattern").text = pattern
+    ignore = ET.SubElement(process, "ignore")
+    for pattern in dict.fromkeys((".DS_Store", FOLDER, f"{FOLDER}/", *ignored)):
+        ET.SubElement(ignore, "pattern").text = _text(pattern)
     hashes = ET.SubElement(root, "hashes")
     for file in sorted(files, key=lambda each: each.name):
         entry = ET.SubElement(hashes, "hash")
@@ -77,6 +82,21 @@ def media_hash_list(folder: str, files: Iterable[Listed], *, made_at: datetime, 
     ET.SubElement(entry, "path").text = _text(name)
     ET.SubElement(entry, "c4").text = c4(sha512(content).digest())
     return {name: content, CHAIN: _document(chain)}
+
+
+def literal(name: str) -> str:
+    r"""A pattern of the ignore list that fits this name alone (patterns are those of gitignore).
+
+    >>> literal("take [1]*.lnk")
+    'take \\[1\\]\\*.lnk'
+    """
+    return re.sub(r"([\\*?\[\]!#])", r"\\\1", name)
+
+
+def check_names(names: Iterable[str]) -> None:
+    """Refuse names that a media hash list cannot hold. Raises BadInput."""
+    for name in names:
+        _text(name)
 
 
 def _document(root: ET.Element) -> bytes:

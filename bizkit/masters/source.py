@@ -8,9 +8,12 @@ import stat
 from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
-from typing import BinaryIO, Self
+from typing import TYPE_CHECKING, BinaryIO, Self
 
 from bizkit.domain.errors import BadInput, NotFound
+
+if TYPE_CHECKING:
+    from hashlib import _Hash as Hash
 
 #: Told now and then how many bytes are done, and of how many.
 Progress = Callable[[int, int], None]
@@ -49,10 +52,10 @@ class Source:
 
     Readers of films go through a file once from front to back, apart from a look at the index: each byte is hashed
     when it first comes by in order, and `sha256` reads only what is left. The checksum is therefore that of the bytes
-    that were looked at.
+    that were looked at. also: another checksum to feed with them.
     """
 
-    def __init__(self, path: Path, tell: Progress) -> None:
+    def __init__(self, path: Path, tell: Progress, also: Hash | None = None) -> None:
         self.path = path
         self._handle = os.fdopen(open_regular(path), "rb", buffering=0)
         found = os.fstat(self._handle.fileno())
@@ -60,6 +63,7 @@ class Source:
         self._changed_ns = found.st_mtime_ns
         self._tell = tell
         self._hash = hashlib.sha256()
+        self._also = also
         self._hashed = 0
         self._at = 0
 
@@ -77,6 +81,8 @@ class Source:
         fresh = self._hashed - self._at
         if 0 <= fresh < len(data):
             self._hash.update(memoryview(data)[fresh:])
+            if self._also is not None:
+                self._also.update(memoryview(data)[fresh:])
             self._hashed = self._at + len(data)
             self.beat()
         self._at += len(data)
@@ -120,10 +126,11 @@ class Source:
         return self._hash.hexdigest()
 
 
-def checksum(path: Path, progress: Progress | None = None) -> str:
+def checksum(path: Path, progress: Progress | None = None, *, also: Hash | None = None) -> str:
     """SHA-256 of `path` as hexadecimal text, read a megabyte at a time; what `sha256sum` prints.
 
-    Raises NotFound, or BadInput for what is no regular file or changes meanwhile. Needs no optional extra.
+    also: another checksum that is fed the same bytes. Raises NotFound, or BadInput for what is no regular file or
+    changes meanwhile. Needs no optional extra.
     """
-    with Source(path, progress or (lambda done, of: None)) as source:
+    with Source(path, progress or (lambda done, of: None), also) as source:
         return source.sha256()

@@ -126,14 +126,12 @@ class Stack(Block):
         return self._heights[width]
 
     def split(self, width: float, room: float, force: bool = False) -> Split:
-        if self.height(width) <= room + _SLACK and not any(isinstance(c, PageBreak) for c in self.children):
-            return self, None
         taken: list[Block] = []
         left = room
+        # Only as many children are measured as fit, so that a long stack costs no more a page than a short one.
         for index, child in enumerate(self.children):
-            rest = self.children[index + 1 :]
             if isinstance(child, PageBreak):
-                return self._halves(taken, rest)
+                return self._halves(taken, self.children[index + 1 :])
             gap = child.above if taken else 0.0
             height = child.height(width)
             if gap + height <= left + _SLACK:
@@ -146,6 +144,7 @@ class Stack(Block):
                 if kept or not force:
                     return self._halves(taken[:kept], self.children[kept:])
                 head, tail = child.split(width, left - gap, True)
+            rest = self.children[index + 1 :]
             return self._halves([*taken, head] if head else taken, [tail, *rest] if tail else rest)
         return self, None
 
@@ -160,6 +159,11 @@ class Stack(Block):
             y -= child.above if index else 0
             child.draw(canvas, x, y, width)
             y -= child.height(width)
+
+
+def stacked(block: Block) -> Stack:
+    """`block` as a stack, itself where it is one: what is left of a long one does not sink deeper with every page."""
+    return block if type(block) is Stack else Stack([block])
 
 
 def _stuck(taken: Sequence[Block]) -> int:
@@ -200,7 +204,7 @@ class Panel(Block):
     def _like(self, part: Block | None) -> Panel | None:
         if part is None:
             return None
-        panel = Panel(Stack([part]), self._ground, self._bar, self._padding)
+        panel = Panel(stacked(part), self._ground, self._bar, self._padding)
         panel.above = self.above
         return panel
 
@@ -311,9 +315,9 @@ class Table(Block):
         head, tail = self._body.split(width, room - self._top(width), force)
         if head is None:
             return None, self
-        first = Table(self._head, Stack([head]))
+        first = Table(self._head, stacked(head))
         first.above = self.above
-        return first, Table(self._head, Stack([tail])) if tail else None
+        return first, Table(self._head, stacked(tail)) if tail else None
 
     def draw(self, canvas: Canvas, x: float, y: float, width: float) -> None:
         if self._head:

@@ -87,6 +87,25 @@ class Fonts:
         )
 
 
+def escaped(text: str, own: Path | None) -> str:
+    r"""`text` with what no font at hand can draw, and what has no shape, as escapes: a name whose exact letters stand
+    elsewhere. own: as of `load`.
+
+    >>> print(escaped("Küste \u05d7.mov", None))
+    Küste \u05d7.mov
+    """
+    fonts = load(own)
+
+    def drawn(character: str) -> str:
+        try:
+            shown = bool(list(fonts.runs(character, REGULAR))) and readable(character) == character != "\n"
+        except Undrawable:
+            shown = False
+        return character if shown else character.encode("unicode_escape").decode()
+
+    return "".join(drawn(character) for character in unicodedata.normalize("NFC", text))
+
+
 def has(font: str, code: int) -> bool:
     """Whether the registered `font` has a glyph for the code point."""
     return code in _faces[font].charToGlyph

@@ -23,7 +23,7 @@ def export_invoice(folder: StudioFolder, number: str, format_: str, out: Path | 
     Raises RuleBroken where the libraries of the extra are missing, for what the norm cannot carry, or when the record
     or its PDF is not what was issued.
     """
-    from bizkit.services.studio.filing import pdf_name, write_whole
+    from bizkit.services.studio.filing import hand_out, pdf_name
     from bizkit.services.studio.leaving import issued_paper
 
     check_format(format_)
@@ -32,7 +32,7 @@ def export_invoice(folder: StudioFolder, number: str, format_: str, out: Path | 
         content = electronic(folder, found, format_, issued_paper(folder, work, found))
     name = f"{Path(pdf_name(found.document)).stem}{FORMATS[format_]}"
     path = out or folder.papers / name
-    write_whole(path, content)
+    hand_out(path, content)
     return {
         "number": found.number,
         "format": format_,

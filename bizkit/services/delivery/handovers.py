@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.manifest import compare, read_manifest, write_manifest
+from bizkit.services.delivery.before_reading import refuse, refuse_before_reading
 from bizkit.services.delivery.delivery_note import note_document
+from bizkit.services.delivery.folder_contents import LIST_MOST_BYTES, Contents, Read
 from bizkit.services.delivery.parcels import parcels_in, whats_worth_a_look, whats_wrong
-from bizkit.services.studio.fingerprint import Progress, files_below, fingerprint
+from bizkit.services.studio.fingerprint import LITTER, LITTER_BEFORE, Progress, files_below
 from bizkit.services.studio.studio_folder import StudioFolder
 
 Row = dict[str, Any]
 
 #: Name of the list of checksums; `sha256sum --check SHA256SUMS` reads it.
 MANIFEST = "SHA256SUMS"
-#: A list of checksums is no larger: some 100,000 files.
-MANIFEST_MOST_BYTES = 20_000_000
 
 
 def hand_over(
@@ -36,16 +37,17 @@ def hand_over(
 ) -> Row:
     """Write SHA256SUMS and a delivery note into the folder `target`, and record both. Every file in it is read.
 
-    media_hash_list: write an ASC MHL beside them; every file is read once more for it.
+    media_hash_list: write an ASC MHL beside them. What is bound to be refused is refused before a file is read.
 
     Raises RuleBroken when it was handed over before; and, unless a `reason` is given, when a file is a version that
     is not final, a set lacks files, nothing in it is final, the licence rests for an unpaid invoice, or the papers on
     file do not cover it.
     """
+    from bizkit.exchange.mhl import check_names
     from bizkit.services.rights.clearance import check_job
     from bizkit.services.rights.overrides import record_override
     from bizkit.services.shooting.jobs import the_job
-    from bizkit.services.studio.filing import file_paper, write_whole
+    from bizkit.services.studio.filing import file_paper
     from bizkit.services.studio.numbers import draw
     from bizkit.services.studio.toml_file import sha256_of_bytes, sha256_of_text
     from bizkit.store.deliveries import deliverables
@@ -53,36 +55,34 @@ def hand_over(
     from bizkit.store.handovers import add_handover
     from bizkit.store.issued import issue
 
-    if not target.is_dir():
-        raise BadInput(wanted="a folder with the files to hand over", got=target, field="FOLDER")
-    if (target / MANIFEST).exists():
-        raise RuleBroken(
-            f"{target.name} has its {MANIFEST} already: check it with bizkit handover verify, "
-            "or hand over a folder of its own"
-        )
-    with folder.book.read() as work:
-        the_job(work, job)  # a typing mistake shows before large files are read
+    _refuse_second(target, media_hash_list)
+    contents = Contents.of(target)
+    if media_hash_list:
+        check_names([target.resolve().name, *contents.sizes])
     stamp = folder.stamp(on)
-    found = fingerprint(target, progress)
+    with folder.book.read() as work:
+        refuse_before_reading(
+            folder, work, the_job(work, job), contents, on, how=how, reason=reason, manifest=MANIFEST
+        )
+    found = contents.read(progress, sha512=media_hash_list)
     with folder.book.work() as work:
         row = the_job(work, job)
         key = row["key"]
         promised = deliverables(work, key)
-        parcels = parcels_in(promised, found.files)
+        parcels = parcels_in(promised, found.sha256)
         cleared = check_job(folder, work, row, on, only=[parcel.deliverable["key"] for parcel in parcels])
-        wrong = whats_wrong(promised, parcels, found.files)
+        wrong = whats_wrong(promised, parcels, found.sha256)
         wrong += [*cleared.at_rest(on), *cleared.why_not()] if parcels else []
-        if wrong and not reason:
-            more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
-            raise RuleBroken(f"{wrong[0]}{more}: put it right, or say with --reason why it goes all the same")
+        refuse(wrong, reason)
         if parcels:
             record_override(work, stamp, key, cleared.require("hand over the files", reason))
-        document = note_document(folder, work, row, parcels, found.files, target, on, how=how, manifest=MANIFEST)
+        document = note_document(
+            folder, work, row, parcels, found.sha256, contents.sizes, on, how=how, manifest=MANIFEST
+        )
         series, number = draw(work, folder.studio.numbers.delivery_note, on, practice=folder.studio.practice)
         sent = issue(work, stamp, kind="delivery_note", series=series, number=number, key=key, document=document)
         paper = file_paper(work, stamp, folder, sent.document)
-        path, content = paper.path, paper.content
-        manifest = write_manifest({**found.files, path.name: sha256_of_bytes(content)})
+        manifest = write_manifest({**found.sha256, paper.path.name: sha256_of_bytes(paper.content)})
         add_handover(
             work,
             stamp,
@@ -96,44 +96,91 @@ def hand_over(
                 "manifest_sha256": sha256_of_text(manifest),
             },
         )
-        record(work, stamp, "handed over", key, number=number, files=len(found.files), to=to, how=how, reason=reason)
+        record(work, stamp, "handed over", key, number=number, files=len(found.sha256), to=to, how=how, reason=reason)
+        papers = {paper.path.name: paper.content, MANIFEST: manifest.encode()}
+        if media_hash_list:
+            made_at, made_by = datetime.fromisoformat(stamp.at), folder.studio.name
+            papers = _media_hash_list(contents, found, papers, made_at=made_at, made_by=made_by) | papers
         # Before the commit: where a drive cannot be written to, nothing is in the book either.
-        try:
-            write_whole(target / path.name, content)
-            write_whole(target / MANIFEST, manifest.encode())
-            if media_hash_list:
-                _write_media_hash_list(target, datetime.fromisoformat(stamp.at), folder.studio.name)
-        except OSError as error:
-            raise BadInput(
-                wanted="a folder that can be written to", got=error.strerror or error, where=str(target)
-            ) from None
+        _put(target, papers)
     paper.write()
     return {
         "number": number,
         "job": key,
         "folder": str(target),
-        "files": len(found.files) + 1,
-        "bytes": found.bytes,
+        "files": len(found.sha256) + 1,
+        "bytes": contents.bytes,
         "deliverables": [parcel.deliverable["key"] for parcel in parcels],
-        "warnings": [*wrong, *whats_worth_a_look(promised, parcels, found.files)],
+        "warnings": [*wrong, *whats_worth_a_look(promised, parcels, found.sha256), *_of_the_folder(contents)],
         "manifest": str(target / MANIFEST),
-        "note": str(target / path.name),
-        "file": str(path),
+        "note": str(target / paper.path.name),
+        "file": str(paper.path),
         "document": sent.document,
     }
 
 
-def _write_media_hash_list(target: Path, made_at: datetime, made_by: str) -> None:
-    from bizkit.exchange.mhl import FOLDER, Listed, media_hash_list
-    from bizkit.services.studio.filing import write_whole
+def _refuse_second(target: Path, media_hash_list: bool) -> None:
+    """Refuse what is no folder, and one that was handed over before."""
+    from bizkit.exchange.mhl import FOLDER
 
-    listed = []
-    for path in _delivered(target):
-        with path.open("rb") as file:
-            digest = hashlib.file_digest(file, "sha512").digest()
-        listed.append(Listed(path.relative_to(target).as_posix(), path.stat().st_size, digest))
-    for name, content in media_hash_list(target.resolve().name, listed, made_at=made_at, made_by=made_by).items():
-        write_whole(target / FOLDER / name, content)
+    if not target.is_dir():
+        raise BadInput(wanted="a folder with the files to hand over", got=target, field="FOLDER")
+    if (target / MANIFEST).exists():
+        raise RuleBroken(
+            f"{target.name} has its {MANIFEST} already: check it with bizkit handover verify, "
+            "or hand over a folder of its own"
+        )
+    if media_hash_list and (target / FOLDER).exists():
+        raise RuleBroken(f"{target.name} has a history of media hash lists already: hand it over without --mhl")
+
+
+def _media_hash_list(
+    contents: Contents, found: Read, papers: Mapping[str, bytes], *, made_at: datetime, made_by: str
+) -> dict[str, bytes]:
+    """The files of an ASC MHL over the folder and the papers written into it, by name below the folder."""
+    from bizkit.exchange.mhl import FOLDER, Listed, literal, media_hash_list
+
+    listed = [
+        Listed(name, contents.sizes[name], digest)
+        for name, digest in found.sha512.items()
+        if FOLDER not in name.split("/")[:-1]
+    ]
+    listed += [Listed(name, len(content), hashlib.sha512(content).digest()) for name, content in papers.items()]
+    ignored = [*LITTER, f"{LITTER_BEFORE}*", *map(literal, contents.links)]
+    made = media_hash_list(contents.folder.resolve().name, listed, made_at=made_at, made_by=made_by, ignored=ignored)
+    return {f"{FOLDER}/{name}": content for name, content in made.items()}
+
+
+def _put(target: Path, papers: Mapping[str, bytes]) -> None:
+    """Write the papers into the folder for others to read; none of them stays where one cannot be written."""
+    from bizkit.services.studio.filing import hand_out
+
+    written: list[Path] = []
+    try:
+        for name, content in papers.items():
+            hand_out(target / name, content)
+            written.append(target / name)
+    except BaseException as error:
+        for path in written:
+            path.unlink(missing_ok=True)
+        if not isinstance(error, OSError):
+            raise
+        raise BadInput(
+            wanted="a folder that can be written to", got=error.strerror or error, where=str(target)
+        ) from None
+
+
+def _of_the_folder(contents: Contents) -> list[str]:
+    """What the client may stumble over, one sentence each."""
+    looks = []
+    if contents.links:
+        more = f" and {len(contents.links) - 1} more" if len(contents.links) > 1 else ""
+        looks.append(f"{contents.links[0]}{more}: a link to another place, left out of the list")
+    closed = contents.closed()
+    if closed:
+        more = f" and {len(closed) - 1} more" if len(closed) > 1 else ""
+        looks.append(f"{closed[0]}{more} cannot be read by others: chmod -R a+rX {contents.folder}")
+    return looks
 
 
 def _delivered(target: Path) -> list[Path]:
@@ -219,7 +266,7 @@ def verify_folder(
 def _manifest_text(path: Path) -> str:
     try:
         with path.open("rb") as file:
-            content = file.read(MANIFEST_MOST_BYTES + 1)
+            content = file.read(LIST_MOST_BYTES + 1)
     except FileNotFoundError:
         raise BadInput(
             wanted=f"{MANIFEST} in the folder",
@@ -229,7 +276,7 @@ def _manifest_text(path: Path) -> str:
         ) from None
     except OSError as error:
         raise BadInput(wanted=f"a {MANIFEST} to read", got=error.strerror or error, where=str(path)) from None
-    if len(content) > MANIFEST_MOST_BYTES:
+    if len(content) > LIST_MOST_BYTES:
         raise BadInput(wanted=f"a {MANIFEST} of 20 MB or less", got="a larger one", where=str(path))
     try:
         return content.decode("utf-8")

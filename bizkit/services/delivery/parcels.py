@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -82,32 +82,38 @@ def whats_wrong(promised: Sequence[Row], parcels: Sequence[Parcel], found: Mappi
     wrong = []
     finals = {parcel.deliverable["key"] for parcel in parcels if parcel.final}
     for parcel in parcels:
-        approved = parcel.deliverable["data"].get("final")
-        if not parcel.final:
-            state = f"v{approved} is the final version" if approved else "nothing of it is approved yet"
-            wrong.append(f"{parcel.files[0]} is {parcel.name}: {state}")
+        wrong += not_final(parcel)
         if parcel.missing:
             wrong.append(f"{parcel.name} lacks {parcel.missing[0]}" + _more(len(parcel.missing) - 1))
-        wrong += _short(parcel) + _uncaptioned(parcel, found)
+        wrong += too_little(parcel, found)
     wrong += [f"{name} is not what was sent: {whose}" for name, whose in _changed(promised, parcels, found)]
     if not finals and not wrong:
         wrong.append("nothing in the folder is the final version of anything promised")
     return wrong
 
 
-def _short(parcel: Parcel) -> list[str]:
-    """A sentence where the version has fewer films or stills than were promised."""
-    promised, sent = parcel.deliverable["quantity"], len(pieces(files_of(parcel.version)))
-    return [f"{parcel.name} has {sent} of {promised} promised"] if sent < promised else []
-
-
-def _uncaptioned(parcel: Parcel, found: Mapping[str, str]) -> list[str]:
-    """A sentence where captions promised beside the films of the parcel lie nowhere beside them."""
-    if parcel.deliverable["data"].get("asks") is None:
+def not_final(parcel: Parcel) -> list[str]:
+    """A sentence where the client approved another version, or none."""
+    if parcel.final:
         return []
-    spec = promised_spec({**parcel.deliverable, "asks": parcel.deliverable["data"]["asks"]})
-    gaps = [promised_beside(spec.captions, captions_beside(name, found)) for name in pieces(parcel.files)]
-    return [f"{parcel.name} lacks its captions: {gap}" for gap in gaps[:1] if gap]
+    approved = parcel.deliverable["data"].get("final")
+    state = f"v{approved} is the final version" if approved else "nothing of it is approved yet"
+    return [f"{parcel.files[0]} is {parcel.name}: {state}"]
+
+
+def too_little(parcel: Parcel, names: Collection[str]) -> list[str]:
+    """Sentences where the version has fewer films or stills than were promised, or promised captions do not lie
+    beside its films. names: of everything in the folder."""
+    wrong = []
+    promised, sent = parcel.deliverable["quantity"], len(pieces(files_of(parcel.version)))
+    if sent < promised:
+        wrong.append(f"{parcel.name} has {sent} of {promised} promised")
+    asks = parcel.deliverable["data"].get("asks")
+    if asks is not None:
+        captions = promised_spec({**parcel.deliverable, "asks": asks}).captions
+        gaps = [promised_beside(captions, captions_beside(name, names)) for name in pieces(parcel.files)]
+        wrong += [f"{parcel.name} lacks its captions: {gap}" for gap in sorted(set(gaps) - {""})]
+    return wrong
 
 
 def whats_worth_a_look(promised: Sequence[Row], parcels: Sequence[Parcel], found: Mapping[str, str]) -> list[str]:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from bizkit.domain.errors import NotFound
-from bizkit.services.studio.filing import paper_pdf, write_whole
+from bizkit.services.studio.filing import hand_out, paper_pdf
 from bizkit.services.studio.logo import keep_logo
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -86,7 +86,7 @@ def write_form(
     )  # fmt: skip
     warnings = check_form(document, details.name if details else kind.replace("_", " "))
     path = out or folder.path / "forms" / form_name(kind, subject or _which(document))
-    write_whole(path, paper_pdf(folder, document))
+    hand_out(path, paper_pdf(folder, document))
     return {"file": str(path), "kind": kind, "subject": subject, "warnings": warnings}
 
 

@@ -61,7 +61,7 @@ def write_ends(folder: StudioFolder, path: Path) -> dict[str, Any]:
     """Write the last day of every licence that has one as a calendar file, with reminders."""
     from bizkit.exchange.calendar import Event, calendar
     from bizkit.services.rights.licences import granted
-    from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.filing import hand_out
     from bizkit.store.rights import licence_names
 
     with folder.book.read() as work:
@@ -79,5 +79,5 @@ def write_ends(folder: StudioFolder, path: Path) -> dict[str, Any]:
         for day, licences_ending in by_day.items()
         for licence in licences_ending
     ]
-    write_whole(path, calendar(f"{folder.studio.name}: ends of licences", events, made_at=datetime.now(UTC)))
+    hand_out(path, calendar(f"{folder.studio.name}: ends of licences", events, made_at=datetime.now(UTC)))
     return {"file": str(path), "events": len(events)}

@@ -38,7 +38,7 @@ def export_rights(folder: StudioFolder, out: Path, on: date) -> dict[str, Any]:
     from bizkit.services.rights.holdings import holding_rows
     from bizkit.services.rights.licences import licence_of
     from bizkit.services.rights.overrides import override_rows
-    from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.filing import hand_out, write_whole
     from bizkit.store.rights import licences
 
     files: dict[str, bytes] = {}
@@ -53,7 +53,8 @@ def export_rights(folder: StudioFolder, out: Path, on: date) -> dict[str, Any]:
             if one.state(on) == "waiting" or _last_day(one, on) is not None:
                 files[f"{one.key}.jsonld"] = policy_json(**_policy(folder, work, row, one, on))
     for name, content in files.items():
-        write_whole(out / name, content)
+        # Whose papers are on file is nobody else's business; a licence is for who holds it.
+        (hand_out if name.endswith(".jsonld") else write_whole)(out / name, content)
     return {"files": [str(out / name) for name in files], "licences": len(grants)}
 
 
@@ -69,7 +70,7 @@ def write_sidecars(
     from bizkit.services.delivery.deliverables import sha256_of_file
     from bizkit.services.rights.works import works_of_job
     from bizkit.services.shooting.jobs import the_job
-    from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.filing import hand_out
 
     digests = {path: sha256_of_file(path)[0] for path in files}
     targets = {path: path.with_name(f"{path.name}.xmp") for path in files}
@@ -83,7 +84,7 @@ def write_sidecars(
             raise NotFound("deliverable", deliverable, known, where=row["key"])
         facts = _facts(folder, work, row, known[deliverable], on)
     for path, target in targets.items():
-        write_whole(target, sidecar(_of_file(facts, path, digests[path])))
+        hand_out(target, sidecar(_of_file(facts, path, digests[path])))
     return {
         "files": [str(target) for target in targets.values()],
         "model_release": facts.model_release,

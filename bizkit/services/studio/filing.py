@@ -32,9 +32,13 @@ HALF_WRITTEN = ".writing-"
 
 
 @contextmanager
-def _beside(path: Path, content: bytes) -> Iterator[str]:
-    """`content` on disk under a temporary name in the folder of `path`. An OSError names `path`, not that name."""
+def _beside(path: Path, content: bytes, *, shared: bool = False) -> Iterator[str]:
+    """`content` on disk under a temporary name in the folder of `path`. An OSError names `path`, not that name.
+
+    shared: everybody may read the file, and folders made for it; else its owner alone.
+    """
     name = ""
+    made = [folder for folder in path.parents if not folder.exists()] if shared else []
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except FileExistsError:
@@ -47,6 +51,10 @@ def _beside(path: Path, content: bytes) -> Iterator[str]:
             out.write(content)
             out.flush()
             os.fsync(out.fileno())
+        if shared:
+            for place, mode in ((Path(name), 0o644), *((folder, 0o755) for folder in made)):
+                with suppress(OSError):  # drives that keep no such thing
+                    place.chmod(mode)
         yield name
     except OSError as error:
         raise OSError(error.errno, error.strerror, str(path)) from None
@@ -62,13 +70,20 @@ def write_whole(path: Path, content: bytes) -> None:
         os.replace(name, path)
 
 
-def write_new(path: Path, content: bytes) -> None:
-    """Write `content` to `path`, all or nothing, where nothing is yet; the same bytes may lie there already.
+def hand_out(path: Path, content: bytes) -> None:
+    """As `write_whole`, for what somebody else is to read, wherever it is copied to."""
+    with _beside(path, content, shared=True) as name:
+        os.replace(name, path)
 
-    Raises FileExistsError for another file, OSError when it cannot be written; both name `path`.
+
+def write_new(path: Path, content: bytes) -> None:
+    """Write a paper to `path`, all or nothing, where nothing is yet; the same bytes may lie there already.
+
+    Papers are for clients: everybody may read the file; the studio's folder keeps it. Raises FileExistsError for
+    another file, OSError when it cannot be written; both name `path`.
     """
     try:
-        with _beside(path, content) as name:
+        with _beside(path, content, shared=True) as name:
             try:
                 os.link(name, path)
             except OSError as error:

@@ -8,15 +8,21 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.work.manifest import write_manifest
+
+if TYPE_CHECKING:
+    from hashlib import _Hash as Hash
 
 #: Told now and then how many bytes are done, and of how many.
 Progress = Callable[[int, int], None]
 
 #: Files that systems leave in folders; nobody delivers them.
 LITTER = (".DS_Store", "Thumbs.db", "desktop.ini")
+#: How names of such files begin: the second half of a file on drives that have no place for it.
+LITTER_BEFORE = "._"
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,20 +72,20 @@ def digests_of(folder: Path, paths: Sequence[Path], progress: Progress | None = 
     return files, whole
 
 
-def digest_of(path: Path, progress: Progress | None = None) -> str:
-    """SHA-256 of a file, of an empty one too. Raises BadInput."""
+def digest_of(path: Path, progress: Progress | None = None, *, also: Hash | None = None) -> str:
+    """SHA-256 of a file, of an empty one too; `also` is fed the same bytes. Raises BadInput."""
     from bizkit.masters.source import checksum
 
     with suppress(OSError):
         if path.is_file() and path.stat().st_size == 0:
             return hashlib.sha256().hexdigest()
-    return checksum(path, progress)
+    return checksum(path, progress, also=also)
 
 
-def files_below(folder: Path) -> Iterator[Path]:
+def files_below(folder: Path, *, links: list[Path] | None = None) -> Iterator[Path]:
     """Every regular file below `folder`, in order of name; links to elsewhere and litter left out.
 
-    Raises BadInput for a folder that cannot be read.
+    links: takes in what was left out for being a link. Raises BadInput for a folder that cannot be read.
     """
 
     def refuse(error: OSError) -> None:
@@ -87,11 +93,18 @@ def files_below(folder: Path) -> Iterator[Path]:
 
     for here, folders, names in os.walk(folder, onerror=refuse):
         folders.sort()
+        if links is not None:
+            links += [Path(here) / name for name in (*folders, *sorted(names)) if (Path(here) / name).is_symlink()]
         for name in sorted(names):
             path = Path(here) / name
-            if name not in LITTER and not name.startswith("._") and path.is_file() and not path.is_symlink():
+            if name not in LITTER and not name.startswith(LITTER_BEFORE) and is_plain(path):
                 check_name(path)
                 yield path
+
+
+def is_plain(path: Path) -> bool:
+    """Whether something is a regular file and no link to one."""
+    return path.is_file() and not path.is_symlink()
 
 
 def check_name(path: Path) -> None:
