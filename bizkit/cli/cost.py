@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -36,9 +37,14 @@ def add(
     currency: Annotated[str, typer.Option("--currency", help="Of the amount, where not the job's.")] = "",
     rate: Annotated[str, typer.Option("--rate", metavar="RATE", help="The job's money for one unit of it.")] = "",
     rate_source: Annotated[str, typer.Option("--rate-source", help="Who says so; never fetched.")] = "",
+    tax: Annotated[str, typer.Option("--tax", metavar="AMOUNT", help="The tax inside it, as on the receipt.")] = "",
+    tax_rate: Annotated[str, typer.Option("--tax-rate", metavar="PERCENT", help="Or its percent.")] = "",
     receipt: Annotated[Path | None, typer.Option("--receipt", help="The receipt: PDF, PNG or JPEG.")] = None,
     to_client: Annotated[
-        bool, typer.Option("--to-client", help="Charge it on with the card's markup; the quote has it not.")
+        bool,
+        typer.Option(
+            "--to-client", help="Charge it on, less the tax reclaimed, with the card's markup; the quote has it not."
+        ),
     ] = False,
     reason: ReasonOption = "",
     on: OnOption = None,
@@ -52,6 +58,13 @@ def add(
         yield f"Cost {data['number']}: {data['what']}, {amount(data['amount'], data['currency'])}"
         if data["rate"]:
             yield f"  {amount(data['in_job'], data['job_currency'])} at {data['rate']} ({data['rate_source']})"
+        if Decimal(data["tax"]):
+            tax_part, net = amount(data["tax"], data["tax_currency"]), amount(data["net"], data["job_currency"])
+            yield (
+                f"  Of it {tax_part} tax, which is reclaimed: it costs {net}"
+                if Decimal(data["reclaimed"])
+                else f"  Of it {tax_part} tax, which stays a cost: {data['why_not']}"
+            )
         if data["file"]:
             yield f"  Receipt: {data['file']}"
         if data["charged"]:
@@ -59,7 +72,7 @@ def add(
 
     done = add_cost(
         studio_folder(studio, reason), job, kind, sum_, day(on), what=what, supplier=supplier, currency=currency,
-        rate=rate, rate_source=rate_source, receipt=receipt, to_client=to_client,
+        rate=rate, rate_source=rate_source, tax=tax, tax_rate=tax_rate, receipt=receipt, to_client=to_client,
     )  # fmt: skip
     show(done, as_json, text)
 
@@ -77,7 +90,7 @@ def list_(
         if not rows:
             yield "No costs yet. Record one with: bizkit cost add JOB"
             return
-        head = ["NO", "JOB", "DATE", "KIND", "WHAT", "AMOUNT", "RECEIPT", ""]
+        head = ["NO", "JOB", "DATE", "KIND", "WHAT", "AMOUNT", "TAX IN IT", "RECEIPT", ""]
         body = [
             [
                 str(row["number"]),
@@ -86,11 +99,12 @@ def list_(
                 row["kind"],
                 shorten(row["what"], 32),
                 amount(row["amount"], row["currency"]),
+                row["tax"] if Decimal(row["tax"]) else "",
                 row["receipt"][:12] or "none",
                 "charged on" if row["charged_on"] else "",
             ]
             for row in rows
         ]
-        yield from table([head, *body], right=[0, 5])
+        yield from table([head, *body], right=[0, 5, 6])
 
     show(list_costs(studio_folder(studio), job), as_json, text)

@@ -35,9 +35,7 @@ def add(
     sum_: Annotated[str, typer.Argument(metavar="AMOUNT", help="As on the bill, tax included.")],
     kind: Annotated[str, typer.Option("--kind", help="Your own word: insurance, software, kit...")] = "other",
     supplier: Annotated[str, typer.Option("--supplier", help="Who is paid.")] = "",
-    tax: Annotated[
-        str, typer.Option("--tax", metavar="AMOUNT", help="The tax inside it that can be reclaimed.")
-    ] = "",
+    tax: Annotated[str, typer.Option("--tax", metavar="AMOUNT", help="The tax inside it, as on the bill.")] = "",
     tax_rate: Annotated[str, typer.Option("--tax-rate", metavar="PERCENT", help="Or its percent.")] = "",
     pay_on: Annotated[
         str | None, typer.Option("--pay-on", metavar="YYYY-MM-DD", help="When it is paid; a coming day is expected.")
@@ -57,6 +55,8 @@ def add(
     def text(data: dict[str, Any]) -> Iterator[str]:
         tax_part = f", of it {data['tax']} tax" if data["tax"] != "0.00" else ""
         yield f"Overhead {data['number']}: {data['what']}, {amount(data['gross'], data['currency'])}{tax_part}"
+        if data["tax"] != data["reclaimed"]:
+            yield f"  The tax in it stays a cost: {data['why_not']}"
         if data["file"]:
             yield f"  Receipt: {data['file']}"
 
@@ -108,7 +108,7 @@ def list_(studio: StudioOption = None, as_json: JsonOption = False) -> None:
 @app.command("tax")
 def tax_(
     cost: Annotated[int, typer.Argument(metavar="COST", help="Number of a job's cost, in bizkit cost list.")],
-    sum_: Annotated[str, typer.Argument(metavar="AMOUNT", help="The tax inside it that can be reclaimed.")],
+    sum_: Annotated[str, typer.Argument(metavar="AMOUNT", help="The tax inside it, as on the receipt.")],
     goods: GoodsOption = False,
     capital: CapitalOption = False,
     reason: ReasonOption = "",
@@ -116,11 +116,19 @@ def tax_(
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Note the tax inside a job's cost, for the tax of the period."""
-    from bizkit.services.billing.overheads import note_input_tax
+    """Note the tax inside a job's cost, for the tax of the period; what was charged on of it follows."""
+    from bizkit.services.shooting.costs import note_input_tax
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"Cost {data['cost']}: {data['what']}, of it {amount(data['tax'], data['currency'])} tax"
+        if data["tax"] != data["reclaimed"]:
+            yield f"  The tax in it stays a cost: {data['why_not']}"
+        if data["charged"]:
+            now = amount(data["charged"]["amount"], data["job_currency"])
+            yield f"  Charged on: {now} ({data['charged']['why']})"
+            if data["to_invoice"] != data["charged"]["amount"]:
+                rest = amount(data["to_invoice"], data["job_currency"])
+                yield f"  To invoice now: {rest}; the rest was billed or waived before"
 
     done = note_input_tax(studio_folder(studio, reason), cost, sum_, day(on), goods=goods, capital=capital)
     show(done, as_json, text)

@@ -72,6 +72,8 @@ OPENED = {
         "cost", "add", JOB, "--kind", "boat", "--amount", "10", "--currency", "EUR", "--rate-source", "x",
         "--rate", "{}",
     ],
+    ("cost add", "--tax"): ["cost", "add", JOB, "--kind", "boat", "--amount", "9000", "--tax", "{}"],
+    ("cost add", "--tax-rate"): ["cost", "add", JOB, "--kind", "boat", "--amount", "9000", "--tax-rate", "{}"],
     ("charge add", "--amount"): ["charge", "add", JOB, "--what", "x", "--reason", "y", "--amount", "{}"],
     ("deliverable agree", "--price"): ["deliverable", "agree", JOB, "campaign-film", "--by", "Una", "--price", "{}"],
     ("day log", "--meal-hours"): [
@@ -129,7 +131,7 @@ DOUBTFUL = {"1,234": ("1.234", "1234"), "1.234": ("1.234", "1234")}
 
 @pytest.fixture(scope="session")
 def billed_studio(job_studio, tmp_path_factory):
-    """A job that is billed, a cost, a movement, a round that waits, a job in euros; copied, never worked in."""
+    """A job that is billed, a cost, a movement, a round that waits, a job in euros with a charge; copied only."""
     import shutil
     from datetime import date
     from pathlib import Path

@@ -22,6 +22,7 @@ from decimal import ROUND_DOWN, Decimal
 from typing import Any, Final
 
 from bizkit.domain.billing.flat_rate import first_year_of, flat_rate_due
+from bizkit.domain.billing.input_tax import scheme_gives_back
 from bizkit.domain.billing.payment import Payment
 from bizkit.domain.billing.records import Cost, Issued, Period
 from bizkit.domain.errors import BadInput
@@ -181,11 +182,8 @@ def tax_period(
 
 
 def reclaimable(cost: Cost, *, flat_rate: Decimal | None) -> bool:
-    """Whether the tax inside a cost of a registered studio is reclaimed.
-
-    In the flat-rate scheme only that of capital goods of 2,000 or more, tax included (VAT Notice 733 section 15).
-    """
-    return flat_rate is None or (cost.capital and cost.gross.amount >= 2000)
+    """Whether the tax inside a cost of a registered studio is reclaimed."""
+    return scheme_gives_back(flat_rate, cost.gross, capital=cost.capital)
 
 
 def _no_supply(paper: Issued, registered: bool, registered_from: date | None) -> str:

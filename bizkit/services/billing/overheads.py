@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from bizkit.domain.billing.home_tax import tax_currency
-from bizkit.domain.billing.tax import tax_within
-from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.money import Money
-from bizkit.domain.typed_numbers import amount_of, number_of
+from bizkit.domain.billing.input_tax import reclaimed, why_not
+from bizkit.domain.errors import BadInput
+from bizkit.domain.typed_numbers import amount_of
+from bizkit.services.billing.input_tax import tax_inside
 from bizkit.services.studio.studio_folder import StudioFolder
 
 
@@ -31,7 +31,8 @@ def add_overhead(
 ) -> dict[str, Any]:
     """Record a cost as on its bill, tax included, in the money of the tax office.
 
-    tax: the part of it that can be reclaimed; tax_rate: its percent instead. pay_on: when it is or will be paid, a
+    tax: the part of it that is tax; tax_rate: its percent instead. What the studio's scheme does not give back of it
+    (`reclaimed`) stays a cost in every report. pay_on: when it is or will be paid, a
     coming day counts as expected. goods, capital: for the flat-rate scheme. A negative amount takes one back.
     """
     from bizkit.services.studio.filing import file_scan
@@ -45,7 +46,7 @@ def add_overhead(
         raise BadInput(wanted="an amount other than zero", got=amount, field="AMOUNT")
     if not what.strip():
         raise BadInput(wanted="what it was for", got="nothing", field="WHAT")
-    inside = _tax_inside(gross, tax, tax_rate)
+    inside = tax_inside(gross, tax, tax_rate)
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         number = next_overhead(work)
@@ -69,25 +70,12 @@ def add_overhead(
         **{**row, "goods": goods, "capital": capital},
         "net": (gross - inside).rounded().text,
         "tax": inside.text,
+        "reclaimed": reclaimed(folder.studio.tax, on, gross, inside, capital=capital).text,
+        "why_not": why_not(folder.studio.tax, on),
         "gross": gross.text,
         "currency": home,
         "file": filed["file"] if filed else "",
     }
-
-
-def _tax_inside(gross: Money, tax: str, tax_rate: str) -> Money:
-    if tax and tax_rate:
-        raise BadInput(wanted="either --tax or --tax-rate", got="both", field="--tax")
-    if tax_rate:
-        wanted, unfit = "a percent such as 20", "a percent from 0 to 100"
-        rate = number_of(tax_rate, field="--tax-rate", wanted=wanted, unfit=unfit, least=0, most=100)
-        if rate == 100:
-            raise BadInput(wanted=unfit, got=tax_rate, field="--tax-rate")
-        return tax_within(gross, rate)
-    inside = amount_of(tax, gross.currency, "--tax") if tax else Money(0, gross.currency).rounded()
-    if abs(inside.amount) > abs(gross.amount) or inside.amount * gross.amount < 0:
-        raise BadInput(wanted=f"a part of {gross}", got=inside, field="--tax")
-    return inside
 
 
 def list_overheads(folder: StudioFolder) -> list[dict[str, Any]]:
@@ -108,27 +96,3 @@ def list_overheads(folder: StudioFolder) -> list[dict[str, Any]]:
             }
             for row in overheads(work)
         ]
-
-
-def note_input_tax(
-    folder: StudioFolder, cost: int, tax: str, on: date, *, goods: bool = False, capital: bool = False
-) -> dict[str, Any]:
-    """Note the tax inside a cost of a job that can be reclaimed, in the tax office's money. The newest counts."""
-    from bizkit.store.events import record
-    from bizkit.store.overheads import set_input_tax
-    from bizkit.store.spent import costs
-
-    home = tax_currency(folder.studio)
-    inside = amount_of(tax, home, "AMOUNT")
-    stamp = folder.stamp(on)
-    with folder.book.work() as work:
-        rows = {row["id"]: row for row in costs(work)}
-        if cost not in rows:
-            raise NotFound("cost", cost, [str(one) for one in rows], field="COST", hint="See bizkit cost list")
-        row = rows[cost]
-        spent = Money(row["amount"], row["currency"])
-        if spent.currency == home and not 0 <= abs(inside.amount) <= abs(spent.amount):
-            raise RuleBroken(f"cost {cost} comes to {spent}: {inside} of tax cannot be inside it")
-        set_input_tax(work, stamp, cost, inside, goods=goods, capital=capital)
-        record(work, stamp, "noted tax", row["job"], cost=cost, tax=inside.text, currency=home)
-    return {"cost": cost, "job": row["job"], "what": row["what"], "tax": inside.text, "currency": home}

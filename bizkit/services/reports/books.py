@@ -9,10 +9,10 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.home_tax import tax_currency
+from bizkit.domain.billing.input_tax import reclaimed
 from bizkit.domain.billing.payment import Payment
 from bizkit.domain.billing.records import Cost
 from bizkit.domain.billing.records import Issued as Paper
-from bizkit.domain.billing.tax_period import reclaimable
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, round_half_away
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -75,15 +75,14 @@ def as_reclaimed(cost: Cost, status: TaxStatus) -> Cost:
 
     Nothing before registration or without one; in the flat-rate scheme only that of large capital goods.
     """
-    if status.registered_on(cost.bought_on) and reclaimable(cost, flat_rate=status.flat_rate):
-        return cost
-    return replace(cost, net=cost.gross.rounded(), tax=Money(0, cost.tax.currency))
+    back = reclaimed(status, cost.bought_on, cost.gross, cost.tax, capital=cost.capital)
+    return replace(cost, net=(cost.gross - back).rounded(), tax=back)
 
 
 def job_costs(
     work: Connection, jobs: Mapping[str, Mapping[str, Any]], rates: Mapping[str, Decimal], home: str
 ) -> list[Cost]:
-    """Costs of jobs in home money, the tax that can be reclaimed taken out.
+    """Costs of jobs in home money, the tax inside them apart.
 
     A cost in the home currency counts as on its receipt; another by its amount in the job's currency and the rate of
     the job's newest invoice.
@@ -97,15 +96,15 @@ def job_costs(
     for row in costs(work):
         gross = _at_home(row, jobs[row["job"]], rates, home)
         tax = inside.get(row["id"], nothing)
-        reclaimed = Money(tax["tax"], home).rounded()
+        inside_it = Money(tax["tax"], home).rounded()
         on = date.fromisoformat(row["on"])
         result.append(
             Cost(
                 on,
                 row["supplier"],
                 row["kind"],
-                (gross - reclaimed).rounded(),
-                reclaimed,
+                (gross - inside_it).rounded(),
+                inside_it,
                 on,
                 row["job"],
                 tax["goods"],

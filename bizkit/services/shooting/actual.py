@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.money import Money, total
-from bizkit.services.shooting.costs import section_of
+from bizkit.services.shooting.costs import SpentCost, section_of, spent_on
 from bizkit.services.shooting.job_days import JobDays
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -18,20 +18,20 @@ Row = dict[str, Any]
 def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
     """What was quoted, what came on top, and what was spent, for each section; for costs also kind by kind.
 
-    `left`: quoted and charged less spent, what the section leaves the studio for its own work. With a floor.toml the
-    margin as quoted, and as it stands by what was spent and logged so far.
+    Spent is without the tax that is reclaimed. `left`: quoted and charged less spent, what the section leaves the
+    studio for its own work. With a floor.toml the margin as quoted, and as it stands by what was spent and logged so
+    far.
     """
     from bizkit.domain.pricing.line import SECTIONS
     from bizkit.services.quoting.floor import floor_as_sent
     from bizkit.services.shooting.charges import WAIVED, charge_rows
     from bizkit.services.shooting.job_days import job_days
-    from bizkit.store.spent import costs
 
     with folder.book.read() as work:
         days = job_days(folder, work, job)
         key, currency = days.job["key"], days.job["currency"]
         charged = [row for row in charge_rows(work, key) if row["state"] != WAIVED]
-        spent = costs(work, key)
+        spent = spent_on(folder, work, key)
         floor = floor_as_sent(folder, work, days.quote)
     nothing = Money(0, currency)
     quoted = dict.fromkeys(SECTIONS, nothing)
@@ -40,9 +40,9 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
     on_top, out = dict.fromkeys(SECTIONS, nothing), dict.fromkeys(SECTIONS, nothing)
     for row in charged:
         on_top[row["section"]] = on_top[row["section"]] + Money(row["amount"], currency)
-    for row in spent:
-        section = section_of(days.card, row["kind"])
-        out[section] = out[section] + Money.from_minor(row["job_minor"], currency)
+    for cost in spent:
+        section = section_of(days.card, cost.row["kind"])
+        out[section] = out[section] + cost.net
     sections = [
         _against(section, quoted[section], on_top[section], out[section])
         for section in SECTIONS
@@ -73,7 +73,7 @@ def _against(name: str, quoted: Money, on_top: Money, spent: Money) -> Row:
     }
 
 
-def _by_kind(days: JobDays, spent: list[Row]) -> list[Row]:
+def _by_kind(days: JobDays, spent: list[SpentCost]) -> list[Row]:
     """Kind of cost -> what the quote has for it (with markup) and what was spent."""
     from bizkit.domain.pricing.costs import cost_lines
 
@@ -88,7 +88,8 @@ def _by_kind(days: JobDays, spent: list[Row]) -> list[Row]:
         quoted[cost.kind] = quoted.get(cost.kind, nothing) + line.amount
     out: dict[str, Money] = {}
     for row in spent:
-        out[row["kind"]] = out.get(row["kind"], nothing) + Money.from_minor(row["job_minor"], currency)
+        kind = row.row["kind"]
+        out[kind] = out.get(kind, nothing) + row.net
     return [
         {
             "kind": kind,

@@ -17,6 +17,7 @@ from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
+from bizkit.services.shooting.costs import spent_on
 from bizkit.services.shooting.dearer_days import moved_source
 from bizkit.services.shooting.job_days import JobDays, hold_days, job_days
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -70,7 +71,7 @@ def called_off_fee(
         lines += _holds_kept(folder, work, days, on)
         lines += _taken_back(folder, work, days, coming)
     parts = [line.working for line in lines]
-    spent = _spent(work, days, lost)
+    spent = _spent(folder, work, days, lost)
     if coming:
         done = scale.fee(
             kind, _to_come(folder, work, days, kind, coming), notice_on=on, spent=spent, day_off=folder.day_off,
@@ -244,28 +245,29 @@ def _summary(
     return text
 
 
-def _spent(work: Connection, days: JobDays, lost: tuple[int, ...] | None) -> list[tuple[str, Money]]:
+def _spent(
+    folder: StudioFolder, work: Connection, days: JobDays, lost: tuple[int, ...] | None
+) -> list[tuple[str, Money]]:
     """Costs spent in vain, by what they were for: all of a cancelled job, those named of a postponed one.
 
-    Costs that the client is charged already are left out, also those that an earlier postponement has charged.
+    Costs that the client is charged already are left out, also those that an earlier postponement has charged; tax
+    that is reclaimed is no cost.
     """
     from bizkit.store.charges import charges
-    from bizkit.store.spent import costs
 
     job = days.job
-    rows, before = costs(work, job["key"]), charges(work, job["key"])
+    rows, before = spent_on(folder, work, job["key"]), charges(work, job["key"])
     charged = {row["source"] for row in before}
-    known = {row["id"] for row in rows}
+    known = {row.number for row in rows}
     for one in lost or ():
         if one not in known:
             raise NotFound("cost of the job", one, [str(each) for each in sorted(known)], field="--lost")
     sums: dict[str, Money] = {}
-    for row in rows:
-        if f"cost {row['id']}" in charged or (lost is not None and row["id"] not in lost):
+    for cost in rows:
+        if f"cost {cost.number}" in charged or (lost is not None and cost.number not in lost):
             continue
-        money = Money.from_minor(row["job_minor"], job["currency"])
-        name = row["what"] or row["kind"]
-        sums[name] = sums.get(name, Money(0, job["currency"])) + money
+        name = cost.row["what"] or cost.row["kind"]
+        sums[name] = sums.get(name, Money(0, job["currency"])) + cost.net
     items = {days.card.words["spent"].format(what=what): what for what in sums}
     for row in before:
         what = items.get(row["item"], "")

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.billing.home_tax import tax_currency
+from bizkit.domain.billing.input_tax import reclaimed, why_not
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, plain
 from bizkit.domain.typed_numbers import amount_of, number_of
+from bizkit.services.billing.input_tax import tax_inside
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -17,8 +21,58 @@ if TYPE_CHECKING:
 
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.line import Line
+    from bizkit.store.stamp import Stamp
 
 Row = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class SpentCost:
+    """A cost of a job. in_job: as on the receipt, in the job's currency; net: the same without what is reclaimed.
+
+    tax, reclaimed: the tax noted inside it and what the studio's scheme gives back of it, in the tax office's money.
+    """
+
+    row: Row
+    in_job: Money
+    net: Money
+    tax: Money
+    reclaimed: Money
+
+    @property
+    def number(self) -> int:
+        """The number of the cost."""
+        return int(self.row["id"])
+
+
+def spent_on(folder: StudioFolder, work: Connection, job: str | None = None) -> list[SpentCost]:
+    """Costs in the order recorded, of one job or all, each with what it really costs the studio."""
+    from bizkit.store.jobs import jobs
+    from bizkit.store.overheads import input_taxes
+    from bizkit.store.spent import costs
+
+    currency_of = {row["key"]: row["currency"] for row in jobs(work, job)}
+    inside, home = input_taxes(work), tax_currency(folder.studio)
+    found = []
+    for row in costs(work, job):
+        in_job = Money.from_minor(row["job_minor"], currency_of[row["job"]])
+        tax = inside.get(row["id"])
+        held = Money(tax["tax"], tax["currency"]) if tax else Money(0, home).rounded()
+        found.append(_spent(folder, row, in_job, held, capital=bool(tax and tax["capital"])))
+    return found
+
+
+def _spent(folder: StudioFolder, row: Row, in_job: Money, tax: Money, *, capital: bool = False) -> SpentCost:
+    spent = Money(row["amount"], row["currency"])
+    gross = spent if spent.currency == tax.currency else in_job
+    back = reclaimed(folder.studio.tax, date.fromisoformat(row["on"]), gross, tax, capital=capital)
+    net = in_job
+    if back and spent.currency == back.currency:
+        rate = Decimal(row["rate"] or 1)
+        net = Money((spent - back).amount * rate, in_job.currency).rounded()
+    elif back and in_job.currency == back.currency:
+        net = (in_job - back).rounded()
+    return SpentCost(row, in_job, net, tax, back)
 
 
 def add_cost(
@@ -33,6 +87,8 @@ def add_cost(
     currency: str = "",
     rate: str = "",
     rate_source: str = "",
+    tax: str = "",
+    tax_rate: str = "",
     receipt: Path | None = None,
     to_client: bool = False,
 ) -> Row:
@@ -40,13 +96,14 @@ def add_cost(
 
     kind: a kind of cost of the rate card, or a section ("kit" for sub-hire, "crew" for a freelancer's invoice).
     currency: of the amount, the job's own where empty; else `rate` says how many units of the job's currency one unit
-    is, and `rate_source` who says so. to_client: charge it on, with the card's markup for the kind; without it the
-    quote pays for it. A negative amount takes a wrong entry back. Raises NotFound, BadInput.
+    is, and `rate_source` who says so. tax: the part of it that is tax, tax_rate: its percent instead, in the tax
+    office's money. to_client: charge it on without the tax that is reclaimed, with the card's markup for the kind;
+    without it the quote pays for it. A negative amount takes a wrong entry back. Raises NotFound, BadInput.
     """
-    from bizkit.services.shooting.charges import put_charges
     from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.filing import file_scan
     from bizkit.store.events import record
+    from bizkit.store.overheads import set_input_tax
     from bizkit.store.spent import add_cost as write_cost
     from bizkit.store.spent import next_cost
 
@@ -60,6 +117,13 @@ def add_cost(
         if not spent:
             raise BadInput(wanted="an amount other than zero", got=amount, field="--amount")
         in_job, exact_rate = _in_job(spent, found["currency"], rate, rate_source)
+        inside, home = tax_inside(spent, tax, tax_rate), tax_currency(folder.studio)
+        if inside and spent.currency != home:
+            raise BadInput(
+                wanted=f"no tax in {spent.currency}, as only tax in {home} can be reclaimed",
+                got=inside,
+                field="--tax" if tax else "--tax-rate",
+            )
         number = next_cost(work)
         filed = file_scan(work, stamp, folder, receipt, kind="receipt", about=f"cost {number}") if receipt else None
         row = {
@@ -73,12 +137,14 @@ def add_cost(
             "receipt": filed["sha256"] if filed else "",
         }
         number = write_cost(work, stamp, row, amount=spent, in_job=in_job)
+        if inside:
+            set_input_tax(work, stamp, number, inside)
+        cost = _spent(folder, {**row, "id": number, "amount": spent.text, "currency": spent.currency}, in_job, inside)
         charged = None
         if to_client:
             if in_job.amount <= 0:
                 raise BadInput(wanted="an amount above zero to charge on", got=spent, field="--to-client")
-            charged = _charge_line(card, kind, row["what"], in_job)
-            put_charges(work, stamp, key, "cost", [charged], source=f"cost {number}")
+            charged, _ = _charge_on(folder, work, stamp, card, cost)
         record(work, stamp, "spent", key, cost=number, kind=kind, amount=spent.text, currency=spent.currency)
     return {
         "number": number,
@@ -87,9 +153,74 @@ def add_cost(
         "currency": spent.currency,
         "in_job": in_job.text,
         "job_currency": in_job.currency,
+        **_tax_data(folder, cost),
         "file": filed["file"] if filed else "",
         "charged": charged.data() if charged else None,
     }
+
+
+def note_input_tax(
+    folder: StudioFolder, cost: int, tax: str, on: date, *, goods: bool = False, capital: bool = False
+) -> Row:
+    """Note the tax inside a cost of a job, in the tax office's money; the newest note counts.
+
+    What of the cost was charged on follows: an open charge is put anew, and where it was billed with the tax in it
+    the difference is given back by a charge. Raises NotFound, and RuleBroken for tax that cannot be inside it.
+    """
+    from bizkit.services.shooting.jobs import the_job
+    from bizkit.store.charges import charges
+    from bizkit.store.events import record
+    from bizkit.store.overheads import set_input_tax
+
+    home = tax_currency(folder.studio)
+    inside = amount_of(tax, home, "AMOUNT")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        known = {one.number: one for one in spent_on(folder, work)}
+        if cost not in known:
+            raise NotFound("cost", cost, [str(one) for one in known], field="COST", hint="See bizkit cost list")
+        row = known[cost].row
+        spent = Money(row["amount"], row["currency"])
+        if spent.currency == home and (abs(inside.amount) > abs(spent.amount) or inside.amount * spent.amount < 0):
+            raise RuleBroken(f"cost {cost} comes to {spent}: {inside} of tax cannot be inside it")
+        set_input_tax(work, stamp, cost, inside, goods=goods, capital=capital)
+        record(work, stamp, "noted tax", row["job"], cost=cost, tax=inside.text, currency=home)
+        now = _spent(folder, row, known[cost].in_job, inside, capital=capital)
+        line = left = None
+        if charges(work, row["job"], source=f"cost {cost}"):
+            card = _card(folder, work, the_job(work, row["job"]))
+            line, left = _charge_on(folder, work, stamp, card, now)
+    return {
+        "cost": cost,
+        "job": row["job"],
+        "what": row["what"],
+        "currency": home,
+        "job_currency": now.in_job.currency,
+        **_tax_data(folder, now),
+        "charged": line.data() if line else None,
+        "to_invoice": left.text if left is not None else "",
+    }
+
+
+def _tax_data(folder: StudioFolder, cost: SpentCost) -> Row:
+    """The tax inside a cost: what is reclaimed, why not, and what the cost comes to without that."""
+    return {
+        "tax": cost.tax.text,
+        "tax_currency": cost.tax.currency,
+        "reclaimed": cost.reclaimed.text,
+        "why_not": why_not(folder.studio.tax, date.fromisoformat(cost.row["on"])) if cost.tax else "",
+        "net": cost.net.text,
+    }
+
+
+def _charge_on(
+    folder: StudioFolder, work: Connection, stamp: Stamp, card: RateCard, cost: SpentCost
+) -> tuple[Line, Money]:
+    """Charge a cost on; the line, and how much of it is open to invoice."""
+    from bizkit.services.shooting.charges import put_difference
+
+    line = _charge_line(card, cost, why_not(folder.studio.tax, date.fromisoformat(cost.row["on"])))
+    return line, put_difference(work, stamp, cost.row["job"], "cost", line, source=f"cost {cost.number}")
 
 
 def list_costs(folder: StudioFolder, job: str | None = None) -> list[Row]:
@@ -97,27 +228,28 @@ def list_costs(folder: StudioFolder, job: str | None = None) -> list[Row]:
     from bizkit.services.shooting.jobs import the_job
     from bizkit.store.charges import charges
     from bizkit.store.filed import all_filed
-    from bizkit.store.jobs import jobs
-    from bizkit.store.spent import costs
 
     with folder.book.read() as work:
         key = the_job(work, job)["key"] if job else None
-        currency_of = {row["key"]: row["currency"] for row in jobs(work)}
         files = {one["about"]: one["file"] for one in all_filed(work) if one["kind"] == "receipt"}
         charged = {(row["job"], row["source"]) for row in charges(work, key)}
-        return [
-            {
-                "number": row["id"],
-                **{name: row[name] for name in ("job", "on", "kind", "what", "supplier", "amount", "currency")},
-                "in_job": Money.from_minor(row["job_minor"], currency_of[row["job"]]).text,
-                "rate": row["rate"],
-                "rate_source": row["rate_source"],
-                "receipt": row["receipt"],
-                "file": files.get(f"cost {row['id']}", ""),
-                "charged_on": (row["job"], f"cost {row['id']}") in charged,
-            }
-            for row in costs(work, key)
-        ]
+        rows = []
+        for cost in spent_on(folder, work, key):
+            row = cost.row
+            rows.append(
+                {
+                    "number": cost.number,
+                    **{name: row[name] for name in ("job", "on", "kind", "what", "supplier", "amount", "currency")},
+                    "in_job": cost.in_job.text,
+                    **_tax_data(folder, cost),
+                    "rate": row["rate"],
+                    "rate_source": row["rate_source"],
+                    "receipt": row["receipt"],
+                    "file": files.get(f"cost {cost.number}", ""),
+                    "charged_on": (row["job"], f"cost {cost.number}") in charged,
+                }
+            )
+        return rows
 
 
 def section_of(card: RateCard, kind: str) -> str:
@@ -157,19 +289,27 @@ def _in_job(spent: Money, currency: str, rate: str, source: str) -> tuple[Money,
     return Money(spent.amount * exact, currency).rounded(), plain(exact)
 
 
-def _charge_line(card: RateCard, kind: str, what: str, spent: Money) -> Line:
-    """The cost as a charge, with the card's markup for its kind."""
+def _charge_line(card: RateCard, cost: SpentCost, why: str) -> Line:
+    """The cost without the tax that is reclaimed, as a charge with the card's markup for its kind."""
     from bizkit.domain.pricing.line import Line
     from bizkit.domain.pricing.working import Working
 
+    kind, base = cost.row["kind"], cost.net
     markup = card.costs[kind].markup_percent if kind in card.costs else Decimal(0)
-    exact = spent * (1 + markup / 100)
+    exact = base * (1 + markup / 100)
     terms = f"+ {plain(markup)} % markup" if markup else "at cost"
+    text = f"{base}"
+    if cost.reclaimed:
+        text = f"{cost.in_job} less the tax that is reclaimed, {cost.reclaimed}, = {base}"
+    elif cost.tax:
+        text = f"{base} with {cost.tax} of tax, which stays a cost ({why}),"
     working = Working(
-        f"{spent} {terms} = {exact.rounded()}",
+        f"{text} {terms} = {exact.rounded()}",
         "costs.markup" if markup else "costs.at_cost",
         exact,
-        inputs=(("cost", spent.text), ("markup percent", plain(markup))),
+        "a cost is passed on without the tax reclaimed: VAT Notice 700 section 25.1.1" if cost.reclaimed else "",
+        inputs=(("cost", base.text), ("markup percent", plain(markup))),
     )
-    section = section_of(card, kind)
-    return Line(section, what, Decimal(1), "cost", exact.rounded(), exact.rounded(), working)
+    return Line(
+        section_of(card, kind), cost.row["what"], Decimal(1), "cost", exact.rounded(), exact.rounded(), working
+    )
