@@ -65,10 +65,9 @@ def test_no_paper_before_the_registration_shows_the_number(bizkit, accepted, bef
         assert "Gannet & Lark Films" in text_of(path), path
         assert NUMBER not in text_of(path), path
     for form in ("ubl", "cii"):
-        written = bizkit("invoice", "export", invoice["number"], "--format", form, "--out", tmp_path / form, "--json")
-        if written.code == 0:
-            for file in tmp_path.glob(f"**/*{invoice['number']}*"):
-                assert NUMBER.encode() not in file.read_bytes()
+        out = tmp_path / f"{form}.xml"
+        assert bizkit("invoice", "export", invoice["number"], "--format", form, "--out", out).code == 0
+        assert NUMBER.encode() not in out.read_bytes()
     bizkit("charge", "add", job, "--what", "Recce", "--amount", "100", "--reason", "asked", "--on", "2027-04-01")
     after = bizkit("invoice", "issue", job, "--charges", "--on", "2027-04-01", "--json").data
     assert NUMBER in text_of(after["file"])
