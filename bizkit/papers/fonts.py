@@ -116,7 +116,7 @@ def load(own: Path | None) -> Fonts:
     shipped = Path(__file__).parent / "fonts"
     for name in (REGULAR, ITALIC, SEMIBOLD, *(name for name, _ in FALLBACKS)):
         _register(name, shipped / f"{name}.ttf")
-    extra = sorted((own / "fonts").glob("*.ttf")) if own else []
+    extra = sorted(path for path in (own / "fonts").glob("*.ttf") if path.is_file()) if own else []
     return Fonts((*FALLBACKS, *((_register_own(path), 1.0) for path in extra)))
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.billing.bank_statement import Statement, recognised
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.services.billing.bank import movement_rows
+from bizkit.services.studio.source_file import read_source
 from bizkit.services.studio.studio_folder import MARK, StudioFolder
 
 if TYPE_CHECKING:
@@ -103,13 +104,10 @@ def _accounts_of_files(work: Connection) -> dict[str, str]:
 
 
 def _read(folder: StudioFolder, path: Path, bank: str, currency: str) -> tuple[bytes, Statement]:
-    from bizkit.exchange.bank.camt053 import read_camt053
+    from bizkit.exchange.bank.camt053 import MOST_BYTES, read_camt053
     from bizkit.exchange.bank.statement_csv import read_statement
 
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise BadInput(wanted="a bank statement", got=error.strerror, where=str(path)) from None
+    content = read_source(path, "a bank statement", most=MOST_BYTES)
     head = content[:200].replace(b"\0", b"").lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n")
     if head.startswith(b"<"):
         return content, read_camt053(content, where=path.name)

@@ -8,6 +8,7 @@ from typing import Any
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.work.captions import check_captions, decode_captions, read_captions
+from bizkit.services.studio.source_file import read_source
 
 #: A caption file is no larger.
 CAPTIONS_MOST_BYTES = 5_000_000
@@ -28,11 +29,5 @@ def check_caption_file(path: Path, *, duration_s: Fraction | None = None) -> dic
 
 
 def _text(path: Path) -> str:
-    try:
-        with path.open("rb") as file:
-            content = file.read(CAPTIONS_MOST_BYTES + 1)
-    except OSError as error:
-        raise BadInput(wanted="a caption file", got=error.strerror or error, where=str(path)) from None
-    if len(content) > CAPTIONS_MOST_BYTES:
-        raise BadInput(wanted="a caption file of 5 MB or less", got="a larger one", where=path.name)
+    content = read_source(path, "a caption file", most=CAPTIONS_MOST_BYTES)
     return decode_captions(content, where=path.name)

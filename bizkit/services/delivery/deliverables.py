@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import os
+import stat
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,7 +24,10 @@ def sha256_of_file(path: Path) -> tuple[str, int]:
     """SHA-256 and size in bytes of a file, read in pieces. Raises BadInput when it is not there."""
     digest = hashlib.sha256()
     try:
-        with path.open("rb") as file:
+        # Never waiting on a pipe; a device has no end.
+        with os.fdopen(os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0)), "rb") as file:
+            if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+                raise BadInput(wanted="a file to send", got="a folder, pipe or device", where=str(path))
             while piece := file.read(1 << 20):
                 digest.update(piece)
             return digest.hexdigest(), file.tell()

@@ -15,6 +15,7 @@ from bizkit.services.delivery.delivery_note import note_document
 from bizkit.services.delivery.folder_contents import LIST_MOST_BYTES, Contents, Read
 from bizkit.services.delivery.parcels import parcels_in, whats_worth_a_look, whats_wrong
 from bizkit.services.studio.fingerprint import LITTER, LITTER_BEFORE, Progress, files_below
+from bizkit.services.studio.source_file import read_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
 Row = dict[str, Any]
@@ -264,20 +265,14 @@ def verify_folder(
 
 
 def _manifest_text(path: Path) -> str:
-    try:
-        with path.open("rb") as file:
-            content = file.read(LIST_MOST_BYTES + 1)
-    except FileNotFoundError:
+    if not path.exists():
         raise BadInput(
             wanted=f"{MANIFEST} in the folder",
             got="none",
             where=str(path.parent),
             hint="Name its delivery note with --note",
-        ) from None
-    except OSError as error:
-        raise BadInput(wanted=f"a {MANIFEST} to read", got=error.strerror or error, where=str(path)) from None
-    if len(content) > LIST_MOST_BYTES:
-        raise BadInput(wanted=f"a {MANIFEST} of 20 MB or less", got="a larger one", where=str(path))
+        )
+    content = read_source(path, f"a {MANIFEST}", most=LIST_MOST_BYTES)
     try:
         return content.decode("utf-8")
     except UnicodeDecodeError:

@@ -14,6 +14,7 @@ from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.notes import COLUMNS, Cut, Note, read_note_rows, read_notes
 from bizkit.domain.work.spec import rate_of
 from bizkit.domain.work.timecode import names_per_second
+from bizkit.services.studio.source_file import read_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -112,13 +113,7 @@ def take_notes(
 
 def read_notes_file(path: Path) -> tuple[str, bool]:
     """The text of a file of notes, and whether it is a table. Raises BadInput."""
-    try:
-        with path.open("rb") as file:
-            content = file.read(NOTES_MOST_BYTES + 1)
-    except OSError as error:
-        raise BadInput(wanted="a file of notes", got=error.strerror or error, where=str(path)) from None
-    if len(content) > NOTES_MOST_BYTES:
-        raise BadInput(wanted="a file of notes of 2 MB or less", got="a larger one", where=path.name)
+    content = read_source(path, "a file of notes", most=NOTES_MOST_BYTES)
     utf16 = content.startswith((b"\xff\xfe", b"\xfe\xff"))
     try:
         text = content.decode("utf-16" if utf16 else "utf-8-sig")

@@ -15,6 +15,7 @@ from typing import Any, Final
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.services.rights.signed_paper import Allowed, Signed
+from bizkit.services.studio.source_file import read_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
 #: kind of holding -> the paper that is signed for it, and where on it the signature goes.
@@ -112,12 +113,9 @@ def drawn_signature(path: Path) -> bytes:
     def wrong(got: object) -> BadInput:
         return BadInput(wanted="a drawn signature as PNG or JPEG", got=got, field="--signature", where=path.name)
 
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise wrong(error.strerror or "no such file") from None
-    if len(content) > MOST_BYTES:
-        raise wrong(f"a file of {len(content)} bytes")
+    content = read_source(
+        path, "a drawn signature as PNG or JPEG", most=MOST_BYTES, field="--signature", where=path.name
+    )
     try:
         with Image.open(io.BytesIO(content), formats=("PNG", "JPEG")) as picture:
             if max(picture.size) > MOST_PIXELS:

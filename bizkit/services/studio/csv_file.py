@@ -6,6 +6,10 @@ import csv
 from pathlib import Path
 
 from bizkit.domain.errors import BadInput
+from bizkit.services.studio.source_file import MB, read_source_text
+
+#: A table is no larger: an hour's observations of a hundred years have half of it.
+MOST_BYTES = 100 * MB
 
 #: What may stand between cells, in the order tried.
 BETWEEN = (",", ";", "\t")
@@ -13,15 +17,7 @@ BETWEEN = (",", ";", "\t")
 
 def read_rows(path: Path, what: str) -> list[dict[str, str]]:
     """Rows of the file as column -> cell. `what` says in messages what it should be. Raises BadInput."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise BadInput(wanted=what, got="no such file", where=str(path)) from None
-    except UnicodeDecodeError:
-        raise BadInput(wanted=f"{what} as UTF-8 text", got="other bytes", where=str(path)) from None
-    except OSError as error:
-        raise BadInput(wanted=what, got=error.strerror, where=str(path)) from None
-    lines = text.splitlines()
+    lines = read_source_text(path, what, most=MOST_BYTES).splitlines()
     if not lines or not lines[0].strip():
         raise BadInput(wanted=f"{what} with a first line of column names", got="nothing", where=path.name)
     between = max(BETWEEN, key=lines[0].count)

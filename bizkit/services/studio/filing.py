@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.services.studio.source_file import MB, read_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -26,6 +27,9 @@ if TYPE_CHECKING:
 
 #: Kinds of paper that may be issued again under the same number.
 REVISED = ("quote", "licence_certificate")
+
+#: A scan is no larger: some hundred pages in colour.
+SCAN_MOST_BYTES = 50 * MB
 
 #: How the name of a file begins that is being written. One that stays was left by a command that was stopped.
 HALF_WRITTEN = ".writing-"
@@ -215,12 +219,7 @@ def file_scan(
     from bizkit.store.canonical import sha256
     from bizkit.store.filed import add_filed
 
-    try:
-        content = source.read_bytes()
-    except FileNotFoundError:
-        raise BadInput(wanted="a scan (PDF, PNG or JPEG)", got="no such file", where=str(source)) from None
-    except OSError as error:
-        raise BadInput(wanted="a scan (PDF, PNG or JPEG)", got=error.strerror, where=str(source)) from None
+    content = read_source(source, "a scan (PDF, PNG or JPEG)", most=SCAN_MOST_BYTES)
     if not content.startswith((b"%PDF-", b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")):
         raise BadInput(wanted="a scan (PDF, PNG or JPEG)", got="another kind of file", where=str(source))
     digest = sha256(content)

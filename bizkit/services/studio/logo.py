@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from bizkit.domain.errors import BadInput
 from bizkit.services.studio.filing import write_whole
+from bizkit.services.studio.source_file import MB, read_source
 from bizkit.services.studio.studio_folder import MARK, StudioFolder
 from bizkit.services.studio.toml_file import sha256_of_bytes
+
+#: A logo is no larger; a picture of 1,500 x 400 on every paper is enough.
+MOST_BYTES = 20 * MB
 
 
 def keep_logo(folder: StudioFolder) -> str:
@@ -17,11 +21,10 @@ def keep_logo(folder: StudioFolder) -> str:
     if not name:
         return ""
     try:
-        content = (folder.path / name).read_bytes()
-    except OSError as error:
-        raise BadInput(
-            wanted="a PNG or JPEG in the studio folder", got=f"{name} ({error.strerror})", field="logo", where=MARK
-        ) from None
+        content = read_source(folder.path / name, "a picture", most=MOST_BYTES)
+    except BadInput as error:
+        what = "a PNG or JPEG in the studio folder, of 20 MB or less"
+        raise BadInput(wanted=what, got=f"{name} ({error.got})", field="logo", where=MARK) from None
     kind = {b"\x89PNG": ".png", b"\xff\xd8\xff": ".jpg"}.get(content[:4] if content[:1] == b"\x89" else content[:3])
     if kind is None:
         raise BadInput(wanted="a PNG or JPEG", got=f"{name}, another kind of file", field="logo", where=MARK)

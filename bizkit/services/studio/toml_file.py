@@ -10,6 +10,10 @@ from pathlib import Path
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
+from bizkit.services.studio.source_file import MB, read_source_text
+
+#: A settings file is no larger; the largest rate card anybody writes by hand has a hundredth of it.
+MOST_BYTES = 5 * MB
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,16 +31,7 @@ FOLDERS = ("clients", "briefs", "jobs", "specs")
 
 def read_toml(path: Path, what: str) -> TomlFile:
     """The file at `path`; `what` says in messages what it should be ("a brief"). Raises BadInput."""
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise BadInput(wanted=what, got="no such file", where=str(path)) from None
-    except IsADirectoryError:
-        raise BadInput(wanted=what, got="a folder", where=str(path)) from None
-    except UnicodeDecodeError:
-        raise BadInput(wanted=f"{what} as UTF-8 text", got="other bytes", where=str(path)) from None
-    except OSError as error:
-        raise BadInput(wanted=what, got=error.strerror, where=str(path)) from None
+    text = read_source_text(path, what, most=MOST_BYTES)
     folder = path.parent.name
     return parse_toml(text, f"{folder}/{path.name}" if folder in FOLDERS else path.name, what)
 

@@ -178,7 +178,7 @@ def test_what_is_no_drawn_signature_is_refused(bizkit, job, tmp_path):
     Image.new("1", (7000, 10)).save(huge)
     for path, said in (
         (empty, "an empty picture"), (text, "another kind of file"), (huge, "a picture of 7000 x 10"),
-        (Path("nowhere.png"), "No such file"),
+        (Path("nowhere.png"), "no such file"),
     ):  # fmt: skip
         done = bizkit("release", "sign", job, "--who", "X", "--signature", path, "--on", "2027-05-13")
         assert done.code == 2
