@@ -6,6 +6,7 @@ import email
 import email.policy
 from importlib.resources import files
 
+import pypdf
 import pytest
 from lxml import etree
 
@@ -34,6 +35,38 @@ def test_an_invoice_is_written_as_a_mail_with_its_pdf(bizkit, bill, studio, tmp_
     assert done["sent"] is False
     assert bizkit("send", bill, "--on", "2027-02-08").code == 0
     assert (studio / "mail" / f"{bill}.eml").read_bytes() == out.read_bytes()
+
+
+def test_export_and_send_say_what_an_electronic_invoice_claims_and_what_it_lacks(bizkit, bill, studio, tmp_path):
+    """Point 11: nothing is claimed that does not hold; the starter's addresses are e-mail, which Peppol knows not."""
+    done = bizkit("invoice", "export", bill, "--format", "ubl", "--json").data
+    assert done["claims"] == "urn:cen.eu:en16931:2017"
+    assert [gap.rpartition("(")[2] for gap in done["peppol_gaps"]] == [
+        "PEPPOL-EN16931-R003)", "PEPPOL-EN16931-CL008)", "PEPPOL-EN16931-CL008)",
+    ]  # fmt: skip
+    lines = bizkit("invoice", "export", bill, "--format", "ubl").out.splitlines()
+    assert lines[1] == "It claims urn:cen.eu:en16931:2017"
+    assert lines[2:] == [f"For Peppol it lacks: {gap}" for gap in done["peppol_gaps"]]
+    sent = bizkit("send", bill, "--einvoice", "ubl", "--out", tmp_path / "a.eml", "--on", "2027-02-08")
+    assert "For Peppol it lacks: purchase order or buyer reference (PEPPOL-EN16931-R003)" in sent.out
+    hybrid = bizkit("invoice", "export", bill, "--format", "hybrid", "--json").data
+    assert (hybrid["claims"], hybrid["peppol_gaps"]) == ("urn:cen.eu:en16931:2017", [])
+    plain = bizkit("send", bill, "--out", tmp_path / "b.eml", "--on", "2027-02-08", "--json").data
+    assert (plain["claims"], plain["peppol_gaps"]) == ("", [])
+
+
+def test_peppol_is_claimed_when_nothing_lacks(bizkit, studio, job, change):
+    change(studio / "studio.toml", '# endpoint = "9932:GB980780684"', 'endpoint = "9932:GB980780684"')
+    client = studio / "clients" / "skerrow-islands-tourism.toml"
+    change(client, '# endpoint = "0088:5060012349998"', 'endpoint = "0088:5060012349998"')
+    change(client, '# buyer_reference = "04011000-12"', 'buyer_reference = "04011000-12"')
+    bizkit("job", "client", job, "--reason", "their addresses", "--on", "2027-02-08")
+    number = bizkit("invoice", "issue", job, "--on", "2027-02-08", "--json").data["number"]
+    done = bizkit("invoice", "export", number, "--format", "ubl", "--json").data
+    assert done["claims"] == "urn:cen.eu:en16931:2017#compliant#urn:fdc:peppol.eu:2017:poacc:billing:3.0"
+    assert done["peppol_gaps"] == []
+    text = " ".join(pypdf.PdfReader(studio / "papers" / f"{number}.pdf").pages[0].extract_text().split())
+    assert "Your reference 04011000-12" in text
 
 
 def test_the_clients_wish_for_electronic_invoices_goes_along(bizkit, bill, job, studio, tmp_path):
