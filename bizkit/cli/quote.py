@@ -377,6 +377,6 @@ def _settled(data: dict[str, Any]) -> Iterator[str]:
         yield f"Left to invoice: {amount(data['left'], currency)} net."
     elif left < 0:
         yield f"To credit: {amount(str(-left), currency)} net, as more was invoiced than is owed."
-    yield "Post, licence and fees of the quote are not in it: add what was done with bizkit charge add."
+    yield "Post, licence, mileage and fees of the quote are not in it: add what was done with bizkit charge add."
     if not data["preview"] and (left or data["lines"]):
         yield f"Settle it with: bizkit invoice settle {data['job']}"

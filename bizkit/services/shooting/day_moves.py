@@ -128,7 +128,11 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
             for name, due in after.items()
             if due != before[name]
         ],
-        "warnings": [*_order_warnings(days), *clashes_of(folder, work, key, on)],
+        "warnings": [
+            *_order_warnings(days),
+            *_paper_warnings(work, key, left, to),
+            *clashes_of(folder, work, key, on),
+        ],
     }
 
 
@@ -231,6 +235,19 @@ def _order_warnings(days: JobDays) -> list[str]:
         else f"the last travel day on {one.date} lies before the last shoot day on {max(shoots)}: move it too"
         for one in _last_of(days, "travel", "wrap")
         if shoots and one.date and one.date < max(shoots)
+    ]
+
+
+def _paper_warnings(work: Connection, key: str, left: str, to: str) -> list[str]:
+    """Permits and other papers of the shoot that were noted for the date left, and not for the new one."""
+    from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
+    from bizkit.store.jobs import holdings
+
+    return [
+        f"{SHOOT_PAPER_KINDS[row['kind']]} of {row['data']['name']} was noted for {left} and not for {to}: "
+        f"note what covers the new date with bizkit holding add {key} --day {to}"
+        for row in holdings(work, key=key, kinds=tuple(SHOOT_PAPER_KINDS))
+        if row["status"] != "void" and left in row["data"].get("days", ()) and to not in row["data"]["days"]
     ]
 
 

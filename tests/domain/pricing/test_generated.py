@@ -17,6 +17,7 @@ from bizkit.domain.money import minor_digits
 from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
 from bizkit.domain.pricing.compare import compare
+from bizkit.domain.pricing.day_prices import QuotedLine, day_prices
 from bizkit.domain.pricing.estimate import Estimate, price
 from bizkit.domain.pricing.line import SECTIONS
 
@@ -176,3 +177,24 @@ def test_pricing_twice_gives_the_same_and_changes_explain_the_difference(seed):
     if other.currency == first.currency:
         differences = sum((change.difference.amount for change in compare(first, other)), Decimal(0))
         assert differences == other.net.amount - first.net.amount
+
+
+@pytest.mark.parametrize("block", range(2))
+def test_what_each_day_costs_adds_up_to_the_lines_of_crew_and_kit(block):
+    shared = 0
+    for seed in range(block * 500, block * 500 + 500):
+        card, brief = generated(seed)
+        estimate = price(card, brief)
+        quoted = [QuotedLine.of(line) for line in estimate.lines]
+        days = day_prices(card, brief, quoted, currency=estimate.currency, holiday=lambda day: False)
+        parts = [part for day in days for part in day.parts]
+        zero = Decimal(0)
+        for section in ("crew", "kit", "weather"):
+            whole = sum((line.amount.amount for line in estimate.lines if line.section == section), zero)
+            assert sum((part.amount.amount for part in parts if part.section == section), zero) == whole, seed
+        # A discount is spread by what it is taken of: the days never bear more of it than all of it.
+        off = sum((line.amount.amount for line in estimate.lines if line.section == "discount"), zero)
+        assert off <= sum((part.amount.amount for part in parts if part.section == "discount"), zero) <= 0
+        assert [day.position for day in days] == list(range(1, sum(one.count for one in brief.days) + 1))
+        shared += len(parts)
+    assert shared > 5000
