@@ -80,6 +80,8 @@ def verify(
         yield from (f"moved: {name} lies at {found}" for name, found in data["moved"])
         if data["state"] == "list changed":
             yield "The list itself is not the one that was handed over: name its delivery note with --note"
+        if data["state"] == "not recorded":
+            yield "No handover of it is on record: it was stopped before, or this is an older copy of the book"
         whose = f" as handed over in {data['number']} on {data['on']}" if data["in_book"] else ""
         if data["state"] == "whole":
             yield f"{len(data['intact'])} files are intact{whose}."

@@ -10,8 +10,10 @@ import os
 import resource
 import shutil
 import signal
+import socketserver
 import subprocess
 import sys
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -233,3 +235,90 @@ def test_what_a_killed_writer_left_half_written_is_named_and_cleared(bizkit, stu
     os.utime(left, (left.stat().st_atime - 120, left.stat().st_mtime - 120))
     assert bizkit("papers", "rebuild").out == "Cleared away papers/scans/.writing-x1\n"
     assert "Look:" not in bizkit("verify").out
+
+
+#: Runs a command and dies where the next thing is to commit what it wrote down.
+UNCOMMITTED = """
+import os, signal, sys
+from sqlalchemy import Engine, event
+from bizkit.cli.main import run
+event.listen(Engine, "commit", lambda connection: os.kill(os.getpid(), signal.SIGKILL))
+run()
+"""
+
+
+def test_a_handover_that_was_stopped_before_its_record_is_told_from_one_that_was_made(bizkit, studio, tmp_path):
+    drive = tmp_path / "drive"
+    shutil.copytree(studio / "deliveries", drive)
+    words = ("handover", "make", OTHER, str(drive), "--reason", "asked for everything", *DAY)
+    surroundings = {key: value for key, value in os.environ.items() if not key.startswith("BIZKIT_")}
+    gone = subprocess.run([sys.executable, "-c", UNCOMMITTED, *words], env=surroundings, capture_output=True)
+    assert gone.returncode == -signal.SIGKILL
+    assert (drive / "DN-2027-0002.pdf").is_file()
+    # The files are whole, but nobody was handed anything: that is not the same.
+    checked = bizkit("handover", "verify", drive)
+    assert (checked.code, "No handover of it is on record" in checked.out) == (1, True)
+    again = bizkit(*words)
+    assert again.code == 1
+    assert "drive has a SHA256SUMS and DN-2027-0002.pdf that the book does not know" in again.err
+    for name in ("SHA256SUMS", "DN-2027-0002.pdf"):
+        (drive / name).unlink()
+    left = drive / ".writing-x1"
+    left.write_bytes(b"half a note")
+    os.utime(left, (0, 0))
+    assert bizkit(*words).code == 0
+    assert not left.exists()
+    assert ".writing" not in (drive / "SHA256SUMS").read_text(encoding="utf-8")
+    assert "has its SHA256SUMS already: check it with bizkit handover verify" in bizkit(*words).err
+    assert bizkit("handover", "verify", drive).code == 0
+
+
+def test_of_a_scan_that_is_refused_after_all_no_copy_stays(bizkit, studio, scan, monkeypatch):
+    from bizkit.domain.errors import RuleBroken
+    from bizkit.store import events
+
+    def refuse(*_: object, **__: object) -> None:
+        raise RuleBroken("refused after the scan was copied")
+
+    before = sorted((studio / "papers" / "scans").iterdir())
+    words = ("overhead", "add", "Dues", "30.00", "--receipt", scan, *DAY)
+    with monkeypatch.context() as patch:
+        patch.setattr(events, "record", refuse)
+        assert "refused after the scan was copied" in bizkit(*words).err
+    assert sorted((studio / "papers" / "scans").iterdir()) == before
+    assert bizkit(*words).code == 0
+    assert len(sorted((studio / "papers" / "scans").iterdir())) == len(before) + 1
+
+
+class _Sink(socketserver.StreamRequestHandler):
+    """As much of SMTP as taking one mail needs (RFC 5321, from memory)."""
+
+    def handle(self) -> None:
+        self.wfile.write(b"220 sink\r\n")
+        for line in self.rfile:
+            word = line[:4].upper()
+            if word == b"DATA":
+                self.wfile.write(b"354 go on\r\n")
+                mail = b"".join(iter(self.rfile.readline, b".\r\n"))
+                self.server.taken.append(mail)  # type: ignore[attr-defined]
+            self.wfile.write(b"221 bye\r\n" if word == b"QUIT" else b"250 ok\r\n")
+            if word == b"QUIT":
+                return
+
+
+def test_a_mail_that_was_sent_is_said_to_be_sent_though_its_copy_cannot_be_kept(bizkit, studio):
+    with socketserver.TCPServer(("127.0.0.1", 0), _Sink) as server:
+        server.taken = []  # type: ignore[attr-defined]
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        with (studio / "studio.toml").open("a", encoding="utf-8") as file:
+            file.write(f'\n[mail]\nhost = "127.0.0.1"\nport = {server.server_address[1]}\nsecurity = "none"\n')
+        (studio / "mail").write_bytes(b"a file where the folder should be")
+        done = bizkit("send", "GL-2027-0002", "--by-server", *DAY)
+        server.shutdown()
+        assert len(server.taken) == 1  # type: ignore[attr-defined]
+    assert done.code == 1
+    assert "GL-2027-0002 was sent to una.flett@skerrow-islands.example, but its copy " in done.err
+    assert done.err.endswith("mail/GL-2027-0002.eml could not be written: Not a directory; do not send it again\n")
+    # Without a server nothing was sent: then the same failure is a failure, and nothing is in the history.
+    done = bizkit("send", "GL-2027-0002", *DAY)
+    assert (done.code, "Not a directory: a file lies where a folder is wanted" in done.err) == (1, True)

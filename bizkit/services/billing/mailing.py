@@ -74,14 +74,24 @@ def write_mail(
             attachments=attachments,
             written_at=datetime.combine(on, time(9), UTC),
         )
-        if by_server:
-            _send(_server(folder), mail, folder.studio.email, addresses)
         path = out or folder.path / "mail" / f"{attachments[0].name.rpartition('.')[0]}.eml"
         record(
             work, stamp, "mailed" if by_server else "wrote mail", about, name=name, to=addresses,
             attached=[one.name for one in attachments],
         )  # fmt: skip
-    write_whole(path, mail)
+        # Last of all: where anything before fails, nothing was sent, and no mail lies there.
+        if by_server:
+            _send(_server(folder), mail, folder.studio.email, addresses)
+        else:
+            write_whole(path, mail)
+    try:
+        if by_server:
+            write_whole(path, mail)
+    except OSError as error:
+        raise RuleBroken(
+            f"{name} was sent to {', '.join(addresses)}, but its copy {path} could not be written: "
+            f"{error.strerror or error}; do not send it again"
+        ) from None
     return {
         "name": name,
         "to": addresses,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Mapping
 from datetime import date, datetime
 from pathlib import Path
@@ -14,7 +15,7 @@ from bizkit.services.delivery.before_reading import refuse, refuse_before_readin
 from bizkit.services.delivery.delivery_note import note_document
 from bizkit.services.delivery.folder_contents import LIST_MOST_BYTES, Contents, Read
 from bizkit.services.delivery.parcels import parcels_in, whats_worth_a_look, whats_wrong
-from bizkit.services.studio.fingerprint import LITTER, LITTER_BEFORE, Progress, files_below
+from bizkit.services.studio.fingerprint import HALF_WRITTEN, LITTER, LITTER_BEFORE, Progress, files_below
 from bizkit.services.studio.source_file import read_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -48,7 +49,7 @@ def hand_over(
     from bizkit.services.rights.clearance import check_job
     from bizkit.services.rights.overrides import record_override
     from bizkit.services.shooting.jobs import the_job
-    from bizkit.services.studio.filing import file_paper
+    from bizkit.services.studio.filing import clear_half_written, file_paper
     from bizkit.services.studio.numbers import draw
     from bizkit.services.studio.toml_file import sha256_of_bytes, sha256_of_text
     from bizkit.store.deliveries import deliverables
@@ -56,7 +57,8 @@ def hand_over(
     from bizkit.store.handovers import add_handover
     from bizkit.store.issued import issue
 
-    _refuse_second(target, media_hash_list)
+    _refuse_second(folder, target, media_hash_list)
+    clear_half_written(target)
     contents = Contents.of(target)
     if media_hash_list:
         check_names([target.resolve().name, *contents.sizes])
@@ -120,19 +122,38 @@ def hand_over(
     }
 
 
-def _refuse_second(target: Path, media_hash_list: bool) -> None:
-    """Refuse what is no folder, and one that was handed over before."""
+def _refuse_second(folder: StudioFolder, target: Path, media_hash_list: bool) -> None:
+    """Refuse what is no folder, and one that was handed over before, be it that its handover was stopped."""
     from bizkit.exchange.mhl import FOLDER
+    from bizkit.services.studio.toml_file import sha256_of_text
+    from bizkit.store.handovers import handovers
 
     if not target.is_dir():
         raise BadInput(wanted="a folder with the files to hand over", got=target, field="FOLDER")
     if (target / MANIFEST).exists():
+        text = _manifest_text(target / MANIFEST)
+        with folder.book.read() as work:
+            known = any(row["manifest_sha256"] == sha256_of_text(text) for row in handovers(work))
+        notes = [] if known else _unrecorded_notes(folder, text)
+        if notes:
+            raise RuleBroken(
+                f"{target.name} has a {MANIFEST} and {notes[0]} that the book does not know: a handover was stopped "
+                "before it was recorded, then delete both there and repeat this; or this is an older copy of the book"
+            )
         raise RuleBroken(
             f"{target.name} has its {MANIFEST} already: check it with bizkit handover verify, "
             "or hand over a folder of its own"
         )
     if media_hash_list and (target / FOLDER).exists():
         raise RuleBroken(f"{target.name} has a history of media hash lists already: hand it over without --mhl")
+
+
+def _unrecorded_notes(folder: StudioFolder, manifest: str) -> list[str]:
+    """Files of a list that are called as the studio's delivery notes are."""
+    from bizkit.services.studio.papers_folder import paper_names
+
+    ours = re.compile(paper_names("delivery_note", folder.studio.numbers.delivery_note))
+    return [name for name in read_manifest(manifest, where=MANIFEST) if ours.fullmatch(name)]
 
 
 def _media_hash_list(
@@ -147,7 +168,7 @@ def _media_hash_list(
         if FOLDER not in name.split("/")[:-1]
     ]
     listed += [Listed(name, len(content), hashlib.sha512(content).digest()) for name, content in papers.items()]
-    ignored = [*LITTER, f"{LITTER_BEFORE}*", *map(literal, contents.links)]
+    ignored = [*LITTER, f"{LITTER_BEFORE}*", f"{HALF_WRITTEN}*", *map(literal, contents.links)]
     made = media_hash_list(contents.folder.resolve().name, listed, made_at=made_at, made_by=made_by, ignored=ignored)
     return {f"{FOLDER}/{name}": content for name, content in made.items()}
 
@@ -210,8 +231,9 @@ def verify_folder(
 ) -> Row:
     """Hold the files in `target` against its SHA256SUMS, and that against the book where there is one.
 
-    note: the number of a delivery note whose list is taken from the book instead. state: "whole", "changed" or, where
-    the list itself is not the one handed over, "list changed".
+    note: the number of a delivery note whose list is taken from the book instead. state: "whole" or "changed"; "list
+    changed" where the list itself is not the one handed over; "not recorded" where it is the studio's by the name of
+    its note and no handover of it is on record.
     """
     from bizkit.masters.source import checksum
     from bizkit.services.studio.toml_file import sha256_of_text
@@ -249,6 +271,8 @@ def verify_folder(
     state = "whole" if outcome.whole else "changed"
     if by_note and not handed:
         state = "list changed"
+    elif folder is not None and not handed and _unrecorded_notes(folder, text):
+        state = "not recorded"
     return {
         "folder": str(target),
         "state": state,

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.names import Spelling
-from bizkit.services.studio.filing import HALF_WRITTEN
+from bizkit.services.studio.fingerprint import HALF_WRITTEN
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:

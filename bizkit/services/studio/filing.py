@@ -10,6 +10,7 @@ import errno
 import os
 import re
 import tempfile
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.services.studio.fingerprint import HALF_WRITTEN
 from bizkit.services.studio.source_file import MB, read_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -31,18 +33,18 @@ REVISED = ("quote", "licence_certificate")
 #: A scan is no larger: some hundred pages in colour.
 SCAN_MOST_BYTES = 50 * MB
 
-#: How the name of a file begins that is being written. One that stays was left by a command that was stopped.
-HALF_WRITTEN = ".writing-"
+#: A half-written file younger than this may still be being written, in seconds.
+STALE_S = 60
 
 
 @contextmanager
-def _beside(path: Path, content: bytes, *, shared: bool = False) -> Iterator[str]:
+def _beside(path: Path, content: bytes, *, mode: int = 0o600, folders: int = 0o700) -> Iterator[str]:
     """`content` on disk under a temporary name in the folder of `path`. An OSError names `path`, not that name.
 
-    shared: everybody may read the file, and folders made for it; else its owner alone.
+    mode: who may read the file, its owner alone where nothing is said; folders: the same of folders made for it.
     """
     name = ""
-    made = [folder for folder in path.parents if not folder.exists()] if shared else []
+    made = [folder for folder in path.parents if not folder.exists()]
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except FileExistsError:
@@ -55,10 +57,9 @@ def _beside(path: Path, content: bytes, *, shared: bool = False) -> Iterator[str
             out.write(content)
             out.flush()
             os.fsync(out.fileno())
-        if shared:
-            for place, mode in ((Path(name), 0o644), *((folder, 0o755) for folder in made)):
-                with suppress(OSError):  # drives that keep no such thing
-                    place.chmod(mode)
+        for place, allowed in ((Path(name), mode), *((one, folders) for one in made)):
+            with suppress(OSError):  # drives that keep no such thing
+                place.chmod(allowed)
         yield name
     except OSError as error:
         raise OSError(error.errno, error.strerror, str(path)) from None
@@ -76,8 +77,18 @@ def write_whole(path: Path, content: bytes) -> None:
 
 def hand_out(path: Path, content: bytes) -> None:
     """As `write_whole`, for what somebody else is to read, wherever it is copied to."""
-    with _beside(path, content, shared=True) as name:
+    with _beside(path, content, mode=0o644, folders=0o755) as name:
         os.replace(name, path)
+
+
+def clear_half_written(*folders: Path) -> list[Path]:
+    """Delete what stopped commands left half-written in these folders; what may still be being written stays."""
+    cleared = []
+    for path in [path for folder in folders for path in sorted(folder.glob(f"{HALF_WRITTEN}*"))]:
+        if path.is_file() and time.time() - path.stat().st_mtime > STALE_S:
+            path.unlink(missing_ok=True)
+            cleared.append(path)
+    return cleared
 
 
 def write_new(path: Path, content: bytes) -> None:
@@ -87,7 +98,7 @@ def write_new(path: Path, content: bytes) -> None:
     another file, OSError when it cannot be written; both name `path`.
     """
     try:
-        with _beside(path, content, shared=True) as name:
+        with _beside(path, content, mode=0o644) as name:
             try:
                 os.link(name, path)
             except OSError as error:
@@ -216,6 +227,8 @@ def file_scan(
     The copy is written before the commit: a copy without a record does no harm, a record without a copy would. The
     file's own name is not recorded: it often holds a person's, and the record never changes.
     """
+    from sqlalchemy import event
+
     from bizkit.store.canonical import sha256
     from bizkit.store.filed import add_filed
 
@@ -226,6 +239,8 @@ def file_scan(
     path = folder.papers / "scans" / f"{digest}{source.suffix.lower()}"
     if not path.exists():
         write_whole(path, content)
+        # Of what is refused after all, no copy stays.
+        event.listen(work, "rollback", lambda _: path.unlink(missing_ok=True), once=True)
     add_filed(
         work,
         stamp,

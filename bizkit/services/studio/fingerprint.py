@@ -24,6 +24,9 @@ LITTER = (".DS_Store", "Thumbs.db", "desktop.ini")
 #: How names of such files begin: the second half of a file on drives that have no place for it.
 LITTER_BEFORE = "._"
 
+#: How the name of a file begins that bizkit is writing. One that stays was left by a command that was stopped.
+HALF_WRITTEN = ".writing-"
+
 
 @dataclass(frozen=True, slots=True)
 class Fingerprint:
@@ -97,7 +100,7 @@ def files_below(folder: Path, *, links: list[Path] | None = None) -> Iterator[Pa
             links += [Path(here) / name for name in (*folders, *sorted(names)) if (Path(here) / name).is_symlink()]
         for name in sorted(names):
             path = Path(here) / name
-            if name not in LITTER and not name.startswith(LITTER_BEFORE) and is_plain(path):
+            if name not in LITTER and not name.startswith((LITTER_BEFORE, HALF_WRITTEN)) and is_plain(path):
                 check_name(path)
                 yield path
 

@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from bizkit.domain.errors import RuleBroken
-from bizkit.services.studio.filing import HALF_WRITTEN, REVISED, file_name, pdf_name
+from bizkit.services.studio.filing import REVISED, file_name, pdf_name
+from bizkit.services.studio.fingerprint import HALF_WRITTEN
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -58,7 +59,7 @@ def ahead(folder: StudioFolder, work: Connection, names: Collection[str] | None 
         ("delivery_note", numbers.delivery_note),
         *series_in_use(work),
     }
-    numbered = re.compile("|".join([_RECEIPT, *sorted(_pattern(kind, one) for kind, one in series)]))
+    numbered = re.compile("|".join([_RECEIPT, *sorted(paper_names(kind, one) for kind, one in series)]))
     shown = [name for name in (names_in(folder) if names is None else names) if numbered.fullmatch(name)]
     known = filed_names(work) if shown else set()
     return [name for name in shown if f"papers/{name}" not in known]
@@ -131,7 +132,7 @@ def strangers(names: Collection[str], known: Collection[str]) -> list[str]:
     return [name for name in names if not Path(name).name.startswith(HALF_WRITTEN) and not belongs(name)]
 
 
-def _pattern(kind: str, series: str) -> str:
+def paper_names(kind: str, series: str) -> str:
     """A regular expression for the file names of a series: `GL-{year}-{number:04}` or `GL-2027-{number:04}`."""
     parts = re.split(r"(\{year\}|\{number(?::0\d+)?\})", series)
     signs = {"y": r"\d{4}", "n": r"\d+"}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -11,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import NotFound
-from bizkit.services.studio.filing import HALF_WRITTEN, paper_pdf, pdf_name, write_new
+from bizkit.services.studio.filing import clear_half_written, paper_pdf, pdf_name, write_new
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -21,8 +20,6 @@ Row = dict[str, Any]
 
 #: Where a file goes that stood in the place of an issued paper; nothing is ever deleted.
 SET_ASIDE: Final = "set-aside"
-#: A half-written file younger than this may still be being written, in seconds.
-STALE_S: Final = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +83,8 @@ def rebuild_papers(folder: StudioFolder, names: Sequence[str] = ()) -> Row:
         write_new(path, content)
         done.made.append(one.file)
     if not names:
-        done.cleared += _clear(folder)
+        cleared = clear_half_written(folder.papers, folder.papers / "scans")
+        done.cleared += [path.relative_to(folder.path).as_posix() for path in cleared]
     return done.data()
 
 
@@ -151,13 +149,3 @@ def _set_aside(folder: StudioFolder, path: Path) -> str:
         target = shelf / f"{path.stem}-{number}{path.suffix}"
     os.rename(path, target)
     return target.relative_to(folder.path).as_posix()
-
-
-def _clear(folder: StudioFolder) -> list[str]:
-    """Delete what stopped commands left half-written in papers/."""
-    cleared = []
-    for path in [*folder.papers.glob(f"{HALF_WRITTEN}*"), *folder.papers.glob(f"scans/{HALF_WRITTEN}*")]:
-        if path.is_file() and time.time() - path.stat().st_mtime > STALE_S:
-            path.unlink(missing_ok=True)
-            cleared.append(path.relative_to(folder.path).as_posix())
-    return cleared

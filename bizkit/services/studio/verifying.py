@@ -7,7 +7,7 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from bizkit.services.studio.filing import HALF_WRITTEN
+from bizkit.services.studio.fingerprint import HALF_WRITTEN
 from bizkit.services.studio.papers_folder import CURE, ahead, names_in, strangers, unknown_letters
 from bizkit.services.studio.studio_folder import StudioFolder
 
