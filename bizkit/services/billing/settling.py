@@ -67,7 +67,7 @@ def _why(words: Wording, stood: Standing) -> str:
     """The reason printed on a credit note, in the client's language."""
     if stood.cancelled_on:
         return words.say("credits.cancelled", date=words.day(stood.cancelled_on))
-    return "; ".join(str(row["item"]) for row in stood.charges)
+    return "; ".join(words.dated(row["item"]) for row in stood.charges)
 
 
 def _stays(words: Wording, stood: Standing) -> list[str]:
@@ -76,5 +76,5 @@ def _stays(words: Wording, stood: Standing) -> list[str]:
         return []
     currency = stood.net.currency
     owed = total((Money(row["amount"], currency) for row in stood.charges), currency)
-    lines = [f"{row['item']}: {words.money(row['amount'], currency)}" for row in stood.charges]
+    lines = [f"{words.dated(row['item'])}: {words.money(row['amount'], currency)}" for row in stood.charges]
     return [words.say("credits.stays", amount=words.money(owed.rounded().text, currency)), *lines]
