@@ -24,7 +24,9 @@ def send(
     einvoice: Annotated[
         str, typer.Option("--einvoice", help="Attach it as cii, ubl or hybrid; the client's own wish without it.")
     ] = "",
-    by_server: Annotated[bool, typer.Option("--by-server", help="Send it too, by [mail] in studio.toml.")] = False,
+    by_server: Annotated[
+        bool, typer.Option("--by-server", help="Send it too, by the server of studio.toml.")
+    ] = False,
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,

@@ -7,6 +7,7 @@ Sources: ISO 13616 (IBAN), ISO 9362 (BIC), ISO 11649 (creditor reference), natio
 from __future__ import annotations
 
 from stdnum import bic, iban, iso11649
+from stdnum.de import stnr
 from stdnum.exceptions import ValidationError
 from stdnum.util import get_cc_module
 
@@ -54,10 +55,26 @@ def check_tax_number(country: str, text: str, *, field: str = "tax_number", wher
     try:
         module.validate(number.removeprefix("XI"))
     except ValidationError:
+        of_the_office = country == "DE" and stnr.is_valid(number.removeprefix("DE"))
         raise BadInput(
-            wanted=f"a VAT number of {country} whose check digits agree", got=text, field=field, where=where
+            wanted=f"a VAT number of {country} whose check digits agree",
+            got=text,
+            field=field,
+            where=where,
+            hint="A Steuernummer is written as local_number" if of_the_office else "",
         ) from None
     return number
+
+
+def check_local_tax_number(country: str, text: str, *, field: str = "tax.local_number", where: str = "") -> str:
+    """The tax office's own number as given. Raises BadInput where the country's form is known and it has another.
+
+    >>> check_local_tax_number("DE", "29/815/08157")
+    '29/815/08157'
+    """
+    if country == "DE" and not stnr.is_valid(text):
+        raise BadInput(wanted="a Steuernummer such as 29/815/08157", got=text, field=field, where=where)
+    return text
 
 
 def check_creditor_reference(text: str, *, field: str = "reference", where: str = "") -> str:
@@ -89,9 +106,11 @@ def creditor_reference(number: str) -> str:
 
 
 def check_studio(studio: Studio, *, where: str = "studio.toml") -> None:
-    """Check the tax number, IBAN and BIC of a studio, where given. Raises BadInput naming file and field."""
+    """Check the tax numbers, IBAN and BIC of a studio, where given. Raises BadInput naming file and field."""
     if studio.tax.number:
         check_tax_number(studio.country, studio.tax.number, field="tax.number", where=where)
+    if studio.tax.local_number:
+        check_local_tax_number(studio.country, studio.tax.local_number, where=where)
     if studio.bank.iban:
         check_iban(studio.bank.iban, field="bank.iban", where=where)
     if studio.bank.bic:

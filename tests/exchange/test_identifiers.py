@@ -15,6 +15,7 @@ from bizkit.exchange.identifiers import (
     check_client,
     check_creditor_reference,
     check_iban,
+    check_local_tax_number,
     check_studio,
     check_tax_number,
     creditor_reference,
@@ -93,3 +94,19 @@ def test_the_settings_of_studio_and_client_are_checked_with_file_and_field():
         check_studio(replace(studio, tax=TaxStatus(registered=True, number="GB980780683")))
     with pytest.raises(BadInput, match=r"clients/kelp\.toml: tax_number: wanted a VAT number of IE"):
         check_client(Client("kelp", "Kelp", "IE", tax_number="IE6433435G"))
+
+
+@pytest.mark.parametrize(("number", "right"), [("29/815/08157", True), ("2181508150", True), ("29/815/0815", False)])
+def test_a_steuernummer_has_its_form(number, right):
+    # python-stdnum de.stnr: 10, 11 or 13 digits by the form of a Land; it has no check digit.
+    if right:
+        assert check_local_tax_number("DE", number) == number
+        return
+    with pytest.raises(
+        BadInput, match=r"tax\.local_number: wanted a Steuernummer such as 29/815/08157, got 29/815/0815"
+    ):
+        check_local_tax_number("DE", number)
+
+
+def test_tax_numbers_of_other_offices_are_taken_as_they_are():
+    assert check_local_tax_number("IE", "6433435F") == "6433435F"

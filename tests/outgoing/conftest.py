@@ -232,9 +232,6 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("demo") / "studio"
     command(folder.parent, "demo", folder)
     _send_everything(folder)
-    film = folder / "sent" / "campaign-film-v2.gif"
-    film.write_bytes((folder / "deliveries" / film.name).read_bytes())
-    command(folder, "rights", "sidecar", "follow-the-kelp", "campaign-film", film, "--on", "2027-08-01")
     return folder
 
 
@@ -283,6 +280,7 @@ def _play(folder: Path, starter: str, job: str, water_day: str) -> Path:
         folder, "invoice", "credit", final, "--line", "1=10.00", "--reason", "Agreed with you", "--on", "2027-07-06"
     )
     command(folder, "statement", client.stem, "--from", "2027-01-01", "--on", "2027-07-31")
+    command(folder, "rights", "grant", job, "--override", "the papers are signed on the day", "--on", "2027-07-19")
     (folder / "drive").mkdir()
     (folder / "drive" / "film.mov").write_bytes(b"a film")
     command(folder, "handover", "make", job, folder / "drive", "--reason", "a first look", "--on", "2027-07-20")
@@ -315,4 +313,8 @@ def _send_everything(folder: Path) -> None:
         command(folder, "calendar", job["key"], "--out", out / f"{job['key']}.ics", *on)
         for kind in FORMS:
             command(folder, "papers", "form", kind, job["key"], "--out", out / f"{job['key']}-{kind}.pdf", *on)
+        film = out / f"{job['key']}.mov"
+        film.write_bytes(b"a film")
+        first = data_of(folder, "deliverable", "list", job["key"], *on)[0]["key"]
+        command(folder, "rights", "sidecar", job["key"], first, film, *on)
     command(folder, "rights", "export", out / "rights", *on)

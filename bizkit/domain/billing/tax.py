@@ -57,7 +57,12 @@ REASONS: Final[dict[str, str]] = {
 }
 
 
-def _in_english(name: str, **values: str) -> str:
+def in_english(name: str, **values: str) -> str:
+    """One of `REASONS` with its names filled in.
+
+    >>> in_english("reverse_charge", tax="VAT")
+    'Reverse charge: the customer is to account for VAT'
+    """
     return REASONS[name].format(**values)
 
 
@@ -120,7 +125,7 @@ def _rate(kind: str, own: Decimal | None, table: Mapping[str, tuple[Step, ...]],
     return found
 
 
-def treatment(studio: Studio, client: Client, on: date, say: Say = _in_english) -> TaxTreatment:
+def treatment(studio: Studio, client: Client, on: date, say: Say = in_english) -> TaxTreatment:
     """How the studio's services to this client are taxed on that day (the tax point). say: words the reason where
     no tax is charged, unless the studio has its own wording.
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
+from bizkit.domain.errors import NotFound
 from bizkit.services.studio.studio_folder import StudioFolder
-from bizkit.services.studio.wording import wording
 
 if TYPE_CHECKING:
     from bizkit.domain.billing.tax import TaxTreatment
@@ -14,9 +14,17 @@ if TYPE_CHECKING:
 
 
 def treated(folder: StudioFolder, client: Client, on: date) -> TaxTreatment:
-    """`domain.billing.tax.treatment`, in the words that `[tax]` of the client's language has."""
-    from bizkit.domain.billing.tax import treatment
+    """`domain.billing.tax.treatment`, in the words that `[tax]` of the client's language has, else in English."""
+    from bizkit.domain.billing.tax import in_english, treatment
+    from bizkit.services.studio.wording import wording
 
     studio = folder.studio
-    words = wording(folder, client.language or studio.language, client.locale or studio.locale)
-    return treatment(studio, client, on, lambda name, **values: words.say(f"tax.{name}", **values))
+
+    def say(name: str, **values: str) -> str:
+        try:
+            words = wording(folder, client.language or studio.language, client.locale or studio.locale)
+        except NotFound:
+            return in_english(name, **values)
+        return words.say(f"tax.{name}", **values)
+
+    return treatment(studio, client, on, say)
