@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from bizkit.cli.show import JsonOption, say
+from bizkit.cli.show import JsonOption, as_json_text, say
 
 app = typer.Typer(add_completion=False)
 
@@ -28,9 +28,7 @@ def demo(
             say(f"            {step.outcome}")
     papers = leftovers(folder)
     if as_json:
-        import json
-
-        print(json.dumps({"folder": str(folder), "steps": steps, "papers": papers}, ensure_ascii=False, indent=2))
+        print(as_json_text({"folder": str(folder), "steps": steps, "papers": papers}))
         return
     say("")
     say(f"Everything is invented. Look at the papers in {folder / 'papers'}:")

@@ -141,6 +141,8 @@ def run() -> None:
         _leave("", 141 if leaving.code == 1 else leaving.code)
     except OSError as error:
         _leave(fault_report().of_output(error) if _printing(error) else fault_report().of_system(error), 1)
+    except UnicodeEncodeError:
+        _leave("a word of the command holds bytes that are no text in UTF-8: type it again, or rename the file", 2)
     except MemoryError:
         _leave("there is not enough memory for that: close other programs, or give it less at a time", 1)
     except Exception as error:  # typer's own errors have no public base
@@ -157,9 +159,10 @@ def fault_report() -> ModuleType:
 
 def _leave(said: str, code: str | int | None) -> NoReturn:
     """Say one line and go, whatever became of the output."""
-    for stream, line in ((sys.stdout, ""), (sys.stderr, f"bizkit: {said}\n" if said else "")):
+    one_line = "".join(sign if sign.isprintable() else " " for sign in said)
+    for stream, words in ((sys.stdout, ""), (sys.stderr, f"bizkit: {one_line}\n" if said else "")):
         try:
-            stream.write(line)
+            stream.write(words)
             stream.flush()
         except (OSError, ValueError):
             # Else the interpreter tries once more as it ends, and complains.

@@ -45,12 +45,22 @@ def day(text: str | None) -> date:
 def show(data: Any, as_json: bool, text: Callable[[Any], Iterable[str]]) -> None:
     """Print `data` as JSON, or as the lines that `text` makes of it."""
     if as_json:
-        import json
-
-        print(json.dumps(data, ensure_ascii=False, indent=2))
+        print(as_json_text(data))
         return
     for line in text(data):
         print(_printable(line))
+
+
+def as_json_text(data: Any) -> str:
+    """`data` as JSON; letters that the output cannot carry are written as JSON writes them (`\\u00eb`)."""
+    import json
+
+    text = json.dumps(data, ensure_ascii=False, indent=2)
+    try:
+        text.encode(sys.stdout.encoding or "utf-8")
+    except UnicodeEncodeError:
+        return json.dumps(data, indent=2)
+    return text
 
 
 def say(line: str) -> None:

@@ -13,10 +13,10 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, NullPool, create_engine, event, inspect, text
-from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
 from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.store.address import WANTED, Address
 from bizkit.store.schema import APPEND_ONLY, HEAD, guards
 
 #: Any fixed number: the name of the advisory lock that writers to a PostgreSQL book take in turn.
@@ -34,14 +34,15 @@ _TRIGGERS_HERE = (
 class Book:
     """The records of one studio."""
 
-    def __init__(self, engine: Engine, name: str) -> None:
-        self._engine = engine
-        self.name = name
+    def __init__(self, address: Address) -> None:
+        self._address = address
+        self._engine = _engine(address)
+        self.name = address.name
 
     @classmethod
-    def create(cls, url: str) -> Book:
-        """A new book at `url`. Raises RuleBroken when one is there already."""
-        book = cls(_engine(url), _name(url))
+    def create(cls, place: str | Path) -> Book:
+        """A new book in the file or at the URL `place`. Raises RuleBroken when one is there already."""
+        book = cls(Address.of(place))
         try:
             with book._begin(writes=True) as work:
                 if _revision(work) is not None:
@@ -53,16 +54,16 @@ class Book:
         return book
 
     @classmethod
-    def open(cls, url: str) -> Book:
-        """The book at `url`, brought up to date when it was made by an older bizkit.
+    def open(cls, place: str | Path) -> Book:
+        """The book in the file or at the URL `place`, brought up to date when it was made by an older bizkit.
 
         Raises BadInput when there is none, RuleBroken when a newer bizkit made it.
         """
-        name = _name(url)
-        parsed = make_url(url)
-        if parsed.get_backend_name() == "sqlite" and not Path(parsed.database or "").is_file():
-            raise BadInput(wanted="a book", got="no file", where=name, hint="Make a studio with: bizkit init FOLDER")
-        book = cls(_engine(url), name)
+        address = Address.of(place)
+        if address.file is not None and not address.file.is_file():
+            hint = "Make a studio with: bizkit init FOLDER"
+            raise BadInput(wanted="a book", got="no file", where=address.name, hint=hint)
+        book = cls(address)
         try:
             book._bring_up_to_date()
         except BaseException:
@@ -81,8 +82,15 @@ class Book:
                 "update bizkit, nothing was changed"
             )
         if revision != HEAD:
-            with self._begin(writes=True) as work:
-                _migrate(work)
+            from alembic.util import CommandError
+
+            try:
+                with self._begin(writes=True) as work:
+                    _migrate(work)
+            except CommandError as error:
+                raise RuleBroken(
+                    f"{self.name}: no bizkit known to this one made a book {revision}: nothing was changed ({error})"
+                ) from None
 
     @contextmanager
     def work(self, *, keep: bool = True) -> Iterator[Connection]:
@@ -115,7 +123,11 @@ class Book:
                     if not writes or not keep:
                         transaction.rollback()
         except DBAPIError as error:
-            raise _in_one_line(error, self.name) from error
+            raise _in_one_line(error, self._address) from error
+        except OverflowError as error:
+            if "SQLite INTEGER" not in str(error):
+                raise
+            raise RuleBroken(f"{self.name}: a number is larger than the book can hold") from None
 
     def damage(self) -> list[str]:
         """What is broken in the file itself or its guards, one line each; empty when it is whole."""
@@ -146,17 +158,13 @@ def _triggers(dialect: str, table: str) -> set[str]:
     return set(re.findall(r"CREATE TRIGGER (\S+)", "\n".join(guards(dialect, {table: APPEND_ONLY[table]}))))
 
 
-def _engine(url: str) -> Engine:
+def _engine(address: Address) -> Engine:
     try:
         # A connection lasts one unit of work: nothing stays open, nobody has to remember to close.
-        engine = create_engine(url, poolclass=NullPool)
+        engine = create_engine(address.url, poolclass=NullPool)
     except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
-        raise BadInput(
-            wanted="a database URL such as sqlite:///book.sqlite or postgresql+psycopg://host/name",
-            got=_name(url),
-            field="book.url",
-            hint=f"{error}",
-        ) from None
+        hint = address.without_secrets(str(error))
+        raise BadInput(wanted=WANTED, got=address.name, field="book.url", hint=hint) from None
     if engine.dialect.name == "sqlite":
 
         @event.listens_for(engine, "connect")
@@ -176,17 +184,6 @@ def _engine(url: str) -> Engine:
     elif engine.dialect.name != "postgresql":
         raise BadInput(wanted="SQLite or PostgreSQL", got=engine.dialect.name, field="book.url")
     return engine
-
-
-def _name(url: str) -> str:
-    """The book as named in messages: the file name, or the URL without its password."""
-    try:
-        parsed = make_url(url)
-    except ArgumentError:
-        return url
-    if parsed.get_backend_name() == "sqlite":
-        return Path(parsed.database or "").name
-    return parsed.render_as_string(hide_password=True)
 
 
 def _revision(work: Connection) -> str | None:
@@ -209,8 +206,9 @@ def _migrate(work: Connection) -> None:
     command.upgrade(config, "head")
 
 
-def _in_one_line(error: DBAPIError, name: str) -> Exception:
-    said = str(error.orig).strip().splitlines()[0] if error.orig else str(error)
+def _in_one_line(error: DBAPIError, address: Address) -> Exception:
+    name = address.name
+    said = address.without_secrets(str(error.orig).strip().splitlines()[0] if error.orig else str(error))
     if "never changes" in said:
         return RuleBroken(f"{name}: {said}: issued papers and records are corrected by new ones")
     if "locked" in said or "busy" in said or "lock timeout" in said:

@@ -159,3 +159,22 @@ def test_a_full_disk_records_nothing_and_says_so(bizkit, job, studio, scan, tmp_
     assert (done.code, len(done.err.splitlines()), done.err[:21]) == (1, 1, "bizkit: book.sqlite: ")
     assert not list(Path(studio / "papers").rglob(".writing-*"))
     assert bizkit("verify").code == 0
+
+
+def test_words_that_are_no_text_and_numbers_without_end_are_one_line(bizkit, job, studio):
+    done = bizkit("payment", "refund", "\udcff", "10", *ON)
+    assert (done.code, "bytes that are no text in UTF-8" in done.err, len(done.err.splitlines())) == (2, True, 1)
+    done = bizkit("bank", "reopen", 10**19, "--reason", "by mistake", *ON)
+    assert (done.code, done.err) == (1, "bizkit: book.sqlite: a number is larger than the book can hold\n")
+    done = bizkit("quote", "send", "a\nb", *ON)
+    assert (done.code, len(done.err.splitlines())) == (1, 1)
+
+
+def test_json_reaches_an_output_that_has_few_letters(bizkit, job, studio, change):
+    change(studio / "clients" / "skerrow-islands-tourism.toml", "Una Flett", "Zoë Flett")
+    assert bizkit("job", "list").code == 0
+    words = ("person", "set", "Zoë Müller", "--basis", "consent", "--purpose", "release", *ON, "--json")
+    done = subprocess.run(
+        [*RUN, *words], capture_output=True, text=True, encoding="ascii", env=surroundings(PYTHONIOENCODING="ascii")
+    )
+    assert (done.returncode, "Zo\\u00eb M\\u00fcller" in done.stdout) == (0, True)

@@ -58,7 +58,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
         if book_url:
             with (path / MARK).open("a", encoding="utf-8") as file:
                 file.write(f"\n[book]\nurl = {json.dumps(book_url)}\n")
-        Book.create(book_url or f"sqlite:///{(path / 'book.sqlite').resolve()}").close()
+        Book.create(book_url or (path / "book.sqlite").resolve()).close()
     except BaseException:
         if existed:
             for child in path.iterdir():

@@ -154,17 +154,16 @@ class StudioFolder:
         return {name: Spec.read(read_toml(path, "a delivery spec").fields) for name, path in files.items()}
 
     @property
-    def book_url(self) -> str:
-        """BIZKIT_BOOK, else the studio's own setting, else book.sqlite in the folder."""
-        named = os.environ.get("BIZKIT_BOOK") or self.studio.book_url
-        return named or f"sqlite:///{self.path / 'book.sqlite'}"
+    def book_place(self) -> str | Path:
+        """BIZKIT_BOOK, else the studio's own setting, both URLs; else book.sqlite in the folder."""
+        return os.environ.get("BIZKIT_BOOK") or self.studio.book_url or self.path / "book.sqlite"
 
     @cached_property
     def book(self) -> Book:
         """The records. Raises BadInput or RuleBroken."""
         from bizkit.store.book import Book
 
-        return Book.open(self.book_url)
+        return Book.open(self.book_place)
 
     @property
     def papers(self) -> Path:
