@@ -49,7 +49,9 @@ def add(
         str,
         typer.Option("--amount", metavar="AMOUNT", help="Net, in the job's currency; negative gives something back."),
     ],
-    reason: Annotated[str, typer.Option("--reason", help="Why, and what was agreed; kept in the book.")],
+    reason: Annotated[
+        str, typer.Option("--reason", help="Why, and who agreed to it on the client's side; kept in the book.")
+    ],
     section: Annotated[str, typer.Option("--section", help="The section of the quote it counts to.")] = "fees",
     on: OnOption = None,
     studio: StudioOption = None,

@@ -46,6 +46,9 @@ def add(
             "--to-client", help="Charge it on, less the tax reclaimed, with the card's markup; the quote has it not."
         ),
     ] = False,
+    agreed: Annotated[
+        str, typer.Option("--agreed", metavar="WHO", help="Who said yes to being charged for it, and when.")
+    ] = "",
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -73,6 +76,7 @@ def add(
     done = add_cost(
         studio_folder(studio, reason), job, kind, sum_, day(on), what=what, supplier=supplier, currency=currency,
         rate=rate, rate_source=rate_source, tax=tax, tax_rate=tax_rate, receipt=receipt, to_client=to_client,
+        agreed=agreed,
     )  # fmt: skip
     show(done, as_json, text)
 

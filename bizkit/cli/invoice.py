@@ -43,6 +43,12 @@ AddTaxOption = Annotated[
     bool,
     typer.Option("--add-tax", help="Charge tax though the quote was sent without; --reason says how it is known."),
 ]
+AgreedOption = Annotated[
+    str,
+    typer.Option(
+        "--agreed", metavar="WHO", help="Who said yes, and when, to charges that the quote does not state; kept."
+    ),
+]
 
 
 def issued_text(data: dict[str, Any]) -> Iterator[str]:
@@ -79,6 +85,7 @@ def issue(
     ] = "standard",
     tax_note: Annotated[str, typer.Option("--tax-note", help="Why it is exempt; printed.")] = "",
     add_tax: AddTaxOption = False,
+    agreed: AgreedOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -92,7 +99,7 @@ def issue(
     if (stage is not None) + charges + final > 1:
         got = "both" if (stage is not None) + charges + final == 2 else "all"
         raise BadInput(wanted="either --stage or --charges or --final", got=got, field="--charges")
-    asked = Asked(reason, home_rate, home_rate_source, simplified, tax, tax_note, add_tax)
+    asked = Asked(reason, home_rate, home_rate_source, simplified, tax, tax_note, add_tax, agreed)
     folder = studio_folder(studio, reason)
     if charges:
         done = issue_charges(folder, job, day(on), asked=asked)
@@ -209,6 +216,7 @@ def settle(
     home_rate: HomeRateOption = "",
     home_rate_source: HomeRateSourceOption = "",
     add_tax: AddTaxOption = False,
+    agreed: AgreedOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -230,7 +238,7 @@ def settle(
             yield f"Paper: {note['file']}"
         yield f"Left to invoice: {amount(data['left_to_invoice'], currency)}"
 
-    asked = Asked(reason, home_rate, home_rate_source, add_tax=add_tax)
+    asked = Asked(reason, home_rate, home_rate_source, add_tax=add_tax, agreed=agreed)
     show(settle_job(studio_folder(studio, reason), job, day(on), reason=reason, asked=asked), as_json, text)
 
 

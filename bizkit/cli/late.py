@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.invoice import HomeRateOption, HomeRateSourceOption, issued_text
+from bizkit.cli.invoice import AgreedOption, HomeRateOption, HomeRateSourceOption, issued_text
 from bizkit.cli.show import (
     JsonOption,
     OnOption,
@@ -66,6 +66,7 @@ def charge(
     reason: ReasonOption = "",
     home_rate: HomeRateOption = "",
     home_rate_source: HomeRateSourceOption = "",
+    agreed: AgreedOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -74,7 +75,7 @@ def charge(
     from bizkit.services.billing.issuing import Asked
     from bizkit.services.billing.late_charge import charge_lateness
 
-    asked = Asked(reason, home_rate, home_rate_source)
+    asked = Asked(reason, home_rate, home_rate_source, agreed=agreed)
     show(charge_lateness(studio_folder(studio, reason), invoice, day(on), asked=asked), as_json, issued_text)
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from types import MappingProxyType
-from typing import Final
+from typing import Any, Final
 
 from bizkit.domain.fields import Fields
 
@@ -58,6 +58,19 @@ class LateTerms:
         )
         fields.done()
         return terms
+
+    def agreed(self, late: Mapping[str, Any] | None) -> LateTerms:
+        """These terms as a quote states them: its `extras.late`, None for none. Banks' rates are facts of today."""
+        if late is None:
+            return LateTerms(interest=NONE, compensation=False, reference_rates=self.reference_rates)
+        return LateTerms(
+            interest=late["interest"],
+            rate=Decimal(late["rate"]) if late["rate"] else None,
+            rounding=late["rounding"],
+            compensation=late["compensation"],
+            suspends_licence=late["suspends_licence"],
+            reference_rates=self.reference_rates,
+        )
 
 
 @dataclass(frozen=True, slots=True)

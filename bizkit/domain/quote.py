@@ -18,6 +18,7 @@ from bizkit.domain.parties import Client, Studio
 from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
 from bizkit.domain.pricing.estimate import Estimate
+from bizkit.domain.pricing.extras import extras
 from bizkit.domain.pricing.options import chosen_brief
 
 
@@ -54,6 +55,7 @@ def quote_document(
     A brief whose options are open is told with its first choice, as it is priced; `options` go beside. Raises
     BadInput when the client is billed in another currency than the estimate.
     """
+    beyond = extras(studio, client, card, brief, estimate)
     brief = chosen_brief(brief)
     if client.currency and client.currency != estimate.currency:
         raise BadInput(
@@ -127,6 +129,7 @@ def quote_document(
         "licence": licence,
         "stages": [stage.data() for stage in stages],
         "weather": estimate.weather.data() if estimate.weather else None,
+        "extras": beyond,
         "terms": list(card.terms),
         "warnings": list(estimate.warnings),
         "payment_days": Terms.of(studio, client).days,

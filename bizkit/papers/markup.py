@@ -5,12 +5,12 @@ paper       the root, with title and subject for the properties of the file; hol
   footer    text at the foot of every page
   pages     the wording of the page number, with {page} and {pages}
 
-blocks      attribute above="mm" sets the gap above any of them
+blocks      attribute above="mm" sets the gap above any of them; sticks="yes" keeps one on the page of the next
   para      text; style = body lead small note kicker title section heading label figure...; align = l r c
   list      item...; with numbers="yes" they are numbered
   facts     fact label="..."...; an empty fact is a line to write on; label-width="mm"
   figures   figure label="..." note="..." strong="yes": the numbers to see first
-  table     columns="* 24r 30r": each column's width in mm or * (a share), then l, r or c;
+  table     columns="* 24r 30r": each column's width in mm or * (a share), then l, r or c; tight="yes": low rows;
             head, row, group, sum (kind="total" for the last) and their cells c
   section   title="..."; the title stands beside its blocks, or above them with wide="yes"; keep="yes"
   columns   widths="2 1" of column...; stack: blocks one under the other
@@ -49,8 +49,8 @@ _CAUTION_WASH = Color(0xFD / 255, 0xF6 / 255, 0xEC / 255)
 #: Room to write or sign in, in points.
 _WRITE, _SIGN = 15.0, 34.0
 
-#: The space over and under the text of a table's row, in points.
-_ROW = 3.9
+#: The space over and under the text of a table's row, usually and in a tight table, in points.
+_ROW, _TIGHT = 3.9, 1.5
 
 #: The gap above a paragraph, by its style; 2 points for the others.
 _ABOVE = {"body": 4.0, "small": 3.0, "note": 4.0, "lead": 8.0, "heading": 9.0}
@@ -100,6 +100,7 @@ class Builder:
                 raise NotFound("block", child.tag, self._makers, where="block markup")
             block = self._makers[str(child.tag)](child)
             block.above = _mm(child, "above", block.above / MM)
+            block.sticks = block.sticks or child.get("sticks") == "yes"
             blocks.append(block)
         return blocks
 
@@ -150,6 +151,7 @@ class Builder:
     def _table(self, element: ET.Element) -> Block:
         grid = _grid(element.get("columns", "*"))
         head: Block | None = None
+        space = _TIGHT if element.get("tight") == "yes" else _ROW
         rows: list[Block] = []
         last = len(element) - 1
         for number, row in enumerate(element):
@@ -157,7 +159,7 @@ class Builder:
                 case "head":
                     head = self._row(row, "head", grid, (0, 4))
                 case "row":
-                    pad = (_ROW if number else 0.0, _ROW if number < last else 0.0)
+                    pad = (space if number else 0.0, space if number < last else 0.0)
                     rows.append(self._row(row, row.get("style", "cell"), grid, pad))
                 case "group":
                     rows.append(self._row(row, "group", grid, (9, 3)))

@@ -22,10 +22,18 @@ def text_of(path):
 
 
 @pytest.fixture
-def unpaid(bizkit, job, studio):
-    """An invoice of 1,000.00 with tax (833.33 + 166.67), issued on 1 March and due on 31 March 2027."""
+def unpaid(bizkit, job, studio, request):
+    """An invoice of 1,000.00 with tax (833.33 + 166.67), issued on 1 March and due on 31 March 2027.
+
+    With a parameter, such as 'rounding = "day"', the quote was sent anew with that under [late].
+    """
+    more = getattr(request, "param", "")
     with (studio / "studio.toml").open("a", encoding="utf-8") as file:
-        file.write(RATES)
+        file.write(RATES.replace("[late]", f"[late]\n{more}"))
+    if more:
+        bizkit("quote", "reopen", job, "--reason", "other terms", "--on", "2027-02-08")
+        for command in ("draft", "send", "accept"):
+            assert bizkit("quote", command, job, "--on", "2027-02-08").code == 0
     bizkit(
         "charge", "add", job, "--what", "Second boat", "--amount", "833.33", "--reason", "asked", "--on", "2027-02-28"
     )
@@ -53,8 +61,8 @@ def test_interest_is_that_of_the_published_example(bizkit, unpaid):
     assert "Dear Una Flett," in done["text"]
 
 
-def test_interest_rounded_by_the_day(bizkit, unpaid, studio, change):
-    change(studio / "studio.toml", "[late]\nsuspends", '[late]\nrounding = "day"\nsuspends')
+@pytest.mark.parametrize("unpaid", ['rounding = "day"'], indirect=True)
+def test_interest_rounded_by_the_day(bizkit, unpaid):
     (row,) = bizkit("late", "list", "--on", "2027-05-20", "--json").data["late"]
     assert row["interest"] == "11.50"
 

@@ -201,6 +201,21 @@ def _working(owed: Owed, until: date, stretches: Sequence[Stretch], charged: Mon
     )
 
 
+def late_law(country: str, currency: str) -> tuple[str, tuple[Money, ...]]:
+    """Over whose rate statutory interest runs in a country ("" where none is known here), and the fixed sums of a
+    debt in this currency, the lowest and the highest where they depend on it.
+
+    >>> late_law("GB", "GBP")
+    ('bank_of_england', (Money('40', 'GBP'), Money('100', 'GBP')))
+    """
+    if country == "GB":
+        sums = sorted(each for _, each in _UK_COMPENSATION)
+        return OVER_BANK_OF_ENGLAND, (Money(sums[0], "GBP"), Money(sums[-1], "GBP")) if currency == "GBP" else ()
+    if country in EU:
+        return OVER_CENTRAL_BANK, (Money(40, "EUR"),) if currency == "EUR" else ()
+    return "", ()
+
+
 def compensation(debt: Money, country: str) -> Money | None:
     """The fixed sum a late payer owes beside interest; None where no rule in the debt's currency is known.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, NotRequired, TypedDict
 
 from bizkit.domain.documents.base import Client, JobPaper, Licence, Payment
+from bizkit.domain.documents.extras import Extras
 
 
 class Day(TypedDict):
@@ -188,6 +189,7 @@ class Quote(JobPaper):
     stages: list[Stage]
     weather: Weather | None
     terms: list[str]
+    extras: NotRequired[Extras]
     options: NotRequired[list[Option]]
     chosen: NotRequired[list[str]]
     accepted: NotRequired[Accepted | None]

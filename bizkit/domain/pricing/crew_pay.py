@@ -27,7 +27,7 @@ REST_SOURCE = "time off the clock, T1.5 / T2 / T3 by successive hour: union guid
 LABELS = {kind: f"{kind} day" for kind in KINDS} | {"half_day": "half day", "short_travel": "short travel day"}
 
 #: Kinds of day without overtime: nobody is on set.
-_NO_OVERTIME = frozenset({"travel", "hold"})
+NO_OVERTIME = frozenset({"travel", "hold"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +124,7 @@ def shape(
     worked = _worked(role, day)
     basic = min(terms.continuous_minutes, role.day_minutes) if day.continuous else role.day_minutes
     night = 0
-    if day.call is not None and day.kind not in _NO_OVERTIME:
+    if day.call is not None and day.kind not in NO_OVERTIME:
         if terms.late_call and day.call >= terms.late_call.start:
             basic = min(basic, terms.late_call.minutes)
         night = _night_minutes(terms, day)
@@ -141,7 +141,7 @@ def day_pay(terms: CrewTerms, role: RoleRate, form: Shape) -> DayPay:
     notes = [] if plain_day else [paid_as]
     base = minutes
     overtime = 0
-    if form.worked is not None and form.kind not in _NO_OVERTIME and paid_as not in ("half_day", "by_hour"):
+    if form.worked is not None and form.kind not in NO_OVERTIME and paid_as not in ("half_day", "by_hour"):
         over = max(0, form.worked - form.basic)
         overtime = -(-over // terms.step_minutes) * terms.step_minutes if terms.overtime.bands else 0
     if overtime:
@@ -235,7 +235,7 @@ def _worked(role: Role, day: ShootDay) -> int | None:
     span = day.minutes_on_set
     if span is None:
         return None
-    no_meal = day.continuous or day.by_hour or day.kind in _NO_OVERTIME
+    no_meal = day.continuous or day.by_hour or day.kind in NO_OVERTIME
     usual = 0 if no_meal else role.meal_minutes
     worked = max(0, span - (usual if day.meal_minutes is None else day.meal_minutes))
     return max(worked, min(span, role.half_day_minutes)) if day.half_day else worked

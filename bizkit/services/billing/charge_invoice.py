@@ -9,6 +9,7 @@ from typing import Any
 from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, total
+from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of, undone
 from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
 from bizkit.services.billing.standing import standing
@@ -33,6 +34,7 @@ def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = As
         waiting, settles = stood.charges, stood.settles
         if not waiting and stood.net.amount >= 0:
             raise RuleBroken(f"{key}: no charge is open: see bizkit charge list {key}")
+        check_agreed(work, stamp, billed.job, waiting, asked.agreed)
         lines = [charge_line(one, billed) for one in waiting]
         if settles:
             lines += _set_off(billed)

@@ -11,6 +11,7 @@ from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, decimal, total
+from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.charge_invoice import charge_line
 from bizkit.services.billing.deposits import deposits_left
 from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of
@@ -41,6 +42,7 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
         finals = {one["number"] for one in earlier if one.get("final")}
         charges = charge_rows(work, billed.key)
         waiting = [one for one in charges if one["state"] == OPEN]
+        check_agreed(work, stamp, billed.job, waiting, asked.agreed)
         source = f"quote {quote.number} revision {quote.revision}"
         lines = _lines(billed, quote.document, earlier, source)
         lines += [charge_line(one, billed) for one in charges if one in waiting or one["invoice"] in finals]

@@ -38,7 +38,7 @@ class Asked:
     home_rate: money of the tax office for one unit of the invoice's, and home_rate_source, whose rate it is.
     simplified: an invoice with the contents of a simplified one. tax_kind: one of `billing.tax.KINDS` for all of it,
     and tax_note, the wording where it is exempt. add_tax: the client knows that tax comes on top of a quote that was
-    sent without it; the reason says how.
+    sent without it; the reason says how. agreed: who said yes, and when, to charges that the quote does not state.
     """
 
     reason: str = ""
@@ -48,6 +48,7 @@ class Asked:
     tax_kind: str = "standard"
     tax_note: str = ""
     add_tax: bool = False
+    agreed: str = ""
 
 
 @dataclass(frozen=True, slots=True)

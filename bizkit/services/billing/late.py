@@ -15,6 +15,7 @@ from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.domain.parties import Client
 from bizkit.domain.payment_terms import CONTRACT, NONE, LateTerms, Step
+from bizkit.services.billing.agreed import late_terms
 from bizkit.services.billing.balances import credit_notes_of, find_invoice, owed
 from bizkit.services.rights.suspension import sent_reminders
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -110,11 +111,12 @@ def overdue(
 ) -> Overdue:
     """Where a late invoice stands at the end of `on`; with interest and compensation when `charges`.
 
-    Statute knows them between businesses only: a consumer owes what the contract says, which the studio writes under
-    [late]. An invoice of interest and compensation bears none itself: they run on the price of the contract (Late
-    Payment of Commercial Debts (Interest) Act 1998 s. 1; simple interest; German Civil Code s. 289). Raises BadInput
-    for a reference rate that is not known.
+    The terms are those of the job's quote. Statute knows them between businesses only: a consumer owes what the
+    contract says, which the studio writes under [late]. An invoice of interest and compensation bears none itself:
+    they run on the price of the contract (Late Payment of Commercial Debts (Interest) Act 1998 s. 1; simple interest;
+    German Civil Code s. 289). Raises BadInput for a reference rate that is not known.
     """
+    from bizkit.services.shooting.jobs import the_job
     from bizkit.store.payments import payments
 
     debt = owed(invoice)
@@ -126,7 +128,7 @@ def overdue(
         if one.issued_on <= on.isoformat()
     ]
     state = balance(debt, came, [amount for _, amount in credits])
-    terms = _terms_for(folder.studio.late, client)
+    terms = _terms_for(late_terms(folder, work, the_job(work, invoice.key)), client)
     interest: LateInterest | None = None
     fixed: Money | None = None
     if charges and on > debt.due_on and (state.left.amount > 0 or settled_too):

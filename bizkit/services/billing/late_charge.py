@@ -18,6 +18,7 @@ from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
+from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.balances import find_invoice
 from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -53,6 +54,11 @@ def charge_lateness(folder: StudioFolder, number: str, on: date, *, asked: Asked
         priced = _lines(billed, found, late, billed_before(work, found))
         if not priced:
             raise RuleBroken(f"{found.number}: nothing is due for late payment on {on} that was not billed before")
+        rows = [
+            {"kind": "late", "item": one.item, "amount": one.amount.text, "currency": one.amount.currency}
+            for one in priced
+        ]
+        check_agreed(work, stamp, billed.job, rows, asked.agreed)
         source = f"late payment of {found.number}"
         lines = [
             InvoiceLine.under(

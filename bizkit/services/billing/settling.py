@@ -8,6 +8,7 @@ from typing import Any
 from bizkit.domain.billing.lines import CREDIT_NOTE
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, total
+from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.balances import balance_of, find_invoice
 from bizkit.services.billing.charge_invoice import issue_charges
 from bizkit.services.billing.credit_notes import SETTLES, credited, issue_credit_note
@@ -34,10 +35,13 @@ def settle_job(
     made: list[Made] = []
     rows: list[dict[str, Any]] = []
     with folder.book.work() as work:
-        stood = standing(work, the_job(work, job))
+        row = the_job(work, job)
+        stood = standing(work, row)
         refuse_unwritten(folder, work, kind=CREDIT_NOTE, about=stood.job)
         if not stood.charges and stood.net.amount >= 0:
             raise RuleBroken(f"{stood.job}: nothing is left to invoice or to credit beyond its stages")
+        if stood.net.amount < 0:  # what stays of the invoices bills the charges
+            check_agreed(work, stamp, row, stood.charges, asked.agreed)
         for number, lines in credits_for(work, stood) if stood.net.amount < 0 else ():
             invoice = find_invoice(work, number)
             words = words_of(folder, invoice.document)

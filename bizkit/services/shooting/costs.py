@@ -91,6 +91,7 @@ def add_cost(
     tax_rate: str = "",
     receipt: Path | None = None,
     to_client: bool = False,
+    agreed: str = "",
 ) -> Row:
     """Record money spent on a job, its receipt filed under its SHA-256.
 
@@ -98,7 +99,8 @@ def add_cost(
     currency: of the amount, the job's own where empty; else `rate` says how many units of the job's currency one unit
     is, and `rate_source` who says so. tax: the part of it that is tax, tax_rate: its percent instead, in the tax
     office's money. to_client: charge it on without the tax that is reclaimed, with the card's markup for the kind;
-    without it the quote pays for it. A negative amount takes a wrong entry back. Raises NotFound, BadInput.
+    without it the quote pays for it. agreed: who said yes to that and when, as no quote states costs to come; it can
+    also be said when it is billed. A negative amount takes a wrong entry back. Raises NotFound, BadInput.
     """
     from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.filing import file_scan
@@ -141,10 +143,12 @@ def add_cost(
             set_input_tax(work, stamp, number, inside)
         cost = _spent(folder, {**row, "id": number, "amount": spent.text, "currency": spent.currency}, in_job, inside)
         charged = None
+        if agreed and not to_client:
+            raise BadInput(wanted="--to-client with it", got="--agreed alone", field="--agreed")
         if to_client:
             if in_job.amount <= 0:
                 raise BadInput(wanted="an amount above zero to charge on", got=spent, field="--to-client")
-            charged, _ = _charge_on(folder, work, stamp, card, cost)
+            charged, _ = _charge_on(folder, work, stamp, card, cost, agreed.strip())
         record(work, stamp, "spent", key, cost=number, kind=kind, amount=spent.text, currency=spent.currency)
     return {
         "number": number,
@@ -214,12 +218,15 @@ def _tax_data(folder: StudioFolder, cost: SpentCost) -> Row:
 
 
 def _charge_on(
-    folder: StudioFolder, work: Connection, stamp: Stamp, card: RateCard, cost: SpentCost
+    folder: StudioFolder, work: Connection, stamp: Stamp, card: RateCard, cost: SpentCost, agreed: str = ""
 ) -> tuple[Line, Money]:
-    """Charge a cost on; the line, and how much of it is open to invoice."""
+    """Charge a cost on; the line, and how much of it is open to invoice. A yes given before stays with it."""
     from bizkit.services.shooting.charges import put_difference
+    from bizkit.store.charges import charges
 
-    line = _charge_line(card, cost, why_not(folder.studio.tax, date.fromisoformat(cost.row["on"])))
+    for before in charges(work, cost.row["job"], source=f"cost {cost.number}"):
+        agreed = agreed or before["working"].get("inputs", {}).get("agreed", "")
+    line = _charge_line(card, cost, why_not(folder.studio.tax, date.fromisoformat(cost.row["on"])), agreed)
     return line, put_difference(work, stamp, cost.row["job"], "cost", line, source=f"cost {cost.number}")
 
 
@@ -289,8 +296,8 @@ def _in_job(spent: Money, currency: str, rate: str, source: str) -> tuple[Money,
     return Money(spent.amount * exact, currency).rounded(), plain(exact)
 
 
-def _charge_line(card: RateCard, cost: SpentCost, why: str) -> Line:
-    """The cost without the tax that is reclaimed, as a charge with the card's markup for its kind."""
+def _charge_line(card: RateCard, cost: SpentCost, why: str, agreed: str) -> Line:
+    """The cost without the tax that is reclaimed, as a charge with the card's markup for its kind and its yes."""
     from bizkit.domain.pricing.line import Line
     from bizkit.domain.pricing.working import Working
 
@@ -308,7 +315,11 @@ def _charge_line(card: RateCard, cost: SpentCost, why: str) -> Line:
         "costs.markup" if markup else "costs.at_cost",
         exact,
         "a cost is passed on without the tax reclaimed: VAT Notice 700 section 25.1.1" if cost.reclaimed else "",
-        inputs=(("cost", base.text), ("markup percent", plain(markup))),
+        inputs=(
+            ("cost", base.text),
+            ("markup percent", plain(markup)),
+            *((("agreed", agreed),) if agreed else ()),
+        ),
     )
     return Line(
         section_of(card, kind), cost.row["what"], Decimal(1), "cost", exact.rounded(), exact.rounded(), working

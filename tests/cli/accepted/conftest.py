@@ -90,7 +90,20 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
     yield "day", "move", next_, "2027-08-03", "--to", "2027-08-05", "--why", "studio", *on
     yield "quote", "postpone", quote, "--to", "2027-08-10", "--on", "2027-08-02"
     yield "day", "log", next_, "2027-08-10", "--call", "08:00", "--wrap", "21:00", "--on", "2027-08-11"
-    yield "cost", "add", next_, "--kind", "boat", "--amount", "560.00", "--to-client", "--on", "2027-08-11"
+    yield (
+        "cost",
+        "add",
+        next_,
+        "--kind",
+        "boat",
+        "--amount",
+        "560.00",
+        "--to-client",
+        "--agreed",
+        "Una Flett",
+        "--on",
+        "2027-08-11",
+    )
     yield "overhead", "tax", "2", "90.00", "--on", "2027-08-11"
     yield "mileage", "add", "42", "--from", "Port Skerrow", "--to", "Gannet Stack", "--purpose", "shoot", \
         "--job", next_, "--on", "2027-08-11"  # fmt: skip
