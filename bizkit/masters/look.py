@@ -102,6 +102,8 @@ def check_sheet(out: Path, frames: int, files: int) -> str:
     form = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG"}.get(out.suffix.lower())
     if form is None:
         raise BadInput(wanted="a contact sheet called .jpg or .png", got=out.name, field="out")
+    if out.exists() and not out.is_file():
+        raise BadInput(wanted="a contact sheet that is a file", got="a folder, pipe or device", field="out")
     if not out.absolute().parent.is_dir():
         raise BadInput(wanted="a folder that is there", got=out.parent, field="out")
     if not 1 <= frames <= 400 or not 1 <= files <= 400:

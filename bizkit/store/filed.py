@@ -41,8 +41,7 @@ def filed_names(work: Connection) -> set[str]:
     return set(work.execute(select(filed.c.file).distinct()).scalars())
 
 
-def newest_filed(work: Connection, file: str) -> dict[str, Any] | None:
-    """The record made last of the file at that path, or None."""
-    query = select(filed).where(filed.c.file == file).order_by(filed.c.id.desc()).limit(1)
-    row = work.execute(query).mappings().one_or_none()
-    return dict(row) if row else None
+def filed_at(work: Connection, file: str) -> dict[str, str]:
+    """SHA-256 -> day of all that was ever filed at that path: a paper drawn anew has other bytes and is the paper."""
+    query = select(filed.c.sha256, filed.c.recorded_at).where(filed.c.file == file).order_by(filed.c.id)
+    return {row.sha256: row.recorded_at[:10] for row in work.execute(query)}

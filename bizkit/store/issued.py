@@ -98,6 +98,12 @@ def is_intact(work: Connection, number: str, revision: int) -> bool:
     return row is not None and link(row) == row["sha256"]
 
 
+def altered(work: Connection) -> set[tuple[str, int]]:
+    """Number and revision of the documents whose record is not what was issued."""
+    rows = work.execute(select(issued)).mappings()
+    return {(row["number"], row["revision"]) for row in rows if link(row) != row["sha256"]}
+
+
 def latest(work: Connection, *, kind: str, key: str) -> Issued | None:
     """The newest document of `kind` under `key`, or None."""
     query = select(issued).where(issued.c.kind == kind, issued.c.key == key)

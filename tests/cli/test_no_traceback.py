@@ -7,6 +7,7 @@ import resource
 import stat
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import pytest
@@ -178,3 +179,25 @@ def test_json_reaches_an_output_that_has_few_letters(bizkit, job, studio, change
         [*RUN, *words], capture_output=True, text=True, encoding="ascii", env=surroundings(PYTHONIOENCODING="ascii")
     )
     assert (done.returncode, "Zo\\u00eb M\\u00fcller" in done.stdout) == (0, True)
+
+
+def test_a_device_or_pipe_is_written_to_and_a_link_followed_never_replaced(bizkit, job, studio, tmp_path):
+    """As for any program: `--out /dev/stdout` prints, and /dev/null stays what it is, for the superuser too."""
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    taken: list[bytes] = []
+    reader = threading.Thread(target=lambda: taken.append(pipe.read_bytes()))
+    reader.start()
+    assert bizkit("calendar", "--out", pipe).code == 0
+    reader.join(20)
+    assert taken[0].startswith(b"BEGIN:VCALENDAR")
+    assert stat.S_ISFIFO(pipe.stat().st_mode)
+    (tmp_path / "real.ics").write_bytes(b"")
+    (tmp_path / "link.ics").symlink_to(tmp_path / "real.ics")
+    assert bizkit("calendar", "--out", tmp_path / "link.ics").code == 0
+    assert (tmp_path / "link.ics").is_symlink()
+    assert (tmp_path / "real.ics").read_bytes().startswith(b"BEGIN:VCALENDAR")
+    (tmp_path / "null").symlink_to("/dev/null")
+    assert bizkit("calendar", "--out", tmp_path / "null").code == 0
+    assert (tmp_path / "null").is_symlink()
+    assert stat.S_ISCHR(os.stat("/dev/null").st_mode)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
 
@@ -15,7 +15,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 JOBS = ("follow-the-kelp", "mind-the-gulls")
 
 
-def open_jobs(path: Path, book_url: str = "") -> StudioFolder:
+def opened(path: Path, book_url: str = "") -> StudioFolder:
     """A studio with an accepted quote for each of `JOBS`."""
     init_studio(path, book_url=book_url, practice=True)
     folder = StudioFolder(path, who="Ailsa Gannet")
@@ -27,6 +27,12 @@ def open_jobs(path: Path, book_url: str = "") -> StudioFolder:
         send_quote(folder, key, date(2027, 1, 26))
         accept_quote(folder, key, date(2027, 2, 8))
     return folder
+
+
+@pytest.fixture
+def open_jobs() -> Callable[..., StudioFolder]:
+    """Opens jobs in a new studio at a path, its book at a URL when one is given."""
+    return opened
 
 
 @pytest.fixture
@@ -48,10 +54,10 @@ def fresh_postgresql(postgresql_url: str) -> Iterator[str]:
 def jobs(request: pytest.FixtureRequest, tmp_path: Path) -> StudioFolder:
     """The studio, with its book on each engine."""
     url = "" if request.param == "sqlite" else str(request.getfixturevalue("fresh_postgresql"))
-    return open_jobs(tmp_path / "studio", url)
+    return opened(tmp_path / "studio", url)
 
 
 @pytest.fixture
 def file_jobs(tmp_path: Path) -> StudioFolder:
     """The studio with its book in a file."""
-    return open_jobs(tmp_path / "studio")
+    return opened(tmp_path / "studio")

@@ -70,15 +70,26 @@ def _beside(path: Path, content: bytes, *, mode: int = 0o600, folders: int = 0o7
 
 
 def write_whole(path: Path, content: bytes) -> None:
-    """Write `content` to `path`, all or nothing; a file that is there is replaced. Raises OSError naming `path`."""
-    with _beside(path, content) as name:
-        os.replace(name, path)
+    """Write `content` to `path`, all or nothing; a file that is there is replaced. Raises OSError naming `path`.
+
+    A link is followed, and a device or pipe, such as /dev/stdout, is written to and never replaced.
+    """
+    _replace(path, content, mode=0o600, folders=0o700)
 
 
 def hand_out(path: Path, content: bytes) -> None:
     """As `write_whole`, for what somebody else is to read, wherever it is copied to."""
-    with _beside(path, content, mode=0o644, folders=0o755) as name:
-        os.replace(name, path)
+    _replace(path, content, mode=0o644, folders=0o755)
+
+
+def _replace(path: Path, content: bytes, *, mode: int, folders: int) -> None:
+    target = path.resolve() if path.is_symlink() else path
+    if target.exists() and not target.is_file() and not target.is_dir():
+        with target.open("wb") as device:
+            device.write(content)
+        return
+    with _beside(target, content, mode=mode, folders=folders) as name:
+        os.replace(name, target)
 
 
 def clear_half_written(*folders: Path) -> list[Path]:

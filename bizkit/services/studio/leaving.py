@@ -56,13 +56,12 @@ def _altered(name: str) -> RuleBroken:
 def _as_filed(folder: StudioFolder, work: Connection, name: str, file: str, document: dict[str, Any]) -> bytes:
     """The file; drawn again where it is gone and comes out as it was."""
     from bizkit.store.canonical import sha256
-    from bizkit.store.filed import newest_filed
+    from bizkit.store.filed import filed_at
 
     content = _matching(folder, work, file, f"bizkit papers rebuild {name} puts the right one in its place")
     if content is None:
         content = paper_pdf(folder, document)
-        record = newest_filed(work, file)
-        if record is None or record["sha256"] != sha256(content):
+        if sha256(content) not in filed_at(work, file):
             raise RuleBroken(f"{file} is missing: write it with bizkit papers rebuild {name}. Nothing has left")
     return content
 
@@ -70,14 +69,14 @@ def _as_filed(folder: StudioFolder, work: Connection, name: str, file: str, docu
 def _matching(folder: StudioFolder, work: Connection, file: str, cure: str) -> bytes | None:
     """The bytes at a path when they are those on record; None when nothing is there."""
     from bizkit.store.canonical import sha256
-    from bizkit.store.filed import newest_filed
+    from bizkit.store.filed import filed_at
 
     path = folder.path / file
     if not path.exists():
         return None
-    record = newest_filed(work, file)
+    known = filed_at(work, file)
     content = path.read_bytes() if path.is_file() else b""
-    if record is None or sha256(content) != record["sha256"]:
-        filed = f"that was filed on {record['recorded_at'][:10]}" if record else "of the book"
+    if sha256(content) not in known:
+        filed = f"that was filed on {list(known.values())[-1]}" if known else "of the book"
         raise RuleBroken(f"{file} is not the paper {filed}: {cure}. Nothing has left")
     return content

@@ -14,7 +14,7 @@ from bizkit.services.studio.filing import clear_half_written, paper_pdf, pdf_nam
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-    from bizkit.store.issued import Issued
+    pass
 
 Row = dict[str, Any]
 
@@ -24,14 +24,14 @@ SET_ASIDE: Final = "set-aside"
 
 @dataclass(frozen=True, slots=True)
 class _Paper:
-    """An issued paper as the book has it. filed: SHA-256 on record; whole: whether its record is as issued."""
+    """An issued paper as the book has it. filed: every SHA-256 on record; whole: whether its record is as issued."""
 
     name: str
     file: str
     document: Row
     kind: str
     about: str
-    filed: str
+    filed: frozenset[str]
     whole: bool
 
 
@@ -71,7 +71,7 @@ def rebuild_papers(folder: StudioFolder, names: Sequence[str] = ()) -> Row:
     for one in papers:
         path = folder.path / one.file
         there = os.path.lexists(path)
-        if (names and one.name not in names) or (path.is_file() and sha256_of_file(path)[0] == one.filed):
+        if (names and one.name not in names) or (path.is_file() and sha256_of_file(path)[0] in one.filed):
             continue
         if not one.whole:
             done.refused.append(one.file)
@@ -91,17 +91,19 @@ def rebuild_papers(folder: StudioFolder, names: Sequence[str] = ()) -> Row:
 def _papers(folder: StudioFolder) -> list[_Paper]:
     from bizkit.store.canonical import canonical, sha256
     from bizkit.store.filed import all_filed
-    from bizkit.store.issued import every, is_intact
+    from bizkit.store.issued import altered, every
     from bizkit.store.letters import letters
 
     with folder.book.read() as work:
-        filed = {one["file"]: one["sha256"] for one in all_filed(work)}
-        issued: list[Issued] = every(work)
+        filed: dict[str, frozenset[str]] = {}
+        for row in all_filed(work):
+            filed[row["file"]] = filed.get(row["file"], frozenset()) | {row["sha256"]}
+        broken = altered(work)
         found = []
-        for one in issued:
+        for one in every(work):
             file = f"papers/{pdf_name(one.document)}"
-            whole = is_intact(work, one.number, one.revision)
-            found.append(_Paper(one.number, file, one.document, one.kind, "", filed.get(file, ""), whole))
+            whole = (one.number, one.revision) not in broken
+            found.append(_Paper(one.number, file, one.document, one.kind, "", filed.get(file, frozenset()), whole))
         for letter in letters(work):
             file = f"papers/{letter['name']}.pdf"
             whole = sha256(canonical(letter["document"])) == letter["sha256"]
@@ -112,7 +114,7 @@ def _papers(folder: StudioFolder) -> list[_Paper]:
                     letter["document"],
                     letter["kind"],
                     letter["about"],
-                    filed.get(file, ""),
+                    filed.get(file, frozenset()),
                     whole,
                 )
             )
@@ -125,7 +127,7 @@ def _record(folder: StudioFolder, paper: _Paper, content: bytes, done: Rebuilt) 
     from bizkit.store.canonical import sha256
     from bizkit.store.filed import add_filed
 
-    if sha256(content) == paper.filed:
+    if sha256(content) in paper.filed:
         return
     stamp = folder.stamp(date.today())
     with folder.book.work() as work:

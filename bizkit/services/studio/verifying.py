@@ -49,7 +49,10 @@ def verify_book(folder: StudioFolder) -> Row:
         belongs = {one["file"] for one in filed} | _logos(work, documents)
     found += [f"papers/{name}: the book does not know it: {CURE}" for name in unknown] + undone
     newest = {one["file"]: one for one in filed if one["sha256"] not in erased}
-    found += [fault for one in newest.values() if (fault := _fault_of(folder, one))]
+    ever: dict[str, set[str]] = {}
+    for one in filed:
+        ever.setdefault(one["file"], set()).add(one["sha256"])
+    found += [fault for one in newest.values() if (fault := _fault_of(folder, one, ever[one["file"]]))]
     looks = [
         f"papers/{name}: the book does not say what it is: keep it elsewhere, or delete what a stopped command left"
         for name in strangers(names, belongs)
@@ -69,8 +72,8 @@ def verify_book(folder: StudioFolder) -> Row:
     }
 
 
-def _fault_of(folder: StudioFolder, filed: Row) -> str:
-    """What is wrong with a file on record; empty when it is as filed."""
+def _fault_of(folder: StudioFolder, filed: Row, ever: set[str]) -> str:
+    """What is wrong with a file on record; empty when it is as filed. ever: SHA-256 of all that was filed there."""
     from bizkit.services.delivery.deliverables import sha256_of_file
 
     path = folder.path / filed["file"]
@@ -78,7 +81,7 @@ def _fault_of(folder: StudioFolder, filed: Row) -> str:
     if not path.is_file():
         cure = "restore it from a copy" if scan else "make it again with bizkit papers rebuild"
         return f"{filed['file']}: missing: {cure}"
-    if sha256_of_file(path)[0] != filed["sha256"]:
+    if sha256_of_file(path)[0] not in ever:
         cure = "restore it from a copy" if scan else "bizkit papers rebuild puts the right one in its place"
         return f"{filed['file']}: not the file that was filed on {filed['recorded_at'][:10]}: {cure}"
     return ""
