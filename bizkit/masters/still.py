@@ -13,7 +13,7 @@ from PIL.ImageFile import ImageFile
 from bizkit.domain.errors import BadInput, one_line
 from bizkit.domain.work.facts import Facts, Still
 from bizkit.masters.source import Source
-from bizkit.masters.xmp import read_xmp
+from bizkit.masters.xmp import place_in_words, read_xmp
 
 #: Formats that are opened, by their first bytes: (offset, bytes, Pillow's name).
 SIGNATURES = (
@@ -57,6 +57,16 @@ _IPTC = {
     (2, 116): "copyright",
     (2, 120): "caption",
 }
+#: Places named by IPTC IIM: sub-location, city, content location name (as above).
+_IPTC_PLACES = ((2, 92), (2, 90), (2, 27))
+#: Exif's coordinates of the camera and of what it looked at, and the name of the area (CIPA DC-008, from memory).
+_GPS = (
+    ExifTags.GPS.GPSLatitude,
+    ExifTags.GPS.GPSLongitude,
+    ExifTags.GPS.GPSDestLatitude,
+    ExifTags.GPS.GPSDestLongitude,
+    ExifTags.GPS.GPSAreaInformation,
+)
 
 
 def format_of(head: bytes) -> str:
@@ -196,16 +206,19 @@ def _metadata(image: ImageFile, exif: Image.Exif) -> dict[str, str]:
     for key, name in _IPTC.items():
         value = records.get(key)
         _note(found, name, value[0] if isinstance(value, list) and value else value)
+    words: dict[str, str] = {}
+    for key in _IPTC_PLACES:
+        values = records.get(key)
+        for number, value in enumerate(values if isinstance(values, list) else [values]):
+            _note(words, f"{key}{number}", value)
     for tag, name in _EXIF.items():
         _note(found, name, exif.get(tag))
     details = exif.get_ifd(ExifTags.IFD.Exif)
     _note(found, "taken_on", details.get(ExifTags.Base.DateTimeOriginal))
     _note(found, "camera_serial", details.get(ExifTags.Base.BodySerialNumber))
-    if any(
-        tag in exif.get_ifd(ExifTags.IFD.GPSInfo) for tag in (ExifTags.GPS.GPSLatitude, ExifTags.GPS.GPSLongitude)
-    ):
+    if any(tag in exif.get_ifd(ExifTags.IFD.GPSInfo) for tag in _GPS):
         found["position"] = "yes"
-    return found
+    return place_in_words(found, words.values())
 
 
 def _note(found: dict[str, str], name: str, value: object) -> None:

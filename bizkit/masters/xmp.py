@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Iterable, Mapping
 from xml.parsers import expat
 
 from bizkit.domain.errors import one_line
@@ -15,6 +16,8 @@ _EXIF = "http://ns.adobe.com/exif/1.0/"
 _EXIF_EX = "http://cipa.jp/exif/1.0/"
 _AUX = "http://ns.adobe.com/exif/1.0/aux/"
 _PLUS = "http://ns.useplus.org/ldf/xmp/1.0/"
+_IPTC = "http://iptc.org/std/Iptc4xmpCore/1.0/xmlns/"
+_IPTC_EX = "http://iptc.org/std/Iptc4xmpExt/2008-02-29/"
 
 #: XMP property -> plain name. XMP specification part 2, IPTC Photo Metadata Standard, PLUS (names from memory).
 _NAMES = {
@@ -29,11 +32,22 @@ _NAMES = {
     (_RIGHTS, "WebStatement"): "rights_page",
     (_PLUS, "ModelReleaseStatus"): "model_release",
     (_PLUS, "PropertyReleaseStatus"): "property_release",
-    (_EXIF, "GPSLatitude"): "position",
-    (_EXIF, "GPSLongitude"): "position",
+    **{
+        (_EXIF, name): "position"
+        for name in ("GPSLatitude", "GPSLongitude", "GPSDestLatitude", "GPSDestLongitude", "GPSAreaInformation")
+    },
     (_EXIF_EX, "BodySerialNumber"): "camera_serial",
     (_AUX, "SerialNumber"): "camera_serial",
 }
+#: Where it was, in words: the places that a file may name, from the nest to the town. Countries give nothing away.
+_PLACES = (
+    (_IPTC, "Location"),
+    (_PHOTOSHOP, "City"),
+    (_IPTC_EX, "Sublocation"),
+    (_IPTC_EX, "City"),
+    (_IPTC_EX, "LocationName"),
+    (_IPTC_EX, "LocationId"),
+)
 #: Far more than a real packet holds.
 PACKET_MOST_BYTES = 4 << 20
 DEPTH_MOST = 50
@@ -46,6 +60,8 @@ class _Stop(Exception):
 def read_xmp(packet: bytes) -> dict[str, str]:
     """Plain name -> value. What cannot be read as XML counts only as far as it could be; never raises.
 
+    "position" is "yes" for coordinates, else the places named, as of `place_in_words`.
+
     >>> read_xmp(b'<r:RDF xmlns:r="http://www.w3.org/1999/02/22-rdf-syntax-ns#"><r:Description '
     ...          b'xmlns:p="http://ns.adobe.com/photoshop/1.0/" p:Credit="Gannet &amp; Lark Films"/></r:RDF>')
     {'credit': 'Gannet & Lark Films'}
@@ -55,9 +71,12 @@ def read_xmp(packet: bytes) -> dict[str, str]:
         return found
     stack: list[str] = []
     text: list[str] = []
+    places: list[str] = []
 
     def note(name: str, value: str) -> None:
         namespace, _, local = name.rpartition(" ")
+        if (namespace, local) in _PLACES and value.strip():
+            places.append(value)
         plain = _NAMES.get((namespace, local))
         if plain and value.strip() and plain not in found:
             found[plain] = "yes" if plain == "position" else one_line(value, 200)
@@ -93,4 +112,18 @@ def read_xmp(packet: bytes) -> dict[str, str]:
     parser.StartDoctypeDeclHandler = refuse
     with contextlib.suppress(_Stop, expat.ExpatError, ValueError):
         parser.Parse(packet.rstrip(b"\0"), True)
-    return found
+    return place_in_words(found, places)
+
+
+def place_in_words(found: Mapping[str, str], places: Iterable[str]) -> dict[str, str]:
+    """`found` with "position" saying the names of places, where it does not say that there are coordinates.
+
+    >>> place_in_words({}, ["Kittiwake Head", "Kittiwake Head"])
+    {'position': 'in words: Kittiwake Head'}
+    """
+    before = found.get("position", "")
+    named = list(dict.fromkeys(one_line(place, 60) for place in places if place.strip()))
+    if not named or before == "yes":
+        return dict(found)
+    start = f"{before}, " if before else "in words: "
+    return {**found, "position": one_line(start + ", ".join(named), 200)}

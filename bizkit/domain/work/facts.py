@@ -148,7 +148,8 @@ class Still:
 
     width_px, height_px: as seen, after the orientation flag. colour: RGB, CMYK, grey... profile: name of the embedded
     colour profile, "sRGB" too where the file only says so in a tag, or "none". per_inch: printing resolution or 0.
-    metadata: plain name -> value, sorted by name; "position" says that the file tells where it was taken.
+    metadata: plain name -> value, sorted by name; "position" says that the file tells where it was taken, by
+    coordinates ("yes") or "in words: ...".
     """
 
     format: str

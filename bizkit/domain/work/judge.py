@@ -352,10 +352,19 @@ def _still(spec: StillSpec, still: Still) -> Iterator[Point]:
         ok = name in found
         label = name.replace("_", " ")
         yield Point(label, "said in the file", found.get(name, "not said"), ok, "" if ok else f"Fill in the {label}.")
+    yield from refused_metadata(spec, found)
+
+
+def refused_metadata(spec: StillSpec, found: Mapping[str, str], beside: str = "") -> Iterator[Point]:
+    """A point for each piece of metadata that must not be said; of a sidecar `beside`, for those that it says."""
     for name in spec.metadata_refused:
         ok = name not in found
+        if ok and beside:
+            continue
         why = "" if ok else "Strip it on export: it may give away a person, a kit list or a nest."
-        yield Point(name.replace("_", " "), "not in the file", "in the file" if not ok else "not said", ok, why)
+        words = f" {found[name]}" if not ok and found[name].startswith("in words") else ""
+        label = name.replace("_", " ") + (f" in {beside}" if beside else "")
+        yield Point(label, "not in the file", "not said" if ok else f"in the file{words}", ok, why)
 
 
 def _file(spec: Spec, facts: Facts, names: Mapping[str, str]) -> Iterator[Point]:

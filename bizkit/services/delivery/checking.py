@@ -12,12 +12,12 @@ from typing import Any
 from bizkit.domain.errors import BadInput, BizkitError, RuleBroken
 from bizkit.domain.money import plain
 from bizkit.domain.work.facts import Facts
-from bizkit.domain.work.judge import Point, judge, ratio, seconds
-from bizkit.domain.work.spec import CAPTION_FORMATS, rate_text
+from bizkit.domain.work.judge import Point, judge, ratio, refused_metadata, seconds
+from bizkit.domain.work.spec import CAPTION_FORMATS, Spec, rate_text
 from bizkit.services.delivery.caption_files import check_caption_file
 from bizkit.services.delivery.held_against import Asked, asked
 from bizkit.services.delivery.version_files import pieces
-from bizkit.services.studio.fingerprint import Progress, check_name, digest_of, files_below, fingerprint
+from bizkit.services.studio.fingerprint import Progress, check_name, digest_of, files_below, fingerprint, is_plain
 from bizkit.services.studio.studio_folder import StudioFolder
 
 Row = dict[str, Any]
@@ -116,6 +116,7 @@ def _look(path: Path, against: Asked, limit_s: float, progress: Progress | None)
         row |= {"kind": facts.kind, "sha256": facts.sha256, "facts": facts.data()}
         if against.spec:
             points = [*judge(against.spec, facts, against.words_for(facts)), *against.impostor(facts)]
+            points += _said_beside(path, against.spec)
             row["points"] = [point.data() for point in points]
         else:
             row["seen"] = [list(pair) for pair in seen(facts)]
@@ -127,6 +128,16 @@ def _look(path: Path, against: Asked, limit_s: float, progress: Progress | None)
     row["captions"] = captions
     row["wrong"] = len(wrong) + sum(len(each["faults"]) for each in captions)
     return row
+
+
+def _said_beside(picture: Path, spec: Spec) -> Iterator[Point]:
+    """What XMP sidecars of a photograph say and must not."""
+    from bizkit.masters.xmp import PACKET_MOST_BYTES, read_xmp
+
+    for sidecar in (picture.with_name(f"{picture.name}.xmp"), picture.with_suffix(".xmp")):
+        if spec.stills.metadata_refused and is_plain(sidecar):
+            with suppress(OSError), sidecar.open("rb") as file:
+                yield from refused_metadata(spec.stills, read_xmp(file.read(PACKET_MOST_BYTES)), sidecar.name)
 
 
 def _beside(film: Path, names: Sequence[str]) -> dict[str, str]:

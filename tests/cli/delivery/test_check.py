@@ -238,3 +238,56 @@ def test_somebody_at_a_terminal_sees_how_far_it_is(kelp, good_film):
     assert b"Looking" in shown
     assert b"%" in shown
     assert b"Looking" not in done.stdout
+
+
+def position_in(bizkit, picture):
+    done = bizkit("deliverable", "check", picture, "--spec", "web_stills", "--json")
+    return next(one for one in done.data["files"][0]["points"] if one["name"].startswith("position"))
+
+
+@pytest.mark.skipif(not shutil.which("exiftool"), reason="ExifTool writes the metadata")
+@pytest.mark.parametrize(
+    "written",
+    [
+        "-IPTC:Sub-location=Nest, Kittiwake Head",
+        "-IPTC:City=Selkie Bay",
+        "-XMP-iptcCore:Location=Nest, Kittiwake Head",
+        "-XMP-photoshop:City=Selkie Bay",
+        "-XMP-iptcExt:LocationShownSublocation=Nest, Kittiwake Head",
+        "-XMP-iptcExt:LocationCreatedLocationName=Kittiwake Head",
+        "-EXIF:GPSAreaInformation=Kittiwake Head",
+        "-EXIF:GPSDestLatitude=60.1",
+    ],
+)
+def test_a_place_in_words_gives_away_a_nest_as_well(bizkit, kelp, tmp_path, written):
+    # Properties of the IPTC Photo Metadata Standard and of Exif, written by ExifTool.
+    picture = still(tmp_path / f"{kelp}_001_v1.jpg")
+    assert position_in(bizkit, picture)["ok"] is True
+    subprocess.run(["exiftool", "-q", "-overwrite_original", written, picture], check=True)
+    point = position_in(bizkit, picture)
+    assert point["ok"] is False
+    if written.startswith(("-IPTC", "-XMP")):
+        assert point["got"] == f"in the file in words: {written.partition('=')[2]}"
+
+
+@pytest.mark.skipif(not shutil.which("exiftool"), reason="ExifTool writes the metadata")
+def test_a_country_gives_nothing_away(bizkit, kelp, tmp_path):
+    picture = still(tmp_path / f"{kelp}_001_v1.jpg")
+    country = ("-XMP-photoshop:Country=United Kingdom", "-IPTC:Country-PrimaryLocationName=United Kingdom")
+    subprocess.run(["exiftool", "-q", "-overwrite_original", *country, picture], check=True)
+    assert position_in(bizkit, picture)["ok"] is True
+
+
+def test_a_sidecar_beside_a_photograph_is_read_for_what_must_not_be_in_it(bizkit, kelp, tmp_path):
+    picture = still(tmp_path / f"{kelp}_001_v1.jpg")
+    packet = (
+        '<x:xmpmeta xmlns:x="adobe:ns:meta/"><rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#">'
+        '<rdf:Description xmlns:exif="http://ns.adobe.com/exif/1.0/" exif:GPSLatitude="60,6.0N"/></rdf:RDF>'
+        "</x:xmpmeta>"
+    )
+    for name in (f"{picture.name}.xmp", f"{picture.stem}.xmp"):
+        (tmp_path / name).write_text(packet, encoding="utf-8")
+        done = bizkit("deliverable", "check", picture, "--spec", "web_stills", "--json")
+        wrong = {one["name"]: one["got"] for one in done.data["files"][0]["points"] if one["ok"] is False}
+        assert (done.code, wrong) == (1, {f"position in {name}": "in the file"})
+        (tmp_path / name).unlink()
