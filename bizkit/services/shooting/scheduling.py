@@ -21,6 +21,8 @@ Row = dict[str, Any]
 
 #: Working days for the changes of one round where the worksheet has no steps (common practice).
 CHANGES_DAYS = 1
+#: How the key of a step ends that is the due date of something promised.
+DUE = "-due"
 #: Hours of work in a day of post where a quote counts in hours.
 POST_HOURS = 8
 
@@ -47,7 +49,7 @@ def save_plan(folder: StudioFolder, job: str, on: date, *, due: str = "", why: s
     with folder.book.work() as work:
         row = the_job(work, job)
         plan = _fresh(folder, work, row, on, due)
-        _save(folder, work, row["key"], plan, on, why)
+        _save(folder, work, row["key"], plan, on, why, due_typed=bool(due))
         return _data(folder, work, row, plan, on.isoformat(), on)
 
 
@@ -63,7 +65,8 @@ def move_step(folder: StudioFolder, job: str, key: str, starts: str, on: date, *
         plan, _ = current_plan(folder, work, row, on)
         slips = move(plan, key, iso_date(starts, field="DATE"), folder.day_off)
         if save:
-            _save(folder, work, row["key"], slips.schedule, on, why or f"{key} to {starts}")
+            typed = _due_typed(work, row["key"])
+            _save(folder, work, row["key"], slips.schedule, on, why or f"{key} to {starts}", due_typed=typed)
         return {
             "job": row["key"],
             "step": key,
@@ -89,7 +92,8 @@ def current_plan(
 ) -> tuple[Schedule, str]:
     """The plan of a job, and the day it was saved on; empty where it is made now.
 
-    Shoot and hold days are those of the book, moved or not since the plan was saved.
+    Shoot and hold days and due dates are those of the book, moved or not since the plan was saved; so is the client's
+    date, unless it was typed.
     """
     from bizkit.store.handovers import saved_schedule
 
@@ -107,21 +111,46 @@ def current_plan(
         for each in saved["steps"]
     ]
     dates = {each["key"]: _span(each) for each in saved["steps"]}
-    # The shoot is where the book has it by now, whatever the plan was made for.
-    now = _shoot_now(work, job["key"])
+    # Shoot and due dates are where the book has them by now, whatever the plan was made for.
+    now = _dates_now(folder, work, job["key"], on)
     steps = [replace(step, fixed_on=now[step.key]) if step.key in now and step.fixed_on else step for step in steps]
     dates |= {step.key: step.fixed_on for step in steps if step.fixed_on}
-    return plan_as(steps, dates, date.fromisoformat(saved["due"]), folder.day_off), saved["on"]
+    last = date.fromisoformat(saved["due"])
+    if not _due_typed(work, job["key"]):
+        last = _last_due(folder, work, job["key"], on) or last
+    return plan_as(steps, dates, last, folder.day_off), saved["on"]
+
+
+def _due_typed(work: Connection, job: str) -> bool:
+    """Whether the saved plan is made for a date that somebody typed, and not for the last due date.
+
+    Plans saved before that was written down tell by their steps.
+    """
+    from bizkit.store.events import newest
+    from bizkit.store.handovers import saved_schedule
+
+    event, saved = newest(work, "planned", job), saved_schedule(work, job)
+    if saved is None or (event and "due_typed" in event["data"]):
+        return bool(event and event["data"].get("due_typed"))
+    dues = [each["ends"] for each in saved["steps"] if each["fixed"] and each["key"].endswith(DUE)]
+    return not dues or max(dues) != saved["due"]
+
+
+def _last_due(folder: StudioFolder, work: Connection, job: str, on: date) -> date | None:
+    """The last due date of what is promised."""
+    from bizkit.services.delivery.deliverables import deliverable_rows
+
+    dates = [row["due"] for row in deliverable_rows(folder, work, job, on) if row["due"]]
+    return date.fromisoformat(max(dates)) if dates else None
 
 
 def _fresh(folder: StudioFolder, work: Connection, job: Row, on: date, due: str) -> Schedule:
     from bizkit.services.delivery.deliverables import deliverable_rows
 
     promised = deliverable_rows(folder, work, job["key"], on)
-    dates = [row["due"] for row in promised if row["due"]]
-    if not due and not dates:
+    last = iso_date(due, field="--due") if due else _last_due(folder, work, job["key"], on)
+    if last is None:
         raise RuleBroken(f"{job['key']}: nothing has a due date yet: name the client's date with --due")
-    last = iso_date(due, field="--due") if due else date.fromisoformat(max(dates))
     return plan_back(_steps(folder, work, job, promised), last, folder.day_off)
 
 
@@ -154,7 +183,7 @@ def _steps(folder: StudioFolder, work: Connection, job: Row, promised: list[Row]
             )
             after = (steps[-1].key,)
         fixed = (date.fromisoformat(due),) * 2 if due else None
-        steps.append(Step(f"{key}-due", f"{titles}: due", 0, after, fixed))
+        steps.append(Step(f"{key}{DUE}", f"{titles}: due", 0, after, fixed))
     return steps
 
 
@@ -168,11 +197,16 @@ def _shoot(days: list[Row]) -> Iterable[Step]:
             yield Step(key, title, 0, (), (date.fromisoformat(min(dates)), date.fromisoformat(max(dates))))
 
 
-def _shoot_now(work: Connection, job: str) -> dict[str, tuple[date, date]]:
-    """First and last day of the shoot and of its hold days as the book has them."""
+def _dates_now(folder: StudioFolder, work: Connection, job: str, on: date) -> dict[str, tuple[date, date]]:
+    """First and last day of the shoot and of its hold days, and each due date, as the book has them."""
+    from bizkit.services.delivery.deliverables import deliverable_rows
     from bizkit.store.jobs import shoot_days
 
-    return {step.key: step.fixed_on for step in _shoot(shoot_days(work, job)) if step.fixed_on}
+    now = {step.key: step.fixed_on for step in _shoot(shoot_days(work, job)) if step.fixed_on}
+    for key, _, _, due in sorted(_groups(deliverable_rows(folder, work, job, on)), key=lambda group: group[3]):
+        if due:
+            now[f"{key}{DUE}"] = (date.fromisoformat(due),) * 2
+    return now
 
 
 def _edit_days(work: Connection, job: Row) -> int:
@@ -205,7 +239,9 @@ def _groups(promised: list[Row]) -> list[tuple[str, str, int, str]]:
     return found
 
 
-def _save(folder: StudioFolder, work: Connection, key: str, plan: Schedule, on: date, why: str) -> None:
+def _save(
+    folder: StudioFolder, work: Connection, key: str, plan: Schedule, on: date, why: str, *, due_typed: bool
+) -> None:
     from bizkit.store.events import record
     from bizkit.store.handovers import save_schedule
 
@@ -223,7 +259,7 @@ def _save(folder: StudioFolder, work: Connection, key: str, plan: Schedule, on: 
     ]
     stamp = folder.stamp(on)
     save_schedule(work, stamp, job=key, due=plan.due.isoformat(), steps=steps, why=why)
-    record(work, stamp, "planned", key, due=plan.due.isoformat(), why=why)
+    record(work, stamp, "planned", key, due=plan.due.isoformat(), why=why, due_typed=due_typed)
 
 
 def _data(folder: StudioFolder, work: Connection, job: Row, plan: Schedule, saved_on: str, on: date) -> Row:
@@ -234,14 +270,15 @@ def _data(folder: StudioFolder, work: Connection, job: Row, plan: Schedule, save
     data = plan.data()
     looks = list(data["clashes"])
     saved = saved_schedule(work, job["key"]) if saved_on else None
-    now = _shoot_now(work, job["key"])
+    now = _dates_now(folder, work, job["key"], on)
+    again = f"as when the plan was saved: bizkit schedule save {job['key']}"
     for each in saved["steps"] if saved else []:
         there = now.get(each["key"])
         if each["fixed"] and there and there != _span(each):
-            looks.append(
-                f"{each['title']} is {there[0]} to {there[1]} by now, not {each['starts']} to {each['ends']} "
-                f"as when the plan was saved: bizkit schedule save {job['key']}"
-            )
+            by_now, then = _days(*there), _days(*_span(each))
+            looks.append(f"{each['title']} is {by_now} by now, not {then} {again}")
+    if saved and saved["due"] != data["due"]:
+        looks.append(f"the client's date is {data['due']} by now, not {saved['due']} {again}")
     looks += clashes_of(folder, work, job["key"], on)
     answers = [
         {"deliverable": row["key"], "title": row["title"], "answer_by": row["answer_by"], "silence": row["silence"]}
@@ -257,6 +294,10 @@ def _data(folder: StudioFolder, work: Connection, job: Row, plan: Schedule, save
         "looks": looks,
         "answers": answers,
     }
+
+
+def _days(first: date, last: date) -> str:
+    return f"{first}" if first == last else f"{first} to {last}"
 
 
 def _span(each: Row) -> tuple[date, date]:

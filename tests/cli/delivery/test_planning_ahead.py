@@ -276,3 +276,32 @@ def test_what_is_archived_is_remembered_until_it_may_go(bizkit, kelp):
     assert (gone["state"], gone["gone_why"]) == ("gone", "client took the drive")
     assert "is gone since 2028-01-01 already" in bizkit("archive", "remove", 1, "--on", "2028-01-02").err
     assert "Known: 1" in bizkit("archive", "remove", 7).err
+
+
+@pytest.mark.parametrize("with_worksheet", [False, True])
+def test_a_saved_plan_follows_the_due_dates_when_the_shoot_moves(bizkit, studio, kelp, with_worksheet):
+    if with_worksheet:
+        (studio / "jobs" / f"{kelp}.toml").write_text(WORKSHEET, encoding="utf-8")
+    assert bizkit("schedule", "save", kelp, "--on", "2027-02-08").err == ""
+    assert bizkit("day", "move", kelp, "2027-05-13", "--to", "2027-05-15", "--on", "2027-05-12").err == ""
+    due = max(row["due"] for row in bizkit("deliverable", "list", kelp, "--json", "--on", "2027-05-12").data)
+    assert due == "2027-06-14"  # 20 working days after Saturday 15 May, 31 May being a holiday (gov.uk)
+    data = bizkit("schedule", "show", kelp, "--on", "2027-05-12", "--json").data
+    assert data["due"] == due
+    said = "the client's date is 2027-06-14 by now, not 2027-06-11 as when the plan was saved"
+    assert any(look.startswith(said) for look in data["looks"])
+    assert not any("for the client's date 2027-06-11" in look for look in data["looks"])
+    if not with_worksheet:
+        assert any(
+            look.startswith("Hero (4 cuts): due is 2027-06-14 by now, not 2027-06-11") for look in data["looks"]
+        )
+    assert bizkit("schedule", "save", kelp, "--on", "2027-05-12", "--json").data["due"] == due
+
+    # A date that was typed is the client's own, and stays through moves of steps and days.
+    assert bizkit("schedule", "save", kelp, "--due", "2027-06-30", "--on", "2027-05-12").err == ""
+    step = "cut" if with_worksheet else "edit"
+    assert bizkit("schedule", "move", kelp, step, "2027-05-24", "--save", "--on", "2027-05-12").err == ""
+    assert bizkit("day", "move", kelp, "2027-05-15", "--to", "2027-05-17", "--on", "2027-05-12").err == ""
+    data = bizkit("schedule", "show", kelp, "--on", "2027-05-12", "--json").data
+    assert data["due"] == "2027-06-30"
+    assert not any(look.startswith("the client's date is") for look in data["looks"])
