@@ -173,6 +173,9 @@ def notes(
 
     def lines(row: dict[str, Any]) -> Iterator[str]:
         yield from _remarks([{**note, "answer": ""} for note in row["taken"]])
+        yield from (f"Look: taken as a note on the whole: {line}" for line in row["unplaced"])
+        if row["left_out"]:
+            yield f"Left out, as no notes: {' / '.join(row['left_out'])}"
         if row["rate_from"] == "a guess":
             yield f"Look: timecodes are read at {row['rate']} frames a second, as nothing says: else give --rate"
         yield ""

@@ -1,25 +1,21 @@
 """Client notes with timecodes, from plain text or rows of a table, as frames of one version.
 
 A time is a timecode (00:01:12:08, or 00:01:12;08 for drop-frame), or minutes and seconds as a player shows them
-(1:12, 01:12.5, 0:01:12), counted in real time from the first frame.
+(1:12, 01:12.5, 0:01:12) or as people write them (1m12s, 72s, 1'12"), counted in real time from the first frame.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.work.mail_lines import polite_lines
+from bizkit.domain.work.note_times import TimedLine, in_seconds, leading_time, speaks_of_a_time, time_inside
 from bizkit.domain.work.timecode import can_drop, frame_at, read_timecode, write_timecode
 
-_TIME = r"\d{1,2}[:;]\d{2}(?:[:;]\d{2}(?:[:;]\d{2,3})?)?(?:[.,]\d{1,3})?"
-_START = re.compile(
-    rf"(?:(?:[-*•>]|\d{{1,3}}[.)])\s+)?(?:(?:at|@)\s+)?[\[(]?(?P<from>{_TIME})(?!\d|[:;]\d)"
-    rf"(?:\s*(?:-|–|—|to)\s*(?P<to>{_TIME})(?!\d|[:;]\d))?[\])]?\s*[-–—:,.|]*\s*(?P<text>.*)",
-    re.ASCII | re.IGNORECASE | re.DOTALL,
-)
 _BULLET = re.compile(r"(?:[-*•>]|\d{1,3}[.)])\s+", re.ASCII)
 _CLOCK = re.compile(r"(?:(\d{1,2}):)?(\d{1,2}):(\d{2})(?:[.,](\d{1,3}))?", re.ASCII)
 
@@ -68,6 +64,9 @@ class Cut:
         return write_timecode(frame + self.first, self.rate, drop=self.drop)
 
     def _by_clock(self, time: str, where: str) -> int:
+        plain = in_seconds(time)
+        if plain is not None:
+            return frame_at(plain, self.rate)
         found = _CLOCK.fullmatch(time)
         if not found or int(found[3]) > 59 or (found[1] and int(found[2]) > 59):
             raise BadInput(wanted="a time such as 1:12, 0:01:12 or 00:01:12:08", got=time, where=where)
@@ -100,34 +99,74 @@ class Note:
     line: int
 
 
+@dataclass(frozen=True, slots=True)
+class NotesRead:
+    """Notes from a text. left_out: lines that are greetings and the like. unplaced: lines with something like a time
+    in them that became notes on the whole, as it is a time of the day or outside the version.
+    """
+
+    notes: tuple[Note, ...]
+    left_out: tuple[str, ...] = ()
+    unplaced: tuple[str, ...] = ()
+
+
 def read_notes(text: str, cut: Cut, *, who: str = "", where: str = "") -> tuple[Note, ...]:
-    """Notes from plain text: a line that begins with a time (after a bullet, if any) begins a note.
+    """The notes of `read_mail`."""
+    return read_mail(text, cut, who=who, where=where).notes
+
+
+def read_mail(text: str, cut: Cut, *, who: str = "", where: str = "") -> NotesRead:
+    """Notes from plain text: a line that begins with a time (after a bullet, if any) begins a note, and one that has
+    a time elsewhere is one.
 
     Lines below it belong to it until an empty line or the next note or bullet; other lines are notes on the whole.
     Raises BadInput naming the line for a time that does not exist, a range that runs backwards, a time without
     words, and a text without notes.
     """
+    raw = text.removeprefix("\ufeff").splitlines()
+    lines = [" ".join(line.split()) for line in raw]
+    polite = polite_lines(raw)
     found: list[Note] = []
+    unplaced: list[str] = []
     open_note = False
-    for number, line in enumerate(text.removeprefix("\ufeff").splitlines(), start=1):
+    for number, line in enumerate(lines, start=1):
         place = f"{where}, line {number}" if where else f"line {number}"
-        line = " ".join(line.split())
-        if not line:
+        if not line or number - 1 in polite:
             open_note = False
             continue
-        start = _START.fullmatch(line)
-        if start:
-            found.append(_note(cut, start["from"], start["to"] or "", start["text"], who, number, place))
+        timed = leading_time(line)
+        if timed:
+            found.append(_note(cut, timed.starts, timed.ends, timed.text, who, number, place))
             open_note = True
-        elif open_note and not _BULLET.match(line):
+            continue
+        bullet = _BULLET.match(line)
+        words = line[bullet.end() if bullet else 0 :]
+        inside = _inside(cut, words, who, number, place)
+        if inside:
+            found.append(inside)
+            open_note = True
+            continue
+        if speaks_of_a_time(words):
+            unplaced.append(words)
+        if open_note and not bullet:
             last = found[-1]
-            joined = f"{last.text} {line}".strip()
-            found[-1] = Note(last.frame, last.to_frame, joined, last.who, last.line)
+            found[-1] = replace(last, text=f"{last.text} {line}".strip())
         else:
-            bullet = _BULLET.match(line)
-            found.append(Note(None, None, line[bullet.end() if bullet else 0 :], who, number))
+            found.append(Note(None, None, words, who, number))
             open_note = True
-    return _with_words(found, where)
+    left_out = tuple(lines[number] for number in sorted(polite))
+    return NotesRead(_with_words(found, where), left_out, tuple(unplaced))
+
+
+def _inside(cut: Cut, words: str, who: str, number: int, place: str) -> Note | None:
+    """The note of a line with a time somewhere in it; None where that is no time of the version."""
+    timed: TimedLine | None = time_inside(words)
+    if timed is None:
+        return None
+    try:
+        return _note(cut, timed.starts, timed.ends, timed.text, who, number, place)
+    except BadInput:
+        return None
 
 
 def read_note_rows(

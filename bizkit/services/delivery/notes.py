@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.work.notes import COLUMNS, Cut, Note, read_note_rows, read_notes
+from bizkit.domain.work.notes import COLUMNS, Cut, Note, NotesRead, read_mail, read_note_rows
 from bizkit.domain.work.spec import rate_of
 from bizkit.domain.work.timecode import names_per_second
 from bizkit.services.studio.source_file import read_source
@@ -68,9 +68,11 @@ def take_notes(
         (one,) = [each for each in deliverables(work, row["job"]) if each["key"] == key]
         cut, rate_from = _cut(work, one, about, rate)
         if table:
-            found = read_note_rows(_rows(notes, where), cut, columns={**COLUMNS, **(columns or {})}, where=where)
+            rows_read = read_note_rows(_rows(notes, where), cut, columns={**COLUMNS, **(columns or {})}, where=where)
+            read = NotesRead(rows_read)
         else:
-            found = read_notes(notes, cut, who=who, where=where)
+            read = read_mail(notes, cut, who=who, where=where)
+        found = read.notes
         intake = len(row["notes"]) + 1
         add_round(
             work,
@@ -107,6 +109,8 @@ def take_notes(
         "taken": rows,
         "rate": str(cut.rate) if timed else "",
         "rate_from": rate_from if timed else "",
+        "left_out": list(read.left_out),
+        "unplaced": list(read.unplaced),
         "opened_round": after["rounds_used"] > row["rounds_used"],
     }
 

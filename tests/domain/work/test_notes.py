@@ -112,7 +112,25 @@ def test_notes_that_cannot_be_placed_are_refused_in_one_line(text: str, line: st
 
 CUTS = st.sampled_from([FILM, Cut(NTSC, drop=True), Cut(NTSC, start="01:00:00:00"), Cut(Fraction(24), frames=1)])
 PIECES = st.sampled_from(
-    ["1:12", "00:00:01:02", "00:01:00;00", "-", " ", "\n", "99:99", "to", "[", "]", ":", "a", "1."]
+    [
+        "1:12",
+        "00:00:01:02",
+        "00:01:00;00",
+        "-",
+        " ",
+        "\n",
+        "99:99",
+        "to",
+        "[",
+        "]",
+        ":",
+        "a",
+        "1.",
+        "1m2s",
+        "at",
+        "(",
+        "pm",
+    ]
 )
 HOSTILE = st.text(max_size=40) | st.lists(PIECES, max_size=12).map("".join)
 
