@@ -53,7 +53,7 @@ def extras(studio: Studio, client: Client, card: RateCard, brief: Brief, estimat
         night=_night(crew) if crewed else None,
         rest=Rest(hours=in_hours(crew.rest_minutes), bands=_bands(crew.rest)) if crewed and crew.rest.bands else None,
         dear_days=_dear_days(crew) if crewed else None,
-        notice=_notice(card.cancellation) if card.cancellation and shoots else None,
+        notice=notice(card.cancellation) if card.cancellation and shoots else None,
         hold_days=_hold_days(estimate),
         late=_late(studio, client, estimate.currency),
         paying={"days": terms.days, "counted_in": terms.counted_in},
@@ -140,7 +140,7 @@ def _dear_days(crew: CrewTerms) -> DearDays | None:
     return DearDays(saturday=saturday, sunday=sunday, holiday=holiday)
 
 
-def _notice(scale: CancellationScale) -> Notice:
+def notice(scale: CancellationScale) -> Notice:
     """The two scales side by side: a row between any two days at which either of them changes."""
     edges = sorted({step.notice_days for step in (*scale.cancel, *scale.postpone)}, reverse=True)
     rows = [
