@@ -143,6 +143,10 @@ def run() -> None:
         _leave(fault_report().of_output(error) if _printing(error) else fault_report().of_system(error), 1)
     except UnicodeEncodeError:
         _leave("a word of the command holds bytes that are no text in UTF-8: type it again, or rename the file", 2)
+    except OverflowError as error:
+        if "date value out of range" in str(error):
+            _leave("a day that this leads to lies beyond the calendar (the years 1 to 9999): give another one", 2)
+        _leave(fault_report().of_fault(error, sys.argv[1:]), 1)
     except MemoryError:
         _leave("there is not enough memory for that: close other programs, or give it less at a time", 1)
     except Exception as error:  # typer's own errors have no public base

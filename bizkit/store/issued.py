@@ -127,6 +127,14 @@ def latest_of_series(work: Connection, series: str, *, ahead_counts: bool) -> tu
     return (row[0], row[1]) if row else None
 
 
+def issued_last(work: Connection, *, kind: str, key: str) -> list[tuple[str, int, str]]:
+    """Number, revision and day of the documents of `kind` under `key` that were issued last, in one act."""
+    columns = [issued.c[name] for name in ("number", "revision", "issued_on", "recorded_at")]
+    mine = select(*columns).where(issued.c.kind == kind, issued.c.key == key).order_by(issued.c.position)
+    rows = work.execute(mine).all()
+    return [(row.number, row.revision, row.issued_on) for row in rows if row.recorded_at == rows[-1].recorded_at]
+
+
 def by_number(work: Connection, number: str, revision: int | None = None) -> Issued | None:
     """The document with `number`; its newest revision unless one is given."""
     query = select(issued).where(issued.c.number == number)

@@ -58,11 +58,11 @@ def letter_named(work: Connection, name: str) -> Row | None:
     return {**row, "document": parsed(row["document"])} if row else None
 
 
-def newest_letter(work: Connection, *, kind: str, about: str) -> Row | None:
-    """The letter of a kind about one thing that was written last, or None."""
-    query = select(letter).where(letter.c.kind == kind, letter.c.about == about)
-    row = work.execute(query.order_by(letter.c.id.desc()).limit(1)).mappings().one_or_none()
-    return {**row, "document": parsed(row["document"])} if row else None
+def newest_letter(work: Connection, *, kind: str, about: str) -> tuple[str, str] | None:
+    """Name and day of the letter of a kind about one thing that was written last, or None."""
+    query = select(letter.c.name, letter.c.on).where(letter.c.kind == kind, letter.c.about == about)
+    row = work.execute(query.order_by(letter.c.id.desc()).limit(1)).one_or_none()
+    return (row.name, row.on) if row else None
 
 
 def count_letters(work: Connection, kind: str, about: str | None = None) -> int:

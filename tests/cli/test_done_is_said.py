@@ -97,6 +97,10 @@ ACTS = {
         ("invoice", "credit", "GL-2027-0004", "--amount", "10.00", "--reason", "agreed"),
         "GLC-2027-0001", "GLC-2027-0001 is issued", LATE,
     ),
+    "settling": Act(
+        ("invoice", "settle", OTHER), "GLC-2027-0001", "GLC-2027-0001 is issued",
+        (*LATE, ("quote", "cancel", OTHER, "--on", "2027-07-21")),
+    ),
     "late charge": Act(("late", "charge", "GL-2027-0004"), "GL-2027-0005", "GL-2027-0005 is issued", LATE),
     "reminder": Act(
         ("late", "remind", "GL-2027-0004"),

@@ -167,6 +167,8 @@ def test_words_that_are_no_text_and_numbers_without_end_are_one_line(bizkit, job
     assert (done.code, "bytes that are no text in UTF-8" in done.err, len(done.err.splitlines())) == (2, True, 1)
     done = bizkit("bank", "reopen", 10**19, "--reason", "by mistake", *ON)
     assert (done.code, done.err) == (1, "bizkit: book.sqlite: a number is larger than the book can hold\n")
+    done = bizkit("report", "cash", "--on", "9999-12-31")
+    assert (done.code, "beyond the calendar (the years 1 to 9999)" in done.err) == (2, True)
     done = bizkit("quote", "send", "a\nb", *ON)
     assert (done.code, len(done.err.splitlines())) == (1, 1)
 

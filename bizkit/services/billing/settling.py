@@ -28,6 +28,7 @@ def settle_job(
     reason: printed on credit notes; without it they say what stays. asked: for an invoice. Raises RuleBroken where
     nothing is left to invoice or to credit.
     """
+    from bizkit.services.studio.filing import write_papers
     from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.charges import set_charge_invoice
 
@@ -53,8 +54,7 @@ def settle_job(
             rows.append(credited(note, balance_of(work, invoice)))
         for charge in stood.charges if made else ():
             set_charge_invoice(work, charge["id"], made[-1].document["number"])
-    for note in made:
-        note.write()
+    write_papers([note.paper for note in made])
     bill = None if made else issue_charges(folder, job, on, asked=asked)
     with folder.book.read() as work:
         left = money_of_job(work, the_job(work, job)).left_to_invoice

@@ -11,7 +11,7 @@ import os
 import re
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -157,6 +157,18 @@ class FiledPaper:
             f"{self.done} and in the book, but {file} could not be written: {why}. Put that right, then run "
             f"bizkit papers rebuild {self.name}; nothing has to be issued again"
         )
+
+
+def write_papers(papers: Sequence[FiledPaper]) -> None:
+    """Write the PDFs of one act, all that can be. Raises RuleBroken as `FiledPaper.write`, for all that cannot."""
+    faults = []
+    for paper in papers:
+        try:
+            paper.write()
+        except RuleBroken as fault:
+            faults.append(str(fault))
+    if faults:
+        raise RuleBroken("; ".join(faults))
 
 
 def paper_pdf(folder: StudioFolder, document: dict[str, Any]) -> bytes:

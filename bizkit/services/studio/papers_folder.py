@@ -94,26 +94,29 @@ def admit(folder: StudioFolder, work: Connection, path: Path, make: Callable[[],
 
 
 def refuse_unwritten(folder: StudioFolder, work: Connection, *, kind: str, about: str) -> None:
-    """Refuse to go on while the newest paper of this kind about something has no file: it was issued, not written.
+    """Refuse to go on while a paper of this kind about something, of the last act, has no file: issued, not written.
 
     kind: of an issued document, then `about` is its job; or of a letter. Raises RuleBroken with the command that
     writes it. So the repeat of a command that was stopped does not do it a second time.
     """
-    from bizkit.store.issued import latest
+    from bizkit.store.issued import issued_last
     from bizkit.store.letters import newest_letter
 
-    issued = latest(work, kind=kind, key=about)
-    letter = None if issued else newest_letter(work, kind=kind, about=about)
-    if issued is not None:
-        name, file, day = issued.number, pdf_name(issued.document), issued.issued_on
-    elif letter is not None:
-        name, file, day = str(letter["name"]), f"{letter['name']}.pdf", str(letter["on"])
-    else:
-        return
-    if not os.path.lexists(folder.papers / file):
+    papers = [
+        (number, pdf_name({"kind": kind, "number": number, "revision": revision}), day)
+        for number, revision, day in issued_last(work, kind=kind, key=about)
+    ]
+    letter = newest_letter(work, kind=kind, about=about)
+    if letter is not None:
+        papers.append((letter[0], f"{letter[0]}.pdf", letter[1]))
+    missing = [one for one in papers if not os.path.lexists(folder.papers / one[1])]
+    if missing:
+        name, file, day = missing[0]
+        more = "".join(f" and papers/{one[1]}" for one in missing[1:])
+        names = " ".join(one[0] for one in missing)
         raise RuleBroken(
-            f"{name} was issued on {day}, and papers/{file} is missing: its command was stopped, or the file moved. "
-            f"Write it with bizkit papers rebuild {name}; to issue another one, do that first"
+            f"{name} was issued on {day}, and papers/{file}{more} is missing: its command was stopped, or the file "
+            f"moved. Write it with bizkit papers rebuild {names}; to issue another one, do that first"
         )
 
 
