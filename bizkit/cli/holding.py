@@ -8,7 +8,9 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.holdings import ClientConditionOption, ConditionOption, added, holding_table
+from bizkit.cli.expanded import expanded
+from bizkit.cli.holdings import added, holding_table
+from bizkit.cli.paper_options import FilingOptions, SignerOptions, TermOptions, as_signed, read_allowed, read_signed
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
 
 app = typer.Typer(
@@ -23,28 +25,16 @@ WhyOption = Annotated[str, typer.Option("--reason", help="Why; kept in the book.
 
 
 @app.command()
+@expanded
 def add(
     job: JobArgument,
+    filing: FilingOptions,
+    terms: TermOptions,
+    signer: SignerOptions,
     kind: Annotated[str, typer.Option("--kind", help="What paper it is; see bizkit holding kinds.")],
-    about: Annotated[str, typer.Option("--about", help="Who, which place, tune or thing it is about.")],
-    signed: Annotated[str, typer.Option("--signed", metavar="YYYY-MM-DD", help="When it was signed.")] = "",
-    scan: Annotated[Path | None, typer.Option("--scan", help="The signed paper: PDF, PNG or JPEG.")] = None,
-    by: Annotated[str, typer.Option("--by", help="Who signed, where it is not the person it is about.")] = "",
-    guardian: Annotated[str, typer.Option("--guardian", help="Who signs for somebody under 18.")] = "",
-    born: Annotated[str, typer.Option("--born", metavar="YYYY-MM-DD", help="Date of birth, where under 18.")] = "",
-    under_18: Annotated[bool, typer.Option("--under-18", help="Under 18 when it was signed.")] = False,
-    witness: Annotated[str, typer.Option("--witness", help="Who saw it signed.")] = "",
-    media: Annotated[list[str] | None, typer.Option("--media", help="A medium it allows; again for more.")] = None,
-    where: Annotated[list[str] | None, typer.Option("--where", help="A country or region; again for more.")] = None,
-    starts: Annotated[str, typer.Option("--from", metavar="YYYY-MM-DD", help="First day it allows.")] = "",
-    until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
-    months: Annotated[int | None, typer.Option("--months", help="Its length instead of a last day.")] = None,
-    terms: Annotated[Path | None, typer.Option("--terms", help="A TOML file of what it allows, in parts.")] = None,
-    condition: ConditionOption = None,
-    client_condition: ClientConditionOption = None,
-    works: Annotated[
-        list[str] | None, typer.Option("--for", metavar="DELIVERABLE", help="Only for this; again for more.")
-    ] = None,
+    about: Annotated[
+        str, typer.Option("--about", help="Who, which place, tune or thing it is about; as the form has it without.")
+    ] = "",
     sent: Annotated[bool, typer.Option("--sent", help="Not signed yet, but sent to be signed.")] = False,
     number: Annotated[str, typer.Option("--number", help="Of a permit, policy or ID: its own number.")] = "",
     days: Annotated[
@@ -57,32 +47,31 @@ def add(
 ) -> None:
     """File a signed paper, or (without --signed and --scan) note that one is to be signed.
 
-    Without --media and --where it allows what the studio's own form asks for; somebody else's paper must say it. A
-    permit, insurance, ID or medical is valid --from a day --until another and must cover the shoot days; without them
-    it is noted as needed. --kind music files one paper for composition and recording.
+    It holds what it says: --form brings what our form of that number asked for; otherwise type what it allows, with
+    --media, --where and --until, --months or --without-end. Of a form of ours where neither is said it holds nothing;
+    somebody else's paper must say it. A permit, insurance, ID or medical is valid --from a day --until another and
+    must cover the shoot days; without them it is noted as needed. --kind music files one paper for composition and
+    recording.
     """
     from bizkit.domain.dates import iso_date
     from bizkit.domain.errors import BadInput
     from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
-    from bizkit.services.rights.holdings import MUSIC, add_holding_paper
+    from bizkit.services.rights.filing import add_holding_paper
+    from bizkit.services.rights.holdings import MUSIC
     from bizkit.services.rights.shoot_papers import add_shoot_paper
-    from bizkit.services.rights.signed_paper import read_allowed, read_signed
 
     folder = studio_folder(studio, reason)
     if kind in SHOOT_PAPER_KINDS:
-        strange = {"--signed": signed, "--by": by, "--guardian": guardian, "--media": media, "--where": where,
-                   "--months": months, "--terms": terms, "--for": works, "--condition": condition,
-                   "--client-condition": client_condition}  # fmt: skip
-        for field, value in strange.items():
+        for field, value in _strange(filing, terms, signer).items():
             if value:
                 raise BadInput(
                     wanted=f"--from and --until for a {SHOOT_PAPER_KINDS[kind]}", got=field, field="--kind"
                 )
         done = add_shoot_paper(
             folder, kind, job, about, day(on),
-            starts=iso_date(starts, field="--from") if starts else None,
-            until=iso_date(until, field="--until") if until else None,
-            number=number, days=[iso_date(one, field="--day") for one in days or ()], scan=scan,
+            starts=iso_date(terms.starts, field="--from") if terms.starts else None,
+            until=iso_date(terms.until, field="--until") if terms.until else None,
+            number=number, days=[iso_date(one, field="--day") for one in days or ()], scan=filing.scan,
         )  # fmt: skip
         show(done, as_json, added)
         return
@@ -90,19 +79,29 @@ def add(
         raise BadInput(
             wanted=f"--number and --day with one of {', '.join(SHOOT_PAPER_KINDS)}", got=kind, field="--kind"
         )
-    allows = read_allowed(media=media, where=where, starts=starts, until=until, months=months, terms=terms)
-    paper = read_signed(
-        signed=signed, scan=scan, allows=allows, by=by, guardian=guardian, born=born, under_18=under_18,
-        conditions=condition, client_conditions=client_condition, witness=witness,
-    )  # fmt: skip
+    allows = read_allowed(terms, filing)
+    paper = read_signed(terms, signer, filing)
     rows = [
-        add_holding_paper(folder, one, job, about, day(on), signed=paper, allows=allows, sent=sent, works=works or ())
+        add_holding_paper(
+            folder, one, job, about, day(on), signed=paper, allows=allows, sent=sent, works=filing.works or ()
+        )
         for one in (MUSIC if kind == "music" else (kind,))
     ]
     if kind == "music":
         show(rows, as_json, lambda both: [line for row in both for line in added(row)])
     else:
         show(rows[0], as_json, added)
+
+
+def _strange(filing: FilingOptions, terms: TermOptions, signer: SignerOptions) -> dict[str, object]:
+    """What says nothing about a paper of the shoot itself, by option."""
+    return {
+        "--signed": filing.signed, "--form": filing.form, "--terms": filing.terms, "--for": filing.works,
+        "--by": signer.by, "--guardian": signer.guardian, "--born": signer.born, "--under-18": signer.under_18,
+        "--witness": signer.witness, "--media": terms.media, "--where": terms.where, "--months": terms.months,
+        "--without-end": terms.without_end, "--condition": terms.condition,
+        "--client-condition": terms.client_condition,
+    }  # fmt: skip
 
 
 @app.command()
@@ -177,21 +176,67 @@ def drop(
 
 
 @app.command()
+@expanded
+def correct(
+    job: JobArgument,
+    paper: PaperArgument,
+    reason: WhyOption,
+    filing: FilingOptions,
+    terms: TermOptions,
+    signer: SignerOptions,
+    about: Annotated[str, typer.Option("--about", help="Who or what it is really about.")] = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Correct what was recorded wrongly of a signed paper: only what is said here changes, both are kept.
+
+    Of the terms, what is not said stays as it was; --form brings those of the form that was signed. --condition and
+    --client-condition give the whole list, "none" for none; --for all takes a limit to deliverables away. Licences
+    that rest on the paper are named, with what they lack by the correction.
+    """
+    from bizkit.services.rights.correcting import Correction, correct_holding
+    from bizkit.services.rights.signed_paper import day_or_none
+
+    correction = Correction(
+        about=about,
+        signed_on=day_or_none(filing.signed, "--signed"),
+        scan=filing.scan,
+        allows=read_allowed(terms, filing),
+        works=tuple(filing.works or ()),
+        by=signer.by,
+        guardian=signer.guardian,
+        born=day_or_none(signer.born, "--born"),
+        under_18=signer.under_18,
+        witness=signer.witness,
+        conditions=tuple(terms.condition or ()),
+        client_conditions=tuple(terms.client_condition or ()),
+    )
+
+    def text(row: dict[str, Any]) -> Iterator[str]:
+        yield f"paper {row['corrects']} stays as it was recorded; paper {row['id']} says what is so"
+        yield from added(row)
+        for one in row["live"]:
+            yield f"Rests on it: {one['number']}, {one['licensee']}, {one['state']}: {one['lacks'] or 'covered'}"
+            if one["certificate_differs"]:
+                yield f"  Its certificate says otherwise: bizkit rights certificate {one['number']}"
+
+    done = correct_holding(studio_folder(studio, reason), job, paper, day(on), correction, reason=reason)
+    show(done, as_json, text)
+
+
+@app.command()
+@expanded
 def sign(
     job: JobArgument,
+    terms: TermOptions,
+    signer: SignerOptions,
     kind: Annotated[str, typer.Option("--kind", help="What paper it is.")],
     about: Annotated[str, typer.Option("--about", help="Who, which place or thing it is about.")],
     signature: Annotated[Path, typer.Option("--signature", help="The drawn signature: PNG or JPEG.")],
-    by: Annotated[str, typer.Option("--by", help="Who signs, where it is not the person it is about.")] = "",
-    guardian: Annotated[str, typer.Option("--guardian", help="Who signs for somebody under 18.")] = "",
-    born: Annotated[str, typer.Option("--born", metavar="YYYY-MM-DD", help="Date of birth.")] = "",
-    under_18: Annotated[bool, typer.Option("--under-18", help="Under 18 on this day.")] = False,
-    witness: Annotated[str, typer.Option("--witness", help="Who saw it signed.")] = "",
-    media: Annotated[list[str] | None, typer.Option("--media", help="A medium it allows; again for more.")] = None,
-    where: Annotated[list[str] | None, typer.Option("--where", help="A country or region; again for more.")] = None,
-    until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
-    condition: ConditionOption = None,
-    client_condition: ClientConditionOption = None,
+    works: Annotated[
+        list[str] | None, typer.Option("--for", metavar="DELIVERABLE", help="Only for this; again for more.")
+    ] = None,
     details: Annotated[Path | None, typer.Option("--details", help="A TOML file with the rest of the paper.")] = None,
     reason: ReasonOption = "",
     on: OnOption = None,
@@ -199,14 +244,10 @@ def sign(
     as_json: JsonOption = False,
 ) -> None:
     """Fill in a paper on screen, place a drawn signature on it, and file the signed PDF by its SHA-256."""
-    from bizkit.domain.dates import iso_date
-    from bizkit.services.rights.signed_paper import read_allowed
     from bizkit.services.rights.signing import sign_paper
 
+    signed = as_signed(terms, signer, day(on), signature, read_allowed(terms), how="drawn")
     done = sign_paper(
-        studio_folder(studio, reason), kind, job, about, day(on), signature=signature, by=by, guardian=guardian,
-        born=iso_date(born, field="--born") if born else None, under_18=under_18, witness=witness,
-        allows=read_allowed(media=media, where=where, until=until), conditions=condition or (),
-        client_conditions=client_condition or (), details=details,
-    )  # fmt: skip
+        studio_folder(studio, reason), kind, job, about, day(on), signed, works=works or (), details=details
+    )
     show(done, as_json, added)

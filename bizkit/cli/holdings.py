@@ -3,19 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any
-
-import typer
+from typing import Any
 
 from bizkit.cli.show import shorten, table
-
-ConditionOption = Annotated[
-    list[str] | None, typer.Option("--condition", help="What you must keep to; stays inside. Again for more.")
-]
-ClientConditionOption = Annotated[
-    list[str] | None,
-    typer.Option("--client-condition", help="What the client keeps to as well; passed on. Again for more."),
-]
 
 
 def holding_table(rows: list[dict[str, Any]], *, kinds: bool = False) -> list[str]:
@@ -29,7 +19,7 @@ def holding_table(rows: list[dict[str, Any]], *, kinds: bool = False) -> list[st
             row["job"],
             *([row["kind"].replace("_", " ")] if kinds else []),
             shorten(row["subject"], 30),
-            row["status"],
+            f"corrected by {row['corrected_by']}" if row["corrected_by"] else row["status"],
             row["signed_on"],
             shorten(row["signed_by"], 22),
             shorten(f"nothing: {row['holds_nothing']}" if row["holds_nothing"] else row["covers"], 44),
@@ -45,7 +35,8 @@ def added(row: dict[str, Any]) -> Iterator[str]:
     what = row["kind"].replace("_", " ")
     if row["status"] == "signed":
         yield f"{what} of {row['subject']}, signed {row['signed_on']} by {row['signed_by']}: filed as {row['file']}"
-        yield f"Allows {row['covers']}"
+        by_form = f", as the form {row['form']} printed" if row["form"] else ""
+        yield f"Allows {row['covers']}{by_form}"
     elif row["status"] == "valid":
         yield f"{what} of {row['subject']}: {row['covers']}" + (f", filed as {row['file']}" if row["file"] else "")
     elif row["status"] == "needed":

@@ -8,7 +8,9 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, show, studio_folder
+from bizkit.cli.expanded import expanded
+from bizkit.cli.paper_options import TermOptions, read_allowed
+from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, shorten, show, studio_folder, table
 
 app = typer.Typer(
     help="Papers to be signed or carried on the shoot; issued PDFs made again.",
@@ -20,9 +22,11 @@ KindArgument = Annotated[str, typer.Argument(metavar="KIND", help="What paper; s
 
 
 @app.command()
+@expanded
 def form(
     kind: KindArgument,
     job: Annotated[str, typer.Argument(metavar="JOB", help="The job's key.")],
+    terms: TermOptions,
     about: Annotated[str, typer.Option("--about", help="The person, place, thing or title it is about.")] = "",
     guardian: Annotated[str, typer.Option("--guardian", help="Who signs for somebody under 18.")] = "",
     under_18: Annotated[bool, typer.Option("--under-18", help="With the part that a guardian signs.")] = False,
@@ -36,23 +40,56 @@ def form(
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Write a paper as a PDF, filled in as far as the job and the file of details know."""
-    from bizkit.domain.dates import iso_date
-    from bizkit.services.rights.forms import write_form
+    """Write a paper as a PDF, filled in as far as the job and the file of details know.
 
-    chosen = iso_date(shoot_day, field="--day") if shoot_day else None
-    done = write_form(
-        studio_folder(studio), kind, job, subject=about, guardian=guardian, minor=under_18, day=chosen,
-        details=details, language=language, on=day(on), out=out,
+    One that is to be signed prints what it asks for - the media and countries of the job's licence, without an end,
+    unless said otherwise - and a number, by which the signed one is filed.
+    """
+    from bizkit.domain.dates import iso_date
+    from bizkit.services.rights.forms import Wanted, write_form
+
+    wanted = Wanted(
+        kind, day(on), subject=about, guardian=guardian, minor=under_18,
+        day=iso_date(shoot_day, field="--day") if shoot_day else None, details=details, language=language,
+        allows=read_allowed(terms), conditions=tuple(terms.condition or ()),
+        client_conditions=tuple(terms.client_condition or ()),
     )  # fmt: skip
-    show(done, as_json, written)
+    show(write_form(studio_folder(studio), job, wanted, out=out), as_json, written)
 
 
 def written(data: dict[str, Any]) -> Iterator[str]:
-    """What was written, what to look at, and the caution that goes with it."""
+    """What was written, what it asks for, what to look at, and the caution that goes with it."""
     yield f"Wrote {data['file']}"
+    if data["number"]:
+        yield f"It is {data['number']} and asks for {data['asks']}"
+        yield f"File it once it is signed with --form {data['number']}: it brings these terms"
     yield from (f"Look: {warning}" for warning in data["warnings"])
     yield "It is a template: have a lawyer check it for your place before you rely on it."
+
+
+@app.command("list")
+def list_(
+    job: Annotated[str | None, typer.Argument(metavar="[JOB]", help="One job; without it all of them.")] = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Forms written to be signed, by number: what each asks for, and the papers filed by it."""
+    from bizkit.services.rights.numbered_forms import list_forms
+
+    def text(rows: list[dict[str, Any]]) -> list[str]:
+        if not rows:
+            return ["No form was written yet: bizkit papers form KIND JOB"]
+        head = ["FORM", "JOB", "KIND", "ABOUT", "ASKS FOR", "PAPERS"]
+        body = [
+            [
+                row["number"], row["job"], row["kind"].replace("_", " "), shorten(row["about"] or "anybody", 30),
+                row["asks"], ", ".join(map(str, row["papers"])),
+            ]
+            for row in rows
+        ]  # fmt: skip
+        return table([head, *body])
+
+    show(list_forms(studio_folder(studio), job), as_json, text)
 
 
 @app.command()

@@ -7,7 +7,9 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.holdings import ClientConditionOption, ConditionOption, added, holding_table
+from bizkit.cli.expanded import expanded
+from bizkit.cli.holdings import added, holding_table
+from bizkit.cli.paper_options import FilingOptions, SignerOptions, TermOptions, read_allowed, read_signed
 from bizkit.cli.papers import written
 from bizkit.cli.release import JobArgument
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
@@ -16,37 +18,35 @@ app = typer.Typer(
     help="Permissions for the places where the work was shot.", no_args_is_help=True, add_completion=False
 )
 
-PlaceOption = Annotated[str, typer.Option("--place", help="The place as the job's days name it.")]
-
 
 @app.command()
+@expanded
 def add(
     job: JobArgument,
-    place: PlaceOption,
-    by: Annotated[str, typer.Option("--by", help="Who gives leave.")] = "",
-    signed: Annotated[str, typer.Option("--signed", metavar="YYYY-MM-DD", help="When it was signed.")] = "",
-    scan: Annotated[Path | None, typer.Option("--scan", help="The signed paper: PDF, PNG or JPEG.")] = None,
-    media: Annotated[list[str] | None, typer.Option("--media", help="A medium it allows; again for more.")] = None,
-    where: Annotated[list[str] | None, typer.Option("--where", help="A country or region; again for more.")] = None,
-    starts: Annotated[str, typer.Option("--from", metavar="YYYY-MM-DD", help="First day it allows.")] = "",
-    until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
-    condition: ConditionOption = None,
-    client_condition: ClientConditionOption = None,
+    filing: FilingOptions,
+    terms: TermOptions,
+    signer: SignerOptions,
+    place: Annotated[
+        str, typer.Option("--place", help="The place as the job's days name it; as the form has it without.")
+    ] = "",
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """File a signed permission; without --signed and --scan, note that one is still to be signed."""
-    from bizkit.services.rights.holdings import PERMISSION, add_holding_paper
-    from bizkit.services.rights.signed_paper import read_allowed, read_signed
+    """File a signed permission; without --signed and --scan, note that one is still to be signed.
 
-    allows = read_allowed(media=media, where=where, starts=starts, until=until)
-    paper = read_signed(
-        signed=signed, scan=scan, allows=allows, by=by, conditions=condition, client_conditions=client_condition
-    )
-    folder = studio_folder(studio, reason)
-    show(add_holding_paper(folder, PERMISSION, job, place, day(on), signed=paper, allows=allows), as_json, added)
+    It holds what it says, as with bizkit release add.
+    """
+    from bizkit.services.rights.filing import add_holding_paper
+    from bizkit.services.rights.holdings import PERMISSION
+
+    paper = read_signed(terms, signer, filing)
+    done = add_holding_paper(
+        studio_folder(studio, reason), PERMISSION, job, place, day(on), signed=paper,
+        allows=read_allowed(terms, filing), works=filing.works or (),
+    )  # fmt: skip
+    show(done, as_json, added)
 
 
 @app.command("list")
@@ -66,14 +66,24 @@ def list_(
 
 
 @app.command()
+@expanded
 def form(
     job: JobArgument,
-    place: PlaceOption = "",
+    terms: TermOptions,
+    place: Annotated[str, typer.Option("--place", help="The place as the job's days name it.")] = "",
     out: Annotated[Path | None, typer.Option("--out", help="Where to write it; without it in forms/.")] = None,
+    on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Write the permission as a PDF to be signed, filled in as far as the job knows."""
-    from bizkit.services.rights.forms import write_form
+    """Write the permission as a PDF to be signed, under a number by which the signed one is filed.
 
-    show(write_form(studio_folder(studio), "location_permission", job, subject=place, out=out), as_json, written)
+    It asks for the media and countries of the job's licence, without an end, unless the options say something else.
+    """
+    from bizkit.services.rights.forms import Wanted, write_form
+
+    wanted = Wanted(
+        "location_permission", day(on), subject=place, allows=read_allowed(terms),
+        conditions=tuple(terms.condition or ()), client_conditions=tuple(terms.client_condition or ()),
+    )  # fmt: skip
+    show(write_form(studio_folder(studio), job, wanted, out=out), as_json, written)

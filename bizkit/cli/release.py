@@ -7,33 +7,26 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.holdings import ClientConditionOption, ConditionOption, added, holding_table
+from bizkit.cli.expanded import expanded
+from bizkit.cli.holdings import added, holding_table
+from bizkit.cli.paper_options import FilingOptions, SignerOptions, TermOptions, as_signed, read_allowed, read_signed
 from bizkit.cli.papers import written
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
 
 app = typer.Typer(help="Releases signed by the people in the work.", no_args_is_help=True, add_completion=False)
 
 JobArgument = Annotated[str, typer.Argument(metavar="JOB", help="The job's key.")]
-WhoOption = Annotated[str, typer.Option("--who", help="The person in the work.")]
-GuardianOption = Annotated[
-    str, typer.Option("--guardian", help="Parent or guardian who signs for somebody under 18.")
-]
+WhoOption = Annotated[str, typer.Option("--who", help="The person in the work; as the form has it without.")]
 
 
 @app.command()
+@expanded
 def add(
     job: JobArgument,
-    who: WhoOption,
-    signed: Annotated[str, typer.Option("--signed", metavar="YYYY-MM-DD", help="When it was signed.")] = "",
-    scan: Annotated[Path | None, typer.Option("--scan", help="The signed paper: PDF, PNG or JPEG.")] = None,
-    born: Annotated[str, typer.Option("--born", metavar="YYYY-MM-DD", help="Date of birth, where under 18.")] = "",
-    guardian: GuardianOption = "",
-    media: Annotated[list[str] | None, typer.Option("--media", help="A medium it allows; again for more.")] = None,
-    where: Annotated[list[str] | None, typer.Option("--where", help="A country or region; again for more.")] = None,
-    starts: Annotated[str, typer.Option("--from", metavar="YYYY-MM-DD", help="First day it allows.")] = "",
-    until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = "",
-    condition: ConditionOption = None,
-    client_condition: ClientConditionOption = None,
+    filing: FilingOptions,
+    terms: TermOptions,
+    signer: SignerOptions,
+    who: WhoOption = "",
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -41,24 +34,18 @@ def add(
 ) -> None:
     """File a signed release; without --signed and --scan, note that one is still to be signed.
 
-    Without --media and --where it allows what the printed release asks for: media and countries of the job's licence,
-    without an end.
+    It holds what it says: --form brings what our form of that number asked for; otherwise type what it allows, with
+    --media, --where and --until, --months or --without-end. Where neither is said it holds nothing.
     """
-    from bizkit.services.rights.holdings import RELEASE, add_holding_paper
-    from bizkit.services.rights.signed_paper import read_allowed, read_signed
+    from bizkit.services.rights.filing import add_holding_paper
+    from bizkit.services.rights.holdings import RELEASE
 
-    allows = read_allowed(media=media, where=where, starts=starts, until=until)
-    paper = read_signed(
-        signed=signed,
-        scan=scan,
-        allows=allows,
-        guardian=guardian,
-        born=born,
-        conditions=condition,
-        client_conditions=client_condition,
-    )
-    folder = studio_folder(studio, reason)
-    show(add_holding_paper(folder, RELEASE, job, who, day(on), signed=paper, allows=allows), as_json, added)
+    paper = read_signed(terms, signer, filing)
+    done = add_holding_paper(
+        studio_folder(studio, reason), RELEASE, job, who, day(on), signed=paper, allows=read_allowed(terms, filing),
+        works=filing.works or (),
+    )  # fmt: skip
+    show(done, as_json, added)
 
 
 @app.command("list")
@@ -78,34 +65,42 @@ def list_(
 
 
 @app.command()
+@expanded
 def form(
     job: JobArgument,
-    who: WhoOption = "",
-    guardian: GuardianOption = "",
+    terms: TermOptions,
+    who: Annotated[str, typer.Option("--who", help="The person in the work; a line to write on without.")] = "",
+    guardian: Annotated[str, typer.Option("--guardian", help="Parent or guardian, for somebody under 18.")] = "",
     under_18: Annotated[bool, typer.Option("--under-18", help="With the part that a guardian signs.")] = False,
     out: Annotated[Path | None, typer.Option("--out", help="Where to write it; without it in forms/.")] = None,
+    on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Write the release as a PDF to be signed, filled in as far as the job knows."""
-    from bizkit.services.rights.forms import write_form
+    """Write the release as a PDF to be signed, under a number by which the signed one is filed.
 
-    folder = studio_folder(studio)
-    done = write_form(folder, "model_release", job, subject=who, guardian=guardian, minor=under_18, out=out)
-    show(done, as_json, written)
+    It asks for the media and countries of the job's licence, without an end, unless the options say something else.
+    """
+    from bizkit.services.rights.forms import Wanted, write_form
+
+    wanted = Wanted(
+        "model_release", day(on), subject=who, guardian=guardian, minor=under_18, allows=read_allowed(terms),
+        conditions=tuple(terms.condition or ()), client_conditions=tuple(terms.client_condition or ()),
+    )  # fmt: skip
+    show(write_form(studio_folder(studio), job, wanted, out=out), as_json, written)
 
 
 @app.command()
+@expanded
 def sign(
     job: JobArgument,
-    who: WhoOption,
+    terms: TermOptions,
+    signer: SignerOptions,
+    who: Annotated[str, typer.Option("--who", help="The person in the work.")],
     signature: Annotated[Path, typer.Option("--signature", help="The drawn signature: PNG or JPEG.")],
-    guardian: GuardianOption = "",
-    born: Annotated[str, typer.Option("--born", metavar="YYYY-MM-DD", help="Date of birth.")] = "",
-    under_18: Annotated[bool, typer.Option("--under-18", help="Under 18 on this day.")] = False,
-    witness: Annotated[str, typer.Option("--witness", help="Who saw it signed.")] = "",
-    condition: ConditionOption = None,
-    client_condition: ClientConditionOption = None,
+    works: Annotated[
+        list[str] | None, typer.Option("--for", metavar="DELIVERABLE", help="Only for this; again for more.")
+    ] = None,
     details: Annotated[Path | None, typer.Option("--details", help="A TOML file with the rest of the paper.")] = None,
     reason: ReasonOption = "",
     on: OnOption = None,
@@ -113,13 +108,11 @@ def sign(
     as_json: JsonOption = False,
 ) -> None:
     """Fill in the release on screen, place a drawn signature on it, and file the signed PDF by its SHA-256."""
-    from bizkit.domain.dates import iso_date
     from bizkit.services.rights.holdings import RELEASE
     from bizkit.services.rights.signing import sign_paper
 
+    signed = as_signed(terms, signer, day(on), signature, read_allowed(terms), how="drawn")
     done = sign_paper(
-        studio_folder(studio, reason), RELEASE, job, who, day(on), signature=signature, guardian=guardian,
-        witness=witness, born=iso_date(born, field="--born") if born else None, under_18=under_18, details=details,
-        conditions=condition or (), client_conditions=client_condition or (),
-    )  # fmt: skip
+        studio_folder(studio, reason), RELEASE, job, who, day(on), signed, works=works or (), details=details
+    )
     show(done, as_json, added)

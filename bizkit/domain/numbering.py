@@ -95,6 +95,7 @@ class Numbers:
     credit_note: str = "CN-{year}-{number:04}"
     licence: str = "LC-{year}-{number:04}"
     delivery_note: str = "DN-{year}-{number:04}"
+    form: str = "F-{year}-{number:04}"
 
     @classmethod
     def read(cls, fields: Fields) -> Numbers:
@@ -105,9 +106,10 @@ class Numbers:
             credit_note=fields.text("credit_note", cls().credit_note),
             licence=fields.text("licence", cls().licence),
             delivery_note=fields.text("delivery_note", cls().delivery_note),
+            form=fields.text("form", cls().form),
         )
         fields.done()
-        names = ("invoice", "quote", "credit_note", "licence", "delivery_note")
+        names = ("invoice", "quote", "credit_note", "licence", "delivery_note", "form")
         patterns = {name: getattr(numbers, name) for name in names}
         printed: dict[str, str] = {}
         for key, pattern in patterns.items():

@@ -18,8 +18,8 @@ ACTS = {
     "payment add", "payment refund", "payment receipt", "bank import", "bank book", "bank aside", "bank reopen",
     "late charge", "late pause", "late remind", "statement", "overhead add", "overhead tax", "mileage add",
     "evidence add", "send", "rights link", "rights grant", "rights certificate", "rights end", "rights first-use",
-    "release add", "release sign", "permission add", "holding add", "holding withdraw", "holding drop",
-    "holding sign", "person set", "person erase",
+    "release add", "release sign", "permission add", "holding add", "holding correct", "holding withdraw",
+    "holding drop", "holding sign", "person set", "person erase",
 }  # fmt: skip
 READINGS = {
     "price", "weather plan", "kit bookings", "kit clashes", "kit payback", "kit service", "quote draft", "quote list",
@@ -28,7 +28,7 @@ READINGS = {
     "report days", "report income", "report tax", "report quarter", "report mileage", "report bundle",
     "rights check", "rights use", "rights explain", "rights list", "rights ending", "rights renew", "rights offer",
     "rights export", "rights sidecar", "release list", "permission list", "holding list", "person list",
-    "person export", "papers form", "status", "brief copy", "quote discard",
+    "person export", "papers form", "release form", "permission form", "status", "brief copy", "quote discard",
 }  # fmt: skip
 
 
@@ -78,6 +78,7 @@ MORE = {
     "deliverable notes": ["--text", "shorter"],
     "payment add": ["--client", "skerrow-islands-tourism"],
     "person erase": ["--yes"],
+    "holding correct": ["--media", "online"],
     "rights link": ["campaign-film", "--who", "Finn Sinclair"],
     "shots": ["--carry"],
     "schedule move": ["--save"],

@@ -251,7 +251,7 @@ def test_papers_on_file_close_what_is_missing(bizkit, job, scan, studio):
     for place in ("Kelp trail, Otter Sound", "Seabird cliff, Kittiwake Head", "Shore sauna, Selkie Bay"):
         done = bizkit(
             "permission", "add", job, "--place", place, "--by", "Skerrow Marine Reserve", "--signed", "2027-05-01",
-            "--scan", scan, "--on", "2027-05-01",
+            "--media", "online", "--where", "Europe", "--without-end", "--scan", scan, "--on", "2027-05-01",
         )  # fmt: skip
         assert done.code == 0
     assert not [one for one in bizkit("job", "show", job, "--json").data["missing"] if "location" in one]
@@ -261,7 +261,7 @@ def test_status_says_what_is_owed_due_missing_and_ending(bizkit, job, scan):
     bizkit("invoice", "issue", job, "--on", "2027-02-08")
     bizkit(
         "permission", "add", job, "--place", "Shore sauna, Selkie Bay", "--signed", "2027-05-01", "--scan", scan,
-        "--until", "2027-07-31", "--on", "2027-05-01",
+        "--media", "online", "--where", "Europe", "--until", "2027-07-31", "--on", "2027-05-01",
     )  # fmt: skip
     data = bizkit("status", "--on", "2027-06-05", "--json").data
     assert [row["number"] for row in data["owed"]] == ["GL-2027-0001"]

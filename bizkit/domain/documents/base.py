@@ -93,13 +93,17 @@ class Territory(TypedDict):
 
 
 class Scope(TypedDict):
-    """Media, territory and dates, both ends included; `sentences` say it in place of the facts."""
+    """Media, territory and dates, both ends included; `sentences` say it in place of the facts.
+
+    Without starts it begins on the day of signature, where it says ends, months or open_end; else it is left blank.
+    """
 
     media: list[str]
     territory: Territory
     starts: NotRequired[str]
     ends: NotRequired[str]
-    months: NotRequired[int]
+    months: NotRequired[int | None]
+    open_end: NotRequired[bool]
     sentences: NotRequired[list[str]]
 
 

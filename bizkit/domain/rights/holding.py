@@ -134,7 +134,7 @@ class Holding:
         """Why a signed paper never held anything; empty where it did."""
         if self.kind == "crew_assignment" and not self.document:
             return "an assignment needs signed writing on file"
-        return self.age_fault
+        return self.age_fault or ("" if self.scope else "nobody has said what it allows")
 
     @property
     def young(self) -> bool:

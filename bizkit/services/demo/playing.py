@@ -35,9 +35,11 @@ from bizkit.services.demo.playing_rights import find_and_close_gap, make_ready, 
 from bizkit.services.demo.standins import stand_in
 from bizkit.services.quoting.pricing import price_brief
 from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
-from bizkit.services.rights.forms import form_document
-from bizkit.services.rights.holdings import PERMISSION, RELEASE, add_holding_paper
-from bizkit.services.rights.signed_paper import Signed
+from bizkit.services.rights.filing import add_holding_paper
+from bizkit.services.rights.forms import Wanted, form_of, number
+from bizkit.services.rights.holdings import PERMISSION, RELEASE
+from bizkit.services.rights.signed_paper import Allowed, Signed
+from bizkit.services.shooting.jobs import the_job
 from bizkit.services.shooting.overview import show_job
 from bizkit.services.studio.filing import paper_pdf
 from bizkit.services.studio.starting import init_studio
@@ -223,9 +225,12 @@ def _file(
     guardian: str = "",
     born: date | None = None,
 ) -> Step:
-    """Fill in the paper, have it "signed", and file it as a scan would be."""
-    form = "model_release" if kind == RELEASE else "location_permission"
-    document = form_document(folder, form, JOB, subject=subject, guardian=guardian)
+    """Write the form, have it "signed", and file it by its number as a scan would be."""
+    paper = "model_release" if kind == RELEASE else "location_permission"
+    with folder.book.work() as work:
+        form = form_of(folder, work, the_job(work, JOB), Wanted(paper, on, subject=subject, guardian=guardian))
+        number(folder, work, folder.draft_stamp(on), form)
+    document = form.document
     signature = {"name": guardian or by or subject, "on": on.isoformat(), "at": "", "place": ""}
     document["signatures"] = {"guardian" if guardian else "person" if kind == RELEASE else "holder": signature}
     if kind == PERMISSION:
@@ -239,7 +244,7 @@ def _file(
         JOB,
         subject,
         on,
-        signed=Signed(on=on, scan=scan, by=by, guardian=guardian, born=born),
+        signed=Signed(on=on, scan=scan, by=by, guardian=guardian, born=born, allows=Allowed(form=document["number"])),
     )
     word = "release" if kind == RELEASE else "permission"
     flag = "--who" if kind == RELEASE else "--place"
@@ -247,7 +252,8 @@ def _file(
     by_whom = f", signed by {guardian}" if guardian else f", signed by {by}" if by else ""
     return Step(
         on,
-        f"bizkit {word} add {JOB} {flag} '{subject}' --signed {on}{more} --scan {scan.name}",
+        f"bizkit {word} add {JOB} --form {document['number']} {flag} '{subject}' --signed {on}{more} "
+        f"--scan {scan.name}",
         f"filed{by_whom} as {done['paper'][:12]}…",
     )
 

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 from bizkit.domain.errors import RuleBroken
 from bizkit.services.rights.certificates import certificate
 from bizkit.services.rights.clearance import check_rights
-from bizkit.services.rights.forms import write_form
+from bizkit.services.rights.filing import add_holding_paper
+from bizkit.services.rights.forms import Wanted, write_form
 from bizkit.services.rights.granting import grant_licence
-from bizkit.services.rights.holdings import MUSIC, add_holding_paper
+from bizkit.services.rights.holdings import MUSIC
 from bizkit.services.rights.needs import say_shown
 from bizkit.services.rights.renewals import list_ending
 from bizkit.services.rights.shoot_papers import add_shoot_paper
@@ -97,7 +98,7 @@ def make_ready(folder: StudioFolder) -> Iterator[Step]:
     yield Step(on, f"bizkit rights check {JOB}", f"the policy goes on: {len(gaps)} shoot days without a paper")
     details = folder.path / "forms" / "water-card.toml"
     write_whole(details, CARD.lstrip().encode())
-    done = write_form(folder, "water_day_card", JOB, day=date(2027, 5, 12), details=details, on=on)
+    done = write_form(folder, JOB, Wanted("water_day_card", on, day=date(2027, 5, 12), details=details))
     yield Step(
         on,
         f"bizkit papers form water_day_card {JOB} --day 2027-05-12 --details forms/water-card.toml",
@@ -125,13 +126,14 @@ def find_and_close_gap(folder: StudioFolder) -> Iterator[Step]:
     on = date(2027, 6, 9)
     paper = folder.path / "incoming" / "slack-water.pdf"
     write_whole(paper, _music_licence())
-    signed = Signed(on=on, scan=paper, by="Mairi Eider", allows=Allowed(media=("online",), where=("Europe",)))
+    allows = Allowed(media=("online",), where=("Europe",), without_end=True)
+    signed = Signed(on=on, scan=paper, by="Mairi Eider", allows=allows)
     for kind in MUSIC:
         add_holding_paper(folder, kind, JOB, TUNE, on, signed=signed)
     yield Step(
         on,
         f"bizkit holding add {JOB} --kind music --about '{TUNE}' --by 'Mairi Eider' --signed {on} "
-        f"--media online --where Europe --scan {paper.name}",
+        f"--media online --where Europe --without-end --scan {paper.name}",
         "composition and recording licensed by one paper",
     )
     found = check_rights(folder, JOB, on)

@@ -29,6 +29,7 @@ HAPPENED: Final[dict[str, Callable[[Row], str]]] = {
     "cost": lambda row: f"{row['what'] or row['kind']} was paid for",
     "charge": lambda row: f"{row['item']} is charged",
     "holding": lambda row: f"a paper is on file ({row['kind'].replace('_', ' ')} {row['id']})",
+    "form": lambda row: f"the form {row['number']} was written to be signed",
     "licence": lambda row: f"{row['number']} was granted",
     "version": lambda row: f"{row['deliverable']} v{row['number']} was sent",
     "review_round": lambda row: f"notes came on {row['deliverable']} v{row['version']}",

@@ -54,6 +54,18 @@ def check_ages(holding: Holding) -> None:
     )
 
 
+def under_age(work: Connection, name: str, born: date | None, on: date, said: bool) -> bool:
+    """Whether somebody is under 18 on a day: by the date of birth, given or on record, else as said."""
+    from bizkit.services.rights.persons import find_person
+    from bizkit.store.rights import persons
+
+    person = find_person(persons(work), name) if name and born is None else None
+    if person is not None and person["born_on"]:
+        born = date.fromisoformat(person["born_on"])
+    known = minor_when(born, on)
+    return said if known is None else known
+
+
 def coming_of_age(holding: Holding) -> Iterator[str]:
     """What a minor's paper should have somebody look at: the day they come of age, or that nobody can tell."""
     if holding.why_nothing or not holding.young:

@@ -65,6 +65,16 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
     }
 
 
+def says_otherwise(
+    folder: StudioFolder, work: Connection, job: Mapping[str, Any], licence: Licence, on: date
+) -> bool:
+    """Whether the certificate issued last is not what would be issued on the day `on`."""
+    from bizkit.store.issued import by_number
+
+    before = by_number(work, licence.key)
+    return before is not None and not _same(before.document, _document(folder, work, job, licence, on))
+
+
 def issue_certificate(
     folder: StudioFolder,
     work: Connection,

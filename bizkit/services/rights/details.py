@@ -10,9 +10,13 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final, get_args, get_origin, is_typeddict
 
+from bizkit.domain.dates import iso_date
 from bizkit.domain.documents import SHAPES, members
 from bizkit.domain.errors import BadInput, NotFound, suggest
 from bizkit.domain.money import plain
+from bizkit.domain.rights.media import MediaTree
+from bizkit.domain.rights.paper_terms import PaperTerms
+from bizkit.domain.rights.territory import Territory
 
 #: Members that the studio, the job or the book give.
 GIVEN: Final = frozenset(
@@ -57,6 +61,46 @@ def sample_details(kind: str) -> str:
     hints = {key: hint for key, hint in members(_shape(kind)).items() if key not in GIVEN}
     head = f"# Details of a {kind.replace('_', ' ')}. Leave out what you do not know: it becomes a line to write on."
     return "\n".join([head, "", *_sample(hints, "")]) + "\n"
+
+
+def terms_in(scope: Mapping[str, Any], tree: MediaTree, where: str) -> PaperTerms:
+    """What the `[scope]` of a file of details says; an empty member says nothing. Raises BadInput naming the member.
+
+    The words of a territory are read by the same rules as everywhere; codes beside them must say the same.
+    """
+    if scope.get("sentences"):
+        raise BadInput(
+            wanted="media, territory and dates", got="sentences", field="scope.sentences", where=where,
+            hint="What is allowed is kept as facts; put other words under conditions",
+        )  # fmt: skip
+
+    def day(key: str) -> dt.date | None:
+        return iso_date(scope[key], field=f"scope.{key}", where=where) if scope.get(key) else None
+
+    said = scope.get("territory") or {}
+    readings = [
+        Territory.read(words, field=f"scope.territory.{key}", where=where)
+        for key in ("phrase", "codes")
+        if (words := said.get(key))
+    ]
+    if len(readings) == 2 and readings[0].codes != readings[1].codes:
+        raise BadInput(
+            wanted=f"the codes of {said['phrase']}, or none", got=", ".join(said["codes"]),
+            field="scope.territory.codes", where=where,
+        )  # fmt: skip
+    media = [one for one in scope.get("media", ()) if one]
+    try:
+        return PaperTerms(
+            media=tree.read(media, field="scope.media", where=where) if media else frozenset(),
+            countries=readings[0] if readings else None,
+            starts=day("starts"),
+            until=day("ends"),
+            months=scope.get("months") or None,
+            without_end=bool(scope.get("open_end")),
+        )
+    except BadInput as error:
+        field = error.field if error.field.startswith("scope.") else f"scope.{error.field}"
+        raise BadInput(wanted=error.wanted, got=error.got, field=field, where=where, hint=error.hint) from None
 
 
 def merged(document: Mapping[str, Any], details: Mapping[str, Any]) -> dict[str, Any]:

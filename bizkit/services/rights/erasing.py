@@ -49,7 +49,8 @@ _RECORDS = {
     "worked_day": TAX,
 }
 #: Members of a paper that say something of the person.
-_SAID = {"signers": [], "conditions": [], "client_conditions": [], "document": "", "signing": {}, "number": ""}
+_SAID = {"signers": [], "conditions": [], "client_conditions": [], "document": "", "signing": {}, "number": "",
+         "correction": ""}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,6 +256,7 @@ def _delete(folder: StudioFolder, paths: Sequence[Path]) -> None:
 def _take_out(work: Connection, stamp: Stamp, choice: Choice) -> None:
     """Take the person out of every row that may change and is not somebody else's."""
     from bizkit.services.rights.holdings import VOID, holding_of
+    from bizkit.store.forms import forms, set_form
     from bizkit.store.jobs import holdings, set_holding
     from bizkit.store.mentions import take_out
     from bizkit.store.rights import persons, set_person
@@ -266,6 +268,10 @@ def _take_out(work: Connection, stamp: Stamp, choice: Choice) -> None:
             work, row["id"], status=VOID, paper="", signed_on="", expires_on="",
             data={**row["data"], "name": put, **_SAID},
         )  # fmt: skip
+    for form in forms(work):
+        if same_name(form["data"]["subject"]) == same_name(person["name"]):
+            said = {"subject": put, "conditions": [], "client_conditions": []}
+            set_form(work, form["number"], data={**form["data"], **said})
     people = People.of(rows)
     for row in choice.kept:  # the date of birth goes: what it decided about the paper stays
         if row["data"].get("scope") is not None:

@@ -49,10 +49,7 @@ class Asked:
 
     @property
     def scope(self) -> Row:
-        """The widest ask that covers the client's licence: its media and places, without an end.
-
-        A release that ends with the licence would end too early for a renewal.
-        """
+        """Media and places of the client's licence, for a notice; a form to be signed has terms of its own."""
         licence = self.job["licence"]
         if not licence:
             return {}
@@ -180,10 +177,12 @@ def _crowd_notice(asked: Asked) -> Row:
 
 
 def _cue_sheet(asked: Asked) -> Row:
-    from bizkit.services.rights.holdings import MUSIC, holding_rows
+    from bizkit.services.rights.holdings import CORRECTED, MUSIC, holding_rows
 
     tunes: dict[str, Row] = {}
     for row in holding_rows(asked.work, asked.job["key"], MUSIC):
+        if row["status"] == CORRECTED:
+            continue
         cue = tunes.setdefault(
             same_name(row["subject"]),
             {"title": row["subject"], "composers": [], "publishers": [], "performer": "", "start": "", "length": "",

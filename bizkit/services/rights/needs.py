@@ -195,6 +195,7 @@ def _note_first(part: str, name: str, known: Mapping[str, str]) -> str:
 
 def _known(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> Known:
     """Every subject of each part that the days, the brief or the papers on file name."""
+    from bizkit.services.rights.holdings import OUT
     from bizkit.services.shooting.jobs import SHOOTS
     from bizkit.store.jobs import holdings, shoot_days
     from bizkit.store.rights import persons
@@ -208,7 +209,7 @@ def _known(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> Kn
     for name in crew_names(folder, work, job):
         known["crew"][subject_id(people, "crew_assignment", name)] = name
     for row in holdings(work, key=job["key"], kinds=tuple(part_of)):
-        if row["status"] != "void":
+        if row["status"] not in OUT:
             known[part_of[row["kind"]]].setdefault(compared(row["subject"]), row["data"]["name"])
     called = names(people)
     return {part: {key: called.get(key, name) for key, name in found.items()} for part, found in known.items()}

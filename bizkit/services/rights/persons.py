@@ -48,6 +48,14 @@ def the_person(rows: Sequence[Row], name: str) -> Row:
     return found
 
 
+def named(work: Connection, name: str) -> str:
+    """Somebody by their name, where they were named by `person-ID`."""
+    from bizkit.store.rights import persons
+
+    person = find_person(persons(work), name) if _ID.fullmatch(name.strip()) else None
+    return person["name"] if person else name
+
+
 def subject_of(row: Mapping[str, Any]) -> str:
     """What holdings and lists call a person: `person-3`."""
     return f"person-{row['id']}"

@@ -269,7 +269,7 @@ def _licence_cells(job: str, one: Licence, on: date, reason: str) -> list[str]:
 
 _HOLDINGS = (
     "paper", "job", "kind", "about", "state", "signed_on", "signed_by", "guardian", "allows", "until", "only_for",
-    "conditions", "client_conditions", "number", "sha256",
+    "conditions", "client_conditions", "number", "form", "corrects", "corrected_by", "sha256",
 )  # fmt: skip
 
 
@@ -278,5 +278,5 @@ def _holding_cells(row: dict[str, Any]) -> list[str]:
         row["id"], row["job"], row["kind"], row["subject"], row["status"], row["signed_on"], row["signed_by"],
         row["guardian"], row["covers"], row["expires_on"], ", ".join(row["works"]), "; ".join(row["conditions"]),
         "; ".join(row["client_conditions"]),
-        row["number"], row["paper"],
+        row["number"], row["form"], str(row["corrects"] or ""), str(row["corrected_by"] or ""), row["paper"],
     ]  # fmt: skip

@@ -172,6 +172,7 @@ def _hints(folder: StudioFolder, work: Connection, job: Mapping[str, Any], noted
 def _child_takes_part(work: Connection, job: Mapping[str, Any]) -> bool:
     """Whether somebody of whom a release or consent is noted is under 18 on a shoot day, by birth or as was said."""
     from bizkit.domain.rights.age import minor_when
+    from bizkit.services.rights.holdings import OUT
     from bizkit.services.rights.persons import People
     from bizkit.store.jobs import holdings
     from bizkit.store.rights import persons
@@ -180,6 +181,6 @@ def _child_takes_part(work: Connection, job: Mapping[str, Any]) -> bool:
     first = min(shoot_dates(work, job["key"]), default=None)
     for row in holdings(work, key=job["key"], kinds=("talent_release", "performer_consent")):
         known = minor_when(births.get(row["subject"]), first)
-        if row["status"] not in ("void", "withdrawn") and (row["data"]["minor"] if known is None else known):
+        if row["status"] not in (*OUT, "withdrawn") and (row["data"]["minor"] if known is None else known):
             return True
     return False

@@ -2,29 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
+from typing import Final
 
 from bizkit.domain.contact_data import contact_data
 from bizkit.domain.dates import iso_date
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.rights.age import is_minor
 from bizkit.domain.rights.holding import Signer, read_scope
 from bizkit.domain.rights.media import MediaTree
+from bizkit.domain.rights.paper_terms import PARTS, PaperTerms
 from bizkit.domain.rights.personal_data import PERSON_KINDS
 from bizkit.domain.rights.scope import Scope
-from bizkit.domain.rights.term import OPEN_END, Term
 from bizkit.domain.rights.territory import Territory
+
+#: Part of the terms, or member of them -> the options that say it.
+OPTIONS: Final[dict[str, str]] = {
+    "media": "--media",
+    "countries": "--where",
+    "length": "--until, --months or --without-end",
+    "until": "--until",
+    "months": "--months",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Allowed:
-    """What a paper allows. Where media or where is empty, what the studio's own form asks for.
+    """What a paper allows, as typed. What is not typed is unsaid: the paper holds nothing of it.
 
-    starts, until: first and last day (inclusive); None for the first day that is assumed, and for no end. months:
-    a length instead of until. terms: a TOML file with several parts, in place of everything else.
+    starts, until: first and last day (inclusive); starts None for the day of signature. months, without_end: a length
+    instead of until. terms: a TOML file with several parts, in place of everything else. form: the number of our own
+    form that was signed; it brings what it printed.
     """
 
     media: tuple[str, ...] = ()
@@ -32,40 +43,52 @@ class Allowed:
     starts: date | None = None
     until: date | None = None
     months: int | None = None
+    without_end: bool = False
     terms: Path | None = None
+    form: str = ""
 
-    def scope(self, first_day: date, form: Scope | None, tree: MediaTree) -> Scope:
-        """From `first_day` where no start is said; media and countries of `form` where none are.
+    def read(self, tree: MediaTree) -> PaperTerms:
+        """What the options say. Raises BadInput or NotFound naming the option."""
+        if (self.until is not None) + (self.months is not None) + self.without_end > 1:
+            wanted = "either --until or --months, or --without-end"
+            raise BadInput(wanted=wanted, got="more than one", field="--until")
+        media = tree.read(self.media, field="--media") if self.media else frozenset()
+        countries = Territory.read(self.where, (), field="--where") if self.where else None
+        with named_options():
+            return PaperTerms(media, countries, self.starts, self.until, self.months, self.without_end)
 
-        form: what the studio's own paper asks for, None for a paper of somebody else's. Raises BadInput or NotFound
-        naming the option or the field.
-        """
-        if self.terms is not None:
-            from bizkit.services.studio.toml_file import read_toml
+    def from_file(self, tree: MediaTree, signed_on: date) -> Scope:
+        """What the file of `terms` says. Raises BadInput, also where options say something beside it."""
+        from bizkit.services.studio.toml_file import read_toml
 
-            if self.media or self.where or self.starts or self.until or self.months:
-                raise BadInput(wanted="either --terms or the options it stands for", got="both", field="--terms")
-            fields = read_toml(self.terms, "what the paper allows").fields
-            scope = read_scope(fields, tree, first_day)
-            fields.done()
-            return scope
-        starts = self.starts or first_day
-        end = self.until or OPEN_END
-        if self.months is not None:
-            if self.until is not None:
-                raise BadInput(wanted="either --until or --months", got="both", field="--until")
-            end = Term.months_from(starts, self.months).end
-        if end < starts:
-            raise BadInput(wanted=f"a last day on or after {starts}", got=end, field="--until")
-        for said, option, what in ((self.media, "--media", "media"), (self.where, "--where", "countries")):
-            if not said and form is None:
-                raise BadInput(wanted=f"the {what} that the paper allows", got="nothing", field=option)
-        media = tree.read(self.media, field="--media") if self.media or form is None else form.media
-        if self.where or form is None:
-            codes = Territory.read(self.where, (), field="--where").codes
-        else:
-            codes = form.countries
-        return Scope.box(media, codes, Term(starts, end))
+        assert self.terms is not None
+        if self.form or not self.read(tree).says_nothing:
+            raise BadInput(wanted="either --terms or the options it stands for", got="both", field="--terms")
+        fields = read_toml(self.terms, "what the paper allows").fields
+        scope = read_scope(fields, tree, signed_on)
+        fields.done()
+        return scope
+
+
+@contextmanager
+def named_options() -> Iterator[None]:
+    """Inside it, a BadInput about a part of the terms names the option that says it."""
+    try:
+        yield
+    except BadInput as error:
+        option = OPTIONS.get(error.field, error.field)
+        raise BadInput(wanted=error.wanted, got=error.got, field=option, hint=error.hint) from None
+
+
+def said_whole(terms: PaperTerms, signed_on: date, *, hint: str = "") -> Scope:
+    """What terms allow that leave nothing open. Raises BadInput naming the option that would say the rest."""
+    first = terms.starts or signed_on
+    if terms.until is not None and terms.until < first:
+        raise BadInput(wanted=f"a last day on or after {first}", got=terms.until, field="--until")
+    for part in terms.unsaid:
+        raise BadInput(wanted=PARTS[part], got="nothing", field=OPTIONS[part], hint=hint)
+    with named_options():
+        return terms.scope(signed_on)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,9 +96,9 @@ class Signed:
     """A signed paper.
 
     on: day of signature. scan: the file that shows it. by: who signed, where it is not the person it is about.
-    born: date of birth, needed only to tell who is under 18; under_18: said without one. conditions: what the studio
-    must keep to. client_conditions: what the client keeps to as well. witness: who saw it signed. how: "scan" of a
-    paper, or "drawn" on screen.
+    born: date of birth of the person; under_18: said without one. guardian_born: of the guardian. conditions: what
+    the studio must keep to. client_conditions: what the client keeps to as well. witness: who saw it signed. how:
+    "scan" of a paper, or "drawn" on screen.
     """
 
     on: date
@@ -84,6 +107,7 @@ class Signed:
     guardian: str = ""
     born: date | None = None
     under_18: bool = False
+    guardian_born: date | None = None
     allows: Allowed = field(default_factory=Allowed)
     conditions: tuple[str, ...] = ()
     client_conditions: tuple[str, ...] = ()
@@ -92,16 +116,13 @@ class Signed:
 
     @property
     def minor(self) -> bool:
-        """Whether the person was under 18 on the day of signature. Raises BadInput when born after it."""
-        return self.under_18 or bool(self.guardian) or (self.born is not None and is_minor(self.born, self.on))
+        """Whether the person was said to be under 18; their date of birth decides where it is known."""
+        return self.under_18 or bool(self.guardian)
 
     def check(self, on: date) -> None:
-        """Refuse a signature to come, and somebody under 18 without a guardian. Raises RuleBroken."""
-        if self.minor and not self.guardian:
-            born = f"born {self.born}, so " if self.born else ""
-            raise RuleBroken(
-                f"{born}under 18 when it was signed: a parent or guardian signs; name them with --guardian"
-            )
+        """Refuse a signature to come (RuleBroken), one before birth, contact data for the client (BadInput)."""
+        if self.born is not None and self.born > self.on:
+            raise BadInput(wanted=f"a date of birth on or before {self.on}", got=self.born, field="--born")
         for condition in self.client_conditions:
             check_passed_on(condition)
         if self.on > on:
@@ -129,56 +150,6 @@ def check_passed_on(condition: str) -> None:
         )
 
 
-def read_allowed(
-    *,
-    media: Sequence[str] | None = None,
-    where: Sequence[str] | None = None,
-    starts: str = "",
-    until: str = "",
-    months: int | None = None,
-    terms: Path | None = None,
-) -> Allowed:
-    """From what was typed. Raises BadInput for a wrong date."""
-    if months is not None and not 1 <= months <= 1200:
-        raise BadInput(wanted="a number of months 1..1200", got=months, field="--months")
-    return Allowed(
-        tuple(media or ()), tuple(where or ()), _day(starts, "--from"), _day(until, "--until"), months, terms
-    )
-
-
-def read_signed(
-    *,
-    signed: str,
-    scan: Path | None,
-    allows: Allowed,
-    by: str = "",
-    guardian: str = "",
-    born: str = "",
-    under_18: bool = False,
-    conditions: Sequence[str] | None = None,
-    client_conditions: Sequence[str] | None = None,
-    witness: str = "",
-) -> Signed | None:
-    """A signed paper from what was typed; None when neither signature nor scan is given. Raises BadInput."""
-    if not signed and scan is None:
-        return None
-    if not signed:
-        raise BadInput(wanted="the day of signature", got="nothing", field="--signed")
-    if scan is None:
-        raise BadInput(wanted="the signed paper as a file", got="nothing", field="--scan")
-    return Signed(
-        on=iso_date(signed, field="--signed"),
-        scan=scan,
-        by=by,
-        guardian=guardian,
-        born=_day(born, "--born"),
-        under_18=under_18,
-        allows=allows,
-        conditions=tuple(conditions or ()),
-        client_conditions=tuple(client_conditions or ()),
-        witness=witness,
-    )
-
-
-def _day(text: str, field: str) -> date | None:
+def day_or_none(text: str, field: str) -> date | None:
+    """A date as typed; None where nothing is. Raises BadInput naming the option."""
     return iso_date(text, field=field) if text else None

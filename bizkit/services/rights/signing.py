@@ -9,23 +9,17 @@ from __future__ import annotations
 import io
 import tempfile
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
-from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.services.rights.signed_paper import Allowed, Signed
+from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.rights.paper_terms import PARTS
+from bizkit.services.rights.signed_paper import OPTIONS, Allowed, Signed
 from bizkit.services.studio.source_file import read_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
-#: kind of holding -> the paper that is signed for it, and where on it the signature goes.
-PAPERS: Final[dict[str, tuple[str, str]]] = {
-    "talent_release": ("model_release", "person"),
-    "location_permission": ("location_permission", "holder"),
-    "property_release": ("property_release", "owner"),
-    "crew_assignment": ("crew_assignment", "person"),
-    "performer_consent": ("performer_consent", "person"),
-}
 MOST_BYTES: Final = 5_000_000
 MOST_PIXELS: Final = 6000
 
@@ -36,74 +30,64 @@ def sign_paper(
     job: str,
     about: str,
     on: date,
+    signed: Signed,
     *,
-    signature: Path,
-    by: str = "",
-    guardian: str = "",
-    born: date | None = None,
-    under_18: bool = False,
-    witness: str = "",
-    allows: Allowed | None = None,
-    conditions: Sequence[str] = (),
-    client_conditions: Sequence[str] = (),
+    works: Sequence[str] = (),
     details: Path | None = None,
 ) -> dict[str, Any]:
-    """Fill in the paper of a kind of holding, place a drawn signature (a PNG or JPEG) on it, and file it.
+    """Fill in the paper of a kind of holding, place a drawn signature on it, and file it under its number.
 
-    What it prints as allowed is what is held. Raises BadInput for an empty picture or one that is none, RuleBroken
-    for somebody under 18 without a guardian.
+    signed: who signs what and when; its scan is the signature, a PNG or JPEG. What the paper prints as allowed is
+    what is held. Raises BadInput for an empty picture or one that is none, and for details that name somebody else
+    than who signs; RuleBroken for somebody under 18 without a guardian.
     """
     from bizkit.papers.render import render
-    from bizkit.services.rights.forms import form_document
-    from bizkit.services.rights.holdings import add_holding_paper, asked_scope
+    from bizkit.services.rights.filing import ToFile, put_paper
+    from bizkit.services.rights.forms import Wanted, form_of, number
+    from bizkit.services.rights.numbered_forms import PAPERS
     from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.filing import asset_reader
     from bizkit.services.studio.toml_file import sha256_of_bytes
 
     if kind not in PAPERS:
         raise NotFound("kind of paper that is signed on screen", kind, PAPERS, field="--kind")
-    image = drawn_signature(signature)
+    image = drawn_signature(signed.scan)
     digest = sha256_of_bytes(image)
-    form, role = PAPERS[kind]
-    signed = Signed(
-        on=on, scan=signature, by=by, guardian=guardian, born=born, under_18=under_18, allows=allows or Allowed(),
-        conditions=tuple(conditions), client_conditions=tuple(client_conditions), witness=witness, how="drawn",
-    )  # fmt: skip
     signed.check(on)
-    document = form_document(
-        folder, form, job, subject=about, guardian=guardian, minor=signed.minor, details=details, on=on
-    )
-    (signer, *_) = signed.signers(kind, about)
-    with folder.book.read() as work:
-        row = the_job(work, job)
-    scope = signed.allows.scope(on, asked_scope(row, kind, folder.studio.media), folder.studio.media)
-    if "scope" in document:
-        document["scope"] = _printed(scope)
-    document["conditions"] = [*document.get("conditions", ()), *conditions]
-    document["client_conditions"] = [*document.get("client_conditions", ()), *client_conditions]
-    party = {"name": signer.name, "signed_on": on.isoformat(), "image": digest}
-    document["signatures"] = {"guardian" if guardian else role: party}
-    if witness:
-        document["signatures"]["witness"] = {"name": witness, "signed_on": on.isoformat()}
-    if role in ("holder", "owner"):
-        document[role] = {**document[role], "name": signer.name}
-    if born and "person" in document:
-        document["person"]["born_on"] = born.isoformat()
+    paper, role = PAPERS[kind]
     read = asset_reader(folder)
-
-    def asset(name: str) -> bytes:
-        return image if name == digest else read(name)
-
-    content = render(document, own=folder.own_templates, asset=asset)
-    with tempfile.TemporaryDirectory() as place:
-        paper = Path(place) / f"{kind}.pdf"
-        paper.write_bytes(content)
-        filed = Signed(
-            on=on, scan=paper, by=by, guardian=guardian, born=born, under_18=under_18, allows=signed.allows,
-            conditions=tuple(document["conditions"]), client_conditions=tuple(document["client_conditions"]),
-            witness=witness, how="drawn",
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_job(work, job)
+        wanted = Wanted(
+            paper, on, subject=about, by=signed.by, guardian=signed.guardian,
+            minor=signed.under_18, born=signed.born, details=details, allows=signed.allows,
+            conditions=signed.conditions, client_conditions=signed.client_conditions,
         )  # fmt: skip
-        return add_holding_paper(folder, kind, job, about, on, signed=filed)
+        form = form_of(folder, work, row, wanted)
+        said, document = form.wanted, form.document
+        for part in form.terms.unsaid if form.terms else ():
+            raise BadInput(wanted=PARTS[part], got="nothing", field=OPTIONS[part])
+        number(folder, work, stamp, form)
+        signed = replace(
+            signed, by=said.by, guardian=said.guardian, born=said.born, guardian_born=said.guardian_born,
+            under_18=said.minor, conditions=(), client_conditions=(), allows=Allowed(form=document["number"]),
+        )  # fmt: skip
+        (signer, *_) = signed.signers(kind, said.subject)
+        party = {"name": signer.name, "signed_on": on.isoformat(), "image": digest}
+        document["signatures"] = {"guardian" if signed.guardian else role: party}
+        if signed.witness:
+            document["signatures"]["witness"] = {"name": signed.witness, "signed_on": on.isoformat()}
+        if role in ("holder", "owner"):
+            document[role] = {**document[role], "name": signer.name}
+        content = render(
+            document, own=folder.own_templates, asset=lambda name: image if name == digest else read(name)
+        )
+        with tempfile.TemporaryDirectory() as place:
+            file = Path(place) / f"{kind}.pdf"
+            file.write_bytes(content)
+            filed = replace(signed, scan=file)
+            return put_paper(folder, work, stamp, row, ToFile(kind, said.subject, filed, works=works))
 
 
 def drawn_signature(path: Path) -> bytes:
@@ -128,19 +112,3 @@ def drawn_signature(path: Path) -> bytes:
     if high - low < 32:
         raise wrong("an empty picture")
     return content
-
-
-def _printed(scope: Any) -> dict[str, Any]:
-    """The one box of a scope as the paper prints it. Raises RuleBroken for several."""
-    from bizkit.domain.rights.territory import describe
-
-    if len(scope.boxes) != 1:
-        raise RuleBroken("a paper signed on screen says one thing: file one of several parts as a scan, with --terms")
-    (box,) = scope.boxes
-    return {
-        "media": sorted(box.media),
-        "territory": {"phrase": describe(box.countries), "codes": sorted(box.countries)},
-        "starts": box.term.start.isoformat(),
-        "ends": "" if box.term.open else box.term.end.isoformat(),
-        "months": None,
-    }

@@ -18,7 +18,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
     from bizkit.services.delivery.reviews import waiting_rows
     from bizkit.services.quoting.quotes import list_quotes
     from bizkit.services.rights.clearance import clearance_row
-    from bizkit.services.rights.holdings import holding_rows
+    from bizkit.services.rights.holdings import CORRECTED, holding_rows
     from bizkit.services.rights.licences import all_that_bind
     from bizkit.services.shooting.called_off import cancelled_on
     from bizkit.store.jobs import jobs
@@ -64,7 +64,9 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
                     "what": f"{row['kind'].replace('_', ' ')} of {row['subject']}",
                 }
                 for row in holdings
-                if row["expires_on"] and on.isoformat() <= row["expires_on"] <= until.isoformat()
+                if row["status"] != CORRECTED
+                and row["expires_on"]
+                and on.isoformat() <= row["expires_on"] <= until.isoformat()
             ]
             ending += [
                 {
@@ -73,7 +75,9 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
                     "what": f"{row['subject']} turns 18: ask them to confirm paper {row['id']}",
                 }
                 for row in holdings
-                if row["of_age_on"] and on.isoformat() <= row["of_age_on"] <= until.isoformat()
+                if row["status"] != CORRECTED
+                and row["of_age_on"]
+                and on.isoformat() <= row["of_age_on"] <= until.isoformat()
             ]
             ending += [
                 {"on": one.term.end.isoformat(), "job": key, "what": "the client's licence"}

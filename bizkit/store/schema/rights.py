@@ -40,6 +40,22 @@ shown = Table(
     Column("subjects", Text, nullable=False),
 )
 
+#: A form written to be signed: what the paper of that number asks for. kind: of the holding it becomes. terms: as
+#: printed. data: whom it is about, conditions, and the SHA-256 of all that it prints. A name in it may be taken out.
+form = Table(
+    "form",
+    metadata,
+    Column("number", Text, primary_key=True),
+    Column("series", Text, nullable=False, index=True),
+    Column("job", Text, ForeignKey("job.key"), nullable=False, index=True),
+    Column("kind", Text, nullable=False),
+    Column("on", Text, nullable=False),
+    Column("terms", Text, nullable=False),
+    Column("data", Text, nullable=False),
+    Column("recorded_at", Text, nullable=False),
+    Column("recorded_by", Text, nullable=False),
+)
+
 #: A grant, under the number of its certificate. data: the licence as the rights rules read it, on the day of the
 #: grant. Why one was granted beyond what is held is in the history ("overridden").
 licence = Table(

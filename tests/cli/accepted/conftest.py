@@ -44,7 +44,7 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
     ):  # fmt: skip
         yield (*command, *on)
     for command in (
-        ("quote", "compare", quote), ("job", "money", kelp), ("job", "actual", kelp), ("day", "list", kelp),
+        ("papers", "list", kelp), ("quote", "compare", quote), ("job", "money", kelp), ("job", "actual", kelp), ("day", "list", kelp),
         ("cost", "list", kelp), ("charge", "list", kelp), ("archive", "list", kelp), ("handover", "list", kelp),
         ("storage", kelp), ("payment", "list"), ("payment", "list", "--client", CLIENT), ("bank", "list", "--all"),
         ("overhead", "list"), ("mileage", "list"), ("evidence", "list"), ("handover", "verify", "handover"),
@@ -74,9 +74,10 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
     yield "schedule", "move", next_, "edit", "2027-09-01", "--save", *on
     yield "evidence", "add", CLIENT, "--what", "Entry in a register", *on
     yield "permission", "add", next_, "--place", "Gannet Stack", "--by", "Kittiwake Head Trust", "--signed", \
-        "2027-07-20", "--scan", "incoming/seabird-cliff.pdf", "--media", "all", "--where", "World", *on  # fmt: skip
+        "2027-07-20", "--scan", "incoming/seabird-cliff.pdf", "--media", "all", "--where", "World", "--without-end", \
+        *on  # fmt: skip
     yield "release", "add", next_, "--who", "Morag Sinclair", "--signed", "2027-07-20", "--scan", \
-        "incoming/eilidh-rendall.pdf", "--media", "all", "--where", "World", *on  # fmt: skip
+        "incoming/eilidh-rendall.pdf", "--media", "all", "--where", "World", "--without-end", *on  # fmt: skip
     yield "release", "sign", next_, "--who", "Eilidh Rendall", "--signature", "signature.png", *on
     yield "holding", "add", next_, "--kind", "pilot_id", "--about", "Rowan Lark", "--number", "GBR-RP-EXAMPLE", \
         "--from", "2027-02-01", "--until", "2031-02-01", *on  # fmt: skip
@@ -157,6 +158,7 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
     # the end of it
     yield "holding", "withdraw", next_, "14", "--reason", "asked", "--on", "2027-10-15"
     yield "holding", "drop", next_, "16", "--reason", "by mistake", "--on", "2027-10-15"
+    yield "holding", "correct", next_, "14", "--media", "online", "--reason", "read again", "--on", "2027-10-15"
     yield "rights", "end", next_, "--reason", "agreed", "--on", "2027-10-15"
     yield "person", "erase", "Eilidh Rendall", "--reason", "asked", "--yes", "--on", "2027-10-15"
     yield "papers", "rebuild"

@@ -155,8 +155,12 @@ HAPPENED = {
     "mailed": ([("send", QUOTE, *DAY)], "a mail with Q-2027-0001 revision 2 was written"),
     "paper": (
         [("permission", "add", KEY, "--place", "Gannet Stack", "--by", "A trust", "--signed", "2027-07-04", "--scan",
-          "{scan}", "--media", "all", "--where", "World", *DAY)],
+          "{scan}", "--media", "all", "--where", "World", "--without-end", *DAY)],
         "a paper is on file (location permission 1)",
+    ),
+    "form": (
+        [("permission", "form", KEY, "--place", "Gannet Stack", *DAY)],
+        "the form F-2027-0001 was written to be signed",
     ),
     "granted": (
         [("rights", "grant", KEY, "--override", "on their way", *DAY)], "LC-2027-0001 was granted"

@@ -13,6 +13,8 @@ import pytest
 
 FILM = "campaign-film"
 ON = ("--on", "2027-06-08")
+#: What the papers say they allow.
+TERMS = ["--media", "online", "--where", "Europe", "--without-end"]
 
 
 def text_of(path):
@@ -24,10 +26,10 @@ def cleared(bizkit, kelp, scan):
     """Every place and everybody in the film on paper, and no music in it."""
     for place in ("Kelp trail, Otter Sound", "Seabird cliff, Kittiwake Head", "Shore sauna, Selkie Bay"):
         bizkit("permission", "add", kelp, "--place", place, "--by", "Skerrow Reserve", "--signed", "2027-05-01",
-               "--scan", scan, "--on", "2027-05-01")  # fmt: skip
+               "--scan", scan, *TERMS, "--on", "2027-05-01")  # fmt: skip
     bizkit("release", "add", kelp, "--who", "Eilidh Rendall", "--signed", "2027-05-13", "--scan", scan,
            "--client-condition", "No use together with alcohol", "--condition", "She sees the cut first",
-           "--on", "2027-05-13")  # fmt: skip
+           *TERMS, "--on", "2027-05-13")  # fmt: skip
     assert bizkit("rights", "link", kelp, "all", "--music", "none", "--on", "2027-05-13").err == ""
 
 

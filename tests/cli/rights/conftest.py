@@ -54,13 +54,44 @@ def job(studio: Path) -> str:
     return JOB
 
 
+#: kind of holding -> the form of ours that it is signed on.
+FORMS = {
+    "talent_release": "model_release", "location_permission": "location_permission", "crew_assignment":
+    "crew_assignment", "property_release": "property_release", "performer_consent": "performer_consent",
+}  # fmt: skip
+TERMS = ("--media", "--where", "--from", "--until", "--months", "--without-end", "--terms")
+LENGTHS = ("--until", "--months", "--without-end", "--terms")
+
+
 @pytest.fixture
-def hold(bizkit: Any, job: str, scan: Path) -> Callable[..., Any]:
-    """`hold("talent_release", "Finn", ...)` files a signed paper of 2027-05-14, or with other options."""
+def by_form(bizkit: Any, job: str) -> Callable[..., list[object]]:
+    """`by_form("talent_release", "Finn", "--until", "2029-12-31")` writes our form; the option that files by it."""
+
+    def write(kind: str, about: str, *terms: object) -> list[object]:
+        done = bizkit("papers", "form", FORMS[kind], job, "--about", about, *terms, "--on", "2027-05-01", "--json")
+        assert done.code == 0, done.err
+        return ["--form", done.data["number"]]
+
+    return write
+
+
+@pytest.fixture
+def hold(bizkit: Any, job: str, scan: Path, by_form: Callable[..., list[object]]) -> Callable[..., Any]:
+    """`hold("talent_release", "Finn", ...)` files a signed paper of 2027-05-14, or with other options.
+
+    With media and countries it is filed by its terms, without an end where none is said; else by the number of our
+    form, which asks for what else is said of the terms.
+    """
 
     def add(kind: str, about: str, *more: object, signed: str = "2027-05-14", on: str = "2027-05-20") -> Any:
+        options = list(more)
+        if "--media" in options or "--terms" in options or kind not in FORMS:
+            options += [] if any(one in options for one in LENGTHS) else ["--without-end"]
+        else:
+            terms = [one for place, one in enumerate(options) if {one, *options[place - 1 : place]} & set(TERMS)]
+            options = [one for one in options if one not in terms] + by_form(kind, about, *terms)
         done = bizkit(
-            "holding", "add", job, "--kind", kind, "--about", about, "--signed", signed, "--scan", scan, *more,
+            "holding", "add", job, "--kind", kind, "--about", about, "--signed", signed, "--scan", scan, *options,
             "--on", on, "--json",
         )  # fmt: skip
         assert done.code == 0, done.err
@@ -76,9 +107,10 @@ def held(accepted: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
     from reportlab.pdfgen.canvas import Canvas
 
-    from bizkit.services.rights.holdings import add_holding_paper
+    from bizkit.services.rights.filing import add_holding_paper
+    from bizkit.services.rights.forms import Wanted, write_form
     from bizkit.services.rights.needs import say_shown
-    from bizkit.services.rights.signed_paper import Signed
+    from bizkit.services.rights.signed_paper import Allowed, Signed
     from bizkit.services.studio.studio_folder import StudioFolder
 
     path = tmp_path_factory.mktemp("held") / "studio"
@@ -89,11 +121,12 @@ def held(accepted: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     canvas.save()
     folder = StudioFolder(path.resolve(), who="Ailsa Gannet")
     on = date(2027, 5, 20)
-    for place, owner in PLACES.items():
-        signed = Signed(on=date(2027, 5, 14), scan=paper, by=owner)
-        add_holding_paper(folder, "location_permission", JOB, place, on, signed=signed)
-    for kind, name, day in (("talent_release", "Eilidh Rendall", 14), ("crew_assignment", "Brodie Lunn", 9)):
-        add_holding_paper(folder, kind, JOB, name, on, signed=Signed(on=date(2027, 5, day), scan=paper))
+    papers = [("location_permission", place, owner, 14) for place, owner in PLACES.items()]
+    papers += [("talent_release", "Eilidh Rendall", "", 14), ("crew_assignment", "Brodie Lunn", "", 9)]
+    for kind, about, by, day in papers:
+        form = write_form(folder, JOB, Wanted(FORMS[kind], date(2027, 5, 1), subject=about))["number"]
+        signed = Signed(on=date(2027, 5, day), scan=paper, by=by, allows=Allowed(form=form))
+        add_holding_paper(folder, kind, JOB, about, on, signed=signed)
     say_shown(folder, JOB, ["all"], {"music": ["none"]}, on)
     return path
 

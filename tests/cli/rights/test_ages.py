@@ -13,7 +13,8 @@ import pytest
 from dateutil.relativedelta import relativedelta
 
 JOB = "follow-the-kelp"
-TERMS = ["--media", "online", "--where", "World"]
+WHERE = ["--media", "online", "--where", "World"]
+TERMS = [*WHERE, "--without-end"]
 BORN = ["--basis", "consent", "--purpose", "release", "--on", "2027-03-01"]
 
 
@@ -22,8 +23,9 @@ def file(bizkit, scan):
     """`file("talent_release", "Cal Kid", ...)` tries to file a paper signed on 2027-05-14."""
 
     def add(kind, about, *more, signed="2027-05-14"):
+        terms = WHERE if "--until" in more else TERMS
         return bizkit(
-            "holding", "add", JOB, "--kind", kind, "--about", about, "--signed", signed, "--scan", scan, *TERMS,
+            "holding", "add", JOB, "--kind", kind, "--about", about, "--signed", signed, "--scan", scan, *terms,
             *more, "--on", "2027-05-20", "--json",
         )  # fmt: skip
 

@@ -198,7 +198,7 @@ def test_two_papers_of_one_person_add_up_and_papers_of_two_do_not(bizkit, clear,
 def test_an_assignment_signed_after_the_shoot_is_warned_about_and_one_without_paper_holds_nothing(bizkit, job, scan):
     late = bizkit(
         "holding", "add", job, "--kind", "crew_assignment", "--about", "Brodie Lunn", "--signed", "2027-05-14",
-        "--scan", scan, "--on", "2027-05-20", "--json",
+        "--media", "all", "--where", "World", "--without-end", "--scan", scan, "--on", "2027-05-20", "--json",
     ).data  # fmt: skip
     (warning,) = late["warnings"]
     assert warning.startswith("signed on 2027-05-14, after the last shoot day 2027-05-13: check that it reaches back")

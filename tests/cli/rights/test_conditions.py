@@ -11,7 +11,8 @@ import pytest
 JOB = "follow-the-kelp"
 OURS = "Eilidh sees the cut first; call her on 01632 960111"
 THEIRS = "Not beside advertising for alcohol"
-TERMS = ["--media", "online", "--where", "World"]
+WHERE = ["--media", "online", "--where", "World"]
+TERMS = [*WHERE, "--without-end"]
 
 
 def text_of(path):
@@ -73,7 +74,7 @@ def test_a_german_certificate_says_it_in_german(bizkit, agreed, change, studio):
 
 
 def test_the_delivery_note_names_nobody_and_passes_on_what_binds(bizkit, agreed, hold, drive):
-    hold("talent_release", "Isla Marwick", *TERMS, "--until", "2029-12-31", "--condition", "Name her in the credits")
+    hold("talent_release", "Isla Marwick", *WHERE, "--until", "2029-12-31", "--condition", "Name her in the credits")
     done = bizkit("handover", "make", JOB, drive, "--on", "2027-06-04")
     assert done.code == 0, done.err
     (note,) = drive.glob("DN-*.pdf")

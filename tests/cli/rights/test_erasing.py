@@ -44,7 +44,7 @@ def file(bizkit, clear, tmp_path):
         page = page or paper(tmp_path / f"{len(who)}-{abs(hash(who))}.pdf", f"Release of {who}")
         done = bizkit(
             "holding", "add", JOB, "--kind", kind, "--about", who, "--signed", "2027-05-14", "--scan", page, *more,
-            "--on", "2027-05-20", "--json",
+            "--media", "online", "--where", "Europe", "--without-end", "--on", "2027-05-20", "--json",
         )  # fmt: skip
         assert done.code == 0, done.err
         return done.data

@@ -48,13 +48,14 @@ def test_a_paper_is_draft_sent_signed_expired(bizkit, job, scan):
     assert "is noted already" in bizkit(*add).err
     assert bizkit(*add, "--sent").code == 0
     assert status() == ["sent"]
-    signed = [*add[:-1], "2027-05-15", "--signed", "2027-05-14", "--scan", scan, "--until", "2027-12-31"]
+    signed = [*add[:-1], "2027-05-15", "--signed", "2027-05-14", "--scan", scan, "--media", "online", "--where",
+              "Europe", "--until", "2027-12-31"]  # fmt: skip
     assert bizkit(*signed).code == 0
     assert status() == ["signed"]
     assert status("2028-01-01") == ["expired"]
 
 
-def test_without_media_and_where_a_paper_allows_what_our_own_form_asks_for(hold):
+def test_filed_by_its_number_a_paper_allows_what_our_own_form_asked_for(hold):
     """A release says the media and countries of the licence, an assignment says everything."""
     release = hold("talent_release", "Eilidh Rendall")
     assert release["covers"] == "own channels, paid social / Ireland and United Kingdom / 2027-05-14.."

@@ -1,0 +1,222 @@
+"""Correcting what was recorded wrongly of a signed paper: a second entry says what is so, the first stays."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.rights.holding import Holding
+from bizkit.domain.rights.media import MediaTree
+from bizkit.domain.rights.paper_terms import PaperTerms
+from bizkit.domain.rights.scope import Scope
+from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
+from bizkit.domain.rights.territory import Territory
+from bizkit.services.rights.ages import check_ages, with_births
+from bizkit.services.rights.filing import put_on_record, warnings_of
+from bizkit.services.rights.holdings import CORRECTED, holding_of, holding_rows, row_of, the_paper
+from bizkit.services.rights.numbered_forms import form_signed, held_by_form
+from bizkit.services.rights.persons import People, named
+from bizkit.services.rights.signed_paper import Allowed, Signed, said_whole
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.stamp import Stamp
+
+#: What takes a whole list away.
+NONE: Final = "none"
+ALL: Final = "all"
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """What is so instead; what is left out stays. The members are those of a paper to be filed.
+
+    conditions, client_conditions: the whole list, "none" for none. works: keys of deliverables, "all" for no limit.
+    """
+
+    about: str = ""
+    signed_on: date | None = None
+    scan: Path | None = None
+    allows: Allowed = Allowed()  # noqa: RUF009 - a frozen value
+    works: tuple[str, ...] = ()
+    by: str = ""
+    guardian: str = ""
+    born: date | None = None
+    under_18: bool = False
+    witness: str = ""
+    conditions: tuple[str, ...] = ()
+    client_conditions: tuple[str, ...] = ()
+
+
+def correct_holding(
+    folder: StudioFolder, job: str, paper_id: int, on: date, correction: Correction, *, reason: str
+) -> dict[str, Any]:
+    """Put a correcting entry beside the entry of a signed paper; clearance goes by the correction.
+
+    The result's `live` lists the grants that rest on the paper: what they lack by it (empty: covered), and whether
+    the certificate issued last says otherwise. Raises RuleBroken for a paper that is not signed or corrected already,
+    and for signatures that cannot count; BadInput for nothing to correct, no reason, or terms that cannot be.
+    """
+    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.studio.filing import file_scan
+    from bizkit.store.events import record
+    from bizkit.store.jobs import add_holding, set_holding
+    from bizkit.store.rights import persons
+
+    if not reason.strip():
+        raise BadInput(wanted="why it is corrected", got="nothing", field="--reason")
+    if correction == Correction():
+        raise BadInput(wanted="what is to be corrected", got="nothing", field="--form, --media, --signed...")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_paper(work, job, paper_id)
+        if row["kind"] in SHOOT_PAPER_KINDS or row["status"] not in ("signed", "withdrawn"):
+            raise RuleBroken(f"paper {paper_id} is {row['status']}: only a signed one can be corrected")
+        owner = the_job(work, job)
+        old = holding_of(row, People.of(persons(work)))
+        new, form, witness = _corrected(folder, work, stamp, owner, row, old, correction, on)
+        new_id = add_holding(work, row_of(owner["key"], new))
+        if correction.scan is not None:
+            filed = file_scan(work, stamp, folder, correction.scan, kind=new.kind, about=f"holding {new_id}")
+            new = replace(new, document=filed["sha256"])
+        values = row_of(owner["key"], new)
+        kept = {name: value for name, value in row["data"].items() if name not in values["data"]}
+        signing = {**row["data"].get("signing", {}), **({"witness": witness} if witness else {})}
+        history = {"form": form, "corrects": paper_id, "correction": reason.strip(), "signing": signing}
+        values["data"] = {**kept, **values["data"], **history}
+        set_holding(work, new_id, **{name: values[name] for name in values if name not in ("job", "kind")})
+        set_holding(work, paper_id, status=CORRECTED, data={**row["data"], "corrected_by": new_id})
+        record(work, stamp, "corrected", owner["key"], holding=new_id, corrects=paper_id, kind=new.kind)
+        (found,) = [one for one in holding_rows(work, owner["key"]) if one["id"] == new_id]
+        live = _live(folder, work, owner["key"], new, on)
+        warnings = warnings_of(work, owner["key"], replace(new, key=str(new_id)))
+    return {**found, "live": live, "warnings": warnings}
+
+
+def _corrected(
+    folder: StudioFolder,
+    work: Connection,
+    stamp: Stamp,
+    job: Mapping[str, Any],
+    row: Mapping[str, Any],
+    old: Holding,
+    correction: Correction,
+    on: date,
+) -> tuple[Holding, str, str]:
+    """The paper as it is, the number of its form, and who saw it signed."""
+    from bizkit.services.rights.works import work_ids
+    from bizkit.store.rights import persons
+
+    assert old.signed_on is not None  # a signed paper has a day of signature
+    tree = folder.studio.media
+    name = named(work, " ".join(correction.about.split())) or old.name
+    signed = Signed(
+        on=correction.signed_on or old.signed_on,
+        scan=correction.scan or Path(),
+        by=named(work, correction.by),
+        guardian=named(work, correction.guardian),
+        born=correction.born,
+        under_18=correction.under_18 or old.minor,
+        conditions=_list(correction.conditions, old.conditions),
+        client_conditions=_list(correction.client_conditions, old.client_conditions),
+    )
+    signed.check(on)
+    scope, form = _scope(work, job, row, old, correction.allows, signed.on, name, tree)
+    signers = old.signers
+    if correction.by or correction.guardian:
+        signers = signed.signers(old.kind, name)
+    elif name != old.name:
+        signers = tuple(replace(one, name=name) if one.name == old.name else one for one in old.signers)
+    about = old.subject
+    if name != old.name or correction.born or correction.guardian:
+        about, name = put_on_record(work, stamp, old.kind, name, signed, scope)
+    works = old.works
+    if correction.works:
+        works = frozenset() if correction.works == (ALL,) else frozenset(work_ids(work, job, correction.works))
+    new = replace(
+        old, key="", subject=about, name=name, scope=scope, works=works, signed_on=signed.on, signers=signers,
+        conditions=signed.conditions, client_conditions=signed.client_conditions,
+        minor=correction.under_18 or bool(signed.guardian) or old.minor,
+    )  # fmt: skip
+    new = with_births(new, People.of(persons(work)))
+    if (correction.by, correction.guardian, correction.born, correction.signed_on, correction.about) != (
+        "", "", None, None, "",
+    ):  # fmt: skip
+        check_ages(new)
+    if new.withdrawn_on is not None and new.withdrawn_on < signed.on:
+        raise RuleBroken(
+            f"paper {row['id']} was withdrawn on {new.withdrawn_on}: it was not signed after, {signed.on}"
+        )
+    return replace(new, minor=new.young), form, correction.witness.strip()
+
+
+def _scope(
+    work: Connection,
+    job: Mapping[str, Any],
+    row: Mapping[str, Any],
+    old: Holding,
+    allows: Allowed,
+    signed_on: date,
+    name: str,
+    tree: MediaTree,
+) -> tuple[Scope, str]:
+    """What the paper allows, and the number of its form: what is not said stays as it was."""
+    if allows.form:
+        form = form_signed(work, job, old.kind, allows.form, name)
+        return held_by_form(form, allows, signed_on, tree), form.number
+    if allows.terms is not None:
+        return allows.from_file(tree, signed_on), ""
+    typed = allows.read(tree)
+    before = _said_before(old)
+    if typed.says_nothing:
+        if before is None or before.unsaid:
+            return old.scope, str(row["data"].get("form", ""))
+        return before.scope(signed_on), str(row["data"].get("form", ""))
+    return said_whole(typed.filled(before or PaperTerms()), signed_on), ""
+
+
+def _said_before(old: Holding) -> PaperTerms | None:
+    """The terms of a paper of one part; None for one of several. What began with the signature still does."""
+    if not old.scope:
+        return PaperTerms()
+    if len(old.scope.boxes) > 1:
+        return None
+    (box,) = old.scope.boxes
+    starts = None if box.term.start == old.signed_on else box.term.start
+    until = None if box.term.open else box.term.end
+    return PaperTerms(box.media, Territory.of(box.countries), starts, until, None, box.term.open)
+
+
+def _list(said: tuple[str, ...], before: tuple[str, ...]) -> tuple[str, ...]:
+    if not said:
+        return before
+    return () if said == (NONE,) else said
+
+
+def _live(folder: StudioFolder, work: Connection, job: str, paper: Holding, on: date) -> list[dict[str, Any]]:
+    """Grants not over that rest on the paper: what each lacks of its subject, and whether its certificate differs."""
+    from bizkit.services.rights.certificates import says_otherwise
+    from bizkit.services.rights.clearance import check_licence, gap_text
+    from bizkit.services.rights.licences import licence_of, resting_on_subject, the_licence
+    from bizkit.store.jobs import jobs
+
+    rows = []
+    for one in resting_on_subject(folder, work, job, (paper.kind, paper.subject), on):
+        row = the_licence(work, one["number"])
+        licence = licence_of(work, row)
+        (owner,) = jobs(work, row["job"])
+        checked = check_licence(folder, work, owner, licence, on)
+        lacks = [
+            gap_text(gap, checked.tree)
+            for gap in checked.clearance.gaps
+            if (gap.need.kind, gap.need.subject) == (paper.kind, paper.subject)
+        ]
+        differs = says_otherwise(folder, work, owner, licence, on)
+        rows.append({**one, "lacks": "; ".join(lacks), "certificate_differs": differs})
+    return rows

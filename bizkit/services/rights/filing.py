@@ -1,0 +1,250 @@
+"""Filing papers: a signed one with what it says it allows, or a note that one is to be signed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.names import same_name
+from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
+from bizkit.domain.rights.media import MediaTree
+from bizkit.domain.rights.paper_terms import PaperTerms
+from bizkit.domain.rights.personal_data import GUARDIAN, PERSON_KINDS
+from bizkit.domain.rights.scope import Scope
+from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
+from bizkit.domain.rights.term import OPEN_END
+from bizkit.domain.rights.territory import WORLD, Territory
+from bizkit.services.rights.ages import check_ages, coming_of_age, with_births
+from bizkit.services.rights.holdings import OUT, RELEASE, holding_rows, row_of
+from bizkit.services.rights.numbered_forms import PAPERS, NumberedForm, asked_terms, form_signed, held_by_form
+from bizkit.services.rights.persons import People, compared, find_person, keep_person, named, subject_id, subject_of
+from bizkit.services.rights.signed_paper import Allowed, Signed, said_whole
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.stamp import Stamp
+
+
+@dataclass(frozen=True, slots=True)
+class ToFile:
+    """What is to be put on file. signed: None for a paper that is still to be signed, `sent` or not.
+
+    allows: what is wanted of one that is not signed. works: keys of deliverables it is limited to, all when empty.
+    """
+
+    kind: str
+    subject: str
+    signed: Signed | None = None
+    allows: Allowed | None = None
+    sent: bool = False
+    works: Sequence[str] = ()
+
+
+def add_holding_paper(
+    folder: StudioFolder,
+    kind: str,
+    job: str,
+    subject: str,
+    on: date,
+    *,
+    signed: Signed | None = None,
+    allows: Allowed | None = None,
+    sent: bool = False,
+    works: Sequence[str] = (),
+) -> dict[str, Any]:
+    """File a signed paper under a job, or (without `signed`) note that one is to be signed.
+
+    A signed paper holds what it says: what our form of that number printed, or what was typed; where neither says
+    anything it holds nothing. A paper noted before for the same subject becomes the signed one. The scan is copied
+    into papers/scans under its SHA-256. Raises BadInput for a missing scan or terms said in part, RuleBroken for
+    somebody under 18 without a guardian or a signature in the future.
+    """
+    from bizkit.services.shooting.jobs import the_job
+
+    if kind not in HOLDING_KINDS:
+        raise NotFound("kind of paper", kind, [*HOLDING_KINDS, "music", *SHOOT_PAPER_KINDS], field="--kind")
+    if signed is not None:
+        signed.check(on)
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        return put_paper(folder, work, stamp, the_job(work, job), ToFile(kind, subject, signed, allows, sent, works))
+
+
+def put_paper(
+    folder: StudioFolder, work: Connection, stamp: Stamp, job: Mapping[str, Any], what: ToFile
+) -> dict[str, Any]:
+    """The same in the caller's transaction, its signature checked."""
+    from bizkit.services.rights.works import work_ids
+    from bizkit.services.studio.filing import file_scan
+    from bizkit.store.events import record
+    from bizkit.store.jobs import add_holding, holdings, set_holding
+
+    key, kind, signed = job["key"], what.kind, what.signed
+    form = None
+    if signed is not None and signed.allows.form:
+        form = form_signed(work, job, kind, signed.allows.form, what.subject)
+        what = replace(what, subject=what.subject.strip() or form.subject)
+    if not what.subject.strip():
+        raise BadInput(wanted="who or what it is about", got="nothing", field="--about, --who or --place")
+    known = _on_record(work, kind, what.subject)
+    holding = _holding(work, stamp, job, what, form, folder.studio.media)
+    holding = replace(holding, works=frozenset(work_ids(work, job, what.works)))
+    noted = [
+        one
+        for one in holdings(work, key=key, kinds=(kind,))
+        if one["status"] in ("draft", "sent") and compared(one["subject"]) == holding.subject
+    ]
+    if noted and signed is None and (noted[0]["status"] == "sent" or not what.sent):
+        raise RuleBroken(f"{what.subject} is noted already: file the signed paper with --signed and --scan")
+    holding_id = int(noted[0]["id"]) if noted else add_holding(work, row_of(key, holding))
+    if signed is not None:
+        filed = file_scan(work, stamp, folder, signed.scan, kind=kind, about=f"holding {holding_id}")
+        holding = replace(holding, document=filed["sha256"])
+    changed = row_of(key, holding)
+    if signed is not None:
+        changed["data"]["signing"] = {"at": stamp.at, "witness": signed.witness.strip(), "how": signed.how}
+        changed["data"]["form"] = form.number if form else ""
+    set_holding(work, holding_id, **{name: changed[name] for name in changed if name not in ("job", "kind")})
+    verb = "filed" if signed else "noted"
+    record(work, stamp, verb, key, holding=holding_id, kind=kind, paper=holding.document)
+    (found,) = [one for one in holding_rows(work, key) if one["id"] == holding_id]
+    return {**found, "warnings": warnings_of(work, key, replace(holding, key=str(holding_id)), known)}
+
+
+def scope_held(allows: Allowed, signed_on: date, kind: str, form: NumberedForm | None, tree: MediaTree) -> Scope:
+    """What a signed paper of a kind holds. Raises BadInput for what is said in part, or differs from the form."""
+    if form is not None and allows.terms is None:
+        return held_by_form(form, allows, signed_on, tree)
+    if allows.terms is not None:
+        return allows.from_file(tree, signed_on)
+    typed = allows.read(tree)
+    if typed.says_nothing and kind in PAPERS:
+        return Scope()
+    return said_whole(typed, signed_on, hint="Or file it by the number of our form: --form" if kind in PAPERS else "")
+
+
+def warnings_of(work: Connection, job: str, holding: Holding, known: str = "") -> list[str]:
+    """What a person should look at, though nothing forbids it. known: what was on record of whom it is about."""
+    from bizkit.services.shooting.jobs import last_shoot_day
+    from bizkit.store.jobs import shoot_days
+
+    found = []
+    if holding.signed_on and not holding.scope:
+        found.append(
+            "nobody has said what it allows, so it holds nothing. Say it with bizkit holding correct "
+            f"{job} {holding.key} --reason WHY, and --form NUMBER or --media, --where and --until, --months or "
+            "--without-end"
+        )
+    last = last_shoot_day(shoot_days(work, job))
+    if holding.kind == "crew_assignment" and holding.signed_on and last and holding.signed_on > last:
+        found.append(
+            f"signed on {holding.signed_on}, after the last shoot day {last}: "
+            "check that it reaches back to what was shot before"
+        )
+    if holding.signed_on and holding.scope and holding.scope.end != OPEN_END:
+        found.append(f"it allows nothing after {holding.scope.end}: a licence that runs longer is not covered")
+    if holding.signed_on and known:
+        found.append(
+            f"{holding.name} is taken to be {holding.subject}, {known}. Somebody else of that name needs a word "
+            f"behind it that tells them apart, as in '{holding.name} (the younger)'"
+        )
+    return [*found, *coming_of_age(holding)]
+
+
+def put_on_record(
+    work: Connection, stamp: Stamp, kind: str, name: str, signed: Signed | None, scope: Scope
+) -> tuple[str, str]:
+    """Whom a paper is about, and who signs for a child, put on record: the subject, and what to call them."""
+    from bizkit.store.rights import persons
+
+    end = scope.end if signed and scope.end != OPEN_END else None
+    signed_on = signed.on if signed else None
+    if kind in PERSON_KINDS:
+        person = keep_person(
+            work, stamp, name, PERSON_KINDS[kind], born=signed.born if signed else None, last_day=end,
+            signed_on=signed_on,
+        )  # fmt: skip
+        name, about = person["name"], subject_of(person)
+    else:
+        about = subject_id(persons(work), kind, name)
+    if signed and signed.guardian and same_name(signed.guardian) != same_name(name):
+        keep_person(
+            work, stamp, signed.guardian, GUARDIAN, born=signed.guardian_born, last_day=end, signed_on=signed_on
+        )
+    return about, name
+
+
+def _holding(
+    work: Connection,
+    stamp: Stamp,
+    job: Mapping[str, Any],
+    what: ToFile,
+    form: NumberedForm | None,
+    tree: MediaTree,
+) -> Holding:
+    """The paper as typed, its person put on record."""
+    from bizkit.store.rights import persons
+
+    kind, signed = what.kind, what.signed
+    name = " ".join(what.subject.split())
+    if signed:
+        signed = replace(signed, by=named(work, signed.by), guardian=named(work, signed.guardian))
+        signed = replace(signed, under_18=signed.under_18 or (form is not None and form.minor))
+        scope = scope_held(signed.allows, signed.on, kind, form, tree)
+    else:
+        scope = _wanted(job, what, tree)
+    about, name = put_on_record(work, stamp, kind, name, signed, scope)
+    holding = Holding(
+        key="",
+        kind=kind,
+        subject=about,
+        name=name,
+        scope=scope,
+        status="signed" if signed else "sent" if what.sent else "draft",
+        signed_on=signed.on if signed else None,
+        signers=signed.signers(kind, name) if signed else (),
+        minor=signed.minor if signed else False,
+        conditions=(*(form.conditions if form else ()), *signed.conditions) if signed else (),
+        client_conditions=(*(form.client_conditions if form else ()), *signed.client_conditions) if signed else (),
+    )
+    if not signed:
+        return holding
+    holding = with_births(holding, People.of(persons(work)))
+    check_ages(holding)
+    return replace(holding, minor=holding.young)
+
+
+def _wanted(job: Mapping[str, Any], what: ToFile, tree: MediaTree) -> Scope:
+    """What a paper that is still to be signed should allow: as typed, else as our form asks, else all."""
+    first = date.fromisoformat(job["opened_on"])
+    allows = what.allows or Allowed()
+    if allows.terms is not None:
+        return allows.from_file(tree, first)
+    typed = allows.read(tree)
+    for other in (asked_terms(job, what.kind, tree), asked_terms(job, RELEASE, tree)):
+        if other is not None:
+            typed = typed.filled(other)
+    everything = PaperTerms(tree.leaves("all"), Territory.of(WORLD), without_end=True)
+    return typed.filled(everything).scope(first)
+
+
+def _on_record(work: Connection, kind: str, name: str) -> str:
+    """What is on record of whom a paper is about, before it is filed; empty for a thing, or somebody new."""
+    from bizkit.store.jobs import holdings
+    from bizkit.store.rights import persons
+
+    person = find_person(persons(work), name) if kind in PERSON_KINDS else None
+    if person is None:
+        return ""
+    papers = [
+        str(row["id"])
+        for row in holdings(work)
+        if row["subject"] == subject_of(person) and row["signed_on"] and row["status"] not in OUT
+    ]
+    born = [f"born {person['born_on']}"] if person["born_on"] else []
+    return ", ".join([*born, *([f"of paper {', '.join(papers)}"] if papers else [])])
