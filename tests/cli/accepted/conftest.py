@@ -44,7 +44,8 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
     ):  # fmt: skip
         yield (*command, *on)
     for command in (
-        ("papers", "list", kelp), ("quote", "compare", quote), ("job", "money", kelp), ("job", "actual", kelp), ("day", "list", kelp),
+        ("papers", "list", kelp), ("quote", "compare", quote),
+        ("job", "money", kelp), ("job", "actual", kelp), ("day", "list", kelp),
         ("cost", "list", kelp), ("charge", "list", kelp), ("archive", "list", kelp), ("handover", "list", kelp),
         ("storage", kelp), ("payment", "list"), ("payment", "list", "--client", CLIENT), ("bank", "list", "--all"),
         ("overhead", "list"), ("mileage", "list"), ("evidence", "list"), ("handover", "verify", "handover"),
