@@ -136,7 +136,7 @@ def client(
     from bizkit.services.shooting.job_client import take_client
 
     def text(data: dict[str, Any]) -> Iterator[str]:
-        if not data["changes"]:
+        if not data["taken"]:
             yield f"{data['job']}: clients/{data['client']}.toml says what the job has already. Nothing was changed."
             return
         would = "would take" if data["preview"] else "takes"

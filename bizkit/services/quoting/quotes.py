@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -15,6 +14,7 @@ from bizkit.domain.money import plain
 from bizkit.domain.quote import valid_until
 from bizkit.domain.quote_options import check_answer
 from bizkit.services.quoting.pricing import price_brief
+from bizkit.services.quoting.states import answers_now, refuse_answered, row_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
     from bizkit.services.studio.filing import FiledPaper
     from bizkit.store.issued import Issued
-    from bizkit.store.quotes import Answer
 
 
 def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision: str = "") -> dict[str, Any]:
@@ -49,7 +48,10 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision
     stamp = folder.draft_stamp(on)
     with folder.book.work() as work:
         if jobs(work, priced.key):
-            raise RuleBroken(f"{priced.key} is a job already: give the brief a new key to quote for more work")
+            raise RuleBroken(
+                f"{priced.key} is a job already: give the brief a new key to quote for more work, or copy it with "
+                f"bizkit brief copy {brief_path.stem} NEW-KEY"
+            )
         sent = quote_named(work, priced.key)
         if not as_revision.strip():
             waiting = next(iter(drafts(work, priced.key)), None)
@@ -142,7 +144,7 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
         by = floor.data() if floor else None
         record(work, stamp, "sent", key, number=sent.number, revision=sent.revision, to=to, reason=reason, floor=by)
     paper.write()
-    row = _row(sent, [], on, newest=sent.revision)
+    row = row_of(sent, [], on, newest=sent.revision)
     return {**row, "file": str(paper.path), "document": sent.document, "margin": margin, "clashes": clashes}
 
 
@@ -245,11 +247,11 @@ def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
     with folder.book.read() as work:
         waiting = drafts(work)
         sent = of_kind(work, "quote")
-        said = _said(work)
+        said = answers_now(work)
     newest = {quote.number: quote.revision for quote in sent}
     offered = {quote.number: quote.revision for quote in sent if stands(quote, said)}
     number_of = {quote.key: quote.number for quote in sent}
-    rows = [_row(quote, said, on, newest=offered[quote.number]) for quote in sent]
+    rows = [row_of(quote, said, on, newest=offered[quote.number]) for quote in sent]
     rows += [
         {
             "key": draft.key,
@@ -286,7 +288,7 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
             row = {"key": name, "number": "", "revision": 1, "state": "draft", "document": draft.document}
             return {**row, "margin": margin}
         quote = find_quote(work, name, revision)
-        row = _row(quote, _said(work, quote.number), on, newest=newest_standing(work, quote.number))
+        row = row_of(quote, answers_now(work, quote.number), on, newest=newest_standing(work, quote.number))
         kept = basis_of(work, quote.number, quote.revision)
         floor = floor_as_sent(folder, work, quote)
     margin = None
@@ -295,81 +297,6 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
         margin = margins_of_texts(folder, floor, *texts, quote.document, kept.options)
     file = str(folder.papers / pdf_name(quote.document))
     return {**row, "file": file, "document": quote.document, "margin": margin}
-
-
-def quote_row(
-    work: Connection, number: str, revision: int, on: date, *, without: Answer | None = None
-) -> dict[str, Any]:
-    """One revision as `bizkit quote list` has it; `without` an answer that is being taken back."""
-    from bizkit.store.issued import by_number
-
-    quote = by_number(work, number, revision)
-    assert quote is not None  # whoever asks has just found it
-    said = [one for one in _said(work, number) if one != without]
-    return _row(quote, said, on, newest=revision)
-
-
-def _row(quote: Issued, said: list[Answer], on: date, *, newest: int) -> dict[str, Any]:
-    from bizkit.store.offers import TAKEN_BACK, stands
-
-    document = quote.document
-    answered = [one for one in said if (one.number, one.revision) == (quote.number, quote.revision)]
-    if answered:
-        state = answered[0].answer
-    elif not stands(quote, said):
-        state = TAKEN_BACK
-    elif quote.revision < newest:
-        state = "replaced"
-    elif on.isoformat() > document["valid_until"]:
-        state = "lapsed"
-    else:
-        state = "sent"
-    return {
-        "key": quote.key,
-        "number": quote.number,
-        "revision": quote.revision,
-        "state": state,
-        "client": document["client"]["name"],
-        "title": document["title"],
-        "currency": document["currency"],
-        "net": document["net"],
-        "gross": document["gross"],
-        "issued_on": quote.issued_on,
-        "valid_until": document["valid_until"],
-        "answered_on": answered[0].on if answered else "",
-    }
-
-
-def refuse_answered(work: Connection, quote: Issued, on: date) -> dict[str, Any]:
-    """The row of a quote that is still waiting for its answer. Raises RuleBroken for one that was given it."""
-    from bizkit.store.offers import TAKEN_BACK, newest_standing
-
-    newest = newest_standing(work, quote.number)
-    row = _row(quote, _said(work, quote.number), on, newest=newest)
-    name = f"{row['number']} revision {row['revision']}"
-    if row["state"] in ("accepted", "declined", "cancelled"):
-        raise RuleBroken(f"{name} was {row['state']} on {row['answered_on']} already")
-    if row["state"] == TAKEN_BACK:
-        raise RuleBroken(f"{name} was accepted by mistake and taken back: answer revision {newest}")
-    if row["state"] == "replaced":
-        raise RuleBroken(f"{name} was replaced by a newer revision: answer that one")
-    return row
-
-
-def _said(work: Connection, number: str | None = None) -> list[Answer]:
-    """Answers to one quote or all; what was accepted and then called off reads as cancelled."""
-    from bizkit.store.jobs import jobs
-    from bizkit.store.quotes import answers
-    from bizkit.store.spent import called_off_jobs
-
-    off = {row["job"]: row["notice_on"] for row in called_off_jobs(work) if row["kind"] == "cancel"}
-    ended = {job["quote_number"]: off[job["key"]] for job in jobs(work) if job["key"] in off}
-    return [
-        replace(one, answer="cancelled", on=ended[one.number])
-        if one.answer == "accepted" and one.number in ended
-        else one
-        for one in answers(work, number)
-    ]
 
 
 def find_quote(work: Connection, name: str, revision: int | None = None) -> Issued:

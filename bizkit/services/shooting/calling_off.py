@@ -131,7 +131,7 @@ def _take_back(
     folder: StudioFolder, work: Connection, quote: Issued, on: date, *, by: str, reason: str, preview: bool
 ) -> dict[str, Any]:
     """Take back a quote that nobody accepted; without a job there is no fee."""
-    from bizkit.services.quoting.quotes import refuse_answered
+    from bizkit.services.quoting.states import refuse_answered
     from bizkit.store.events import record
     from bizkit.store.quotes import put_answer
 

@@ -95,8 +95,9 @@ def take_client(
 ) -> dict[str, Any]:
     """Take the client's file as it stands today into a job: a move, another address, tax number or order number.
 
-    What changes comes back field by field; where nothing does, nothing is recorded. preview: only say it. Raises
-    NotFound, BadInput for a file that cannot be read.
+    What changes comes back field by field; where nothing does, nothing is recorded, but on a job whose quote did not
+    freeze the file: there it is held against what the quote printed, and taken in for good. preview: only say it.
+    Raises NotFound, BadInput for a file that cannot be read.
     """
     from bizkit.domain.quote import as_agreed
     from bizkit.services.shooting.jobs import the_job
@@ -105,23 +106,26 @@ def take_client(
     stamp = folder.draft_stamp(on) if preview else folder.stamp(on)
     with folder.book.work() as work:
         row = the_job(work, job)
-        new = as_agreed(folder.client(row["client"]), folder.studio).record()
-        old = client_of_job(folder, work, row)
-        before = as_agreed(old, folder.studio).record()
+        client = as_agreed(folder.client(row["client"]), folder.studio)
+        old = _record(work, row)[1]
+        before = as_agreed(old, folder.studio).record() if old else printed_client(work, row)
+        after = client.record() if old else client.data()
         changes = [
-            {"field": name, "before": _text(before[name]), "after": _text(new[name])}
-            for name in new
-            if new[name] != before[name]
+            {"field": name, "before": _text(before.get(name)), "after": _text(after[name])}
+            for name in after
+            if after[name] != before.get(name, "")
         ]
-        if changes and not preview:
-            names = [one["field"] for one in changes]
+        taken = bool(changes or old is None)
+        if taken and not preview:
             record(
-                work, stamp, TAKEN, row["key"], on=on.isoformat(), client=new, changed=names, reason=reason.strip()
+                work, stamp, TAKEN, row["key"], on=on.isoformat(), client=client.record(),
+                changed=[one["field"] for one in changes], reason=reason.strip(),
             )  # fmt: skip
     return {
         "job": row["key"],
         "client": row["client"],
         "changes": changes,
+        "taken": taken,
         "reason": reason.strip(),
         "preview": preview,
     }

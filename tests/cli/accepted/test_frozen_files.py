@@ -245,3 +245,38 @@ def test_a_choice_is_taken_from_what_was_sent_whatever_the_files_say(bizkit, pla
     done = bizkit("quote", "accept", "gannet-week", "--option", "boat", "--on", "2027-07-02", "--json")
     assert done.code == 0, done.err
     assert done.data["document"]["chosen"] == ["boat"]
+
+
+@pytest.fixture
+def older_job(bizkit, studio, monkeypatch):
+    """A job whose quote was sent when a quote froze what it prints of its client and nothing else of the file."""
+    from bizkit.services.quoting import pricing
+
+    whole = pricing.quote_document
+
+    def as_then(*given, **named):
+        return {name: one for name, one in whole(*given, **named).items() if name not in ("client_record", "specs")}
+
+    monkeypatch.setattr(pricing, "quote_document", as_then)
+    for command in ("draft", "send", "accept"):
+        assert bizkit("quote", command, "follow-the-kelp", "--on", "2027-02-08").code == 0
+    monkeypatch.setattr(pricing, "quote_document", whole)
+    return "follow-the-kelp"
+
+
+def test_a_job_of_earlier_days_has_its_client_from_the_file_until_it_is_taken_in(bizkit, older_job, studio, change):
+    """Its quote does not hold the terms that bills need: they are read as before, and named where broken."""
+    file = studio / "clients" / f"{CLIENT}.toml"
+    change(file, "payment_days = 30", "payment_days = 10")
+    assert bizkit("invoice", "proforma", older_job, "--on", "2027-02-08", "--json").data["due_on"] == "2027-02-18"
+    sound = file.read_text(encoding="utf-8")
+    not_toml(file)
+    for command in (("status",), ("job", "list"), ("job", "show", older_job), ("rights", "check", older_job)):
+        assert bizkit(*command, "--on", "2027-02-09").code == 0, command
+    refused = bizkit("invoice", "issue", older_job, "--on", "2027-02-09")
+    assert (refused.code, refused.err.startswith(f"bizkit: clients/{CLIENT}.toml: ")) == (2, True)
+    file.write_text(sound, encoding="utf-8")
+    taken = [bizkit("job", "client", older_job, "--on", "2027-02-09", "--json").data for _ in range(2)]
+    assert [(one["changes"], one["taken"]) for one in taken] == [([], True), ([], False)]
+    not_toml(file)
+    assert bizkit("invoice", "issue", older_job, "--on", "2027-02-09", "--json").data["due_on"] == "2027-02-19"
