@@ -21,6 +21,7 @@ from bizkit.cli.show import (
     studio_folder,
     table,
 )
+from bizkit.cli.typed_text import LINES
 from bizkit.cli.verdicts import verdicts
 
 app = typer.Typer(
@@ -137,7 +138,7 @@ def send(
 def notes(
     job: JobArgument,
     deliverable: KeyArgument,
-    text: Annotated[str, typer.Option("--text", help="The client's notes.")] = "",
+    text: Annotated[str, typer.Option("--text", metavar=LINES, help="The client's notes.")] = "",
     file: Annotated[
         Path | None, typer.Option("--file", help="A text file, or a table as CSV, with the client's notes.")
     ] = None,
@@ -192,7 +193,7 @@ def answer(
         list[int] | None, typer.Argument(metavar="[NOTE]...", help="Numbers of notes; without one all that are open.")
     ] = None,
     how: Annotated[str, typer.Option("--as", metavar="WHAT", help="done, declined or asked.")] = "done",
-    text: Annotated[str, typer.Option("--text", help="What is said to the client.")] = "",
+    text: Annotated[str, typer.Option("--text", metavar=LINES, help="What is said to the client.")] = "",
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,

@@ -14,6 +14,7 @@ import typer
 from typer.core import TyperCommand, TyperGroup
 
 from bizkit import __version__
+from bizkit.cli.typed_text import check_typed
 from bizkit.domain.errors import BizkitError, suggest
 
 #: What the commands are about -> command -> what it does. Each is the module of its name in this folder.
@@ -89,6 +90,7 @@ class OnDemand(TyperGroup):
             return TyperCommand(cmd_name, help=does, short_help=does, rich_help_panel=about)
         command = typer.main.get_command(importlib.import_module(f"bizkit.cli.{cmd_name}").app)
         command.name = cmd_name
+        check_typed(command)
         return command
 
     def format_help(self, ctx: Any, formatter: Any) -> None:

@@ -14,7 +14,9 @@ app = typer.Typer(add_completion=False)
 
 @app.command()
 def status(
-    within: Annotated[int, typer.Option("--within", help="Days ahead to look for what ends or falls due.")] = 60,
+    within: Annotated[
+        int, typer.Option("--within", min=0, max=3650, help="Days ahead to look for what ends or falls due.")
+    ] = 60,
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,

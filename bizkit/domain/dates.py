@@ -17,6 +17,9 @@ DayOff = Callable[[date], bool]
 
 ONE_DAY = timedelta(days=1)
 
+#: First and last year of a day that is typed: a term or a plan counted from it stays inside the calendar.
+FIRST_YEAR, LAST_YEAR = 1000, 8999
+
 
 def weekend(day: date) -> bool:
     """Saturday or Sunday: the plain `DayOff` where no public holidays are known."""
@@ -79,10 +82,19 @@ def days_through(start: date, end: date) -> Iterator[date]:
 
 
 def iso_date(text: str, *, field: str = "date", where: str = "") -> date:
-    """A date from `YYYY-MM-DD`. Raises BadInput otherwise."""
+    """A date from `YYYY-MM-DD`, of the years `FIRST_YEAR` to `LAST_YEAR`. Raises BadInput otherwise."""
     try:
         if text[4:8:3] == "--":  # the other ISO 8601 forms that Python reads are nobody's habit here
-            return date.fromisoformat(text)
+            return check_year(date.fromisoformat(text), field=field, where=where)
     except ValueError:
         pass
     raise BadInput(wanted="a date as YYYY-MM-DD", got=text, field=field, where=where)
+
+
+def check_year(day: date, *, field: str = "date", where: str = "") -> date:
+    """`day` as it came. Raises BadInput outside the years `FIRST_YEAR` to `LAST_YEAR`."""
+    if day.year > LAST_YEAR:
+        raise BadInput(wanted=f"a date before the year {LAST_YEAR + 1}", got=day, field=field, where=where)
+    if day.year < FIRST_YEAR:
+        raise BadInput(wanted=f"a date from the year {FIRST_YEAR} on", got=day, field=field, where=where)
+    return day

@@ -12,9 +12,13 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, overload
 
+from bizkit.domain.dates import check_year
 from bizkit.domain.errors import BadInput, NotFound, suggest
 from bizkit.domain.money import Money, decimal
 from bizkit.domain.typed_numbers import number_of
+
+#: Place of the first digit of the smallest number but 0: no rate or factor of the trade needs more.
+SMALLEST_DIGIT = -12
 
 _MISSING: Any = object()
 
@@ -120,7 +124,10 @@ class Fields:
             typed = isinstance(value, str) and key in self._tree
             number = number_of(value, field=key, least=least, most=most) if typed else decimal(value)
         except BadInput as error:
-            raise self.wrong(key, wanted, value, error.hint) from None
+            giant = f"That is: {error.wanted}" if "digits" in error.wanted else ""
+            raise self.wrong(key, wanted, value, error.hint or giant) from None
+        if number and number.adjusted() < SMALLEST_DIGIT:
+            raise self.wrong(key, f"0 or a number of 1e{SMALLEST_DIGIT} or more", value)
         if number < least or (most is not None and number > most):
             raise self.wrong(key, wanted, value)
         return number
@@ -141,7 +148,7 @@ class Fields:
             return None
         if isinstance(value, datetime) or not isinstance(value, date):
             raise self.wrong(key, wanted, value)
-        return value
+        return check_year(value, field=self.field(key), where=self.where)
 
     def texts(self, key: str, default: Collection[str] = _MISSING) -> tuple[str, ...]:
         """A list of texts; a single text counts as a list of one."""
@@ -159,7 +166,7 @@ class Fields:
             isinstance(v, datetime) or not isinstance(v, date) for v in value
         ):
             raise self.wrong(key, "a list of dates such as [2027-05-03]", value)
-        return tuple(value)
+        return tuple(check_year(day, field=self.field(key), where=self.where) for day in value)
 
     def table(self, key: str, *, optional: bool = False) -> Fields:
         """The table `[key]`; an empty one when `optional` and absent."""

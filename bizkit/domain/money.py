@@ -23,6 +23,11 @@ from bizkit.domain.tables.currencies import MINOR_UNITS
 #: Digits before the point; with the 28 that Decimal keeps, ten are left behind it.
 LARGEST_DIGITS = 18
 
+#: Digits before the point of an amount that is typed or read from a bank's file. The book keeps minor units in 64
+#: bits: hundreds of the largest still add up in it.
+AMOUNT_DIGITS = 13
+MOST_MINOR = 2**63 - 1
+
 
 def decimal(value: Decimal | int | str) -> Decimal:
     """An exact Decimal from text, int or Decimal. Floats, bools, infinities and giants are refused.
@@ -98,8 +103,13 @@ class Money:
 
     @property
     def minor(self) -> int:
-        """Whole minor units. Raises RuleBroken when the amount was not rounded first."""
+        """Whole minor units, as the book keeps them.
+
+        Raises RuleBroken when the amount was not rounded first, BadInput for one that 64 bits do not hold.
+        """
         scaled = self.amount.scaleb(minor_digits(self.currency))
+        if abs(scaled) > MOST_MINOR:
+            raise BadInput(wanted=f"an amount of {AMOUNT_DIGITS} digits or fewer before the point", got=self)
         if scaled != scaled.to_integral_value():
             raise RuleBroken(f"{self.amount} {self.currency} has parts of a minor unit: round it first")
         return int(scaled)
@@ -187,6 +197,16 @@ class Money:
         for index in sorted(range(len(parts)), key=lambda i: (-remainders[i], i))[:left]:
             floors[index] += 1
         return [Money.from_minor(sign * floor, self.currency) for floor in floors]
+
+
+def check_kept(amount: Money, *, field: str = "amount", where: str = "") -> Money:
+    """`amount` as the book keeps it: whole minor units, no giant. Raises BadInput."""
+    if amount != amount.rounded():
+        raise BadInput(wanted=f"whole minor units of {amount.currency}", got=amount, field=field, where=where)
+    if amount and amount.amount.adjusted() >= AMOUNT_DIGITS:
+        wanted = f"an amount of {AMOUNT_DIGITS} digits or fewer before the point"
+        raise BadInput(wanted=wanted, got=amount, field=field, where=where)
+    return amount.rounded()
 
 
 def total(amounts: Iterable[Money], currency: str) -> Money:

@@ -26,7 +26,7 @@ from decimal import Decimal
 from typing import Final
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.money import LARGEST_DIGITS, Money, minor_digits
+from bizkit.domain.money import LARGEST_DIGITS, Money, check_kept, minor_digits
 
 #: Longest text that is looked at as a number: no quantity of this trade needs it.
 MOST_CHARACTERS: Final = 40
@@ -90,7 +90,7 @@ def amount_of(text: str, currency: str, field: str, *, where: str = "") -> Money
         field=field,
         where=where,
     )
-    return Money(number, currency).rounded()
+    return check_kept(Money(number, currency), field=field, where=where)
 
 
 def declared_number(text: str, *, point: str, group: str) -> Decimal | None:

@@ -53,6 +53,22 @@ def render(
         raise _undrawable(error, document, where) from None
 
 
+def check_letters(data: Mapping[str, Any], *, own: Path | None = None) -> None:
+    """Refuse text that no paper can draw, before it is kept: every text of `data`, with `own` fonts as in `render`.
+
+    Raises BadInput naming the field and the letter.
+    """
+    if all(text.isascii() for _, text in _texts(data)):
+        return
+    letters = fonts.load(own)
+    try:
+        for _, text in _texts(data):
+            for _ in letters.runs(text.replace("\n", " "), fonts.REGULAR):
+                pass
+    except fonts.Undrawable as error:
+        raise _undrawable(error, data, "") from None
+
+
 def _body(root: ET.Element) -> ET.Element:
     body = ET.Element("stack")
     body.extend(child for child in root if child.tag not in ("running", "footer", "pages"))

@@ -67,6 +67,10 @@ def fill(document: Outgoing, own: Path | None) -> ET.Element:
         raise BadInput(wanted="a template in Jinja2's language", got=error, where=name) from None
     except (TypeError, AttributeError, KeyError, ZeroDivisionError) as error:
         raise BadInput(wanted="a document in the shape of its kind", got=error, where=where) from error
+    except (OverflowError, ValueError, LookupError, RecursionError, MemoryError) as error:
+        raise BadInput(
+            wanted="a template that can be filled", got=error or type(error).__name__, where=name
+        ) from error
     try:
         return ET.fromstring(text)
     except ET.ParseError as error:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import shutil
+import sys
 
 import pytest
 
@@ -132,19 +134,7 @@ DOUBTFUL = {"1,234": ("1.234", "1234"), "1.234": ("1.234", "1234")}
 @pytest.fixture(scope="session")
 def billed_studio(job_studio, tmp_path_factory):
     """A job that is billed, a cost, a movement, a round that waits, a job in euros with a charge; copied only."""
-    import shutil
-    from datetime import date
-    from pathlib import Path
-
-    from bizkit.services.billing.bank_statements import import_statement
-    from bizkit.services.billing.invoices import issue_invoice
-    from bizkit.services.billing.issuing import Asked
-    from bizkit.services.delivery.notes import take_notes
-    from bizkit.services.delivery.sending import send_version
-    from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
-    from bizkit.services.shooting.charges import add_charge_by_hand
-    from bizkit.services.shooting.costs import add_cost
-    from bizkit.services.studio.studio_folder import StudioFolder
+    from bizkit.cli.main import run
 
     path = tmp_path_factory.mktemp("billed") / "studio"
     shutil.copytree(job_studio, path)
@@ -156,26 +146,31 @@ def billed_studio(job_studio, tmp_path_factory):
     euro = brief.replace(f'key = "{JOB}"', 'key = "euro"').replace('currency = "GBP"', 'currency = "EUR"')
     euro = euro.replace("[discount]", '[exchange]\nrate = 1.16\non = 2027-01-20\nsource = "x"\n\n[discount]')
     (path / "briefs" / "euro.toml").write_text(euro, encoding="utf-8")
-    folder, on = StudioFolder(path, who="Ailsa Gannet"), date(2027, 2, 8)
-    draft_quote(folder, Path("euro"), on)
-    send_quote(folder, "euro", on)
-    accept_quote(folder, "euro", on)
-    issue_invoice(folder, JOB, on)
-    issue_invoice(folder, "euro", on, asked=Asked(home_rate="0.86", home_rate_source="x"))
-    add_cost(folder, JOB, "boat", "9000", on)
-    add_charge_by_hand(folder, "euro", "x", "10", on, reason="y")
-    import_statement(folder, path / "july.csv", on)
+
+    def typed(*words):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setenv("BIZKIT_WHO", "Ailsa Gannet")
+            patch.setattr(sys, "argv", ["bizkit", *words, "--on", "2027-02-08", "--studio", str(path)])
+            with pytest.raises(SystemExit) as left:
+                run()
+        assert not left.value.code, words
+
+    for verb in ("draft", "send", "accept"):
+        typed("quote", verb, "euro")
+    typed("invoice", "issue", JOB)
+    typed("invoice", "issue", "euro", "--home-rate", "0.86", "--home-rate-source", "x")
+    typed("cost", "add", JOB, "--kind", "boat", "--amount", "9000")
+    typed("charge", "add", "euro", "--what", "x", "--amount", "10", "--reason", "y")
+    typed("bank", "import", str(path / "july.csv"))
     for number in range(1, 5):
         (path / "cut.mov").write_bytes(b"cut %d" % number)
-        send_version(folder, JOB, "campaign-film", path / "cut.mov", on)
-        take_notes(folder, JOB, "campaign-film", "shorter", on)
+        typed("deliverable", "send", JOB, "campaign-film", str(path / "cut.mov"))
+        typed("deliverable", "notes", JOB, "campaign-film", "--text", "shorter")
     return path
 
 
 @pytest.fixture
 def billed(billed_studio, tmp_path, monkeypatch):
-    import shutil
-
     shutil.copytree(billed_studio, tmp_path / "billed")
     monkeypatch.chdir(tmp_path / "billed")
 

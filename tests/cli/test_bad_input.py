@@ -91,7 +91,7 @@ def test_a_wrong_rate_card(refused, studio, change, old, new, said):
         ('country = "GB" ', 'country = "UK" ', ("country", "UK", "The United Kingdom is GB")),
         ('country = "GB" ', 'country = "ZZ" ', ("country", "ZZ")),
         ("GB29 NWBK 6016 1331 9268 19", "GB29 NWBK 6016 1331 9268 18", ("bank.iban", "IBAN")),
-        ("GB980780684", "GB980780685", ("tax.number", "GB980780685")),
+        ('number = "GB980780684"', 'number = "GB980780685"', ("tax.number", "GB980780685")),
         ('accent = "#0b6e6e"', 'accent = "teal"', ("accent", "#0b6e6e", "teal")),
         ("GL-{year}-{number:04}", "GL-{year}", ("numbers.invoice", "No {number}")),
         ('paper_size = "A4"', 'paper_size = "A5"', ("paper_size", "A5", "Letter")),

@@ -14,7 +14,7 @@ from bizkit.domain.typed_numbers import amount_of, declared_number, number_of
 CURRENCIES = ("GBP", "TND", "JPY")
 
 
-@given(st.integers(-(10**15), 10**15), st.sampled_from(CURRENCIES))
+@given(st.integers(-(10**12), 10**12), st.sampled_from(CURRENCIES))
 def test_what_bizkit_prints_is_read_back_grouped_or_not(minor, currency):
     money = Money.from_minor(minor, currency)
     plain, grouped = money.text, f"{money.amount:,}"
@@ -61,6 +61,7 @@ def test_only_plain_digits_are_a_number(text):
         ("1.234", "TND", "It can be read as 1.234 or as 1234"),
         ("1.234", "JPY", "It can be read as 1.234 or as 1234"),
         ("0.125", "GBP", "wanted an amount in whole minor units of GBP, got 0.125"),
+        ("1" * 14, "GBP", "--amount: wanted an amount of 13 digits or fewer before the point"),
         ("1" * 19, "GBP", "wanted an amount such as 184.50"),
         ("0." + "0" * 60 + "1", "GBP", "wanted an amount such as 184.50"),
         ("12", "STG", "--currency: wanted an ISO 4217 currency code"),

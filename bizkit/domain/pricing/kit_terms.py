@@ -159,7 +159,9 @@ def _item(key: str, fields: Fields, currency: str, week_days: Decimal) -> Item:
         week_days=fields.number("week_days", week_days, most=7),
         owned=fields.whole("owned", owned, least=1, most=1000) if owned else 0,
         in_water=fields.flag("in_water", False),
-        service_every_days=fields.whole("service_every_days", least=1) if "service_every_days" in fields else None,
+        service_every_days=fields.whole("service_every_days", least=1, most=36_500)
+        if "service_every_days" in fields
+        else None,
         service_every_dives=fields.whole("service_every_dives", least=1) if "service_every_dives" in fields else None,
         serviced_on=fields.day("serviced_on", None),
         dives_since_service=fields.whole("dives_since_service", 0),

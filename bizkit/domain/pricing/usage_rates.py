@@ -185,7 +185,7 @@ def _text(factor: Fraction) -> str:
 
 
 def _read_exclusivity(fields: Fields) -> dict[str, Decimal]:
-    found = {"none": fields.number("none", 1)}
+    found = {"none": _factor(fields, "none") if "none" in fields else Decimal(1)}
     for name in ("sector", "sole"):
         if name in fields:
             found[name] = fields.number(name)

@@ -78,7 +78,7 @@ got Korea. There are two: write "South Korea" or "North Korea"
             found |= _read_phrase(phrase, field, where)
         for phrase in excluded:
             found -= _read_phrase(phrase, field, where)
-        words = _listed([" ".join(phrase.split()) for phrase in included])
+        words = _listed([" ".join(phrase.split()) for phrase in included] or ["nothing"])
         if excluded:
             words += " except " + _listed([" ".join(phrase.split()) for phrase in excluded])
         if not found:

@@ -19,7 +19,8 @@ from xml.parsers import expat
 from bizkit.domain.billing.bank_statement import LeftOut, Statement, numbered, own_id
 from bizkit.domain.billing.matching import BankEntry
 from bizkit.domain.errors import BadInput
-from bizkit.domain.money import Money, total
+from bizkit.domain.money import Money, check_kept, total
+from bizkit.domain.plain_text import carried
 
 #: Largest statement read, in bytes.
 MOST_BYTES: Final = 50_000_000
@@ -77,7 +78,7 @@ def _parsed(data: bytes, where: str) -> ET.Element:
 
 def _text(node: ET.Element, path: str, space: str) -> str:
     found = node.find("/".join(space + step for step in path.split("/")))
-    return (found.text or "").strip() if found is not None else ""
+    return carried(found.text or "").strip() if found is not None else ""
 
 
 def _movements(entry: ET.Element, space: str, place: str) -> Iterator[BankEntry]:
@@ -166,9 +167,7 @@ def _money(node: ET.Element | None, place: str) -> Money:
         amount = Money(text, currency)
     except BadInput as error:
         raise BadInput(wanted=error.wanted, got=currency, field="Ccy", where=place) from None
-    if amount != amount.rounded():
-        raise BadInput(wanted=f"whole minor units of {currency}", got=text, field="Amt", where=place)
-    return amount.rounded()
+    return check_kept(amount, field="Amt", where=place)
 
 
 def _day(entry: ET.Element, space: str, place: str) -> date:

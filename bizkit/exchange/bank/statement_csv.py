@@ -19,7 +19,8 @@ from typing import Final
 from bizkit.domain.billing.bank_statement import LeftOut, Statement, numbered
 from bizkit.domain.billing.matching import BankEntry
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.money import Money
+from bizkit.domain.money import Money, check_kept
+from bizkit.domain.plain_text import carried
 from bizkit.domain.statement_columns import DATE_FORMATS, StatementColumns
 from bizkit.domain.typed_numbers import declared_number
 from bizkit.exchange.bank.not_booked import reason
@@ -172,7 +173,7 @@ class _Reader:
     def cell(self, row: Sequence[str], key: str) -> str:
         """What stands in a column, empty where there is none."""
         index = self.places[key]
-        return row[index].strip() if index is not None and index < len(row) else ""
+        return carried(row[index]).strip() if index is not None and index < len(row) else ""
 
     def swallows(self, row: Sequence[str]) -> bool:
         """Whether a quotation mark that was meant as text took the next line into a cell."""
@@ -221,10 +222,9 @@ class _Reader:
             amount = Money(number, code)
         except BadInput as error:
             raise BadInput(wanted=error.wanted, got=error.got, field=error.field or "amount", where=where) from None
-        if amount != amount.rounded():
-            raise BadInput(wanted=f"whole minor units of {code}", got=amount, field="amount", where=where)
+        amount = check_kept(amount, where=where)
         name, text, reference = (self.cell(row, key) for key in ("name", "text", "reference"))
-        return BankEntry("", day, amount.rounded(), name, text, reference, own_id=self.cell(row, "id"))
+        return BankEntry("", day, amount, name, text, reference, own_id=self.cell(row, "id"))
 
 
 def _reads(read: Callable[[], object]) -> bool:

@@ -48,6 +48,8 @@ def check_files(
 
     if bool(job) != bool(key):
         raise BadInput(wanted="both --job and --deliverable", got="one of them", field="--job")
+    if job:
+        folder.stamp(on)  # a day that cannot be is refused before a large file is read
     against = asked(folder, job, key, spec, on)
     found = {path: _files_of(path) for path in paths}
     if sheet is not None:

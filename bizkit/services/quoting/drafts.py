@@ -96,3 +96,11 @@ def discard_draft(folder: StudioFolder, name: str, on: date, *, reason: str = ""
         "revision": sent.revision if sent else 0,
         "reason": reason.strip(),
     }
+
+
+def refuse_undrawable(folder: StudioFolder, document: Document) -> None:
+    """Refuse a draft with letters that the quote's paper could not draw. Raises BadInput naming the field."""
+    from bizkit.domain.documents.outgoing import outgoing
+    from bizkit.services.studio.filing import refuse_letters
+
+    refuse_letters(folder, outgoing(document))

@@ -32,7 +32,7 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision
     Raises RuleBroken when the brief has not changed since it was sent, was accepted into a job, or has the key of
     another job's quote or draft.
     """
-    from bizkit.services.quoting.drafts import refuse_other_job
+    from bizkit.services.quoting.drafts import refuse_other_job, refuse_undrawable
     from bizkit.services.quoting.floor import margins, read_floor
     from bizkit.services.shooting.bookings import clashes_of
     from bizkit.services.shooting.kit import care_rows
@@ -45,6 +45,7 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision
 
     priced = price_brief(folder, brief_path, on)
     margin = margins(folder, read_floor(folder), priced.card, priced.brief, priced.estimate)
+    refuse_undrawable(folder, priced.document)
     stamp = folder.draft_stamp(on)
     with folder.book.work() as work:
         if jobs(work, priced.key):

@@ -50,7 +50,7 @@ def read_details(kind: str, path: Path) -> dict[str, Any]:
 
     from bizkit.services.studio.toml_file import read_toml
 
-    file = read_toml(path, f"details of a {kind.replace('_', ' ')}")
+    file = read_toml(path, f"details of a {kind.replace('_', ' ')}", lines=True)
     tree = tomllib.loads(file.text, parse_float=Decimal)
     known = {key: hint for key, hint in members(_shape(kind)).items() if key not in GIVEN}
     return _members(tree, known, file.name, "")

@@ -115,6 +115,7 @@ def add_charge_by_hand(
 ) -> dict[str, Any]:
     """Charge something that no other record explains; `reason` says why. A negative amount gives something back."""
     from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.studio.filing import refuse_letters
     from bizkit.store.events import record
 
     if section not in SECTIONS:
@@ -123,6 +124,7 @@ def add_charge_by_hand(
         raise BadInput(wanted="what is charged", got="nothing", field="--what")
     if not reason.strip():
         raise BadInput(wanted="why it is charged", got="nothing", field="--reason")
+    refuse_letters(folder, {"--what": what, "--reason": reason})
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         row = the_job(work, job)

@@ -103,12 +103,14 @@ def add_cost(
     also be said when it is billed. A negative amount takes a wrong entry back. Raises NotFound, BadInput.
     """
     from bizkit.services.shooting.jobs import the_job
-    from bizkit.services.studio.filing import file_scan
+    from bizkit.services.studio.filing import file_scan, refuse_letters
     from bizkit.store.events import record
     from bizkit.store.overheads import set_input_tax
     from bizkit.store.spent import add_cost as write_cost
     from bizkit.store.spent import next_cost
 
+    if to_client:
+        refuse_letters(folder, {"--what": what})
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         found = the_job(work, job)

@@ -11,7 +11,7 @@ import os
 import re
 import tempfile
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -176,6 +176,13 @@ def paper_pdf(folder: StudioFolder, document: dict[str, Any]) -> bytes:
     from bizkit.papers.render import render
 
     return render(document, own=folder.own_templates, asset=asset_reader(folder))
+
+
+def refuse_letters(folder: StudioFolder, texts: Mapping[str, Any]) -> None:
+    """Refuse what is typed in letters that no paper of the studio can draw. Raises BadInput naming the text."""
+    from bizkit.papers.render import check_letters
+
+    check_letters(texts, own=folder.own_templates)
 
 
 def asset_reader(folder: StudioFolder) -> Callable[[str], bytes]:

@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.parties import Client, Studio
+from bizkit.domain.plain_text import check_text
 from bizkit.services.studio.toml_file import TomlFile, read_toml
 
 if TYPE_CHECKING:
@@ -77,12 +78,9 @@ class StudioFolder:
         """The studio's details. Raises BadInput, also for a wrong IBAN or tax number."""
         fields = read_toml(self.path / MARK, "the studio's details").fields
         studio = Studio.read(fields)
-        from bizkit.exchange.identifiers import check_iban, check_tax_number
+        from bizkit.exchange.identifiers import check_studio
 
-        if studio.bank.iban:
-            check_iban(studio.bank.iban, where=MARK, field="bank.iban")
-        if studio.tax.number:
-            check_tax_number(studio.country, studio.tax.number, where=MARK, field="tax.number")
+        check_studio(studio, where=MARK)
         return studio
 
     @cached_property
@@ -112,10 +110,9 @@ class StudioFolder:
             )
         name = f"clients/{key}.toml"
         client = Client.read(read_toml(folder / f"{key}.toml", "a client's details").fields, key=key)
-        if client.tax_number:
-            from bizkit.exchange.identifiers import check_tax_number
+        from bizkit.exchange.identifiers import check_client
 
-            check_tax_number(client.country, client.tax_number, where=name, field="tax_number")
+        check_client(client, where=name)
         return client
 
     def brief(self, path: Path) -> tuple[Brief, TomlFile]:
@@ -210,6 +207,7 @@ class StudioFolder:
         """The same for what is no act yet: a draft, a preview, a calendar. It may be about any day."""
         from bizkit.store.stamp import Stamp
 
+        check_text(self.who, field="BIZKIT_WHO")
         return Stamp(self.who, on, datetime.now(UTC).isoformat(timespec="seconds"))
 
 

@@ -7,9 +7,11 @@ import tomllib
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
+from bizkit.domain.plain_text import check_tree
 from bizkit.services.studio.source_file import MB, read_source_text
 
 #: A settings file is no larger; the largest rate card anybody writes by hand has a hundredth of it.
@@ -29,20 +31,31 @@ class TomlFile:
 FOLDERS = ("clients", "briefs", "jobs", "specs")
 
 
-def read_toml(path: Path, what: str) -> TomlFile:
-    """The file at `path`; `what` says in messages what it should be ("a brief"). Raises BadInput."""
+def read_toml(path: Path, what: str, *, lines: bool = False) -> TomlFile:
+    """The file at `path`, as somebody typed it; `what` says in messages what it should be ("a brief").
+
+    lines: any of its texts may run over several lines. Raises BadInput, also for text that no paper can carry.
+    """
     text = read_source_text(path, what, most=MOST_BYTES)
     folder = path.parent.name
-    return parse_toml(text, f"{folder}/{path.name}" if folder in FOLDERS else path.name, what)
+    name = f"{folder}/{path.name}" if folder in FOLDERS else path.name
+    tree = _tree(text, name, what)
+    check_tree(tree, where=name, lines=lines)
+    return TomlFile(name, text, Fields(tree, where=name))
 
 
 def parse_toml(text: str, name: str, what: str) -> TomlFile:
-    """`text` as a settings file called `name`. Raises BadInput with line and column of a syntax mistake."""
+    """`text`, which the book kept, as a settings file called `name`. Raises BadInput with the place of a mistake."""
+    return TomlFile(name, text, Fields(_tree(text, name, what), where=name))
+
+
+def _tree(text: str, name: str, what: str) -> dict[str, Any]:
     try:
-        tree = tomllib.loads(text, parse_float=Decimal)
+        return tomllib.loads(text, parse_float=Decimal)
     except tomllib.TOMLDecodeError as error:
         raise BadInput(wanted=f"{what} in TOML", got=str(error), where=name) from None
-    return TomlFile(name, text, Fields(tree, where=name))
+    except RecursionError:
+        raise BadInput(wanted=f"{what} in TOML", got="tables or lists nested too deep", where=name) from None
 
 
 def sha256_of_bytes(content: bytes) -> str:

@@ -97,7 +97,7 @@ def age_key(age: str) -> str:
 
 
 def _tree(path: Any) -> dict[str, Any]:
-    fields = read_toml(path, "words for letters").fields
+    fields = read_toml(path, "words for letters", lines=True).fields
 
     def plain(table: Any) -> dict[str, Any]:
         result: dict[str, Any] = {}
