@@ -248,7 +248,7 @@ def _file(
     )
     word = "release" if kind == RELEASE else "permission"
     flag = "--who" if kind == RELEASE else "--place"
-    more = f" --guardian '{guardian}'" if guardian else ""
+    more = f" --guardian '{guardian}'" if guardian else f" --by '{by}'" if by else ""
     by_whom = f", signed by {guardian}" if guardian else f", signed by {by}" if by else ""
     return Step(
         on,

@@ -194,3 +194,32 @@ def test_a_studio_words_a_paper_its_own_way(form, studio):
     )
     text, _ = form("crowd_notice", "--about", "Shore sauna, Selkie Bay")
     assert text.startswith("Our own notice at Shore sauna, Selkie Bay")
+
+
+@pytest.mark.parametrize("kind", ["model_release", "performer_consent"])
+def test_who_consents_reads_before_signing_that_it_can_be_taken_back(form, kind):
+    """UK GDPR Article 7(3): told before giving it, as easily as given, earlier use stays lawful; Article 13(2)(b)."""
+    text, _ = form(kind, "--about", "Finn Sinclair")
+    said = (
+        "You may take your consent back at any time, as easily as you gave it: write to hello@gannetandlark.example."
+    )
+    assert said in text
+    assert text.index(said) < text.rindex("Signed")
+    for right in ("have a copy", "corrected, limited or erased", "object to it", "complain to the data protection"):
+        assert right in text, right
+    text, _ = form(kind, "--about", "Finn Sinclair", "--language", "de")
+    assert "Ihre Einwilligung können Sie jederzeit widerrufen, so einfach, wie Sie sie geben" in text
+    assert "to show that" not in text
+
+
+def test_what_nobody_has_said_is_a_line_to_write_on_and_no_declaration(form):
+    text, _ = form("crew_assignment")
+    assert "The person named above assigns to Gannet & Lark Films the copyright" in text
+    for broken in ("1. assigns", "is 's own work", "Signature of", "nothing."):
+        assert broken not in text, broken
+    text, _ = form("crew_assignment", "--language", "de")
+    assert "Die oben genannte Person überträgt" in text
+    text, _ = form("property_release", "--about", "The yawl Fulmar")
+    for answered in ("none known", "No fee is agreed"):
+        assert answered not in text, answered
+    assert "Rights of others" in text
