@@ -176,6 +176,7 @@ def ending(
             rest = ", at rest" if row["state"] == "at rest" else ""
             yield f"{row['ends']}  {row['number']}  {row['job']}, {row['licensee']}{rest}: renewal {price}"
             yield f"            bizkit rights renew {row['number']}"
+            yield from (f"            Look: {one}" for one in row["look"])
         if data["calendar"]:
             yield f"Wrote {data['calendar']['file']}: {data['calendar']['events']} ends"
 

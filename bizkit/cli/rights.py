@@ -130,8 +130,8 @@ def _used(data: dict[str, Any]) -> Iterator[str]:
             yield f"{'Yes' if allowed else 'No'}, because {because} ({', '.join(titles)})"
     else:
         yield "No, because nothing is licensed"
-    if data["hint"]:
-        yield f"Look: {data['hint']}"
+    for one in (*([data["hint"]] if data["hint"] else []), *data["look"]):
+        yield f"Look: {one}"
     extension = data["extension"]
     if extension:
         yield ""

@@ -96,6 +96,7 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
     """
     from bizkit.services.quoting.drafts import key_of
     from bizkit.services.quoting.floor import margins_of_texts, read_floor
+    from bizkit.services.rights.clearance import sold_not_held
     from bizkit.services.shooting.bookings import clashes_of
     from bizkit.services.studio.filing import file_paper
     from bizkit.services.studio.numbers import draw
@@ -129,7 +130,7 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
         margin = margins_of_texts(folder, floor, draft.brief, draft.brief_file, draft.card, document)
         if margin and margin["below_floor"] and not reason:
             raise RuleBroken(f"{key}: {margin['warning']} (--reason)")
-        clashes = clashes_of(folder, work, key, on)
+        clashes = clashes_of(folder, work, key, on) + sold_not_held(folder, work, document["licence"], on)
         document["valid_until"] = valid_until(on, document["valid_days"]).isoformat()
         series, number = (
             (before.series, before.number) if before else draw(work, pattern, on, practice=folder.studio.practice)

@@ -190,6 +190,27 @@ def clearance_row(
     }
 
 
+def not_held(folder: StudioFolder, work: Connection, wanted: Scope, works: Sequence[Work]) -> list[str]:
+    """What of `wanted` is not held of some works, and what nobody has said about them: for who would sell it."""
+    if not wanted or not works:
+        return []
+    clearance, questions = _clear_works(folder, work, wanted, works)
+    return [f"not held: {gap_text(gap, folder.studio.media)}" for gap in clearance.gaps] + questions
+
+
+def sold_not_held(folder: StudioFolder, work: Connection, licence: Mapping[str, Any] | None, on: date) -> list[str]:
+    """The same of a quote's licence of works that exist; nothing of works that are still to be made."""
+    from bizkit.domain.rights.licence import LicenceRequest
+    from bizkit.services.rights.works import works_elsewhere
+
+    works = works_elsewhere(work, licence) if licence else []
+    if not licence or not works:
+        return []
+    request = LicenceRequest.from_data(licence)
+    term = request.widest_term(on)
+    return not_held(folder, work, request.scope(term), works) if term else []
+
+
 def gap_text(gap: Gap, tree: MediaTree) -> str:
     """One line: which paper, why, in which works, and each missing part."""
     works = ", ".join(one.partition("/")[2] for one in gap.works)
@@ -208,13 +229,21 @@ def _clear(
     folder: StudioFolder, work: Connection, job: Mapping[str, Any], wanted: Scope, only: Sequence[str]
 ) -> tuple[Clearance, list[str]]:
     """Clearance over every job whose works the licence is of."""
+    from bizkit.services.rights.works import licensed_works
+
+    works = [one for one in licensed_works(work, job) if not only or one.key in only]
+    return _clear_works(folder, work, wanted, works)
+
+
+def _clear_works(
+    folder: StudioFolder, work: Connection, wanted: Scope, works: Sequence[Work]
+) -> tuple[Clearance, list[str]]:
+    """Clearance of some works, each by the papers of the job that made it."""
     from bizkit.services.rights.holdings import held
     from bizkit.services.rights.needs import needs_of
-    from bizkit.services.rights.works import licensed_works
     from bizkit.services.shooting.jobs import last_shoot_day
     from bizkit.store.jobs import jobs, shoot_days
 
-    works = [one for one in licensed_works(work, job) if not only or one.key in only]
     sources = {row["key"]: row for row in jobs(work) if row["key"] in {one.job for one in works}}
     gaps: list[Gap] = []
     papers: list[PaperToGet] = []

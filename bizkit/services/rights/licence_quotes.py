@@ -18,6 +18,8 @@ from bizkit.domain.money import total
 from bizkit.domain.rights.grants import conflicts_with
 from bizkit.domain.rights.licence import Licence, LicenceRequest
 from bizkit.domain.rights.plain_words import day_in_words
+from bizkit.domain.rights.scope import Scope
+from bizkit.services.rights.clearance import not_held
 from bizkit.services.rights.works import Work, charged, licensed_works
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -40,7 +42,7 @@ def renew_licence(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
     request = licence.renewal()
     lines = renewal_of(folder, licence, works)
     starts = request.starts or on
-    return _draft(
+    done = _draft(
         folder,
         on,
         key=f"{row['job'].removesuffix('-renewal')}-renewal",
@@ -51,6 +53,15 @@ def renew_licence(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
         works=works,
         lines=lines,
     )
+    with folder.book.read() as work:
+        return {**done, "warnings": not_held(folder, work, renewed_scope(licence), works)}
+
+
+def renewed_scope(licence: Licence) -> Scope:
+    """What a renewal would allow; nothing where it never would. Raises RuleBroken for a licence without an end."""
+    request = licence.renewal()
+    term = request.widest_term(request.starts or licence.granted_on)
+    return request.scope(term) if term else Scope()
 
 
 def renewal_of(folder: StudioFolder, licence: Licence, works: Sequence[Work]) -> list[Line]:
@@ -104,7 +115,9 @@ def offer_licence(
     )
     party = folder.client(client or row["client"])
     new = Licence(done["key"], party.name, frozenset(ids), request, on, party.sector)
-    return {**done, "warnings": [conflict.text for conflict in conflicts_with(new, bound, on)]}
+    against = [conflict.text for conflict in conflicts_with(new, bound, on)]
+    with folder.book.read() as work:
+        return {**done, "warnings": against + not_held(folder, work, found.added, about)}
 
 
 def _draft(

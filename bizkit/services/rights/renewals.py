@@ -10,7 +10,8 @@ from bizkit.domain.errors import BadInput, BizkitError
 from bizkit.domain.money import total
 from bizkit.domain.rights.grants import ending, ends
 from bizkit.domain.rights.licence import Licence
-from bizkit.services.rights.licence_quotes import renewal_of
+from bizkit.services.rights.clearance import not_held
+from bizkit.services.rights.licence_quotes import renewal_of, renewed_scope
 from bizkit.services.studio.studio_folder import StudioFolder
 
 #: Days before the end on which a calendar reminds.
@@ -27,7 +28,7 @@ def licences_ending(folder: StudioFolder, on: date, within_days: int) -> list[Li
 
 
 def list_ending(folder: StudioFolder, on: date, within_days: int) -> list[dict[str, Any]]:
-    """The same, each with the net price of a renewal by today's rate card."""
+    """The same, each with the net price of a renewal by today's rate card, and what of it is not held."""
     from bizkit.services.rights.licences import licence_row, the_licence
     from bizkit.services.rights.works import licensed_works
     from bizkit.store.jobs import jobs
@@ -45,6 +46,7 @@ def list_ending(folder: StudioFolder, on: date, within_days: int) -> list[dict[s
                 row["net"] = total((line.amount for line in lines), folder.card.currency).text
             except BizkitError as error:
                 row["why_not"] = str(error)
+            row["look"] = not_held(folder, work, renewed_scope(licence), licensed_works(work, job))
             rows.append(row)
     return rows
 

@@ -13,6 +13,7 @@ from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import Territory
 from bizkit.domain.rights.use import may
+from bizkit.services.rights.clearance import not_held
 from bizkit.services.rights.extensions import price_of
 from bizkit.services.rights.works import Work, licensed_works, works_to_offer
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -27,7 +28,7 @@ def check_use(
     """May the client of a job use its works like this on the day `on`? yes or no, because.
 
     Every medium in every country is asked about. work_key: one of the works; without it each of them. For a no, what
-    to add and what that costs by today's rate card, before tax.
+    to add and what that costs by today's rate card, before tax. `look` says what of either is not held.
     """
     from bizkit.services.shooting.jobs import the_job
 
@@ -53,6 +54,10 @@ def check_use(
         if boxes and to_add:
             everything = {one.id for one in offered} == {one.id for one in to_add}
             price = price_of(folder, row["key"], boxes, to_add, grants, on, all_works=everything)
+        granted_now = [one for one, (allowed, _, _) in zip(works, answers, strict=True) if allowed]
+        look = not_held(folder, work, wanted, granted_now)
+        if price is not None:
+            look += not_held(folder, work, Scope.from_data(price["scope"]), to_add)
     allowed = bool(answers) and not refused
     hint = ""
     if row["licence"] and not any(one.works & {each.id for each in works} for one in grants):
@@ -71,6 +76,7 @@ def check_use(
         ],
         "extension": price,
         "hint": hint,
+        "look": list(dict.fromkeys(look)),
     }
 
 

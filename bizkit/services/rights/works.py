@@ -70,22 +70,29 @@ def charged(works: Sequence[Work]) -> list[Work]:
 
 def licensed_works(work: Connection, job: Mapping[str, Any]) -> list[Work]:
     """The works of a job's licence: its own, or those of other jobs that it names by their ids."""
-    from bizkit.store.jobs import jobs
-
     own = works_of_job(work, job)
     named = (job["licence"] or {}).get("works", [])
     if not named:
         return own
-    found = [one for one in own if one.key in named or one.kind == "clip"]
+    return [one for one in own if one.key in named or one.kind == "clip"] + works_elsewhere(work, job["licence"])
+
+
+def works_elsewhere(work: Connection, licence: Mapping[str, Any]) -> list[Work]:
+    """Works of jobs that a licence names by their ids."""
+    from bizkit.store.jobs import jobs
+
     elsewhere: dict[str, list[str]] = {}
-    for name in named:
+    for name in licence.get("works", []):
         other, slash, key = name.partition("/")
         if slash:
             elsewhere.setdefault(other, []).append(key)
-    for other, keys in elsewhere.items():
-        for row in jobs(work, other):
-            found += [one for one in works_of_job(work, row) if one.key in keys]
-    return found
+    return [
+        one
+        for other, keys in elsewhere.items()
+        for row in jobs(work, other)
+        for one in works_of_job(work, row)
+        if one.key in keys
+    ]
 
 
 def works_to_offer(work: Connection, job: Mapping[str, Any], named: Sequence[str] = ()) -> list[Work]:
