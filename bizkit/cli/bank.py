@@ -34,6 +34,10 @@ def import_(
     file: Annotated[Path, typer.Argument(help="CSV by your columns in studio.toml, or camt.053 XML.")],
     bank: Annotated[str, typer.Option("--bank", help="Which [statement.NAME] of studio.toml.")] = "",
     currency: Annotated[str, typer.Option("--currency", help="Of the account, where the file does not say.")] = "",
+    take: Annotated[
+        list[int] | None,
+        typer.Option("--take", metavar="LINE", help="This line was left out, and is a movement; repeatable."),
+    ] = None,
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -53,11 +57,15 @@ def import_(
         yield from _read_before(data["read_before"])
         for one in data["left_out"]:
             yield f"left out, {one['place']}: {one['why']}: {shorten(one['said'], 70)}"
+        if any(one["place"].startswith("line ") for one in data["left_out"]):
+            yield "If one of these lines is a movement: bizkit bank import FILE --take LINE"
         if data["new"]:
             yield "Nothing is booked yet: bizkit bank book MOVEMENT"
 
     try:
-        done = import_statement(studio_folder(studio, reason), file, day(on), bank=bank, currency=currency)
+        done = import_statement(
+            studio_folder(studio, reason), file, day(on), bank=bank, currency=currency, take=take or []
+        )
     except BadInput as error:
         show(refused(file, error), as_json, text)
         raise

@@ -2,7 +2,7 @@
 
 [statement.harbour-bank]   # a name of the studio's choice, one table per account
 date = "Date"              # the heading of each column; amount, or paid_in and paid_out
-amount = "Amount"
+amount = "Amount"          # or paid_in and paid_out: money in and out in a column each
 text = "Description"
 name = "Counterparty"      # optional, as are reference, currency and id (the bank's own name of a movement)
 date_format = "dd/mm/yyyy"

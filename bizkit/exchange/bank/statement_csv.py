@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -22,25 +22,34 @@ from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money, check_kept
 from bizkit.domain.plain_text import carried
 from bizkit.domain.statement_columns import DATE_FORMATS, StatementColumns
-from bizkit.domain.typed_numbers import declared_number
-from bizkit.exchange.bank.not_booked import reason
+from bizkit.exchange.bank.cell_amount import check_heading, read_amount
+from bizkit.exchange.bank.not_booked import Row, reason
 
 #: Largest statement read, in bytes: some 200,000 lines.
 MOST_BYTES: Final = 50_000_000
 
 _MONTHS: Final = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_MONEY: Final = ("amount", "paid_in", "paid_out")
+_SAID: Final = ("text", "name", "reference")
 _COLUMNS: Final = ("date", "amount", "paid_in", "paid_out", "text", "name", "reference", "currency_column", "id")
 
 
 def read_statement(
-    data: bytes, columns: StatementColumns, currency: str, *, account: str = "", where: str = ""
+    data: bytes,
+    columns: StatementColumns,
+    currency: str,
+    *,
+    account: str = "",
+    take: Collection[int] = (),
+    where: str = "",
 ) -> Statement:
     """The movements of a statement in file order, and the rows left out.
 
     currency: of the account, where no column says it. account: what it is known by; movements of another one are
-    others. Raises BadInput naming file and line for a heading that is not there, a date or amount that is none, more
-    cells than headings, quotation marks that do not fit, bytes that are not of the encoding, a file without any
-    movement in which not every row says why it is none, or a file larger than `MOST_BYTES`.
+    others. take: lines that are movements though their words say a balance, a total or pending. Raises BadInput
+    naming file and line for a heading that is not there, a date or amount that is none, a currency that is not the
+    account's, more cells than headings, quotation marks that do not fit, bytes that are not of the encoding, a file
+    without any movement in which not every row says why it is none, or a file larger than `MOST_BYTES`.
     """
     if len(data) > MOST_BYTES:
         raise BadInput(wanted=f"a statement of up to {MOST_BYTES:,} bytes", got=f"{len(data):,} bytes", where=where)
@@ -57,9 +66,15 @@ def read_statement(
         [heading.casefold() for heading in headings],
         {key: _column(getattr(columns, key), headings, where) for key in _COLUMNS},
     )
+    if not columns.currency_column:
+        for index in (reader.places[key] for key in _MONEY):
+            if index is not None:
+                check_heading(headings[index], currency.upper(), where=where)
     movements: list[BankEntry] = []
     left_out: list[LeftOut] = []
     unexplained: LeftOut | None = None
+    taken: set[int] = set()
+    paid_out: dict[bool, str] = {}
     for number, row in rows[1:]:
         if not any(cell.strip() for cell in row):
             continue
@@ -67,12 +82,20 @@ def read_statement(
         if reader.swallows(row):
             raise _marks(lines[number - columns.skip - 1], f"{where} {place}".strip())
         why = reader.no_movement(row)
-        if why:
+        if why and number in take:
+            taken.add(number)
+        elif why:
             left_out.append(LeftOut(place, " ".join(" ".join(row).split())[:140], why))
             unexplained = unexplained or (left_out[-1] if why in _UNEXPLAINED else None)
             continue
         entry = reader.movement(row, f"{where} {place}".strip())
+        if went := reader.paid_out(row):
+            paid_out.setdefault(went < 0, place)
         movements.append(replace(entry, account=account, place=place))
+    _check_one_way(paid_out, where)
+    if set(take) - taken:
+        got = ", ".join(str(one) for one in sorted(set(take) - taken))
+        raise BadInput(wanted="a line that was left out", got=got, field="--take", where=where)
     if not movements and unexplained is not None:
         raise BadInput(
             wanted="movements, each with a date and an amount",
@@ -84,6 +107,21 @@ def read_statement(
     if _only_counts([movement.own_id for movement in movements], len(rows)):
         movements = [replace(movement, own_id="") for movement in movements]
     return Statement(numbered(movements), tuple(left_out))
+
+
+def _check_one_way(paid_out: Mapping[bool, str], where: str) -> None:
+    """Raises BadInput where money paid out stands with a minus in one row and without in another: which came back?
+
+    paid_out: whether with a minus -> the first row of that kind.
+    """
+    if len(paid_out) > 1:
+        raise BadInput(
+            wanted="every amount paid out with a minus, or none",
+            got=f"with one at {paid_out[True]}, without at {paid_out[False]}",
+            field="paid_out",
+            where=where,
+            hint="Money that came back belongs under paid_in",
+        )
 
 
 def _only_counts(ids: Sequence[str], lines: int) -> bool:
@@ -184,11 +222,12 @@ class _Reader:
         """Why a line is no movement, empty where it is one (or is meant to be)."""
         day = self.cell(row, "date")
         dated = _reads(partial(read_day, day, self.columns.date_format))
-        telling = [day, *(self.cell(row, key) for key in ("text", "name"))]
-        why = reason([cell.strip() for cell in row], self.headings, telling if dated else row, dated=dated)
+        said = [self.cell(row, key) for key in _SAID]
+        mapped = [place for key in _SAID if (place := self.places[key]) is not None]
+        why = reason(Row([cell.strip() for cell in row], self.headings, dated, day, said, mapped))
         if why:
             return why
-        money = [self.cell(row, key) for key in ("amount", "paid_in", "paid_out")]
+        money = [self.cell(row, key) for key in _MONEY]
         if dated:
             return "" if self.columns.amount or any(money) else "no amount"
         if not re.search(r"\d", day):
@@ -197,6 +236,10 @@ class _Reader:
         if not any(cell and _reads(partial(read_amount, cell, comma)) for cell in money):
             return "neither a date nor an amount"
         return ""
+
+    def paid_out(self, row: Sequence[str]) -> Decimal:
+        """What stands in the column of what is paid out, zero where there is none."""
+        return read_amount(self.cell(row, "paid_out") or "0", self.columns.decimal_comma)
 
     def movement(self, row: Sequence[str], where: str) -> BankEntry:
         """The movement of a line."""
@@ -211,13 +254,14 @@ class _Reader:
         code = (self.cell(row, "currency_column") or self.currency).upper()
         day = read_day(self.cell(row, "date"), self.columns.date_format, where=where)
         if self.columns.amount:
-            number = read_amount(self.cell(row, "amount"), comma, where=where)
+            number = read_amount(self.cell(row, "amount"), comma, currency=code, where=where)
         else:
-            came = read_amount(self.cell(row, "paid_in") or "0", comma, where=where)
-            went = read_amount(self.cell(row, "paid_out") or "0", comma, where=where)
+            came = read_amount(self.cell(row, "paid_in") or "0", comma, currency=code, where=where)
+            went = read_amount(self.cell(row, "paid_out") or "0", comma, currency=code, where=where)
             if came and went:
                 raise BadInput(wanted="paid in or paid out", got="both", where=where)
-            number = abs(came) - abs(went)
+            # Below zero, what was paid in goes back. What is paid out stands with a minus or without one.
+            number = came - abs(went)
         try:
             amount = Money(number, code)
         except BadInput as error:
@@ -253,36 +297,3 @@ def read_day(text: str, date_format: str, *, where: str = "") -> date:
         raise BadInput(
             wanted=f"a date as {date_format}", got=text, field="date", where=where, hint="Or set another date_format"
         ) from None
-
-
-def read_amount(text: str, decimal_comma: bool = False, *, where: str = "") -> Decimal:
-    """An amount as the bank writes it: grouping, currency signs, brackets or a trailing minus for what went out.
-
-    Raises BadInput for what is no amount, or whose comma could be read both ways.
-
-    >>> read_amount("(1.234,50 €)", decimal_comma=True)
-    Decimal('-1234.50')
-    """
-    bare = re.sub(r"[\s\u00a0\u202f'’£$€¥]|\b[A-Z]{3}\b", "", text.replace("\u2212", "-"))
-    negative = False
-    if bare.startswith("(") and bare.endswith(")"):
-        bare, negative = bare[1:-1], True
-    if bare.upper().endswith(("CR", "DR")):
-        negative = negative != bare.upper().endswith("DR")
-        bare = bare[:-2]
-    if bare.endswith("-"):
-        bare, negative = bare[:-1], not negative
-    if bare[:1] in "+-":
-        negative = negative != bare.startswith("-")
-        bare = bare[1:]
-    point, group = (",", ".") if decimal_comma else (".", ",")
-    number = declared_number(bare.removesuffix(point), point=point, group=group)
-    if number is None or bare[:1] in ("+", "-"):
-        raise BadInput(
-            wanted=f"an amount such as 1{group}234{point}50",
-            got=text,
-            field="amount",
-            where=where,
-            hint=f"Or set decimal_comma = {'false' if decimal_comma else 'true'}",
-        )
-    return -number if negative else number

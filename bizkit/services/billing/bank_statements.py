@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -22,19 +23,20 @@ READ = "read statement"
 
 
 def import_statement(
-    folder: StudioFolder, path: Path, on: date, *, bank: str = "", currency: str = ""
+    folder: StudioFolder, path: Path, on: date, *, bank: str = "", currency: str = "", take: Sequence[int] = ()
 ) -> dict[str, Any]:
     """Read a statement (CSV by the columns in studio.toml, or camt.053) and keep what was never read before.
 
     Nothing is booked. One wrong line refuses the whole file. bank: which `[statement.NAME]` of the settings, which is
-    the account too. currency: of the account, where no column says it. Raises BadInput, NotFound.
+    the account too. currency: of the account, where no column says it. take: lines of a CSV file that are movements
+    though their words say otherwise. Raises BadInput, NotFound.
     """
     from bizkit.services.studio.toml_file import sha256_of_bytes
     from bizkit.store.bank import add_entries, recorded
     from bizkit.store.events import record
 
     stamp = folder.stamp(on)
-    content, statement = _read(folder, path, bank, currency)
+    content, statement = _read(folder, path, bank, currency, take)
     digest = sha256_of_bytes(content)
     with folder.book.work() as work:
         accounts = _accounts_of_files(work)
@@ -103,17 +105,19 @@ def _accounts_of_files(work: Connection) -> dict[str, str]:
     return found
 
 
-def _read(folder: StudioFolder, path: Path, bank: str, currency: str) -> tuple[bytes, Statement]:
+def _read(folder: StudioFolder, path: Path, bank: str, currency: str, take: Sequence[int]) -> tuple[bytes, Statement]:
     from bizkit.exchange.bank.camt053 import MOST_BYTES, read_camt053
     from bizkit.exchange.bank.statement_csv import read_statement
 
     content = read_source(path, "a bank statement", most=MOST_BYTES)
     head = content[:200].replace(b"\0", b"").lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n")
     if head.startswith(b"<"):
+        if take:
+            raise BadInput(wanted="a CSV file", got=f"camt.053: {path.name}", field="--take")
         return content, read_camt053(content, where=path.name)
     name, columns = _columns(folder, bank)
     code = (currency or folder.studio.currency).upper()
-    return content, read_statement(content, columns, code, account=name, where=path.name)
+    return content, read_statement(content, columns, code, account=name, take=take, where=path.name)
 
 
 def _columns(folder: StudioFolder, bank: str) -> tuple[str, StatementColumns]:
