@@ -111,6 +111,28 @@ def _grammar(point: str, group: str) -> re.Pattern[str]:
     return re.compile(rf"[+-]?(?:(?:{grouped}[0-9]+)(?:{re.escape(point)}[0-9]+)?|{re.escape(point)}[0-9]+)")
 
 
+def readings(text: str) -> str:
+    """What a number with a comma or a point in it may be to two people, as a sentence; empty for what is none.
+
+    >>> readings("184,50")
+    'It can be read as 184.50 or as 18450. A decimal sign is a point here'
+    """
+    shape = _SIGNED.fullmatch(text)
+    if len(text) > MOST_CHARACTERS or not shape or not re.search("[.,]", text):
+        return ""
+    sign, digits = shape.groups()
+    whole, _, part = digits.replace(",", ".").rpartition(".")
+    whole = whole.replace(".", "")
+    one_sign = not ("." in digits and "," in digits)
+    readings = []
+    if not one_sign or len(re.findall("[.,]", digits)) == 1:
+        readings.append(f"{sign}{whole or '0'}.{part}")
+    if one_sign:
+        readings.append(f"{sign}{(whole + part).lstrip('0') or '0'}")
+    rule = ". A decimal sign is a point here" if "," in text else ""
+    return f"It can be read as {' or as '.join(readings)}{rule}"
+
+
 def _read(
     text: str,
     fits: Callable[[Decimal], bool],
@@ -129,10 +151,10 @@ def _read(
     ours = declared_number(bare, point=".", group=",")
     theirs = declared_number(bare, point=",", group=".")
     if ours is None or len(bare) > MOST_CHARACTERS or (ours and ours.adjusted() >= LARGEST_DIGITS):
-        raise BadInput(wanted=wanted, got=text, field=field, where=where, hint=_hint(bare))
+        raise BadInput(wanted=wanted, got=text, field=field, where=where, hint=readings(bare))
     doubt = theirs is not None and theirs != ours and meant(theirs)
     if not fits(ours):
-        raise BadInput(wanted=unfit, got=text, field=field, where=where, hint=_hint(bare) if doubt else "")
+        raise BadInput(wanted=unfit, got=text, field=field, where=where, hint=readings(bare) if doubt else "")
     if doubt:
         advice = f": write {bare}0 if it is the first" if "," not in bare and meant is fits else ""
         raise BadInput(
@@ -140,24 +162,6 @@ def _read(
             got=text,
             field=field,
             where=where,
-            hint=_hint(bare) + advice,
+            hint=readings(bare) + advice,
         )
     return ours
-
-
-def _hint(text: str) -> str:
-    """The readings that a number with a comma or a point in it may have to two people."""
-    shape = _SIGNED.fullmatch(text)
-    if len(text) > MOST_CHARACTERS or not shape or not re.search("[.,]", text):
-        return ""
-    sign, digits = shape.groups()
-    whole, _, part = digits.replace(",", ".").rpartition(".")
-    whole = whole.replace(".", "")
-    one_sign = not ("." in digits and "," in digits)
-    readings = []
-    if not one_sign or len(re.findall("[.,]", digits)) == 1:
-        readings.append(f"{sign}{whole or '0'}.{part}")
-    if one_sign:
-        readings.append(f"{sign}{(whole + part).lstrip('0') or '0'}")
-    rule = ". A decimal sign is a point here" if "," in text else ""
-    return f"It can be read as {' or as '.join(readings)}{rule}"

@@ -215,6 +215,22 @@ def test_a_comma_that_can_only_group_thousands_is_read(bizkit, job):
     assert bizkit(*overhead, "5.125").data["tax"] == "48.75"  # 1000 x 5.125 / 105.125
 
 
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("minimum = 184,50", "It can be read as 184.50 or as 18450. A decimal sign is a point here"),
+        ("minimum = 1.950,00  # pounds", "It can be read as 1950.00. A decimal sign is a point here"),
+        ("minimum = 29/03/2027", "A date is written 2027-03-29, the day last"),
+    ],
+)
+def test_a_number_that_toml_does_not_know_is_told_too(bizkit, studio, change, typed, said):
+    change(studio / "rate-card.toml", "minimum = 950", typed)
+    done = bizkit("rates", "check")
+    assert (done.code, done.out, len(done.err.splitlines())) == (2, "", 1)
+    assert "rate-card.toml: wanted a rate card in TOML" in done.err
+    assert said in done.err
+
+
 def test_a_number_in_quotes_in_a_file_is_read_as_one_that_is_typed(bizkit, studio, change):
     price = ("price", "follow-the-kelp", "--json", "--on", "2027-01-26")
     net = bizkit(*price).data["net"]

@@ -19,7 +19,7 @@ from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.store.book import Book
 from bizkit.store.canonical import canonical
 from bizkit.store.events import history, record
-from bizkit.store.issued import Issued, by_number, count_in_series, every, faults, issue
+from bizkit.store.issued import Issued, by_number, count_in_series, every, faults, issue, latest_of_series
 from bizkit.store.schema import APPEND_ONLY, HEAD, metadata
 from bizkit.store.stamp import Stamp
 
@@ -46,6 +46,19 @@ def test_the_tables_are_those_of_the_newest_migration(book: Book) -> None:
         assert compare_metadata(context, metadata) == []
     folder = Path(bizkit.store.migrations.__path__[0])
     assert ScriptDirectory(str(folder)).get_current_head() == HEAD
+
+
+def test_a_paper_dated_ahead_counts_in_its_series_by_the_day_it_was_written_down(book: Book) -> None:
+    for number, on, at in (("1", "2027-02-01", "01"), ("2", "2072-02-02", "02"), ("3", "2027-01-31", "03")):
+        stamp = Stamp("Ailsa Gannet", date.fromisoformat(on), f"2027-02-{at}T09:00:00+00:00", ahead="a slip")
+        with book.work() as work:
+            issue(work, stamp, kind="invoice", series="GL", number=number, key="kelp", document={"title": "Kelp"})
+            record(work, stamp, "issued", "kelp", number=number)
+    with book.read() as work:
+        assert latest_of_series(work, "GL", ahead_counts=False) == ("2", "2027-02-02")
+        assert latest_of_series(work, "GL", ahead_counts=True) == ("2", "2072-02-02")
+        assert latest_of_series(work, "LC", ahead_counts=False) is None
+        assert history(work, "kelp")[-1]["data"] == {"number": "3", "dated_ahead": "a slip"}
 
 
 def test_work_is_rolled_back_when_it_raises(book: Book) -> None:

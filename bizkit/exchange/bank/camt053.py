@@ -24,6 +24,8 @@ from bizkit.domain.plain_text import carried
 
 #: Largest statement read, in bytes.
 MOST_BYTES: Final = 50_000_000
+#: Tags inside tags; the deepest path of the message definition has fewer than 20.
+MOST_DEPTH: Final = 100
 _NAMESPACE: Final = re.compile(r"\{urn:iso:std:iso:20022:tech:xsd:camt\.053\.001\.\d\d\}Document")
 
 
@@ -67,8 +69,21 @@ def _parsed(data: bytes, where: str) -> ET.Element:
     def refuse(*_: object) -> None:
         raise BadInput(wanted="XML without a document type", got="a DOCTYPE", where=where)
 
+    depth = 0
+
+    def deeper(*_: object) -> None:
+        nonlocal depth
+        depth += 1
+        if depth > MOST_DEPTH:
+            raise BadInput(wanted="a camt.053 statement (ISO 20022)", got="tags nested too deep", where=where)
+
+    def back(_: object) -> None:
+        nonlocal depth
+        depth -= 1
+
     checker = expat.ParserCreate()
     checker.StartDoctypeDeclHandler = refuse
+    checker.StartElementHandler, checker.EndElementHandler = deeper, back
     try:
         checker.Parse(data, True)
         return ET.fromstring(data)

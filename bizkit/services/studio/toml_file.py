@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import tomllib
 from dataclasses import dataclass
 from decimal import Decimal
@@ -12,6 +13,7 @@ from typing import Any
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.plain_text import check_tree
+from bizkit.domain.typed_numbers import readings
 from bizkit.services.studio.source_file import MB, read_source_text
 
 #: A settings file is no larger; the largest rate card anybody writes by hand has a hundredth of it.
@@ -53,9 +55,21 @@ def _tree(text: str, name: str, what: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text, parse_float=Decimal)
     except tomllib.TOMLDecodeError as error:
-        raise BadInput(wanted=f"{what} in TOML", got=str(error), where=name) from None
+        raise BadInput(wanted=f"{what} in TOML", got=str(error), where=name, hint=_meant(text, str(error))) from None
     except RecursionError:
         raise BadInput(wanted=f"{what} in TOML", got="tables or lists nested too deep", where=name) from None
+
+
+def _meant(text: str, error: str) -> str:
+    """What somebody may have meant by a line that TOML does not know: a decimal comma, or a date in another form."""
+    found = re.search(r"at line (\d+)", error)
+    lines = text.split("\n")
+    line = lines[int(found[1]) - 1] if found and int(found[1]) <= len(lines) else ""
+    value = re.sub(r"\s*#.*", "", line.partition("=")[2]).strip()
+    if re.fullmatch(r"[+-]?[0-9][0-9.,]*", value):
+        return readings(value)
+    day = re.fullmatch(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4})", value)
+    return f"A date is written {day[3]}-{day[2]:0>2}-{day[1]:0>2}, the day last" if day else ""
 
 
 def sha256_of_bytes(content: bytes) -> str:
