@@ -19,6 +19,8 @@ def verify(studio: StudioOption = None, as_json: JsonOption = False) -> None:
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['documents']} issued documents and {data['papers']} filed papers checked"
+        if data["documents"]:
+            yield f"They end in {data['head'][:16]}: noted elsewhere, it shows later whether the book was replaced"
         yield from (f"Look: {line}" for line in data["looks"])
         yield from data["faults"] or ["Nothing is wrong"]
 

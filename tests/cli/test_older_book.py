@@ -195,3 +195,12 @@ def test_a_book_named_by_mistake_does_not_issue_into_the_folder(bizkit, studio, 
     done = bizkit("quote", "send", "gannet-week", "--on", "2027-08-12")
     assert (done.code, "papers/Q-2027-0001-r1.pdf lies there already and is another paper" in done.err) == (1, True)
     assert {path.name: path.read_bytes() for path in (studio / "papers").glob("*.pdf")} == before
+
+
+def test_verify_says_what_the_documents_end_in(bizkit, studio):
+    """Noted elsewhere, it shows a book whose documents were all linked anew, which nothing inside it can show."""
+    first = bizkit("verify", "--json").data["head"]
+    assert f"They end in {first[:16]}: noted elsewhere" in bizkit("verify").out
+    assert len(first) == 64
+    assert deposit(bizkit, studio, "2027-08-12").code == 0
+    assert bizkit("verify", "--json").data["head"] != first
