@@ -133,6 +133,8 @@ def run() -> None:
     try:
         code = app(prog_name="bizkit", standalone_mode=False)
         sys.stdout.flush()
+        if code == 130:  # how typer hands on that somebody pressed Ctrl-C
+            raise KeyboardInterrupt
     except BizkitError as error:
         _leave(str(error), error.exit_code)
     except BrokenPipeError:

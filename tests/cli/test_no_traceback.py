@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import resource
+import signal
 import stat
 import subprocess
 import sys
@@ -162,15 +163,39 @@ def test_a_full_disk_records_nothing_and_says_so(bizkit, job, studio, scan, tmp_
     assert bizkit("verify").code == 0
 
 
-def test_words_that_are_no_text_and_numbers_without_end_are_one_line(bizkit, job, studio):
-    done = bizkit("payment", "refund", "\udcff", "10", *ON)
-    assert (done.code, "bytes that are no text in UTF-8" in done.err, len(done.err.splitlines())) == (2, True, 1)
-    done = bizkit("bank", "reopen", 10**19, "--reason", "by mistake", *ON)
-    assert (done.code, done.err) == (1, "bizkit: book.sqlite: a number is larger than the book can hold\n")
-    done = bizkit("report", "cash", "--on", "9999-12-31")
-    assert (done.code, "beyond the calendar (the years 1 to 9999)" in done.err) == (2, True)
-    done = bizkit("quote", "send", "a\nb", *ON)
-    assert (done.code, len(done.err.splitlines())) == (1, 1)
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("payment", "refund", "\udcff", "10", *ON), ("bank", "reopen", 10**19, "--reason", "by mistake", *ON),
+        ("report", "cash", "--on", "9999-12-31"), ("quote", "send", "a\nb", *ON),
+    ],
+)  # fmt: skip
+def test_words_that_are_no_text_and_numbers_without_end_are_one_line(bizkit, job, studio, words):
+    done = bizkit(*words)
+    assert (done.code in (1, 2), len(done.err.splitlines())) == (True, 1)
+    assert "a fault of bizkit itself" not in done.err
+
+
+@pytest.mark.parametrize(
+    ("error", "code", "said"),
+    [
+        (UnicodeEncodeError("utf-8", "\udcff", 0, 1, "surrogates not allowed"), 2, "bytes that are no text in UTF-8"),
+        (OverflowError("date value out of range"), 2, "beyond the calendar (the years 1 to 9999)"),
+        (OverflowError("Python int too large to convert to C int"), 1, "a fault of bizkit itself (OverflowError)"),
+    ],
+)
+def test_what_gets_past_the_checks_of_what_is_typed_is_caught_too(
+    bizkit, job, studio, monkeypatch, tmp_path, error, code, said
+):
+    from bizkit.services.studio import status
+
+    def broken(*_, **__):
+        raise error
+
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    monkeypatch.setattr(status, "studio_status", broken)
+    done = bizkit("status")
+    assert (done.code, said in done.err, len(done.err.splitlines())) == (code, True, 1)
 
 
 def test_json_reaches_an_output_that_has_few_letters(bizkit, job, studio, change):
@@ -203,3 +228,16 @@ def test_a_device_or_pipe_is_written_to_and_a_link_followed_never_replaced(bizki
     assert bizkit("calendar", "--out", tmp_path / "null").code == 0
     assert (tmp_path / "null").is_symlink()
     assert stat.S_ISCHR(os.stat("/dev/null").st_mode)
+    done = bizkit("calendar", "--out", "/dev/full")
+    assert (done.code, done.err[:44]) == (1, "bizkit: /dev/full: No space left on device: ")
+
+
+def test_ctrl_c_is_said_to_have_stopped_it(bizkit, job, studio, monkeypatch):
+    from bizkit.services.studio import status
+
+    def interrupted(*_, **__):
+        signal.raise_signal(signal.SIGINT)
+
+    monkeypatch.setattr(status, "studio_status", interrupted)
+    done = bizkit("status")
+    assert (done.code, done.err) == (130, "bizkit: stopped\n")

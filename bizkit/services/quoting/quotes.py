@@ -191,7 +191,8 @@ def accept_quote(
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         quote = find_quote(work, name, revision)
-        refuse_unwritten(folder, work, kind="quote", about=quote.key)
+        if options:  # the choice is issued as the next revision
+            refuse_unwritten(folder, work, kind="quote", about=quote.key)
         row = refuse_answered(work, quote, on)
         if on.isoformat() < quote.issued_on:
             raise RuleBroken(f"{quote.number} was sent on {quote.issued_on}: it cannot be accepted on {on}")

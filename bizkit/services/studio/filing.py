@@ -85,8 +85,11 @@ def hand_out(path: Path, content: bytes) -> None:
 def _replace(path: Path, content: bytes, *, mode: int, folders: int) -> None:
     target = path.resolve() if path.is_symlink() else path
     if target.exists() and not target.is_file() and not target.is_dir():
-        with target.open("wb") as device:
-            device.write(content)
+        try:
+            with target.open("wb") as device:
+                device.write(content)
+        except OSError as error:
+            raise OSError(error.errno, error.strerror, str(path)) from None
         return
     with _beside(target, content, mode=mode, folders=folders) as name:
         os.replace(name, target)
