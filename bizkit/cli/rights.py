@@ -42,7 +42,8 @@ def link(
     """Say who and what is in each deliverable; without options show what is known.
 
     Each option gives the whole list of its kind for the deliverables named; "none" for nobody and nothing. A name, or
-    the number of a paper on file. While nothing is said, everybody and everything known is in every deliverable.
+    the number of a paper on file. While nothing is said, everybody with a paper on file, and every place and all crew
+    that the days and the brief name, are in every deliverable.
     """
     from bizkit.services.rights.needs import list_shown, say_shown
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select, update
 
+from bizkit.domain.rights.licence import clip_piece
 from bizkit.store.canonical import canonical, member, parsed
 from bizkit.store.schema import job as job_table
 from bizkit.store.schema.rights import licence, licence_change, person, shown
@@ -73,7 +74,7 @@ def each_licence(
     """The same one by one, for who keeps less of each than all of its data.
 
     ending: a first and a last day; licences that surely end on none of them are passed over. works: only grants of
-    any of these.
+    any of these, as in `Licence.pieces`.
     """
     wanted = None
     if works is not None:
@@ -104,11 +105,23 @@ def each_licence(
 
 
 def licensed_works(work: Connection) -> list[tuple[str, frozenset[str], str]]:
-    """Number, works and exclusivity of every grant."""
+    """Number, works (as in `Licence.pieces`) and exclusivity of every grant."""
     works = member(work, licence.c.data, "works")
+    clips = member(work, licence.c.data, "request", "clips")
     exclusivity = member(work, licence.c.data, "request", "exclusivity")
-    rows = work.execute(select(licence.c.number, works, exclusivity))
-    return [(number, frozenset(parsed(of)), exclusive) for number, of, exclusive in rows]
+    rows = work.execute(select(licence.c.number, works, clips, exclusivity))
+    return [
+        (
+            number,
+            frozenset(parsed(of)) | _clips(shown) if len(shown or "") > len("[]") else frozenset(parsed(of)),
+            kind,
+        )
+        for number, of, shown, kind in rows
+    ]
+
+
+def _clips(text: str) -> frozenset[str]:
+    return frozenset(clip_piece(clip["title"]) for clip in parsed(text))
 
 
 def licence_names(work: Connection) -> dict[str, tuple[str, str]]:

@@ -51,7 +51,7 @@ def conflicts(licences: Iterable[Licence], on: date) -> list[Conflict]:
     for licence in licences:
         for box in granted_scope(licence, on).boxes:
             if box.term.end >= on:
-                for work in licence.works:
+                for work in licence.pieces:
                     by_work[work].append((licence, box))
     found: dict[tuple[str, str], tuple[Licence, Licence, set[str]]] = {}
     for work, grants in by_work.items():
@@ -67,7 +67,7 @@ def conflicts(licences: Iterable[Licence], on: date) -> list[Conflict]:
 
 def conflicts_with(new: Licence, licences: Iterable[Licence], on: date) -> list[Conflict]:
     """What stands against a new grant."""
-    others = [licence for licence in licences if licence.key != new.key and not licence.works.isdisjoint(new.works)]
+    others = [licence for licence in licences if licence.key != new.key and not licence.pieces.isdisjoint(new.pieces)]
     return [
         conflict for conflict in conflicts([new, *others], on) if new.key in {conflict.first.key, conflict.second.key}
     ]

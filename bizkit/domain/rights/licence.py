@@ -16,6 +16,7 @@ from bizkit.domain.dates import ONE_DAY, iso_date, term_end
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import plain
+from bizkit.domain.names import same_name
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.plain_words import licence_sentences
 from bizkit.domain.rights.rest import Rest
@@ -33,6 +34,15 @@ class ArchiveClip:
 
     title: str
     seconds: Decimal
+
+
+def clip_piece(title: str) -> str:
+    """A clip as compared between licences, whichever job they are of.
+
+    >>> clip_piece("Basking  Shark")
+    'clip basking shark'
+    """
+    return f"clip {same_name(title)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,6 +266,14 @@ class Licence:
         term = self._term()
         object.__setattr__(self, "term", term)
         object.__setattr__(self, "scope", self.request.scope(term) if term else Scope())
+
+    @property
+    def pieces(self) -> frozenset[str]:
+        """What it is a grant of, for comparing with others: its works, and each archive clip whatever the job.
+
+        A clip is known by its title: one piece of footage in two jobs is one piece.
+        """
+        return self.works | {clip_piece(clip.title) for clip in self.request.clips}
 
     def _term(self) -> Term | None:
         request = self.request

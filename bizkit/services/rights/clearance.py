@@ -113,7 +113,7 @@ def check_licence(
     """Check one licence, granted or about to be, against what is held and every other that binds."""
     from bizkit.services.rights.licences import all_that_bind
 
-    everyone = all_that_bind(folder, work, on, licence.works) if grants is None else grants
+    everyone = all_that_bind(folder, work, on, licence.pieces) if grants is None else grants
     others = [one for one in everyone if one.key not in (licence.key, job["key"])]
     wanted = granted_scope(licence, on)
     clearance, questions = _clear(folder, work, job, wanted, only)

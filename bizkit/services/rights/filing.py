@@ -79,11 +79,12 @@ def put_paper(
     folder: StudioFolder, work: Connection, stamp: Stamp, job: Mapping[str, Any], what: ToFile
 ) -> dict[str, Any]:
     """The same in the caller's transaction, its signature checked."""
-    from bizkit.services.rights.works import work_ids
+    from bizkit.services.rights.works import file_where_made, work_ids
     from bizkit.services.studio.filing import file_scan
     from bizkit.store.events import record
     from bizkit.store.jobs import add_holding, holdings, set_holding
 
+    file_where_made(work, job)
     key, kind, signed = job["key"], what.kind, what.signed
     form = None
     if signed is not None and signed.allows.form:

@@ -72,6 +72,7 @@ def form_of(folder: StudioFolder, work: Connection, job: Mapping[str, Any], want
     from bizkit.services.rights.ages import under_age
     from bizkit.services.rights.details import merged, read_details
     from bizkit.services.rights.form_kinds import FORMS, Asked
+    from bizkit.services.rights.works import file_where_made
     from bizkit.services.shooting.job_client import printed_client
     from bizkit.store.issued import by_number
 
@@ -86,6 +87,7 @@ def form_of(folder: StudioFolder, work: Connection, job: Mapping[str, Any], want
     tree = folder.studio.media
     terms, usual = None, PaperTerms()
     if wanted.kind in BECOMES:
+        file_where_made(work, job)
         usual = asked_terms(job, BECOMES[wanted.kind], tree) or usual
         terms = _said(wanted, typed.pop("scope", {}), where, folder).filled(usual)
         minor = under_age(work, wanted.subject, wanted.born, wanted.on, wanted.minor or bool(wanted.guardian))

@@ -93,7 +93,7 @@ def all_that_bind(
 ) -> list[Licence]:
     """Granted and promised, of some works when asked."""
     waiting = promised(folder, work, on)
-    return [*granted(work, works=works), *(one for one in waiting if works is None or one.works & set(works))]
+    return [*granted(work, works=works), *(one for one in waiting if works is None or one.pieces & set(works))]
 
 
 def all_that_may_conflict(folder: StudioFolder, work: Connection, on: date) -> list[Licence]:
@@ -102,8 +102,8 @@ def all_that_may_conflict(folder: StudioFolder, work: Connection, on: date) -> l
 
     waiting = promised(folder, work, on)
     exclusive = {name for _, of, kind in works_of_grants(work) if kind != "none" for name in of}
-    exclusive |= {name for one in waiting if one.request.exclusivity != "none" for name in one.works}
-    return [*granted(work, works=exclusive), *(one for one in waiting if one.works & exclusive)]
+    exclusive |= {name for one in waiting if one.request.exclusivity != "none" for name in one.pieces}
+    return [*granted(work, works=exclusive), *(one for one in waiting if one.pieces & exclusive)]
 
 
 def licence_to_grant(

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import NotFound
+from bizkit.domain.errors import NotFound, RuleBroken
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -93,6 +93,23 @@ def works_elsewhere(work: Connection, licence: Mapping[str, Any]) -> list[Work]:
         for one in works_of_job(work, row)
         if one.key in keys
     ]
+
+
+def made_elsewhere(work: Connection, job: Mapping[str, Any]) -> list[str]:
+    """Jobs whose works a job licenses, where it makes nothing itself; none where it does."""
+    if not job["licence"] or works_of_job(work, job):
+        return []
+    return list(dict.fromkeys(one.job for one in works_elsewhere(work, job["licence"])))
+
+
+def file_where_made(work: Connection, job: Mapping[str, Any]) -> None:
+    """Refuse a paper under a job that made nothing: it would count for nothing there. Raises RuleBroken."""
+    jobs = made_elsewhere(work, job)
+    if jobs:
+        raise RuleBroken(
+            f"{job['key']} licenses works that {' and '.join(jobs)} made: a paper counts under that job, for every "
+            "licence of its works"
+        )
 
 
 def works_to_offer(work: Connection, job: Mapping[str, Any], named: Sequence[str] = ()) -> list[Work]:
