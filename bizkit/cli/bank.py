@@ -59,6 +59,8 @@ def import_(
             yield f"left out, {one['place']}: {one['why']}: {shorten(one['said'], 70)}"
         if any(one["place"].startswith("line ") for one in data["left_out"]):
             yield "If one of these lines is a movement: bizkit bank import FILE --take LINE"
+        if data["ahead"]:
+            yield f"{len(data['ahead'])} movements are dated after today: is date_format under [statement] right?"
         if data["new"]:
             yield "Nothing is booked yet: bizkit bank book MOVEMENT"
 
@@ -177,6 +179,8 @@ def book(
         for one in data["same"]:
             yield f"{one['entry']:>4}  is left:"
             yield from _same(one["entry"], one["same"])
+        for one in data["ahead"]:
+            yield f"{one['entry']:>4}  is left: {one['why']}"
         if not yes:
             for one in data["found"]:
                 yield f"{one['entry']:>4}"

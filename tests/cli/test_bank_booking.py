@@ -169,3 +169,25 @@ def test_a_deposit_that_was_invoiced_is_that_movement_and_no_second_sum(bizkit, 
     assert second["same"] == []
     bizkit("bank", "reopen", 1, "--reason", "the other one", "--on", "2027-06-01")
     assert bizkit("bank", "list", "--json").data[0]["same"] != []
+
+
+@pytest.mark.parametrize("said", ["GL-2027-0001 GL-2027-0002", "GL 2027 0002", "GL20270001", "RF11GL20270001"])
+@pytest.mark.parametrize("recorded_on", ["2027-05-21", "2027-06-30", "2028-01-31"])
+def test_a_sum_for_the_invoices_that_are_named_is_the_same_whatever_the_gap(
+    bizkit, bills, movement, said, recorded_on
+):
+    each = [part for one in bills for part in ("--invoice", f"{one}=60")]
+    assert bizkit("payment", "add", "120", *each, "--on", recorded_on).code == 0
+    (row,) = movement(f"04/05/2027,A,{said},120.00")["rows"]
+    assert [one["payment"] for one in row["same"]] == ["1"]
+    done = bizkit("bank", "book", "--sure", "--yes", "--on", "2028-02-01", "--json").data
+    assert done["booked"] == []
+    assert sums(bizkit) == ["120.00"]
+    assert bizkit("bank", "book", 1, "--payment", 1, "--on", "2028-02-01").code == 0
+
+
+def test_a_sum_typed_weeks_later_is_the_same_when_the_client_paid_it(bizkit, bills, movement):
+    bizkit("invoice", "paid", bills[0], "--on", "2027-06-30")
+    rows = movement("20/05/2027,SKERROW ISLANDS TOURISM,thanks,120.00")["rows"]
+    rows += movement("20/05/2027,BETA,thanks,120.00")["rows"]
+    assert [[one["payment"] for one in row["same"]] for row in rows] == [["1"], []]

@@ -163,6 +163,22 @@ def test_what_was_credited_is_credited_and_not_paid(bizkit, job):
     assert [line.split("GBP ")[1] for line in papers] == ["-120.00", f"-{gross - 120:,}"]
 
 
+def test_a_deposit_that_was_credited_and_paid_back_is_credited(bizkit, job):
+    number = bizkit(
+        "invoice", "deposit", job, "300", "--received", "2027-02-08", "--on", "2027-02-08", "--json"
+    ).data["number"]
+
+    def state():
+        (row,) = bizkit("invoice", "list", job, "--json", "--on", "2027-03-31").data
+        return row["state"]
+
+    assert state() == "paid"
+    credit(bizkit, number, on="2027-02-09")
+    assert state() == "overpaid"
+    assert bizkit("payment", "refund", number, "--on", "2027-02-10").code == 0
+    assert state() == "credited"
+
+
 def test_a_credit_note_is_shown_by_its_number(bizkit, billed):
     credit(bizkit, billed, "--amount", "44.44")
     data = bizkit("invoice", "show", "GLC-2027-0001", "--json").data

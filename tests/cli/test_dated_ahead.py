@@ -182,6 +182,34 @@ def test_money_received_is_not_dated_ahead_either(bizkit, real_studio):
     assert bizkit(*deposit, "--on", SOON, "--reason", "it is on its way").code == 0
 
 
+def test_a_movement_of_a_day_to_come_is_not_booked_without_a_reason(bizkit, real_studio, tmp_path):
+    for command in ("draft", "send", "accept"):
+        bizkit("quote", command, "follow-the-kelp")
+    left = bizkit("invoice", "issue", "follow-the-kelp", "--json").data["gross"]
+    with (real_studio / "studio.toml").open("a", encoding="utf-8") as file:
+        file.write('\n[statement.harbour]\ndate = "Date"\namount = "Amount"\ntext = "Details"\n')
+    far = SOON.replace(year=SOON.year + 36)
+    path = tmp_path / "may.csv"
+    number = f"GL-{TODAY.year}-0001"
+    path.write_text(
+        f"Date,Details,Amount\n{SOON:%d/%m/%Y},{number},{left}\n{far:%d/%m/%y},{number},{left}\n", encoding="utf-8"
+    )
+    said = bizkit("bank", "import", path).out
+    assert "2 movements are dated after today" in said
+    sure = bizkit("bank", "book", "--sure", "--yes", "--json").data
+    assert (sure["booked"], [one["entry"] for one in sure["ahead"]]) == ([], [1, 2])
+    for movement, day in (("1", SOON), ("2", far)):
+        for how in (("--yes",), ("--invoice", number)):
+            refused = bizkit("bank", "book", movement, *how)
+            assert (refused.code, f"movement {movement} of {day} is after today" in refused.err) == (1, True)
+    assert bizkit("bank", "book", "2", "--yes", "--reason", "it is so").code == 1
+    assert bizkit("payment", "list", "--json").data == []
+    done = bizkit("bank", "book", "1", "--yes", "--reason", "the bank dates it ahead", "--json")
+    assert done.data["booked"]["parts"][0]["number"] == number
+    kept = [data for verb, data in events(real_studio) if data.get("dated_ahead") == "the bank dates it ahead"]
+    assert kept
+
+
 def test_what_is_rightly_to_come_needs_no_reason(bizkit, real_studio):
     for command in (
         ("price", "follow-the-kelp"), ("quote", "draft", "follow-the-kelp"), ("quote", "list"), ("status",),

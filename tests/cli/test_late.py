@@ -209,7 +209,8 @@ def test_interest_bears_no_interest_and_no_compensation(bizkit, unpaid, charged)
     # s. 289: none on interest.
     rows = {row["number"]: row for row in bizkit("late", "list", "--on", "2027-08-20", "--json").data["late"]}
     assert (rows[charged]["interest"], rows[charged]["compensation"]) == ("0.00", "0.00")
-    assert (rows[charged]["left"], rows[unpaid]["compensation"]) == ("81.64", "70.00")
+    # What was invoiced of the first one's lateness is owed once, on that invoice: 152 days less 50 are left of it.
+    assert (rows[charged]["left"], rows[unpaid]["compensation"]) == ("81.64", "0.00")
     refused = bizkit("late", "charge", charged, "--on", "2027-08-20")
     assert (refused.code, "no interest and no compensation is due on that" in refused.err) == (1, True)
     bizkit("late", "remind", charged, "--on", "2027-07-01")
@@ -233,3 +234,28 @@ def test_interest_that_was_credited_is_not_billed_with_tax_by_another_door(bizki
             assert not [line for line in done.data["document"]["lines"] if "late" in line["item"].lower()]
     again = bizkit("late", "charge", unpaid, "--on", "2027-06-02", "--json").data
     assert (again["tax"], again["late_payment_of"]) == ("0.00", unpaid)
+
+
+def test_what_was_invoiced_for_lateness_is_not_demanded_again(bizkit, unpaid, charged):
+    # 1,000 at 8.5 %: 142 days to 20 August are 33.07, 50 of them (11.64) and the compensation were invoiced.
+    (first, second) = bizkit("late", "list", "--on", "2027-05-20", "--json").data["late"] + [None]
+    assert (first["interest"], first["compensation"], second) == ("0.00", "0.00", None)
+    rows = {row["number"]: row for row in bizkit("late", "list", "--on", "2027-08-20", "--json").data["late"]}
+    assert (rows[unpaid]["interest"], rows[unpaid]["compensation"]) == ("21.43", "0.00")
+    none = bizkit("late", "remind", unpaid, "--step", "firm", "--on", "2027-05-20", "--json").data
+    assert (none["interest"], none["compensation"], none["total"]) == ("0.00", "0.00", "1000.00")
+    assert "Interest for late payment" not in text_of(none["file"])
+    bizkit("invoice", "paid", charged, "--on", "2027-06-01")
+    done = bizkit("late", "remind", unpaid, "--step", "final", "--on", "2027-08-20", "--json").data
+    assert (done["interest"], done["compensation"], done["total"]) == ("21.43", "0.00", "1021.43")
+    text = text_of(done["file"])
+    assert "That makes £33.07; £11.64 of it was invoiced before." in text
+    assert "Compensation for late payment" not in text
+    bizkit("invoice", "credit", charged, "--reason", "as a favour", "--on", "2027-08-21")
+    (row,) = (one for one in bizkit("late", "list", "--on", "2027-08-21", "--json").data["late"])
+    assert (row["number"], row["compensation"]) == (unpaid, "70.00")
+
+
+def test_what_was_invoiced_later_counts_from_its_day(bizkit, unpaid, charged):
+    (row,) = bizkit("late", "list", "--on", "2027-05-19", "--json").data["late"]
+    assert (row["interest"], row["compensation"]) == ("11.41", "70.00")

@@ -142,7 +142,10 @@ def _entry(entry: Entry, due: Mapping[str, str]) -> dict[str, str]:
 
 @dataclass(frozen=True, slots=True)
 class Overdue:
-    """An invoice that a reminder is about, where it stands, and what its lateness costs by then."""
+    """An invoice that a reminder is about, where it stands, and what its lateness costs by then.
+
+    interest, compensation: in all. billed: what was invoiced of both before, which is owed on that invoice.
+    """
 
     owed: Owed
     gross: Money
@@ -150,6 +153,25 @@ class Overdue:
     days_late: int
     interest: LateInterest | None = None
     compensation: Money | None = None
+    billed: Money | None = None
+
+    @property
+    def compensation_left(self) -> Money:
+        """The compensation that was not invoiced yet: what was invoiced comes off it first."""
+        return self._less_billed()[0]
+
+    @property
+    def interest_left(self) -> Money:
+        """The interest that was not invoiced yet."""
+        return self._less_billed()[1]
+
+    def _less_billed(self) -> tuple[Money, Money]:
+        nothing = Money(0, self.owed.due.currency)
+        fixed, before = self.compensation or nothing, self.billed or nothing
+        interest = self.interest.charged if self.interest else nothing
+        taken = min(before, fixed, key=lambda money: money.amount)
+        left = max(interest - (before - taken), nothing, key=lambda money: money.amount)
+        return (fixed - taken).rounded(), left.rounded()
 
     def data(self) -> dict[str, Any]:
         """The entry of a reminder's `invoices`."""
@@ -180,11 +202,13 @@ def reminder(
 ) -> dict[str, Any]:
     """A reminder of one invoice or several in one currency; with interest and compensation where a step charges them.
 
-    step: its name on the ladder. counted_until: last day (inclusive) whose payments are counted.
+    step: its name on the ladder. counted_until: last day (inclusive) whose payments are counted. What was invoiced of
+    the interest before is taken off its `amount`; `whole` and `invoiced` then say how.
     """
     currency = overdue[0].owed.due.currency
-    interest = total((entry.interest.charged for entry in overdue if entry.interest), currency)
-    fixed = total((entry.compensation for entry in overdue if entry.compensation), currency)
+    interest = total((entry.interest_left for entry in overdue), currency)
+    fixed = total((entry.compensation_left for entry in overdue), currency)
+    whole = total((entry.interest.charged for entry in overdue if entry.interest), currency)
     left = total((entry.balance.left for entry in overdue), currency)
     working = [
         part.text
@@ -199,6 +223,8 @@ def reminder(
         for stretch in entry.interest.stretches
     ]
     charges = {"amount": interest.text, "compensation": fixed.text, "working": working, "stretches": stretches}
+    if whole != interest:
+        charges |= {"whole": whole.text, "invoiced": (whole - interest).text}
     return {
         **_head(REMINDER, studio, client, issued_on, currency, number, logo_sha256),
         "step": step,

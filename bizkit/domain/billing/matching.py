@@ -133,19 +133,20 @@ def _together(entry: BankEntry, candidates: Sequence[Candidate], sums: Sequence[
 
 
 def names(entry: BankEntry, candidate: Candidate) -> bool:
-    """Whether the entry's text or reference holds the invoice's number or payment reference.
+    """Whether the entry's text or reference holds the invoice's number or payment reference."""
+    return says(entry, candidate.owed.number) or says(entry, candidate.reference)
+
+
+def says(entry: BankEntry, number: str) -> bool:
+    """Whether the entry's text or reference holds a number.
 
     Signs and spaces inside it do not count, and a longer number that merely begins or ends the same is not it.
     """
-    said = (entry.reference, entry.text, entry.name)
-    for wanted in (candidate.owed.number, candidate.reference):
-        bare = re.sub(r"[^A-Za-z0-9]", "", wanted)
-        if len(bare) < 3:
-            continue
-        pattern = re.compile(r"(?<![0-9])" + r"[^A-Za-z0-9]*".join(bare) + r"(?![0-9])", re.IGNORECASE | re.ASCII)
-        if any(pattern.search(text) for text in said):
-            return True
-    return False
+    bare = re.sub(r"[^A-Za-z0-9]", "", number)
+    if len(bare) < 3:
+        return False
+    pattern = re.compile(r"(?<![0-9])" + r"[^A-Za-z0-9]*".join(bare) + r"(?![0-9])", re.IGNORECASE | re.ASCII)
+    return any(pattern.search(text) for text in (entry.reference, entry.text, entry.name))
 
 
 def comes_from(entry: BankEntry, client: str) -> bool:

@@ -139,16 +139,17 @@ def balance(owed: Owed, payments: Sequence[Payment], credits: Sequence[Money] = 
     paid = total((payment.amount for payment in payments), currency)
     credited = total(credits, currency)
     left = owed.due - credited - paid
-    return Balance(owed.due, credited, paid, left.rounded(), _state(left, paid, credited))
+    return Balance(owed.due, credited, paid, left.rounded(), _state(owed, left, paid, credited))
 
 
-def _state(left: Money, paid: Money, credited: Money) -> str:
-    """Where an invoice stands; only what was paid, or came before it, counts as paid."""
+def _state(owed: Owed, left: Money, paid: Money, credited: Money) -> str:
+    """Where an invoice stands; only what was paid, or came before it, and not paid back counts as paid."""
+    came = paid + (owed.prepaid or Money(0, paid.currency))
     zero = Money(0, left.currency)
     if left < zero:
         return OVERPAID
     if left == zero:
-        return CREDITED if credited > zero and paid == zero else PAID
+        return CREDITED if credited > zero and came == zero else PAID
     return PART_PAID if paid > zero else OPEN
 
 
@@ -185,7 +186,7 @@ def check_payment(owed: Owed, payment: Payment, before: Balance, *, accept_over:
             f"{owed.number}: {amount} is more than the {before.left} that is left; "
             "accept the rest as overpaid, or set it against another invoice"
         )
-    return Balance(before.due, before.credited, paid, left, _state(left, paid, before.credited))
+    return Balance(before.due, before.credited, paid, left, _state(owed, left, paid, before.credited))
 
 
 def spread(amount: Money, open_ones: Sequence[tuple[Owed, Money]]) -> tuple[list[tuple[Owed, Money]], Money]:

@@ -76,10 +76,15 @@ class InterestStretch(TypedDict):
 
 
 class LateInterest(TypedDict):
-    """Interest and compensation for late payment. working: in English sentences, printed where no stretches are."""
+    """Interest and compensation for late payment. working: in English sentences, printed where no stretches are.
+
+    whole, invoiced: of the interest, where a part of it was invoiced before; `amount` is the rest.
+    """
 
     amount: str
     compensation: str
+    whole: NotRequired[str]
+    invoiced: NotRequired[str]
     working: NotRequired[list[str]]
     stretches: NotRequired[list[InterestStretch]]
 

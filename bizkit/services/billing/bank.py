@@ -11,7 +11,7 @@ from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.balances import balances, find_invoice, owed
-from bizkit.services.billing.bank_sums import same_sums, the_sum, unmatched_sums
+from bizkit.services.billing.bank_sums import same_sums, structured_reference, the_sum, unmatched_sums
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -76,7 +76,6 @@ def _suggestion(one: Suggestion) -> dict[str, Any]:
 
 def _candidates(work: Connection) -> list[Candidate]:
     """Open invoices: what is left of each, whom it was sent to, and the structured reference of its number."""
-    from bizkit.exchange.identifiers import creditor_reference
     from bizkit.store.issued import of_kind
 
     now = balances(work)
@@ -84,11 +83,7 @@ def _candidates(work: Connection) -> list[Candidate]:
     for one in of_kind(work, "invoice"):
         left = now[one.number].left
         if left.amount > 0:
-            try:
-                reference = creditor_reference(one.document["payment"]["reference"])
-            except BadInput:
-                reference = ""
-            found.append(Candidate(owed(one), left, one.document["client"]["name"], reference))
+            found.append(Candidate(owed(one), left, one.document["client"]["name"], structured_reference(one)))
     return found
 
 
@@ -109,8 +104,8 @@ def book_entry(
     payment: the sum, recorded by hand, that the movement is (its number, or the invoice of a deposit); then no second
     one is booked. another: though such a sum of the client's was recorded, this is another one. Without any of them
     nothing is booked and the suggestions come back. Raises RuleBroken for one that is decided already, when no
-    suggestion stands out or only the amount speaks for it, or when the same sum was recorded; everything that a
-    payment can raise.
+    suggestion stands out or only the amount speaks for it, when the same sum was recorded, or for a movement dated
+    after today without a reason; everything that a payment can raise.
     """
     stamp = folder.stamp(on)
     with folder.book.work() as work:
@@ -129,6 +124,7 @@ def book_entry(
             return {"entry": entry, "booked": None, "same": [one.data() for one in same], "suggestions": shown}
         if not invoices:
             _check_sign(entry, suggestions, same)
+        stamp = folder.stamp(on, (f"movement {entry} of", found.booked_on))
         on_these = _invoices(work, found, suggestions, invoices)
         if not another:
             _check_same(entry, [one for one in same if one.client in _clients(one for one, _ in on_these)])
@@ -176,12 +172,13 @@ def _clients(invoices: Iterable[Issued]) -> set[str]:
 def book_sure(folder: StudioFolder, on: date, *, yes: bool = False) -> dict[str, Any]:
     """Book every open movement that names an invoice and has exactly its sum; only show them without `yes`.
 
-    same: those which may be a sum that was recorded by hand; they are left for a person.
+    same: those which may be a sum that was recorded by hand, ahead: those dated after today without a reason; they
+    are left for a person.
     """
     from bizkit.store.bank import OPEN, entries
 
-    stamp = folder.stamp(on)
-    booked, found, left = [], [], []
+    folder.stamp(on)  # refuses a day ahead before anything is read
+    booked, found, left, ahead = [], [], [], []
     with folder.book.work() as work:
         sums = unmatched_sums(work)
         for id_, entry, became in entries(work):
@@ -196,10 +193,15 @@ def book_sure(folder: StudioFolder, on: date, *, yes: bool = False) -> dict[str,
             if same:
                 left.append({"entry": id_, "same": [one.data() for one in same]})
                 continue
+            try:
+                mine = folder.stamp(on, (f"movement {id_} of", entry.booked_on))
+            except RuleBroken as error:
+                ahead.append({"entry": id_, "on": entry.booked_on.isoformat(), "why": str(error)})
+                continue
             found.append({"entry": id_, **_suggestion(suggestions[0])})
             if yes:
-                booked.append(_book(work, stamp, id_, entry, on_these, "", False))
-    return {"found": found, "booked": booked, "same": left}
+                booked.append(_book(work, mine, id_, entry, on_these, "", False))
+    return {"found": found, "booked": booked, "same": left, "ahead": ahead}
 
 
 def _stands_out(suggestions: Sequence[Suggestion]) -> bool:

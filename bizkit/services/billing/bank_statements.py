@@ -59,6 +59,7 @@ def import_statement(
         "new": len(new),
         "seen_before": len(before),
         "read_before": [{**_movement(one), "entry": same.number} for one, same in before],
+        "ahead": [number for number, one in zip(new, fresh, strict=True) if folder.is_ahead(one.booked_on)],
         "rows": [{**row, "place": places[row["entry"]]} for row in rows],
     }
 
@@ -70,6 +71,7 @@ def refused(path: Path, error: BadInput) -> dict[str, Any]:
         "new": 0,
         "seen_before": 0,
         "read_before": [],
+        "ahead": [],
         "rows": [],
         "refused": str(error),
     }

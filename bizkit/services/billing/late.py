@@ -88,8 +88,8 @@ def _row(folder: StudioFolder, work: Connection, invoice: Issued, on: date) -> d
         "days_late": late.days_late,
         "currency": left.currency,
         "left": left.text,
-        "interest": late.interest.charged.text if late.interest else "0.00",
-        "compensation": late.compensation.text if late.compensation else "0.00",
+        "interest": late.interest_left.text,
+        "compensation": late.compensation_left.text,
         "sent": [{"step": name, "on": day.isoformat()} for name, day in sent],
         "next": waiting.name if waiting else "",
         "next_on": when,
@@ -112,9 +112,10 @@ def overdue(
     """Where a late invoice stands at the end of `on`; with interest and compensation when `charges`.
 
     The terms are those of the job's quote. Statute knows them between businesses only: a consumer owes what the
-    contract says, which the studio writes under [late]. An invoice of interest and compensation bears none itself:
-    they run on the price of the contract (Late Payment of Commercial Debts (Interest) Act 1998 s. 1; simple interest;
-    German Civil Code s. 289). Raises BadInput for a reference rate that is not known.
+    contract says, which the studio writes under [late]. What was billed of both before is owed on that invoice; an
+    invoice of interest and compensation bears none itself: they run on the price of the contract (Late Payment of
+    Commercial Debts (Interest) Act 1998 s. 1; simple interest; German Civil Code s. 289).
+    Raises BadInput for a reference rate that is not known.
     """
     from bizkit.services.shooting.jobs import the_job
     from bizkit.store.payments import payments
@@ -148,7 +149,24 @@ def overdue(
         max(0, (on - debt.due_on).days),
         interest,
         fixed,
+        billed_before(work, invoice, on),
     )
+
+
+def billed_before(work: Connection, invoice: Issued, on: date) -> Money:
+    """What was billed for the lateness of an invoice by the end of `on`, credit notes taken off."""
+    from bizkit.services.billing.earlier import papers_of
+
+    currency = invoice.document["currency"]
+    papers = [one for one in papers_of(work, invoice.key) if one["issued_on"] <= on.isoformat()]
+    mine = {one["number"] for one in papers if one.get("late_payment_of") == invoice.number}
+    sums = [Money(one["net"], currency) for one in papers if one["number"] in mine]
+    back = [
+        Money(one["net"], currency)
+        for one in papers
+        if one["kind"] == "credit_note" and one["credits"]["number"] in mine
+    ]
+    return (total(sums, currency) - total(back, currency)).rounded()
 
 
 def bills_lateness(invoice: Issued) -> bool:

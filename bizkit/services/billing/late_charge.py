@@ -15,7 +15,6 @@ from bizkit.domain.billing.letters import Overdue
 from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.billing.tax import TaxTreatment
 from bizkit.domain.errors import RuleBroken
-from bizkit.domain.money import Money, total
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
 from bizkit.services.billing.agreed import check_agreed
@@ -24,7 +23,6 @@ from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection
 
     from bizkit.store.issued import Issued
 
@@ -51,7 +49,7 @@ def charge_lateness(folder: StudioFolder, number: str, on: date, *, asked: Asked
         late = lateness(folder, work, found, client, on)
         billed = begin(folder, work, stamp, found.key, asked, performed_on=on)
         billed = replace(billed, how=_outside(billed))
-        priced = _lines(billed, found, late, billed_before(work, found))
+        priced = _lines(billed, found, late)
         if not priced:
             raise RuleBroken(f"{found.number}: nothing is due for late payment on {on} that was not billed before")
         rows = [
@@ -79,22 +77,6 @@ def charge_lateness(folder: StudioFolder, number: str, on: date, *, asked: Asked
     return {**made.data(), "late_payment_of": found.number}
 
 
-def billed_before(work: Connection, invoice: Issued) -> Money:
-    """What was billed for the lateness of an invoice already, credit notes taken off."""
-    from bizkit.services.billing.earlier import papers_of
-
-    currency = invoice.document["currency"]
-    papers = papers_of(work, invoice.key)
-    mine = {one["number"] for one in papers if one.get("late_payment_of") == invoice.number}
-    sums = [Money(one["net"], currency) for one in papers if one["number"] in mine]
-    back = [
-        Money(one["net"], currency)
-        for one in papers
-        if one["kind"] == "credit_note" and one["credits"]["number"] in mine
-    ]
-    return (total(sums, currency) - total(back, currency)).rounded()
-
-
 def _outside(billed: Billed) -> TaxTreatment:
     how = billed.how
     if how.category == "O" and not billed.folder.studio.tax.registered_on(billed.point.on):
@@ -103,16 +85,9 @@ def _outside(billed: Billed) -> TaxTreatment:
     return TaxTreatment("O", how.name, Decimal(0), note, "interest and compensation are no supply (case 222/81)")
 
 
-def _lines(billed: Billed, invoice: Issued, late: Overdue, before: Money) -> list[Line]:
+def _lines(billed: Billed, invoice: Issued, late: Overdue) -> list[Line]:
     """Compensation, then interest; what was billed before comes off in that order."""
-    nothing = Money(0, before.currency)
-    fixed = late.compensation or nothing
-    interest = late.interest.charged if late.interest else nothing
-    if late.interest is None or not interest:
-        fixed = nothing if not late.days_late else fixed
-    taken = min(before, fixed, key=lambda money: money.amount)
-    fixed, before = fixed - taken, before - taken
-    interest = interest - before
+    fixed, interest = late.compensation_left, late.interest_left
     words = billed.words
     rows = []
     if fixed.amount > 0:

@@ -203,6 +203,12 @@ class StudioFolder:
             check_ahead(day, begun, self.reason, field=option)
         return replace(draft, ahead=self.reason.strip())
 
+    def is_ahead(self, day: date) -> bool:
+        """Whether a day has begun nowhere yet, so that an act dated so needs a reason; never in a practice studio."""
+        from bizkit.domain.dated_ahead import begun_somewhere
+
+        return not self.studio.practice and day > begun_somewhere(datetime.now(UTC))
+
     def draft_stamp(self, on: date) -> Stamp:
         """The same for what is no act yet: a draft, a preview, a calendar. It may be about any day."""
         from bizkit.store.stamp import Stamp
