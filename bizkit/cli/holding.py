@@ -148,6 +148,9 @@ def withdraw(
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         yield f"{row['kind'].replace('_', ' ')} of {row['subject']} withdrawn: nothing new can be granted on it."
+        yield f"What was done before {row['withdrawn_on']} stays covered."
+        if row["in"]:
+            yield f"Needed for: {', '.join(row['in'])}"
         if not row["live"]:
             yield "No licence rests on it."
         for one in row["live"]:

@@ -233,7 +233,7 @@ def resting_on(
 ) -> list[Licence]:
     """Grants not yet over that rest on papers of one (kind, subject): for a person to decide about.
 
-    Withdrawn consent refuses new grants by itself (`Holding.held` is empty); what is live is not ended by us.
+    Withdrawn consent refuses new grants by itself (`Holding.held` ends before it); what is live is not ended by us.
     """
     works = frozenset().union(*(need.works for need in needs if (need.kind, need.subject) == subject))
     return [

@@ -10,6 +10,7 @@ from typing import Any
 
 from bizkit.domain.rights.licence import Licence
 from bizkit.domain.rights.scope import Box, Scope
+from bizkit.domain.rights.term import Term
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,9 @@ def conflicts_with(new: Licence, licences: Iterable[Licence], on: date) -> list[
 def granted_scope(licence: Licence, on: date) -> Scope:
     """What it allows, or - while it waits for payment - would if it were paid on `on`."""
     if licence.state(on) == "waiting":
+        # A payment on `on` never brings the days before it into force.
         term = licence.request.widest_term(on)
+        term = term.meet(Term(on)) if term else None
         return licence.request.scope(term) if term else Scope()
     return licence.scope
 

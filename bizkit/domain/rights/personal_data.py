@@ -35,6 +35,9 @@ PERSON_KINDS: Final[dict[str, tuple[str, str]]] = {
 #: For a parent or guardian who signs.
 GUARDIAN: Final = ("legitimate interests", "to show who agreed for the child")
 
+#: For somebody known who signs for a place or a thing.
+SIGNER: Final = ("legitimate interests", "to show who gave leave")
+
 CLAIMS: Final = "legal claims, UK GDPR Article 17(3)(e)"
 TAX: Final = "tax records, UK GDPR Article 17(3)(b)"
 

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.names import same_name
+from bizkit.domain.rights.age import minor_when
 from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
 from bizkit.domain.rights.media import MediaTree
 from bizkit.domain.rights.paper_terms import PaperTerms
-from bizkit.domain.rights.personal_data import GUARDIAN, PERSON_KINDS
+from bizkit.domain.rights.personal_data import GUARDIAN, PERSON_KINDS, SIGNER
 from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.domain.rights.term import OPEN_END
@@ -173,6 +174,9 @@ def put_on_record(
         name, about = person["name"], subject_of(person)
     else:
         about = subject_id(persons(work), kind, name)
+        signer = find_person(persons(work), signed.by) if signed and signed.by else None
+        if signed and signer is not None:
+            keep_person(work, stamp, signed.by, SIGNER, born=signed.born, last_day=end, signed_on=signed_on)
     if signed and signed.guardian and same_name(signed.guardian) != same_name(name):
         keep_person(
             work, stamp, signed.guardian, GUARDIAN, born=signed.guardian_born, last_day=end, signed_on=signed_on
@@ -196,6 +200,8 @@ def _holding(
     if signed:
         signed = replace(signed, by=named(work, signed.by), guardian=named(work, signed.guardian))
         signed = replace(signed, under_18=signed.under_18 or (form is not None and form.minor))
+        if kind not in PERSON_KINDS:  # a date of birth is of who signs
+            signed = replace(signed, under_18=signed.under_18 or bool(minor_when(signed.born, signed.on)))
         scope = scope_held(signed.allows, signed.on, kind, form, tree)
     else:
         scope = _wanted(job, what, tree)

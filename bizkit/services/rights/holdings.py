@@ -40,10 +40,11 @@ OUT = (VOID, CORRECTED)
 def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> dict[str, Any]:
     """Record that consent was taken back: from now on nothing new can be granted on it.
 
-    The result's `live` lists the grants that rest on it, for a person to decide about. Raises RuleBroken for a paper
-    that is not signed.
+    The result's `live` lists the grants that rest on it, for a person to decide about, `in` the works it is needed
+    for. What was done before stays covered. Raises RuleBroken for a paper that is not signed.
     """
     from bizkit.services.rights.licences import resting_on_subject
+    from bizkit.services.rights.needs import works_that_need
     from bizkit.store.events import record
     from bizkit.store.jobs import set_holding
     from bizkit.store.rights import persons
@@ -62,9 +63,12 @@ def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, 
         data = {**row["data"], **withdrawn.data(), "withdrawal": reason.strip()}
         set_holding(work, holding_id, status="withdrawn", data=data)
         record(work, stamp, "withdrawn", row["job"], holding=holding_id, kind=row["kind"])
-        live = resting_on_subject(folder, work, row["job"], (holding.kind, holding.subject), on)
+        subject = (holding.kind, holding.subject)
+        live = resting_on_subject(folder, work, row["job"], subject, on)
+        shown_in = works_that_need(folder, work, row["job"], subject)
         (found,) = [one for one in holding_rows(work, row["job"]) if one["id"] == holding_id]
-    return {**found, "live": live}
+    keys = sorted(one.partition("/")[2] for one in shown_in)
+    return {**found, "live": live, "in": keys, "withdrawn_on": on.isoformat()}
 
 
 def drop_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> dict[str, Any]:

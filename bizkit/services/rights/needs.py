@@ -74,6 +74,15 @@ def needs_of(
     return needs, [_question(job["key"], part, keys) for part, keys in questions.items()]
 
 
+def works_that_need(folder: StudioFolder, work: Connection, job: str, subject: tuple[str, str]) -> set[str]:
+    """Ids of the works of a job that cannot be used without what is held about one (kind, subject)."""
+    from bizkit.store.jobs import jobs
+
+    (row,) = jobs(work, job)
+    needs, _ = needs_of(folder, work, row, works_of_job(work, row))
+    return {one for need in needs if (need.kind, need.subject) == subject for one in need.works}
+
+
 def say_shown(
     folder: StudioFolder, job: str, deliverables: Sequence[str], said: Mapping[str, Sequence[str]], on: date
 ) -> list[dict[str, Any]]:

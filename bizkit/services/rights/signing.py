@@ -75,7 +75,8 @@ def sign_paper(
         )  # fmt: skip
         (signer, *_) = signed.signers(kind, said.subject)
         party = {"name": signer.name, "signed_on": on.isoformat(), "image": digest}
-        document["signatures"] = {"guardian" if signed.guardian else role: party}
+        apart = signed.guardian and "guardian" in document
+        document["signatures"] = {"guardian" if apart else role: party}
         if signed.witness:
             document["signatures"]["witness"] = {"name": signed.witness, "signed_on": on.isoformat()}
         if role in ("holder", "owner"):

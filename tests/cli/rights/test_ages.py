@@ -233,6 +233,40 @@ def test_a_child_in_the_job_asks_about_a_performance_licence(bizkit, clear, file
     assert hints() == []
 
 
+def test_the_birth_date_of_who_signs_for_a_place_decides_too(bizkit, clear, file):
+    """Given with the paper, and on record then or later."""
+    place = ("location_permission", "Pier", "--by", "Cal Kid")
+    done = file(*place, "--born", "2015-01-01")
+    assert (done.code, "under 18 when it was signed: a parent or guardian signs" in done.err) == (1, True), done.err
+    paper = file(*place).data
+    assert paper["holds_nothing"] == ""
+    born(bizkit, "Cal Kid", "2015-01-01")
+    (row,) = [one for one in bizkit("permission", "list", JOB, "--json").data if one["id"] == paper["id"]]
+    assert row["holds_nothing"] == "signed by somebody under 18 without a parent or guardian"
+    done = file(*place, "--born", "1990-01-01")
+    assert (done.code, "has on record (2015-01-01), got 1990-01-01" in done.err) == (2, True), done.err
+
+
+@pytest.mark.parametrize(
+    ("kind", "about"),
+    [
+        ("talent_release", "Cal Kid"), ("performer_consent", "Cal Kid"), ("crew_assignment", "Cal Kid"),
+        ("location_permission", "Pier"), ("property_release", "The yawl Fulmar"),
+    ],
+)  # fmt: skip
+def test_a_guardians_signature_is_drawn_on_every_paper(bizkit, clear, signature, studio, kind, about):
+    import pypdf
+
+    done = bizkit(
+        "holding", "sign", JOB, "--kind", kind, "--about", about, "--by", "Cal Kid" if about != "Cal Kid" else "",
+        "--under-18", "--guardian", "Ada Parent", "--signature", signature, "--on", "2027-05-14", "--json",
+    )  # fmt: skip
+    assert done.code == 0, done.err
+    pages = pypdf.PdfReader(studio / done.data["file"]).pages
+    assert [image.image.size for page in pages for image in page.images] == [(400, 120)]
+    assert "Ada Parent" in " ".join(page.extract_text() for page in pages)
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_hunting_for_a_childs_signature_that_clears(bizkit, clear, file, seed):
     """Dates at random around the 18th birthday, recorded before or after the paper, by whichever door.

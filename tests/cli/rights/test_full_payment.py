@@ -106,6 +106,17 @@ def test_a_movement_of_the_bank_taken_back_takes_it_back(bizkit, granted, do, st
     assert "In force" not in do("rights", "certificate", JOB, "--on", "2027-08-15").out
 
 
+def test_days_that_can_never_be_in_force_are_not_asked_for(bizkit, clear, do, scan):
+    """Granted, not paid, on the third day of its term: a payment on that day brings it into force from then."""
+    do("rights", "link", JOB, "stills", "--who", "Finn Sinclair", "--on", "2027-06-01")
+    assert bizkit("rights", "grant", clear, "--override", "he signs soon", "--on", "2027-06-14").code == 0
+    do("release", "add", JOB, "--who", "Finn Sinclair", "--signed", "2027-07-03", "--scan", scan, "--media", "online",
+       "--where", "Europe", "--without-end", "--on", "2027-07-03")  # fmt: skip
+    assert do("rights", "check", JOB, "--on", "2027-07-03", "--json").data["gaps"] == []
+    (gap,) = do("rights", "check", JOB, "--on", "2027-07-01", "--json").data["gaps"]
+    assert [(box["starts"], box["ends"]) for box in gap["missing"]] == [("2027-07-01", "2027-07-02")]
+
+
 def by_walking_the_days(studio):
     """The first day on which nothing made by then is open, as one would find it in the records by hand."""
     with sqlite3.connect(studio / "book.sqlite") as book:

@@ -34,6 +34,7 @@ def test_what_is_missing_begins_with_the_withdrawal_and_ends_with_the_next_paper
     paper = hold("talent_release", "Finn Sinclair", *TERMS)
     assert missing(bizkit) == []
     row = withdraw(paper["id"], "2027-09-01")
+    assert row["in"] == ["campaign-film", "cut-downs", "sauna-loop", "stills"]
     assert (row["expires_on"], row["covers"].split(" / ")[-1]) == ("2027-08-31", "2027-05-14..2027-08-31")
     # The licence runs from 1 July 2027 to 30 June 2028.
     assert missing(bizkit) == [("2027-09-01", "2028-06-30")]
