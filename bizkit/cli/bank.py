@@ -59,6 +59,7 @@ def import_(
             yield f"left out, {one['place']}: {one['why']}: {shorten(one['said'], 70)}"
         if any(one["place"].startswith("line ") for one in data["left_out"]):
             yield "If one of these lines is a movement: bizkit bank import FILE --take LINE"
+        yield from _alike(data["alike"])
         if data["ahead"]:
             yield f"{len(data['ahead'])} movements are dated after today: is date_format under [statement] right?"
         if data["new"]:
@@ -76,6 +77,17 @@ def import_(
 
 #: Movements read before that are named one by one; of more only how many (`--json` has them all).
 SHOWN = 20
+
+
+def _alike(rows: list[dict[str, Any]]) -> Iterator[str]:
+    for row in rows[:SHOWN]:
+        said = f"{row['on']}  {amount(row['amount'], row['currency'])}  {shorten(row['said'], 40)}"
+        where = f" ({row['account']})" if row["account"] else ""
+        yield f"perhaps read before: movement {row['entry']} has day and sum of movement {row['as']}{where}: {said}"
+    if len(rows) > SHOWN:
+        yield f"perhaps read before: {len(rows) - SHOWN} more, named with --json"
+    if rows:
+        yield "If it is the same money: bizkit bank aside MOVEMENT --reason 'read before'"
 
 
 def _read_before(rows: list[dict[str, Any]]) -> Iterator[str]:

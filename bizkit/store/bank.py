@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, func, insert, select
 
-from bizkit.domain.billing.bank_statement import Recorded, key_of, own_id
+from bizkit.domain.billing.bank_statement import TEXTS, Recorded, key_of, own_id
 from bizkit.domain.billing.matching import BankEntry
 from bizkit.domain.money import Money
 from bizkit.store.schema.billing import bank_entry, booking
@@ -32,6 +32,7 @@ def recorded(work: Connection, first: date, last: date, accounts: Mapping[str, s
     """
     query = select(bank_entry).where(bank_entry.c.booked_on.between(first.isoformat(), last.isoformat()))
     with_ids = set(work.execute(select(bank_entry.c.file).where(bank_entry.c.own_id != "").distinct()).scalars())
+    silent = _silent_of_files(work)
     found = []
     for row in work.execute(query.order_by(bank_entry.c.id)).mappings():
         entry = _entry(row)
@@ -41,8 +42,16 @@ def recorded(work: Connection, first: date, last: date, accounts: Mapping[str, s
         else:
             account, ids = _first_version(row["key"])
             account, without = account or accounts.get(row["file"], ""), not ids
-        found.append(Recorded(row["id"], entry, account, ids, without, row["file"]))
+        said_nothing = silent.get(row["file"], frozenset())
+        found.append(Recorded(row["id"], entry, account, ids, without, row["file"], said_nothing))
     return found
+
+
+def _silent_of_files(work: Connection) -> dict[str, frozenset[str]]:
+    """File -> the texts that none of its movements has."""
+    columns = [getattr(bank_entry.c, name) for name in TEXTS]
+    rows = work.execute(select(bank_entry.c.file, *(func.max(one) for one in columns)).group_by(bank_entry.c.file))
+    return {row[0]: frozenset(name for name, said in zip(TEXTS, row[1:], strict=True) if not said) for row in rows}
 
 
 def _first_version(key: str) -> tuple[str, frozenset[str]]:

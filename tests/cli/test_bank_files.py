@@ -157,6 +157,41 @@ def test_a_column_of_ids_that_is_described_later_doubles_nothing(bizkit, banks, 
     assert read(text + "22/05/2027,three,30.00,T93\n", "--bank", "quay").data["new"] == 1
 
 
+@pytest.mark.parametrize(
+    ("first", "more"), [('name = "From"\n', ""), ("", 'name = "From"\n'), ("", 'reference = "Details"\n')]
+)
+def test_a_column_that_is_described_later_or_no_more_doubles_nothing(
+    bizkit, banks, read, change, studio, first, more
+):
+    table = '[statement.harbour]\ndate = "Date"\n'
+    plain = HARBOUR.replace('name = "From"\n', "").strip()
+    change(studio / "studio.toml", HARBOUR.strip(), plain.replace(table.strip() + "\n", table + first))
+    row = "20/05/2027,{},one,10.00\n"
+    text = "Date,From,Details,Amount\n" + row.format("A") + row.format("B") + "21/05/2027,B,two,20.00\n"
+    assert read(text, "--bank", "harbour").data["new"] == 3
+    change(studio / "studio.toml", table + first, table + more)
+    done = read(text + "22/05/2027,C,three,30.00\n", "--bank", "harbour").data
+    assert (done["new"], done["seen_before"], done["alike"]) == (1, 3, [])
+    assert amounts(bizkit) == [10, 10, 20, 30]
+    # Once both files have the texts, they tell movements apart again.
+    other = read("Date,From,Details,Amount\n22/05/2027,D,four,30.00\n", "--bank", "harbour").data
+    assert (other["new"], [one["as"] for one in other["alike"]]) == (1, [4])
+
+
+def test_a_table_by_another_name_says_what_is_there_already(bizkit, banks, read, change, studio):
+    text = "Date,From,Details,Amount\n20/05/2027,A,one,10.00\n"
+    read(text, "--bank", "harbour")
+    change(studio / "studio.toml", "\n[statement.harbour]", "\n[statement.business]")
+    done = read(text, "--bank", "business").data
+    assert [(one["entry"], one["as"], one["account"]) for one in done["alike"]] == [(2, 1, "harbour")]
+    (studio / "again.csv").write_text(text.replace("one", "eins"), encoding="utf-8")
+    said = bizkit("bank", "import", "again.csv", "--bank", "business", "--on", "2027-08-31").out
+    assert (
+        "perhaps read before: movement 3 has day and sum of movement 1 (harbour): 2027-05-20  GBP 10.00  A one"
+        in said
+    )
+
+
 # -- accounts
 
 

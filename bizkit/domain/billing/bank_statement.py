@@ -13,7 +13,7 @@ others are common practice.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import Final
@@ -56,7 +56,8 @@ class Recorded:
 
     account: empty where it was not kept (books of the first version: CSV files). ids: what its own id may have been;
     none where it had no id. without_ids: nothing of its file had an id, or it was not kept, so that no id speaks
-    against it. file: SHA-256 of the file it was first read from.
+    against it. silent: texts that nothing of its file had, as where no column was described for them. file: SHA-256
+    of the file it was first read from.
     """
 
     number: int
@@ -65,6 +66,7 @@ class Recorded:
     ids: frozenset[str]
     without_ids: bool = False
     file: str = ""
+    silent: frozenset[str] = frozenset()
 
 
 def own_id(text: str) -> str:
@@ -88,6 +90,16 @@ def facts(movement: BankEntry) -> tuple[str, ...]:
     )
 
 
+#: The texts of a movement, in the order of `facts`.
+TEXTS: Final = ("name", "text", "reference")
+
+
+def silent_of(movements: Iterable[BankEntry]) -> frozenset[str]:
+    """The texts that none of the movements of a file has."""
+    each = list(movements)
+    return frozenset(field for field in TEXTS if not any(getattr(one, field) for one in each))
+
+
 def key_of(movement: BankEntry, count: int) -> str:
     """What names a movement in the book: digest of all it is known by, and which of equal ones it is (from 1)."""
     parts = (movement.account, own_id(movement.own_id), *facts(movement), str(count))
@@ -109,8 +121,9 @@ def recognised(read: Sequence[BankEntry], recorded: Sequence[Recorded]) -> list[
     """For each movement of one file the number of the one in the book that it is, None for a new one.
 
     Each in the book is taken once. Those whose ids agree are paired first; where one side has no ids at all (a column
-    of ids that was described to us later), an id does not tell them apart.
+    of ids that was described to us later), an id does not tell them apart, and neither does a text in the end.
     """
+    silent = silent_of(read)
     told = {movement.account for movement in read if movement.own_id}
     waiting: dict[tuple[str, ...], list[Recorded]] = {}
     for one in recorded:
@@ -123,12 +136,45 @@ def recognised(read: Sequence[BankEntry], recorded: Sequence[Recorded]) -> list[
     def no_id_speaks(movement: BankEntry, one: Recorded) -> bool:
         return one.without_ids or movement.account not in told
 
+    def of_account(movement: BankEntry, one: Recorded) -> bool:
+        return one.account in ("", movement.account)
+
+    def texts_agree(movement: BankEntry, one: Recorded) -> bool:
+        pairs = zip(TEXTS, facts(movement)[3:], facts(one.movement)[3:], strict=True)
+        return all(mine == theirs or field in silent | one.silent for field, mine, theirs in pairs)
+
     found: list[int | None] = [None] * len(read)
     for same in (agree, no_id_speaks):
         for index, movement in enumerate(read):
             rows = waiting.get(facts(movement), [])
-            mine = (one for one in rows if one.account in ("", movement.account) and same(movement, one))
+            mine = (one for one in rows if of_account(movement, one) and same(movement, one))
+            if found[index] is None and (taken := next(mine, None)) is not None:
+                found[index] = taken.number
+                rows.remove(taken)
+    rest: dict[tuple[str, ...], list[Recorded]] = {}
+    for one in (each for rows in waiting.values() for each in rows):
+        rest.setdefault(facts(one.movement)[:3], []).append(one)
+    for same in (agree, no_id_speaks):
+        for index, movement in enumerate(read):
+            rows = rest.get(facts(movement)[:3], [])
+            mine = (
+                one
+                for one in rows
+                if of_account(movement, one) and same(movement, one) and texts_agree(movement, one)
+            )
             if found[index] is None and (taken := next(mine, None)) is not None:
                 found[index] = taken.number
                 rows.remove(taken)
     return found
+
+
+def alike(fresh: Sequence[BankEntry], recorded: Sequence[Recorded]) -> list[tuple[int, Recorded]]:
+    """Movements that are new by all they are known by, but have day and sum of one in the book: place and that one.
+
+    A table of columns by another name is another account, and a bank may word its texts anew.
+    """
+    known: dict[tuple[str, ...], Recorded] = {}
+    for one in recorded:
+        known.setdefault(facts(one.movement)[:3], one)
+    pairs = ((index, known.get(facts(movement)[:3])) for index, movement in enumerate(fresh))
+    return [(index, one) for index, one in pairs if one is not None]

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.billing.bank_statement import Statement, recognised
+from bizkit.domain.billing.bank_statement import Statement, alike, recognised
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.services.billing.bank import movement_rows
 from bizkit.services.studio.source_file import read_source
@@ -44,6 +44,8 @@ def import_statement(
         known = {one.number: one for one in recorded(work, min(days), max(days), accounts)}
         found = recognised(statement.movements, list(known.values()))
         fresh = [one for one, number in zip(statement, found, strict=True) if number is None]
+        taken = {number for number in found if number is not None}
+        others = alike(fresh, [one for one in known.values() if one.number not in taken])
         new = add_entries(work, stamp, fresh, digest)
         before = [(one, known[number]) for one, number in zip(statement, found, strict=True) if number is not None]
         older = {one.file: movement.account for movement, one in before if not one.account}
@@ -59,6 +61,10 @@ def import_statement(
         "new": len(new),
         "seen_before": len(before),
         "read_before": [{**_movement(one), "entry": same.number} for one, same in before],
+        "alike": [
+            {"entry": new[index], "as": one.number, "account": one.account, **_movement(one.movement)}
+            for index, one in others
+        ],
         "ahead": [number for number, one in zip(new, fresh, strict=True) if folder.is_ahead(one.booked_on)],
         "rows": [{**row, "place": places[row["entry"]]} for row in rows],
     }
@@ -71,6 +77,7 @@ def refused(path: Path, error: BadInput) -> dict[str, Any]:
         "new": 0,
         "seen_before": 0,
         "read_before": [],
+        "alike": [],
         "ahead": [],
         "rows": [],
         "refused": str(error),

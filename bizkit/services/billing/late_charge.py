@@ -23,7 +23,6 @@ from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-
     from bizkit.store.issued import Issued
 
 
