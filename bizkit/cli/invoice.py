@@ -43,6 +43,10 @@ AddTaxOption = Annotated[
     bool,
     typer.Option("--add-tax", help="Charge tax though the quote was sent without; --reason says how it is known."),
 ]
+DoneBeforeOption = Annotated[
+    bool,
+    typer.Option("--done-before", help="The work was done before you were registered: no tax; --reason says how."),
+]
 AgreedOption = Annotated[
     str,
     typer.Option(
@@ -60,6 +64,7 @@ def issued_text(data: dict[str, Any]) -> Iterator[str]:
     if data["tax_point"] != data["document"]["issued_on"]:
         yield f"Tax point {data['tax_point']}: {data['document']['reasons']['tax_point']}"
     yield f"Paper: {data['file']}"
+    yield from (f"Look at it again: {one}" for one in data["warnings"])
 
 
 @app.command()
@@ -85,6 +90,7 @@ def issue(
     ] = "standard",
     tax_note: Annotated[str, typer.Option("--tax-note", help="Why it is exempt; printed.")] = "",
     add_tax: AddTaxOption = False,
+    done_before: DoneBeforeOption = False,
     agreed: AgreedOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -99,7 +105,7 @@ def issue(
     if (stage is not None) + charges + final > 1:
         got = "both" if (stage is not None) + charges + final == 2 else "all"
         raise BadInput(wanted="either --stage or --charges or --final", got=got, field="--charges")
-    asked = Asked(reason, home_rate, home_rate_source, simplified, tax, tax_note, add_tax, agreed)
+    asked = Asked(reason, home_rate, home_rate_source, simplified, tax, tax_note, add_tax, agreed, done_before)
     folder = studio_folder(studio, reason)
     if charges:
         done = issue_charges(folder, job, day(on), asked=asked)
@@ -120,6 +126,7 @@ def deposit(
     home_rate: HomeRateOption = "",
     home_rate_source: HomeRateSourceOption = "",
     add_tax: AddTaxOption = False,
+    done_before: DoneBeforeOption = False,
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -136,7 +143,7 @@ def deposit(
         day(on),
         received_on=iso_date(received, field="--received"),
         reference=reference,
-        asked=Asked(reason, home_rate, home_rate_source, add_tax=add_tax),
+        asked=Asked(reason, home_rate, home_rate_source, add_tax=add_tax, done_before=done_before),
     )
     show(done, as_json, issued_text)
 
@@ -146,6 +153,7 @@ def proforma(
     job: JobArgument,
     stage: Annotated[int | None, typer.Option("--stage", help="Which stage; without it the next open one.")] = None,
     add_tax: AddTaxOption = False,
+    done_before: DoneBeforeOption = False,
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -158,9 +166,14 @@ def proforma(
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['number']}: {data['stage']}, {amount(data['gross'], data['currency'])}; no tax invoice"
         yield f"Paper: {data['file']}"
+        yield from (f"Look at it again: {one}" for one in data["warnings"])
 
     done = write_pro_forma(
-        studio_folder(studio, reason), job, day(on), stage=stage, asked=Asked(reason, add_tax=add_tax)
+        studio_folder(studio, reason),
+        job,
+        day(on),
+        stage=stage,
+        asked=Asked(reason, add_tax=add_tax, done_before=done_before),
     )
     show(done, as_json, text)
 
@@ -216,6 +229,7 @@ def settle(
     home_rate: HomeRateOption = "",
     home_rate_source: HomeRateSourceOption = "",
     add_tax: AddTaxOption = False,
+    done_before: DoneBeforeOption = False,
     agreed: AgreedOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -238,7 +252,7 @@ def settle(
             yield f"Paper: {note['file']}"
         yield f"Left to invoice: {amount(data['left_to_invoice'], currency)}"
 
-    asked = Asked(reason, home_rate, home_rate_source, add_tax=add_tax, agreed=agreed)
+    asked = Asked(reason, home_rate, home_rate_source, add_tax=add_tax, agreed=agreed, done_before=done_before)
     show(settle_job(studio_folder(studio, reason), job, day(on), reason=reason, asked=asked), as_json, text)
 
 

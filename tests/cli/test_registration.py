@@ -184,3 +184,35 @@ def test_a_document_from_before_this_rule_still_draws(bizkit, accepted, before):
     assert paper_pdf(StudioFolder(before), document).startswith(b"%PDF")
     shutil.rmtree(before / "papers")
     assert bizkit("papers", "rebuild").code == 0
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_work_done_before_the_registration_is_billed_without_for_a_reason(bizkit, untold, way):
+    group, command, *more = WAYS[way]
+    call = (group, command, untold, *more, "--on", "2027-04-03", "--json")
+    assert "or --done-before with --reason" in bizkit(*call).err
+    bare = bizkit(*call, "--done-before")
+    assert (bare.code, "--done-before: wanted --reason with it" in bare.err) == (2, True)
+    done = bizkit(*call, "--done-before", "--reason", "delivered on 31 March")
+    assert done.code == 0, done.err
+    data = done.data.get("invoice") or done.data
+    assert float(data["document"]["tax"]) == 0
+    assert "No VAT: supplied before registration for VAT on 1 April 2027" in text_of(data["file"])
+
+
+def test_nothing_of_a_job_agreed_after_the_registration_was_done_before(bizkit, accepted, before, change):
+    change(before / "studio.toml", FROM, "registered_from = 2027-02-01")
+    done = bizkit("invoice", "issue", BRIEF, "--on", "2027-04-03", "--done-before", "--reason", "x")
+    assert (done.code, "nothing of it was done before" in done.err) == (1, True)
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_billing_before_a_registration_what_is_done_in_it_is_looked_at_again(bizkit, accepted, way):
+    bizkit("charge", "add", BRIEF, "--what", "x", "--amount", "100", "--reason", "asked", "--on", "2027-02-09")
+    group, command, *more = WAYS[way]
+    more = [one.replace("2027-04-02", "2027-03-01") for one in more]
+    reason = () if way in ("deposit", "pro forma") else ("--reason", "asked for")
+    done = bizkit(group, command, BRIEF, *more, *reason, "--on", "2027-03-01")
+    assert done.code == 0, done.err
+    said = "no VAT is charged, as its tax point is 2027-03-01; Q-2027-0001 says that work from 2027-04-01 on bears it"
+    assert f"Look at it again: {said}" in done.out

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.home_tax import TaxAtHome, tax_at_home, tax_currency
@@ -18,6 +19,7 @@ from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, plain, total
 from bizkit.domain.parties import Client
 from bizkit.domain.typed_numbers import number_of
+from bizkit.services.billing.payment_qr import payment_code
 from bizkit.services.studio.evidence import with_evidence
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.taxed import treated
@@ -38,7 +40,9 @@ class Asked:
     home_rate: money of the tax office for one unit of the invoice's, and home_rate_source, whose rate it is.
     simplified: an invoice with the contents of a simplified one. tax_kind: one of `billing.tax.KINDS` for all of it,
     and tax_note, the wording where it is exempt. add_tax: the client knows that tax comes on top of a quote that was
-    sent without it; the reason says how. agreed: who said yes, and when, to charges that the quote does not state.
+    sent without it; the reason says how. done_before: the work was done before the studio was registered, so that no
+    tax is charged on it; the reason says how that is known. agreed: who said yes, and when, to charges that the quote
+    does not state.
     """
 
     reason: str = ""
@@ -49,6 +53,7 @@ class Asked:
     tax_note: str = ""
     add_tax: bool = False
     agreed: str = ""
+    done_before: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,10 +93,11 @@ class Billed:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """An issued paper, and its PDF to write once the transaction is committed."""
+    """An issued paper, and its PDF to write once the transaction is committed. warnings: what to look at again."""
 
     document: dict[str, Any]
     paper: FiledPaper
+    warnings: tuple[str, ...] = ()
 
     def write(self) -> None:
         """Write the PDF. Raises RuleBroken that says what is issued and how to write it, when it cannot."""
@@ -112,6 +118,7 @@ class Made:
             "due_on": document["due_on"],
             "tax_point": document["tax_point"],
             "file": str(self.paper.path),
+            "warnings": list(self.warnings),
             "document": document,
         }
 
@@ -150,7 +157,28 @@ def begin(
         if asked.tax_kind not in KINDS:
             raise NotFound("kind of tax", asked.tax_kind, KINDS, field="--tax")
         how = how.of_kind(asked.tax_kind, folder.studio, point.on, asked.tax_note.strip())
-    return Billed(folder, work, stamp, row, client, how, point, asked)
+    billed = Billed(folder, work, stamp, row, client, how, point, asked)
+    return replace(billed, how=_done_before(billed)) if asked.done_before else billed
+
+
+def _done_before(billed: Billed) -> TaxTreatment:
+    """No tax on what was supplied before registration, whenever it is paid for (HMRC manual VATTOS5210).
+
+    Raises BadInput without a reason, RuleBroken where the studio or the job knows no time before registration.
+    """
+    how, starts, reason = billed.how, billed.folder.studio.tax.registered_from, billed.asked.reason.strip()
+    if not reason:
+        raise BadInput(wanted="--reason with it: what shows when it was done", got="nothing", field="--done-before")
+    if starts is None or str(billed.job["opened_on"]) >= starts.isoformat():
+        known = f"registered from {starts}" if starts else "registered without a first day (tax.registered_from)"
+        raise RuleBroken(
+            f"{billed.key} was agreed on {billed.job['opened_on']}, the studio is {known}: nothing of it "
+            "was done before the registration"
+        )
+    if not how.rate:
+        return how
+    note = billed.words.say("lines.before_registration", tax=how.name, day=billed.words.day(starts.isoformat()))
+    return TaxTreatment("O", how.name, Decimal(0), note, f"done before registration from {starts}: {reason}")
 
 
 def delivered_on(work: Connection, job: str) -> date | None:
@@ -205,7 +233,7 @@ def send_out(
         work, stamp, "issued", billed.key, number=number, stage=stage["title"], gross=document["gross"],
         reason=stage["reason"],
     )  # fmt: skip
-    return Made(sent.document, paper)
+    return Made(sent.document, paper, () if document.get("late_payment_of") else tax_to_come(billed))
 
 
 def invoice_of(
@@ -274,38 +302,27 @@ def _check_tax_was_quoted(billed: Billed) -> None:
     if not asked.add_tax:
         raise RuleBroken(
             f"{quote.number} was sent without {billed.how.name}, this would charge {tax} on top (tax point "
-            f"{billed.point.on}, {billed.point.why}): agree it with the client, then say --add-tax with --reason"
+            f"{billed.point.on}, {billed.point.why}): agree it with the client, then say --add-tax with --reason; or "
+            "--done-before with --reason, where the work was done before the registration"
         )
     if not asked.reason.strip():
         raise BadInput(wanted=f"--reason with it: how the client knows of {tax}", got="nothing", field="--add-tax")
 
 
-def payment_code(document: Mapping[str, Any]) -> str:
-    """The text of the QR code that a banking app turns into a transfer; empty where there is no such code.
-
-    The code of the European Payments Council carries euro only, and a BIC outside the European Economic Area.
-    """
-    from bizkit.exchange.identifiers import creditor_reference
-    from bizkit.exchange.payment_code import transfer_code
-
-    due, payment = Money(document["due"], document["currency"]), document["payment"]
-    if due.currency != "EUR" or due.amount <= 0 or not payment["iban"]:
-        return ""
-    try:
-        reference = creditor_reference(payment["reference"])
-    except BadInput:
-        reference = ""
-    try:
-        return transfer_code(
-            name=payment["account_name"],
-            iban=payment["iban"],
-            bic=payment["bic"],
-            amount=due,
-            reference=reference,
-            text="" if reference else payment["reference"],
-        )
-    except (BadInput, RuleBroken):
-        return ""
+def tax_to_come(billed: Billed) -> tuple[str, ...]:
+    """What to say where work that the quote puts into a registration to come is billed before it, without tax."""
+    quote = quote_of(billed.work, billed.job)
+    later, point = quote.document.get("tax_later"), billed.point.on
+    if later is None or billed.how.rate or point.isoformat() >= later["starts"]:
+        return ()
+    done = delivered_on(billed.work, billed.key)
+    if done is not None and done.isoformat() < later["starts"]:
+        return ()
+    tax = billed.how.name
+    return (
+        f"no {tax} is charged, as its tax point is {point}; {quote.number} says that work from {later['starts']} on "
+        f"bears it: ask your accountant whether what is billed here does, and what to do about it",
+    )
 
 
 def _at_home(billed: Billed, tax: Money) -> TaxAtHome | None:

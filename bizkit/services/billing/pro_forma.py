@@ -19,7 +19,7 @@ def write_pro_forma(
     Its own name is its payment reference, so that the money is known when it comes; then invoice it as a deposit.
     """
     from bizkit.services.billing.invoices import stage_invoice, stage_rows
-    from bizkit.services.billing.issuing import begin, invoice_of
+    from bizkit.services.billing.issuing import begin, invoice_of, tax_to_come
     from bizkit.services.billing.letters import put_letter
     from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
@@ -42,6 +42,7 @@ def write_pro_forma(
         document["number"] = name
         document["stage"] = {"position": waiting[0]["position"], "title": waiting[0]["title"], "reason": ""}
         paper = put_letter(work, stamp, folder, document, about=billed.key, name=name)
+        warnings = tax_to_come(billed)
         record(work, stamp, "wrote pro forma", billed.key, name=name, gross=document["gross"])
     paper.write()
     return {
@@ -54,5 +55,6 @@ def write_pro_forma(
         "gross": document["gross"],
         "due_on": document["due_on"],
         "file": str(paper.path),
+        "warnings": list(warnings),
         "document": document,
     }
