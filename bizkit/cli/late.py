@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.invoice import AgreedOption, HomeRateOption, HomeRateSourceOption, issued_text
+from bizkit.cli.invoice_options import AgreedOption, HomeRateOption, HomeRateSourceOption, issued_text
 from bizkit.cli.show import (
     JsonOption,
     OnOption,

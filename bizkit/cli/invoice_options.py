@@ -1,0 +1,46 @@
+"""Options that commands which issue an invoice share, and what they print of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, Any
+
+import typer
+
+from bizkit.cli.show import amount
+
+HomeRateOption = Annotated[
+    str,
+    typer.Option(
+        "--home-rate", metavar="RATE", help="Money of your tax office for one unit of the invoice's currency."
+    ),
+]
+HomeRateSourceOption = Annotated[
+    str, typer.Option("--home-rate-source", help="Whose rate it is, such as the monthly rate of the tax office.")
+]
+AddTaxOption = Annotated[
+    bool,
+    typer.Option("--add-tax", help="Charge tax though the quote was sent without; --reason says how it is known."),
+]
+DoneBeforeOption = Annotated[
+    bool,
+    typer.Option("--done-before", help="The work was done before you were registered: no tax; --reason says how."),
+]
+AgreedOption = Annotated[
+    str,
+    typer.Option(
+        "--agreed", metavar="WHO", help="Who said yes, and when, to charges that the quote does not state; kept."
+    ),
+]
+
+
+def issued_text(data: dict[str, Any]) -> Iterator[str]:
+    """What was issued, in two or three lines."""
+    yield (
+        f"{data['number']}: {data['stage']}, {amount(data['gross'], data['currency'])} with tax, "
+        f"to pay by {data['due_on']}"
+    )
+    if data["tax_point"] != data["document"]["issued_on"]:
+        yield f"Tax point {data['tax_point']}: {data['document']['reasons']['tax_point']}"
+    yield f"Paper: {data['file']}"
+    yield from (f"Look at it again: {one}" for one in data["warnings"])
