@@ -191,3 +191,23 @@ def test_a_sum_typed_weeks_later_is_the_same_when_the_client_paid_it(bizkit, bil
     rows = movement("20/05/2027,SKERROW ISLANDS TOURISM,thanks,120.00")["rows"]
     rows += movement("20/05/2027,BETA,thanks,120.00")["rows"]
     assert [[one["payment"] for one in row["same"]] for row in rows] == [["1"], []]
+
+
+@pytest.mark.parametrize("way", ["paid", "credited"])
+def test_a_movement_that_names_a_settled_invoice_is_not_booked_on_another_for_its_amount(
+    bizkit, job, bills, movement, way
+):
+    bizkit("charge", "add", job, "--what", "Extra", "--amount", "100", "--reason", "asked", "--on", "2027-05-03")
+    bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-03")
+    if way == "paid":
+        bizkit("invoice", "paid", bills[0], "--on", "2027-05-04")
+        movement("04/05/2027,Skerrow Islands Tourism,first,120.00")
+        bizkit("bank", "book", 1, "--payment", 1, "--on", "2027-05-31")
+    else:
+        bizkit("invoice", "credit", bills[0], "--reason", "not needed", "--on", "2027-05-04")
+        movement("04/05/2027,BETA,first,1.00")
+    movement("30/05/2027,Skerrow Islands Tourism,GL-2027-0001 again,120.00")
+    done = bizkit("bank", "book", 2, "--yes", "--another", "--on", "2027-05-31")
+    assert (done.code, f"movement 2 names GL-2027-0001, which is {way}" in done.err) == (1, True), done.err
+    refused = bizkit("invoice", "paid", bills[0], "--on", "2027-05-31")
+    assert (refused.code, refused.err.strip()) == (1, f"bizkit: GL-2027-0001 is {way}: nothing is left")

@@ -157,6 +157,12 @@ def test_an_amount_that_can_be_read_in_one_way_is_read(read, text, bank, currenc
     assert amounts(read(*cell(text), bank=bank, options=("--currency", currency))) == [amount]
 
 
+@pytest.mark.parametrize(("day", "read_as"), [("20/05/27", "2027-05-20"), ("20/05/0027", ""), ("20/05/0026", "")])
+def test_only_a_year_of_two_digits_is_of_this_century(read, day, read_as):
+    done = read("Date;From;Details;Amount", f"{day};A;x;5.00")
+    assert [row["on"] for row in done.data["rows"]] == ([read_as] if read_as else []), done.err
+
+
 # -- rows that are no movements
 
 

@@ -180,3 +180,43 @@ def test_an_exempt_supply_says_why_and_an_unknown_kind_is_refused(bizkit, job):
         assert (done.code, len(done.err.splitlines())) == (code, 1)
         assert said in done.err
     assert bizkit("invoice", "list", "--json").data == []
+
+
+@pytest.mark.parametrize("rate", ["86.12", "0.08", "1.16"])
+def test_a_home_rate_far_from_the_quotes_needs_a_reason(bizkit, abroad, rate):
+    # The quote has 1.16 euro for a pound, so a euro is 0.8621 pounds.
+    abroad('tax_number = "IE6433435F"\n')
+    job = abroad.open()
+    call = ("invoice", "issue", job, "--on", "2027-02-08", "--home-rate", rate, "--home-rate-source", "tax office")
+    refused = bizkit(*call)
+    assert (refused.code, len(refused.err.splitlines())) == (1, 1)
+    assert f"--home-rate {rate}: by the quote's rate of 2027-01-20 one EUR is 0.8621 GBP" in refused.err
+    assert bizkit("invoice", "list", "--json").data == []
+    assert bizkit(*call, "--reason", "the pound fell").code == 0
+
+
+@pytest.mark.parametrize(("rate", "code"), [("116", 1), ("0.86", 1), ("1.2", 0)])
+def test_the_rate_of_a_cost_far_from_the_quotes_needs_a_reason(bizkit, abroad, rate, code):
+    abroad('tax_number = "IE6433435F"\n')
+    job = abroad.open()
+    call = (
+        "cost",
+        "add",
+        job,
+        "--kind",
+        "boat",
+        "--amount",
+        "120",
+        "--currency",
+        "GBP",
+        "--rate",
+        rate,
+        "--rate-source",
+        "card bill",
+    )
+    done = bizkit(*call, "--on", "2027-05-10")
+    assert done.code == code, done.err
+    if code:
+        assert f"--rate {rate}: by the quote's rate of 2027-01-20 one GBP is 1.1600 EUR" in done.err
+        assert "120.00" not in bizkit("cost", "list", job).out
+        assert bizkit(*call, "--on", "2027-05-10", "--reason", "it is so").code == 0

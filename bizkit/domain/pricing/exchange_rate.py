@@ -2,15 +2,40 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Final
 
+from bizkit.domain.errors import RuleBroken
 from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.sentences import trimmed
 from bizkit.domain.pricing.working import Working
+
+#: How often a rate may go into one that was recorded before, or that into it: money of this trade's countries moves
+#: less within the life of a job. Our own measure; it catches a slipped decimal sign and a rate turned round.
+FAR: Final = Decimal("1.25")
+
+
+def check_near(
+    rate: Decimal, of: str, to: str, recorded: Mapping[str, str] | None, quoted_in: str, reason: str, *, field: str
+) -> None:
+    """Raises RuleBroken where `rate` (`to` for one `of`) is far from the one of the quote and no reason says why.
+
+    recorded: the quote's `exchange`, its rate being `quoted_in` for one of its `from`; other money is not held to it.
+    """
+    if not recorded or reason.strip() or rate <= 0 or {of, to} != {recorded["from"], quoted_in}:
+        return
+    known = Decimal(recorded["rate"])
+    known = known if of == recorded["from"] else 1 / known
+    if max(rate / known, known / rate) > FAR:
+        raise RuleBroken(
+            f"{field} {plain(rate)}: by the quote's rate of {recorded['on']} one {of} is {known:.4f} {to}: if it is "
+            "right, say why with --reason"
+        )
 
 
 @dataclass(frozen=True, slots=True)

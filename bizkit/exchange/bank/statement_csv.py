@@ -28,6 +28,8 @@ from bizkit.exchange.bank.not_booked import Row, reason
 #: Largest statement read, in bytes: some 200,000 lines.
 MOST_BYTES: Final = 50_000_000
 
+#: No bank writes a movement of before.
+_FIRST_YEAR: Final = 1900
 _MONTHS: Final = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _MONEY: Final = ("amount", "paid_in", "paid_out")
 _SAID: Final = ("text", "name", "reference")
@@ -292,7 +294,10 @@ def read_day(text: str, date_format: str, *, where: str = "") -> date:
         parts = found.groupdict()
         month = _MONTHS.index(parts["b"].lower()) + 1 if parts.get("b") else int(parts["m"])
         year = int(parts["y"])
-        return date(year + 2000 if year < 100 else year, month, int(parts["d"]))
+        year += 2000 if len(parts["y"]) == 2 else 0
+        if year < _FIRST_YEAR:
+            raise ValueError
+        return date(year, month, int(parts["d"]))
     except ValueError:
         raise BadInput(
             wanted=f"a date as {date_format}", got=text, field="date", where=where, hint="Or set another date_format"

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.billing.matching import BankEntry, Candidate, Suggestion, suggest
+from bizkit.domain.billing.matching import BankEntry, Candidate, Suggestion, says, suggest
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.typed_numbers import amount_of
@@ -123,6 +123,7 @@ def book_entry(
             shown = [_suggestion(one) for one in suggestions[:5]]
             return {"entry": entry, "booked": None, "same": [one.data() for one in same], "suggestions": shown}
         if not invoices:
+            _check_named(work, entry, found, suggestions)
             _check_sign(entry, suggestions, same)
         stamp = folder.stamp(on, (f"movement {entry} of", found.booked_on))
         on_these = _invoices(work, found, suggestions, invoices)
@@ -140,6 +141,22 @@ def _link(work: Connection, stamp: Stamp, id_: int, entry: BankEntry, payment: s
     said = f"payment {payment}: {', '.join(sum_.invoices)}" if sum_.money_in is not None else f"{DEPOSIT}{payment}"
     set_entry(work, stamp, id_, SAME, money_in=sum_.money_in, reason=said)
     return sum_.data()
+
+
+def _check_named(work: Connection, id_: int, entry: BankEntry, suggestions: Sequence[Suggestion]) -> None:
+    """What names an invoice that is settled is not booked on another for its amount."""
+    from bizkit.store.issued import of_kind
+
+    if entry.amount.amount <= 0 or (suggestions and suggestions[0].score >= SURE):
+        return
+    now = balances(work)
+    for one in of_kind(work, "invoice"):
+        said = says(entry, one.number) or says(entry, structured_reference(one))
+        if said and now[one.number].left.amount <= 0:
+            raise RuleBroken(
+                f"movement {id_} names {one.number}, which is {now[one.number].state}: if it came twice, say "
+                f"--invoice {one.number} --accept-over; if it is for another, say which with --invoice"
+            )
 
 
 def _check_sign(id_: int, suggestions: Sequence[Suggestion], same: Sequence[Sum]) -> None:

@@ -18,6 +18,7 @@ from bizkit.domain.billing.tax_point import FOURTEEN_DAYS, TaxPoint, tax_point
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, plain, total
 from bizkit.domain.parties import Client
+from bizkit.domain.pricing.exchange_rate import check_near
 from bizkit.domain.typed_numbers import number_of
 from bizkit.services.billing.payment_qr import payment_code
 from bizkit.services.studio.evidence import with_evidence
@@ -338,6 +339,9 @@ def _at_home(billed: Billed, tax: Money) -> TaxAtHome | None:
             f"2006/112/EC art. 230): give --home-rate, {home} for one {billed.currency}, and --home-rate-source"
         )
     rate = number_of(asked.home_rate, field="--home-rate", wanted="a rate such as 0.8612")
+    recorded = quote_of(billed.work, billed.job).document.get("exchange")
+    reason = asked.reason or billed.folder.reason
+    check_near(rate, billed.currency, home, recorded, billed.currency, reason, field="--home-rate")
     try:
         return tax_at_home(tax, rate, home, source=asked.home_rate_source, on=billed.point.on)
     except BadInput as error:

@@ -56,7 +56,7 @@ def record_payment(
         if amount is None:
             left = balance_of(work, found).left
             if left.amount <= 0:
-                raise RuleBroken(f"{found.number} is paid: nothing is left")
+                raise RuleBroken(f"{found.number} is {balance_of(work, found).state}: nothing is left")
             sum_ = left
         else:
             sum_ = amount_of(amount, currency or own, "AMOUNT")

@@ -12,6 +12,7 @@ from bizkit.domain.billing.home_tax import tax_currency
 from bizkit.domain.billing.input_tax import reclaimed, why_not
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, plain
+from bizkit.domain.pricing.exchange_rate import check_near
 from bizkit.domain.typed_numbers import amount_of, number_of
 from bizkit.services.billing.input_tax import tax_inside
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -102,6 +103,7 @@ def add_cost(
     without it the quote pays for it. agreed: who said yes to that and when, as no quote states costs to come; it can
     also be said when it is billed. A negative amount takes a wrong entry back. Raises NotFound, BadInput.
     """
+    from bizkit.services.billing.issuing import quote_of
     from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.filing import file_scan, refuse_letters
     from bizkit.store.events import record
@@ -121,6 +123,12 @@ def add_cost(
         if not spent:
             raise BadInput(wanted="an amount other than zero", got=amount, field="--amount")
         in_job, exact_rate = _in_job(spent, found["currency"], rate, rate_source)
+        if exact_rate:
+            recorded = quote_of(work, found).document.get("exchange")
+            check_near(
+                Decimal(exact_rate), spent.currency, found["currency"], recorded, found["currency"], folder.reason,
+                field="--rate",
+            )  # fmt: skip
         inside, home = tax_inside(spent, tax, tax_rate), tax_currency(folder.studio)
         if inside and spent.currency != home:
             raise BadInput(
