@@ -19,7 +19,7 @@ from bizkit.domain.errors import BadInput
 from bizkit.domain.work.captions import captions_beside
 from bizkit.domain.work.facts import Facts
 from bizkit.masters.guard import Stopped, TooSlow, watched
-from bizkit.masters.source import Progress, checksum, open_regular
+from bizkit.masters.source import SHEET_MARK, Progress, checksum, open_regular
 
 __all__ = ["Progress", "TooSlow", "check_sheet", "checksum", "contact_sheet", "look", "sidecars"]
 
@@ -73,7 +73,7 @@ def contact_sheet(
     and BadInput for another ending or more than 400 pictures.
     """
     paths = [paths] if isinstance(paths, Path) else list(paths)
-    form = check_sheet(out, frames, len(paths))
+    form = check_sheet(out, frames, paths)
     for path in paths:
         os.close(open_regular(path))
     answer, _ = watched(
@@ -94,21 +94,36 @@ def contact_sheet(
     return out
 
 
-def check_sheet(out: Path, frames: int, files: int) -> str:
+def check_sheet(out: Path, frames: int, paths: Sequence[Path]) -> str:
     """The form of a contact sheet called `out`, as Pillow names it, before anything is decoded.
 
-    Raises BadInput for another ending, a folder that is not there, and more than 400 pictures or none.
+    An earlier contact sheet is replaced, nothing else. Raises BadInput for a picture or file that lies there, another
+    ending, a folder that is not there, and more than 400 pictures or none.
     """
     form = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG"}.get(out.suffix.lower())
     if form is None:
         raise BadInput(wanted="a contact sheet called .jpg or .png", got=out.name, field="out")
     if out.exists() and not out.is_file():
         raise BadInput(wanted="a contact sheet that is a file", got="a folder, pipe or device", field="out")
+    if out.exists() and (any(out.samefile(path) for path in paths if path.exists()) or not _is_sheet(out)):
+        raise BadInput(
+            wanted="a new file, or an earlier contact sheet", got="another file that lies there", field="out",
+            where=str(out), hint="Choose another name: it would be written over",
+        )  # fmt: skip
     if not out.absolute().parent.is_dir():
         raise BadInput(wanted="a folder that is there", got=out.parent, field="out")
-    if not 1 <= frames <= 400 or not 1 <= files <= 400:
-        raise BadInput(wanted="1 to 400 pictures", got=max(frames, files), field="frames")
+    if not 1 <= frames <= 400 or not 1 <= len(paths) <= 400:
+        raise BadInput(wanted="1 to 400 pictures", got=max(frames, len(paths)), field="frames")
     return form
+
+
+def _is_sheet(path: Path) -> bool:
+    """Whether a file was drawn as a contact sheet."""
+    try:
+        with path.open("rb") as file:
+            return SHEET_MARK in file.read(4096)
+    except OSError:
+        return False
 
 
 def sidecars(path: Path) -> tuple[str, ...]:

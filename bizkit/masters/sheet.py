@@ -12,10 +12,11 @@ from pathlib import Path
 import av
 from av.container import InputContainer
 from PIL import Image, ImageDraw, ImageFont, ImageOps
+from PIL.PngImagePlugin import PngInfo
 
 from bizkit.domain.errors import BadInput, one_line
 from bizkit.masters.film import open_film, picture_of, unreadable
-from bizkit.masters.source import Progress, Source
+from bizkit.masters.source import SHEET_MARK, Progress, Source
 from bizkit.masters.still import format_of, open_image
 
 COLUMNS = 4
@@ -45,8 +46,17 @@ def draw_sheet(paths: list[Path], frames: int, form: str, tell: Progress) -> byt
         tell(number + 1, len(paths))
     title = one_line(paths[0].name, 100) if len(paths) == 1 else f"{len(paths)} files"
     page = io.BytesIO()
-    _page(title, cells).save(page, form, **({"quality": 88} if form == "JPEG" else {}))
+    _page(title, cells).save(page, form, **_options(form))
     return page.getvalue()
+
+
+def _options(form: str) -> dict[str, object]:
+    """How Pillow writes the page, marked as a contact sheet."""
+    if form == "JPEG":
+        return {"quality": 88, "comment": SHEET_MARK}
+    words = PngInfo()
+    words.add_text("Comment", SHEET_MARK.decode())
+    return {"pnginfo": words}
 
 
 def _share(tell: Progress, number: int, of: int) -> Progress:

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 Progress = Callable[[int, int], None]
 
 CHUNK_BYTES = 1 << 20
+#: What a contact sheet carries as its comment: one of an earlier look may be replaced, no other picture.
+SHEET_MARK = b"bizkit contact sheet"
 
 
 def open_regular(path: Path) -> int:

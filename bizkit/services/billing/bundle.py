@@ -37,7 +37,7 @@ def write_bundle(folder: StudioFolder, period: Period, on: date, out: Path) -> d
     In it: papers/ (invoices, credit notes), receipts/, the tables, and index.csv with every file's SHA-256 and size,
     and sums.csv, each sum of which is that of a column of one table.
     """
-    from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.out_file import write_out
     from bizkit.services.studio.verifying import verify_book
 
     checked = verify_book(folder)
@@ -54,7 +54,7 @@ def write_bundle(folder: StudioFolder, period: Period, on: date, out: Path) -> d
         files[f"{name}.csv"] = _csv(headings, rows)
     files["sums.csv"] = _csv(["table", "column", "currency", "rows", "sum"], sums)
     content = _zipped(folder, period, files)
-    write_whole(out, content)
+    write_out(folder, out, content, others=False)
     return {
         "file": str(out),
         "first": period.first.isoformat(),

@@ -23,8 +23,9 @@ def export_invoice(folder: StudioFolder, number: str, format_: str, out: Path | 
     Raises RuleBroken where the libraries of the extra are missing, for what the norm cannot carry, or when the record
     or its PDF is not what was issued.
     """
-    from bizkit.services.studio.filing import hand_out, pdf_name
+    from bizkit.services.studio.filing import pdf_name
     from bizkit.services.studio.leaving import issued_paper
+    from bizkit.services.studio.out_file import write_out
 
     check_format(format_)
     with folder.book.read() as work:
@@ -32,7 +33,7 @@ def export_invoice(folder: StudioFolder, number: str, format_: str, out: Path | 
         content = electronic(folder, found, format_, issued_paper(folder, work, found))
     name = f"{Path(pdf_name(found.document)).stem}{FORMATS[format_]}"
     path = out or folder.papers / name
-    hand_out(path, content)
+    write_out(folder, path, content)
     return {
         "number": found.number,
         "format": format_,

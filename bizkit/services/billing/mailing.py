@@ -45,10 +45,13 @@ def write_mail(
     from bizkit.exchange.mail import mail_draft
     from bizkit.services.billing.mail_text import mail_text
     from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.out_file import check_out
     from bizkit.store.events import record
     from bizkit.store.offers import quote_named
 
     stamp = folder.stamp(on)
+    if out is not None:
+        check_out(folder, out, b"")
     with folder.book.work() as work:
         quote = quote_named(work, name)
         name = quote.number if quote else name

@@ -53,7 +53,7 @@ def check_files(
     against = asked(folder, job, key, spec, on)
     found = {path: _files_of(path) for path in paths}
     if sheet is not None:
-        check_sheet(sheet, frames, sum(len(files) for files in found.values()))
+        check_sheet(sheet, frames, [one for files in found.values() for one in files])
     limit_s = TIME_LIMIT_S if time_limit_s is None else time_limit_s
     result: list[Row] = []
     looked_at: list[Path] = []

@@ -143,11 +143,11 @@ def write_report(
     folder: StudioFolder, data: Report, *, csv: Path | None = None, pdf: Path | None = None
 ) -> list[str]:
     """Write the files that were asked for; returns their names."""
-    from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.out_file import write_out
 
     written = []
-    for path, make in ((csv, report_csv), (pdf, report_pdf)):
+    for path, make, field in ((csv, report_csv, "--csv"), (pdf, report_pdf, "--pdf")):
         if path is not None:
-            write_whole(path, make(folder, data))
+            write_out(folder, path, make(folder, data), others=False, field=field)
             written.append(str(path))
     return written

@@ -18,8 +18,9 @@ from bizkit.domain.rights.paper_terms import PaperTerms
 from bizkit.services.rights.numbered_forms import BECOMES, asked_terms, in_words, number_form
 from bizkit.services.rights.persons import named
 from bizkit.services.rights.signed_paper import OPTIONS, Allowed, check_passed_on
-from bizkit.services.studio.filing import hand_out, paper_pdf
+from bizkit.services.studio.filing import paper_pdf
 from bizkit.services.studio.logo import keep_logo
+from bizkit.services.studio.out_file import check_out, write_out
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -148,6 +149,8 @@ def write_form(folder: StudioFolder, job: str, wanted: Wanted, *, out: Path | No
         where = wanted.details.name if wanted.details else wanted.kind.replace("_", " ")
         return form, check_form(form.document, where)
 
+    if out is not None:
+        check_out(folder, out, b"%PDF-")  # before a number is drawn
     if wanted.kind in BECOMES:
         with folder.book.work() as work:
             form, warnings = made(work)
@@ -159,7 +162,7 @@ def write_form(folder: StudioFolder, job: str, wanted: Wanted, *, out: Path | No
         content = paper_pdf(folder, form.document)
     document, subject = form.document, form.wanted.subject
     path = out or folder.path / "forms" / form_name(wanted.kind, subject or _which(document))
-    hand_out(path, content)
+    write_out(folder, path, content)
     return {
         "file": str(path),
         "kind": wanted.kind,

@@ -25,8 +25,8 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
     """
     from bizkit.services.rights.erasure_files import files_naming
     from bizkit.services.rights.holdings import holding_rows
-    from bizkit.services.studio.filing import write_whole
     from bizkit.services.studio.leaving import filed_bytes
+    from bizkit.services.studio.out_file import write_out
     from bizkit.store.mentions import mentions
     from bizkit.store.rights import persons
 
@@ -54,9 +54,10 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
     for row in rows:
         if row["id"] in scans:
             target = out / f"paper-{row['id']}{Path(row['file']).suffix}"
-            write_whole(target, scans[row["id"]])
+            write_out(folder, target, scans[row["id"]], others=False)
             written.append(str(target))
-    write_whole(out / "person.json", json.dumps(data, ensure_ascii=False, indent=2).encode() + b"\n")
+    content = json.dumps(data, ensure_ascii=False, indent=2).encode() + b"\n"
+    write_out(folder, out / "person.json", content, others=False)
     return {"person": data, "files": [str(out / "person.json"), *written]}
 
 

@@ -63,7 +63,7 @@ def write_ends(folder: StudioFolder, path: Path) -> dict[str, Any]:
     """Write the last day of every licence that has one as a calendar file, with reminders."""
     from bizkit.exchange.calendar import Event, calendar
     from bizkit.services.rights.licences import granted
-    from bizkit.services.studio.filing import hand_out
+    from bizkit.services.studio.out_file import write_out
     from bizkit.store.rights import licence_names
 
     with folder.book.read() as work:
@@ -81,5 +81,6 @@ def write_ends(folder: StudioFolder, path: Path) -> dict[str, Any]:
         for day, licences_ending in by_day.items()
         for licence in licences_ending
     ]
-    hand_out(path, calendar(f"{folder.studio.name}: ends of licences", events, made_at=datetime.now(UTC)))
+    content = calendar(f"{folder.studio.name}: ends of licences", events, made_at=datetime.now(UTC))
+    write_out(folder, path, content, field="--calendar")
     return {"file": str(path), "events": len(events)}

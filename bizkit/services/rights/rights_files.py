@@ -38,7 +38,7 @@ def export_rights(folder: StudioFolder, out: Path, on: date) -> dict[str, Any]:
     from bizkit.services.rights.holdings import holding_rows
     from bizkit.services.rights.licences import licence_of
     from bizkit.services.rights.overrides import override_rows
-    from bizkit.services.studio.filing import hand_out, write_whole
+    from bizkit.services.studio.out_file import check_out, write_out
     from bizkit.store.rights import licences
 
     files: dict[str, bytes] = {}
@@ -53,8 +53,10 @@ def export_rights(folder: StudioFolder, out: Path, on: date) -> dict[str, Any]:
             if one.state(on) == "waiting" or _last_day(one, on) is not None:
                 files[f"{one.key}.jsonld"] = policy_json(**_policy(folder, work, row, one, on))
     for name, content in files.items():
+        check_out(folder, out / name, content)
+    for name, content in files.items():
         # Whose papers are on file is nobody else's business; a licence is for who holds it.
-        (hand_out if name.endswith(".jsonld") else write_whole)(out / name, content)
+        write_out(folder, out / name, content, others=name.endswith(".jsonld"))
     return {"files": [str(out / name) for name in files], "licences": len(grants)}
 
 

@@ -30,7 +30,7 @@ def write_calendar(folder: StudioFolder, out: Path, on: date, *, job: str = "") 
     """
     from bizkit.exchange.calendar import calendar
     from bizkit.services.shooting.jobs import the_job
-    from bizkit.services.studio.filing import hand_out
+    from bizkit.services.studio.out_file import write_out
     from bizkit.store.jobs import jobs
 
     stamp = folder.draft_stamp(on)
@@ -39,7 +39,7 @@ def write_calendar(folder: StudioFolder, out: Path, on: date, *, job: str = "") 
         events = [event for row in rows for event in job_events(folder, work, row, on)]
     name = rows[0]["title"] if job else folder.studio.name
     content = calendar(name, events, made_at=datetime.fromisoformat(stamp.at))
-    hand_out(out, content)
+    write_out(folder, out, content)
     return {"file": str(out), "jobs": [row["key"] for row in rows], "events": len(events)}
 
 

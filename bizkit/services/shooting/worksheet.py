@@ -107,8 +107,9 @@ def list_shots(folder: StudioFolder, job: str) -> Row:
 
 def write_shot_list(folder: StudioFolder, job: str, on: date, out: Path) -> Row:
     """The shot list as a PDF to take along. Raises RuleBroken without one."""
-    from bizkit.services.studio.filing import hand_out, paper_pdf
+    from bizkit.services.studio.filing import paper_pdf
     from bizkit.services.studio.logo import keep_logo
+    from bizkit.services.studio.out_file import write_out
 
     listed = list_shots(folder, job)
     studio = folder.studio
@@ -125,7 +126,7 @@ def write_shot_list(folder: StudioFolder, job: str, on: date, out: Path) -> Row:
         "shots": sorted(listed["shots"], key=lambda shot: shot["on"] or "9"),
         "hints": listed["hints"],
     }
-    hand_out(out, paper_pdf(folder, document))
+    write_out(folder, out, paper_pdf(folder, document))
     return {**listed, "file": str(out)}
 
 
