@@ -37,6 +37,9 @@ def added(row: dict[str, Any]) -> Iterator[str]:
         yield f"{what} of {row['subject']}, signed {row['signed_on']} by {row['signed_by']}: filed as {row['file']}"
         by_form = f", as the form {row['form']} printed" if row["form"] else ""
         yield f"Allows {row['covers']}{by_form}"
+    elif row["status"] == "withdrawn":
+        yield f"{what} of {row['subject']}, signed {row['signed_on']} by {row['signed_by']} and withdrawn since"
+        yield f"Allowed {row['covers']}" if row["covers"] else "Allows nothing"
     elif row["status"] == "valid":
         yield f"{what} of {row['subject']}: {row['covers']}" + (f", filed as {row['file']}" if row["file"] else "")
     elif row["status"] == "needed":

@@ -18,9 +18,9 @@ from bizkit.domain.fields import Fields
 from bizkit.domain.names import same_name
 from bizkit.domain.rights.age import minor_when, of_age_on
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
+from bizkit.domain.rights.paper_terms import PaperTerms, scope_of
 from bizkit.domain.rights.personal_data import PERSON_KINDS
-from bizkit.domain.rights.scope import Box, Scope
-from bizkit.domain.rights.term import OPEN_END, Term
+from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.territory import Territory
 
 #: kind -> what the paper is called
@@ -259,35 +259,39 @@ class Holding:
 
 
 def read_scope(fields: Fields, tree: MediaTree = MEDIA_TREE, first_day: date | None = None) -> Scope:
-    """A scope from `media`, `territory`, `except`, `starts`, and one of `months`, `until`, `open_end = true`.
+    """The scope of what `read_parts` reads, signed on `first_day`."""
+    return scope_of(read_parts(fields, tree, first_day), first_day or date.min)
 
-    first_day: for `starts` where absent. Several boxes stand as `[[scope]]` tables of the same keys instead.
+
+def read_parts(fields: Fields, tree: MediaTree = MEDIA_TREE, first_day: date | None = None) -> tuple[PaperTerms, ...]:
+    """Terms from `media`, `territory`, `except`, `starts`, and one of `months`, `until`, `open_end = true`.
+
+    first_day: of the signature, for `starts` where absent; without it each part must say when it starts. Several
+    parts stand as `[[scope]]` tables of the same keys instead. Raises BadInput or NotFound.
     """
     if "scope" in fields:
-        return Scope(box for row in fields.rows("scope") for box in _read_box(row, tree, first_day, last=True))
-    return Scope(_read_box(fields, tree, first_day, last=False))
+        return tuple(_read_part(row, tree, first_day, last=True) for row in fields.rows("scope"))
+    return (_read_part(fields, tree, first_day, last=False),)
 
 
-def _read_box(fields: Fields, tree: MediaTree, first_day: date | None, *, last: bool) -> list[Box]:
+def _read_part(fields: Fields, tree: MediaTree, first_day: date | None, *, last: bool) -> PaperTerms:
     media = tree.read(fields.texts("media"), field=fields.field("media"), where=fields.where)
     territory = Territory.read(
         fields.texts("territory"), fields.texts("except", ()), field=fields.field("territory"), where=fields.where
     )
-    starts = fields.day("starts", first_day)
-    if starts is None:
+    starts = fields.day("starts", None)
+    first = starts or first_day
+    if first is None:
         raise fields.wrong("starts", "the first day it allows anything", "nothing")
     said = [key for key in ("months", "until", "open_end") if key in fields]
     if len(said) != 1:
         raise fields.wrong("months", "one of months, until or open_end = true", ", ".join(said) or "none of them")
-    end = OPEN_END
-    if said == ["months"]:
-        end = Term.months_from(starts, fields.whole("months", least=1, most=1200)).end
-    elif said == ["until"]:
-        end = fields.day("until")
-    elif not fields.flag("open_end"):
+    months = fields.whole("months", least=1, most=1200) if said == ["months"] else None
+    until = fields.day("until") if said == ["until"] else None
+    if said == ["open_end"] and not fields.flag("open_end"):
         raise fields.wrong("open_end", "true, or months or until instead", "false")
-    if end < starts:
-        raise fields.wrong("until", f"a day on or after {starts}", end)
+    if until is not None and until < first:
+        raise fields.wrong("until", f"a day on or after {first}", until)
     if last:
         fields.done()
-    return [Box(media, territory.codes, Term(starts, end))]
+    return PaperTerms(media, territory, starts, until, months, said == ["open_end"])

@@ -6,7 +6,7 @@ nor a person said is never filled in: a paper holds what it says.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Final
@@ -134,3 +134,8 @@ class PaperTerms:
             months=data["months"],
             without_end=data["open_end"],
         )
+
+
+def scope_of(parts: Iterable[PaperTerms], signed_on: date) -> Scope:
+    """What a paper of these parts, none of them unsaid, allows when signed on that day. Raises BadInput."""
+    return Scope(box for part in parts for box in part.scope(signed_on).boxes)

@@ -8,19 +8,20 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from bizkit.domain.dates import term_end
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.rights.holding import Holding
 from bizkit.domain.rights.media import MediaTree
-from bizkit.domain.rights.paper_terms import PaperTerms
-from bizkit.domain.rights.scope import Scope
+from bizkit.domain.rights.paper_terms import PaperTerms, scope_of
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
+from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import Territory
 from bizkit.services.rights.ages import check_ages, with_births
 from bizkit.services.rights.filing import put_on_record, warnings_of
 from bizkit.services.rights.holdings import CORRECTED, holding_of, holding_rows, row_of, the_paper
 from bizkit.services.rights.numbered_forms import form_signed, held_by_form
 from bizkit.services.rights.persons import People, named
-from bizkit.services.rights.signed_paper import Allowed, Signed, said_whole
+from bizkit.services.rights.signed_paper import OPTIONS, Allowed, Signed, named_options, said_whole
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -80,7 +81,7 @@ def correct_holding(
             raise RuleBroken(f"paper {paper_id} is {row['status']}: only a signed one can be corrected")
         owner = the_job(work, job)
         old = holding_of(row, People.of(persons(work)))
-        new, form, witness = _corrected(folder, work, stamp, owner, row, old, correction, on)
+        new, said, form, witness = _corrected(folder, work, stamp, owner, row, old, correction, on)
         new_id = add_holding(work, row_of(owner["key"], new))
         if correction.scan is not None:
             filed = file_scan(work, stamp, folder, correction.scan, kind=new.kind, about=f"holding {new_id}")
@@ -88,7 +89,9 @@ def correct_holding(
         values = row_of(owner["key"], new)
         kept = {name: value for name, value in row["data"].items() if name not in values["data"]}
         signing = {**row["data"].get("signing", {}), **({"witness": witness} if witness else {})}
-        history = {"form": form, "corrects": paper_id, "correction": reason.strip(), "signing": signing}
+        terms = [part.data() for part in said]
+        history: dict[str, Any] = {"form": form, "terms": terms, "signing": signing}
+        history |= {"corrects": paper_id, "correction": reason.strip()}
         values["data"] = {**kept, **values["data"], **history}
         set_holding(work, new_id, **{name: values[name] for name in values if name not in ("job", "kind")})
         set_holding(work, paper_id, status=CORRECTED, data={**row["data"], "corrected_by": new_id})
@@ -108,8 +111,8 @@ def _corrected(
     old: Holding,
     correction: Correction,
     on: date,
-) -> tuple[Holding, str, str]:
-    """The paper as it is, the number of its form, and who saw it signed."""
+) -> tuple[Holding, tuple[PaperTerms, ...], str, str]:
+    """The paper as it is, what it says, the number of its form, and who saw it signed."""
     from bizkit.services.rights.works import work_ids
     from bizkit.store.rights import persons
 
@@ -127,7 +130,8 @@ def _corrected(
         client_conditions=_list(correction.client_conditions, old.client_conditions),
     )
     signed.check(on)
-    scope, form = _scope(work, job, row, old, correction.allows, signed.on, name, tree)
+    said, form = _terms(work, job, row, old, correction.allows, signed.on, name, tree)
+    scope = scope_of(said, signed.on)
     signers = old.signers
     if correction.by or correction.guardian:
         signers = signed.signers(old.kind, name)
@@ -153,10 +157,10 @@ def _corrected(
         raise RuleBroken(
             f"paper {row['id']} was withdrawn on {new.withdrawn_on}: it was not signed after, {signed.on}"
         )
-    return replace(new, minor=new.young), form, correction.witness.strip()
+    return replace(new, minor=new.young), said, form, correction.witness.strip()
 
 
-def _scope(
+def _terms(
     work: Connection,
     job: Mapping[str, Any],
     row: Mapping[str, Any],
@@ -165,32 +169,59 @@ def _scope(
     signed_on: date,
     name: str,
     tree: MediaTree,
-) -> tuple[Scope, str]:
-    """What the paper allows, and the number of its form: what is not said stays as it was."""
+) -> tuple[tuple[PaperTerms, ...], str]:
+    """What the paper says, and the number of its form: what is not said stays as it was said before."""
     if allows.form:
         form = form_signed(work, job, old.kind, allows.form, name)
         return held_by_form(form, allows, signed_on, tree), form.number
     if allows.terms is not None:
         return allows.from_file(tree, signed_on), ""
     typed = allows.read(tree)
-    before = _said_before(old)
+    moved = signed_on != old.signed_on and "length" in typed.unsaid
+    before = _said_before(work, job, row, old, tree, moved=moved)
     if typed.says_nothing:
-        if before is None or before.unsaid:
-            return old.scope, str(row["data"].get("form", ""))
-        return before.scope(signed_on), str(row["data"].get("form", ""))
-    return said_whole(typed.filled(before or PaperTerms()), signed_on), ""
+        with named_options():
+            scope_of(before, signed_on)
+        return before, str(row["data"].get("form", ""))
+    return said_whole(typed.filled(before[0] if len(before) == 1 else PaperTerms()), signed_on), ""
 
 
-def _said_before(old: Holding) -> PaperTerms | None:
-    """The terms of a paper of one part; None for one of several. What began with the signature still does."""
-    if not old.scope:
-        return PaperTerms()
-    if len(old.scope.boxes) > 1:
-        return None
-    (box,) = old.scope.boxes
-    starts = None if box.term.start == old.signed_on else box.term.start
-    until = None if box.term.open else box.term.end
-    return PaperTerms(box.media, Territory.of(box.countries), starts, until, None, box.term.open)
+def _said_before(
+    work: Connection, job: Mapping[str, Any], row: Mapping[str, Any], old: Holding, tree: MediaTree, *, moved: bool
+) -> tuple[PaperTerms, ...]:
+    """What the paper was filed as saying, part by part: a first day or a length that counts from the signature still
+    does.
+
+    Of a paper filed before that was kept it is read from its form, else from its days. moved: the day of signature is
+    another. Raises BadInput then where nobody can tell whether a last day moves with it.
+    """
+    if "terms" in row["data"]:
+        return tuple(PaperTerms.from_data(one) for one in row["data"]["terms"])
+    if row["data"].get("form"):
+        printed = form_signed(work, job, old.kind, row["data"]["form"], "").terms
+        if not printed.unsaid and old.signed_on and printed.scope(old.signed_on) == old.scope:
+            return (printed,)
+    parts = []
+    for box in old.scope.boxes:
+        begins_signed = box.term.start == old.signed_on
+        if moved and begins_signed and _whole_months(box.term):
+            raise BadInput(
+                wanted=f"how long it allows it, as it was filed before that was kept, until {box.term.end}",
+                got="nothing",
+                field=OPTIONS["length"] if len(old.scope.boxes) == 1 else "--terms",
+            )
+        starts = None if begins_signed else box.term.start
+        until = None if box.term.open else box.term.end
+        parts.append(PaperTerms(box.media, Territory.of(box.countries), starts, until, None, box.term.open))
+    return tuple(parts)
+
+
+def _whole_months(term: Term) -> bool:
+    """Whether its last day is what a number of months would give."""
+    if term.open:
+        return False
+    months = (term.end.year - term.start.year) * 12 + term.end.month - term.start.month
+    return any(count > 0 and term_end(term.start, count) == term.end for count in (months, months + 1))
 
 
 def _list(said: tuple[str, ...], before: tuple[str, ...]) -> tuple[str, ...]:

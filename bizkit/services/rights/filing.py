@@ -12,7 +12,7 @@ from bizkit.domain.names import same_name
 from bizkit.domain.rights.age import minor_when
 from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
 from bizkit.domain.rights.media import MediaTree
-from bizkit.domain.rights.paper_terms import PaperTerms
+from bizkit.domain.rights.paper_terms import PaperTerms, scope_of
 from bizkit.domain.rights.personal_data import GUARDIAN, PERSON_KINDS, SIGNER
 from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
@@ -94,7 +94,7 @@ def put_paper(
     if not what.subject.strip():
         raise BadInput(wanted="who or what it is about", got="nothing", field="--about, --who or --place")
     known = _on_record(work, kind, what.subject)
-    holding = _holding(work, stamp, job, what, form, folder.studio.media)
+    holding, said = _holding(work, stamp, job, what, form, folder.studio.media)
     holding = replace(holding, works=frozenset(work_ids(work, job, what.works)))
     noted = [
         one
@@ -111,6 +111,7 @@ def put_paper(
     if signed is not None:
         changed["data"]["signing"] = {"at": stamp.at, "witness": signed.witness.strip(), "how": signed.how}
         changed["data"]["form"] = form.number if form else ""
+        changed["data"]["terms"] = [part.data() for part in said]
     set_holding(work, holding_id, **{name: changed[name] for name in changed if name not in ("job", "kind")})
     verb = "filed" if signed else "noted"
     record(work, stamp, verb, key, holding=holding_id, kind=kind, paper=holding.document)
@@ -118,15 +119,18 @@ def put_paper(
     return {**found, "warnings": warnings_of(work, key, replace(holding, key=str(holding_id)), known)}
 
 
-def scope_held(allows: Allowed, signed_on: date, kind: str, form: NumberedForm | None, tree: MediaTree) -> Scope:
-    """What a signed paper of a kind holds. Raises BadInput for what is said in part, or differs from the form."""
+def terms_held(
+    allows: Allowed, signed_on: date, kind: str, form: NumberedForm | None, tree: MediaTree
+) -> tuple[PaperTerms, ...]:
+    """What a signed paper of a kind says, none where nobody said it. Raises BadInput for what is said in part, or
+    differs from the form."""
     if form is not None and allows.terms is None:
         return held_by_form(form, allows, signed_on, tree)
     if allows.terms is not None:
         return allows.from_file(tree, signed_on)
     typed = allows.read(tree)
     if typed.says_nothing and kind in PAPERS:
-        return Scope()
+        return ()
     return said_whole(typed, signed_on, hint="Or file it by the number of our form: --form" if kind in PAPERS else "")
 
 
@@ -191,18 +195,20 @@ def _holding(
     what: ToFile,
     form: NumberedForm | None,
     tree: MediaTree,
-) -> Holding:
-    """The paper as typed, its person put on record."""
+) -> tuple[Holding, tuple[PaperTerms, ...]]:
+    """The paper as typed, its person put on record, and what a signed one says."""
     from bizkit.store.rights import persons
 
     kind, signed = what.kind, what.signed
     name = " ".join(what.subject.split())
+    said: tuple[PaperTerms, ...] = ()
     if signed:
         signed = replace(signed, by=named(work, signed.by), guardian=named(work, signed.guardian))
         signed = replace(signed, under_18=signed.under_18 or (form is not None and form.minor))
         if kind not in PERSON_KINDS:  # a date of birth is of who signs
             signed = replace(signed, under_18=signed.under_18 or bool(minor_when(signed.born, signed.on)))
-        scope = scope_held(signed.allows, signed.on, kind, form, tree)
+        said = terms_held(signed.allows, signed.on, kind, form, tree)
+        scope = scope_of(said, signed.on)
     else:
         scope = _wanted(job, what, tree)
     about, name = put_on_record(work, stamp, kind, name, signed, scope)
@@ -220,10 +226,10 @@ def _holding(
         client_conditions=(*(form.client_conditions if form else ()), *signed.client_conditions) if signed else (),
     )
     if not signed:
-        return holding
+        return holding, ()
     holding = with_births(holding, People.of(persons(work)))
     check_ages(holding)
-    return replace(holding, minor=holding.young)
+    return replace(holding, minor=holding.young), said
 
 
 def _wanted(job: Mapping[str, Any], what: ToFile, tree: MediaTree) -> Scope:
@@ -231,7 +237,7 @@ def _wanted(job: Mapping[str, Any], what: ToFile, tree: MediaTree) -> Scope:
     first = date.fromisoformat(job["opened_on"])
     allows = what.allows or Allowed()
     if allows.terms is not None:
-        return allows.from_file(tree, first)
+        return scope_of(allows.from_file(tree, first), first)
     typed = allows.read(tree)
     for other in (asked_terms(job, what.kind, tree), asked_terms(job, RELEASE, tree)):
         if other is not None:

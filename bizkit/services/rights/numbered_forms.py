@@ -12,7 +12,6 @@ from bizkit.domain.names import same_name
 from bizkit.domain.numbering import format_number
 from bizkit.domain.rights.media import MediaTree
 from bizkit.domain.rights.paper_terms import PaperTerms
-from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.territory import WORLD, Territory
 from bizkit.services.rights.persons import find_person, subject_of
 from bizkit.services.rights.signed_paper import OPTIONS, Allowed, said_whole
@@ -163,8 +162,8 @@ def form_signed(work: Connection, job: Mapping[str, Any], kind: str, number: str
     return form
 
 
-def held_by_form(form: NumberedForm, allows: Allowed, signed_on: date, tree: MediaTree) -> Scope:
-    """What a signed form holds: what it printed, and for what it left blank what was typed.
+def held_by_form(form: NumberedForm, allows: Allowed, signed_on: date, tree: MediaTree) -> tuple[PaperTerms, ...]:
+    """What a signed form says: what it printed, and for what it left blank what was typed.
 
     Raises BadInput for something typed that differs from what it printed, or for a blank that nobody has said.
     """

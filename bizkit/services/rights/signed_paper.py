@@ -12,11 +12,10 @@ from typing import Final
 from bizkit.domain.contact_data import contact_data
 from bizkit.domain.dates import iso_date
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.rights.holding import Signer, read_scope
+from bizkit.domain.rights.holding import Signer, read_parts
 from bizkit.domain.rights.media import MediaTree
 from bizkit.domain.rights.paper_terms import PARTS, PaperTerms
 from bizkit.domain.rights.personal_data import PERSON_KINDS
-from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.territory import Territory
 
 #: Part of the terms, or member of them -> the options that say it.
@@ -57,17 +56,17 @@ class Allowed:
         with named_options():
             return PaperTerms(media, countries, self.starts, self.until, self.months, self.without_end)
 
-    def from_file(self, tree: MediaTree, signed_on: date) -> Scope:
-        """What the file of `terms` says. Raises BadInput, also where options say something beside it."""
+    def from_file(self, tree: MediaTree, signed_on: date) -> tuple[PaperTerms, ...]:
+        """What the file of `terms` says, part by part. Raises BadInput, also where options say more."""
         from bizkit.services.studio.toml_file import read_toml
 
         assert self.terms is not None
         if self.form or not self.read(tree).says_nothing:
             raise BadInput(wanted="either --terms or the options it stands for", got="both", field="--terms")
         fields = read_toml(self.terms, "what the paper allows").fields
-        scope = read_scope(fields, tree, signed_on)
+        parts = read_parts(fields, tree, signed_on)
         fields.done()
-        return scope
+        return parts
 
 
 @contextmanager
@@ -80,15 +79,19 @@ def named_options() -> Iterator[None]:
         raise BadInput(wanted=error.wanted, got=error.got, field=option, hint=error.hint) from None
 
 
-def said_whole(terms: PaperTerms, signed_on: date, *, hint: str = "") -> Scope:
-    """What terms allow that leave nothing open. Raises BadInput naming the option that would say the rest."""
+def said_whole(terms: PaperTerms, signed_on: date, *, hint: str = "") -> tuple[PaperTerms, ...]:
+    """Terms that leave nothing open, as the one part of a paper signed on that day.
+
+    Raises BadInput naming the option that would say the rest.
+    """
     first = terms.starts or signed_on
     if terms.until is not None and terms.until < first:
         raise BadInput(wanted=f"a last day on or after {first}", got=terms.until, field="--until")
     for part in terms.unsaid:
         raise BadInput(wanted=PARTS[part], got="nothing", field=OPTIONS[part], hint=hint)
     with named_options():
-        return terms.scope(signed_on)
+        terms.scope(signed_on)
+    return (terms,)
 
 
 @dataclass(frozen=True, slots=True)

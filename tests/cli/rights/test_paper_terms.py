@@ -484,9 +484,9 @@ def test_only_what_is_said_changes(bizkit, clear, hold, write):
     assert (one["conditions"], one["client_conditions"], one["works"], one["signed_by"]) == (
         ["A"], ["B"], ["stills"], "Ada Agent",
     )  # fmt: skip
-    # Signed on another day, what began with the signature begins then.
+    # Signed on another day, what began with the signature begins then, and the months count from then.
     two = correct(one["id"], "--signed", "2027-05-10", "--condition", "none", "--for", "all")
-    assert two["covers"] == "online / Europe / 2027-05-10..2029-05-13"
+    assert two["covers"] == "online / Europe / 2027-05-10..2029-05-09"
     assert (two["signed_on"], two["conditions"], two["client_conditions"], two["works"]) == (
         "2027-05-10", [], ["B"], [],
     )  # fmt: skip
