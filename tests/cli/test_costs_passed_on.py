@@ -47,7 +47,7 @@ def reports(bizkit, job, tmp_path):
 @pytest.mark.parametrize("said", [("--tax", "20"), ("--tax-rate", "20")])
 def test_a_registered_studio_passes_a_cost_on_without_the_tax_it_reclaims(bizkit, job, tmp_path, said):
     # A boat at 120.00 with 20.00 of VAT in it: (120 - 20) + 10 % markup of the card = 110.00, and VAT on that
-    done = add(bizkit, job, "boat", "120", *said, "--to-client").data
+    done = add(bizkit, job, "boat", "120", *said, "--to-client", "--agreed", "Una Flett").data
     assert (done["tax"], done["reclaimed"], done["net"]) == ("20.00", "20.00", "100.00")
     assert done["charged"]["amount"] == "110.00"
     bill = bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-14", "--json").data
@@ -62,7 +62,12 @@ def test_a_registered_studio_passes_a_cost_on_without_the_tax_it_reclaims(bizkit
 
 def test_the_published_example_of_a_recharge(bizkit, job):
     # VAT Notice 700 section 25.1.1, read in a secondary page: 12.00 with 2.00 of tax in it is charged as 10.00 + VAT
-    assert add(bizkit, job, "parking", "12", "--tax", "2", "--to-client").data["charged"]["amount"] == "10.00"
+    assert (
+        add(bizkit, job, "parking", "12", "--tax", "2", "--to-client", "--agreed", "Una Flett").data["charged"][
+            "amount"
+        ]
+        == "10.00"
+    )
     bill = bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-14", "--json").data
     assert (bill["net"], bill["tax"], bill["gross"]) == ("10.00", "2.00", "12.00")
 
@@ -108,7 +113,7 @@ def test_tax_that_is_noted_later_changes_what_is_charged_on(bizkit, job):
 
 
 def test_tax_that_is_noted_after_the_bill_gives_the_difference_back(bizkit, job):
-    number = add(bizkit, job, "boat", "120", "--to-client").data["number"]
+    number = add(bizkit, job, "boat", "120", "--to-client", "--agreed", "Una Flett").data["number"]
     bill = bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-13", "--json").data
     assert bill["net"] == "132.00"
     said = bizkit("overhead", "tax", number, "20", "--on", "2027-05-14").out
