@@ -105,3 +105,12 @@ def test_a_statement_runs_from_opening_to_closing(bizkit, bills):
     assert Path(again["file"]).name == f"statement-{CLIENT}-2027-06-02-2.pdf"
     assert "wanted a known client with invoices" in bizkit("statement", "nobody", "--on", "2027-06-02").err
     assert bizkit("verify").code == 0
+
+
+def test_a_payment_has_one_receipt(bizkit, bills):
+    bizkit("payment", "add", "120", "--invoice", bills[0], "--on", "2027-05-20")
+    name = bizkit("payment", "receipt", 1, "--on", "2027-05-21", "--json").data["name"]
+    again = bizkit("payment", "receipt", 1, "--on", "2027-05-22")
+    assert (again.code, f"payment 1 has its receipt: {name}" in again.err) == (1, True)
+    bizkit("payment", "add", "10", "--invoice", bills[1], "--on", "2027-05-20")
+    assert bizkit("payment", "receipt", 2, "--on", "2027-05-22", "--json").data["name"] == "R-2027-0002"

@@ -85,11 +85,14 @@ def _papers(work: Connection, client: str, currency: str) -> tuple[list[Paper], 
 
 
 def write_receipt(folder: StudioFolder, payment: int, on: date) -> dict[str, Any]:
-    """Write the receipt of a sum that came in, by its id in `bizkit payment list`. Raises NotFound, RuleBroken."""
+    """Write the receipt of a sum that came in, by its id in `bizkit payment list`: one for each.
+
+    Raises NotFound, RuleBroken.
+    """
     from bizkit.services.billing.letters import put_letter
     from bizkit.services.studio.logo import keep_logo
     from bizkit.services.studio.papers_folder import refuse_unwritten
-    from bizkit.store.events import record
+    from bizkit.store.events import of_verb, record
     from bizkit.store.letters import count_letters
     from bizkit.store.payments import all_money_in, payments_by_id
 
@@ -105,6 +108,10 @@ def write_receipt(folder: StudioFolder, payment: int, on: date) -> dict[str, Any
         if sum_["on"] > on.isoformat():
             raise RuleBroken(f"payment {payment} came on {sum_['on']}: a receipt cannot be dated {on}")
         refuse_unwritten(folder, work, kind="receipt", about=sum_["client"])
+        for one in of_verb(work, "wrote receipt"):
+            if one["data"].get("payment") == payment:
+                name = one["data"]["name"]
+                raise RuleBroken(f"payment {payment} has its receipt: {name}; it goes out with bizkit send {name}")
         by_id = payments_by_id(work)
         parts = [_part(work, by_id[one], on) for one in sum_["payments"]]
         left = _left_in_all(work, sum_["client"], sum_["currency"])
@@ -119,7 +126,9 @@ def write_receipt(folder: StudioFolder, payment: int, on: date) -> dict[str, Any
             logo_sha256=keep_logo(folder),
         )
         paper = put_letter(work, stamp, folder, document, about=sum_["client"], name=number)
-        record(work, stamp, "wrote receipt", sum_["client"], name=paper.name, amount=document["amount"])
+        record(
+            work, stamp, "wrote receipt", sum_["client"], name=paper.name, amount=document["amount"], payment=payment
+        )
     paper.write()
     return {
         "name": paper.name,
