@@ -22,12 +22,23 @@ def holding_table(rows: list[dict[str, Any]], *, kinds: bool = False) -> list[st
             f"corrected by {row['corrected_by']}" if row["corrected_by"] else row["status"],
             row["signed_on"],
             shorten(row["signed_by"], 22),
-            shorten(f"nothing: {row['holds_nothing']}" if row["holds_nothing"] else row["covers"], 44),
-            row["expires_on"] or ("no end" if row["signed_on"] else ""),
+            shorten(_allows(row), 44),
+            row["expires_on"] or ("no end" if row["signed_on"] else "") if _counts(row) else "",
         ]
         for row in rows
     ]
     return table([head, *body], right=[0])
+
+
+def _counts(row: dict[str, Any]) -> bool:
+    """Whether a paper holds what it says: not where nobody's signature counts, nor where it was recorded wrongly."""
+    return not (row["holds_nothing"] or row["corrected_by"])
+
+
+def _allows(row: dict[str, Any]) -> str:
+    if row["holds_nothing"]:
+        return f"nothing: {row['holds_nothing']}"
+    return row["covers"] if _counts(row) else f"see {row['corrected_by']}"
 
 
 def added(row: dict[str, Any]) -> Iterator[str]:

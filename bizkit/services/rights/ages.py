@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -87,8 +87,29 @@ def turns_18(holding: Holding) -> str:
     )
 
 
-def news_of_age(folder: StudioFolder, work: Connection, person_id: int, on: date) -> list[str]:
+def births_on_record(work: Connection) -> Mapping[str, date]:
+    """`person-ID` -> date of birth, of everybody whose is known."""
+    from bizkit.store.rights import persons
+
+    return People.of(persons(work)).births
+
+
+def news_of_births(
+    folder: StudioFolder, work: Connection, before: Mapping[str, date], on: date, *, but: int
+) -> list[str]:
+    """`news_of_age` of everybody whose date of birth is another than `before`, of other papers than `but`."""
+    changed = [subject for subject, born in births_on_record(work).items() if before.get(subject) != born]
+    return [
+        line
+        for subject in changed
+        for line in news_of_age(folder, work, int(subject.removeprefix("person-")), on, but=but)
+    ]
+
+
+def news_of_age(folder: StudioFolder, work: Connection, person_id: int, on: date, *, but: int = 0) -> list[str]:
     """What the date of birth of a person means for the papers about them or signed by them, one line each.
+
+    but: the number of a paper to leave out.
 
     Licences that rest on a paper which turns out to hold nothing are named, for somebody to decide about.
     """
@@ -103,7 +124,7 @@ def news_of_age(folder: StudioFolder, work: Connection, person_id: int, on: date
     lines: list[str] = []
     live: dict[str, dict[str, Any]] = {}
     for row in papers_of(work, person):
-        if row["status"] not in ("signed", "withdrawn"):
+        if row["status"] not in ("signed", "withdrawn") or row["id"] == but:
             continue
         holding = holding_of(row, people)
         if holding.age_fault:

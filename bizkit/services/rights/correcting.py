@@ -16,10 +16,10 @@ from bizkit.domain.rights.paper_terms import PaperTerms, scope_of
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import Territory
-from bizkit.services.rights.ages import check_ages, with_births
+from bizkit.services.rights.ages import births_on_record, check_ages, news_of_births, with_births
 from bizkit.services.rights.filing import put_on_record, warnings_of
 from bizkit.services.rights.holdings import CORRECTED, holding_of, holding_rows, row_of, the_paper
-from bizkit.services.rights.numbered_forms import form_signed, held_by_form
+from bizkit.services.rights.numbered_forms import check_form_of_child, form_signed, held_by_form
 from bizkit.services.rights.persons import People, named
 from bizkit.services.rights.signed_paper import OPTIONS, Allowed, Signed, named_options, said_whole
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -80,7 +80,7 @@ def correct_holding(
         if row["kind"] in SHOOT_PAPER_KINDS or row["status"] not in ("signed", "withdrawn"):
             raise RuleBroken(f"paper {paper_id} is {row['status']}: only a signed one can be corrected")
         owner = the_job(work, job)
-        old = holding_of(row, People.of(persons(work)))
+        old, births = holding_of(row, People.of(persons(work))), births_on_record(work)
         new, said, form, witness = _corrected(folder, work, stamp, owner, row, old, correction, on)
         new_id = add_holding(work, row_of(owner["key"], new))
         if correction.scan is not None:
@@ -99,6 +99,7 @@ def correct_holding(
         (found,) = [one for one in holding_rows(work, owner["key"]) if one["id"] == new_id]
         live = _live(folder, work, owner["key"], new, on)
         warnings = warnings_of(work, owner["key"], replace(new, key=str(new_id)))
+        warnings += news_of_births(folder, work, births, on, but=new_id)
     return {**found, "live": live, "warnings": warnings}
 
 
@@ -149,6 +150,8 @@ def _corrected(
         minor=correction.under_18 or bool(signed.guardian) or old.minor,
     )  # fmt: skip
     new = with_births(new, People.of(persons(work)))
+    if form and (correction.allows.form or correction.born or correction.signed_on or correction.about):
+        check_form_of_child(form_signed(work, job, old.kind, form, ""), new)
     if (correction.by, correction.guardian, correction.born, correction.signed_on, correction.about) != (
         "", "", None, None, "",
     ):  # fmt: skip

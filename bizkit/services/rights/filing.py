@@ -18,9 +18,16 @@ from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.domain.rights.term import OPEN_END
 from bizkit.domain.rights.territory import WORLD, Territory
-from bizkit.services.rights.ages import check_ages, coming_of_age, with_births
+from bizkit.services.rights.ages import births_on_record, check_ages, coming_of_age, news_of_births, with_births
 from bizkit.services.rights.holdings import OUT, RELEASE, holding_rows, row_of
-from bizkit.services.rights.numbered_forms import PAPERS, NumberedForm, asked_terms, form_signed, held_by_form
+from bizkit.services.rights.numbered_forms import (
+    PAPERS,
+    NumberedForm,
+    asked_terms,
+    check_form_of_child,
+    form_signed,
+    held_by_form,
+)
 from bizkit.services.rights.persons import People, compared, find_person, keep_person, named, subject_id, subject_of
 from bizkit.services.rights.signed_paper import Allowed, Signed, said_whole
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -93,7 +100,7 @@ def put_paper(
         what = replace(what, subject=what.subject.strip() or form.subject)
     if not what.subject.strip():
         raise BadInput(wanted="who or what it is about", got="nothing", field="--about, --who or --place")
-    known = _on_record(work, kind, what.subject)
+    known, births = _on_record(work, kind, what.subject), births_on_record(work)
     holding, said = _holding(work, stamp, job, what, form, folder.studio.media)
     holding = replace(holding, works=frozenset(work_ids(work, job, what.works)))
     noted = [
@@ -116,7 +123,8 @@ def put_paper(
     verb = "filed" if signed else "noted"
     record(work, stamp, verb, key, holding=holding_id, kind=kind, paper=holding.document)
     (found,) = [one for one in holding_rows(work, key) if one["id"] == holding_id]
-    return {**found, "warnings": warnings_of(work, key, replace(holding, key=str(holding_id)), known)}
+    warnings = warnings_of(work, key, replace(holding, key=str(holding_id)), known)
+    return {**found, "warnings": warnings + news_of_births(folder, work, births, stamp.on, but=holding_id)}
 
 
 def terms_held(
@@ -228,6 +236,7 @@ def _holding(
     if not signed:
         return holding, ()
     holding = with_births(holding, People.of(persons(work)))
+    check_form_of_child(form, holding)
     check_ages(holding)
     return replace(holding, minor=holding.young), said
 

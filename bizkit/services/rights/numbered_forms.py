@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
-from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.names import same_name
 from bizkit.domain.numbering import format_number
+from bizkit.domain.rights.holding import Holding
 from bizkit.domain.rights.media import MediaTree
 from bizkit.domain.rights.paper_terms import PaperTerms
 from bizkit.domain.rights.territory import WORLD, Territory
@@ -160,6 +161,16 @@ def form_signed(work: Connection, job: Mapping[str, Any], kind: str, number: str
         if same_name(form.subject) not in names:
             raise BadInput(wanted=f"{form.subject}, whom the {form.paper} is about", got=subject, field="--form")
     return form
+
+
+def check_form_of_child(form: NumberedForm | None, holding: Holding) -> None:
+    """Refuse a form printed for a child where who it is about was of age at signature. Raises RuleBroken."""
+    if form is not None and form.minor and not holding.young:
+        raise RuleBroken(
+            f"the {form.paper} was printed for somebody under 18, for a parent or guardian to sign, and "
+            f"{holding.name} was born {holding.born_on}, so of age when it was signed: check the date of birth, else "
+            "have them sign a form of their own"
+        )
 
 
 def held_by_form(form: NumberedForm, allows: Allowed, signed_on: date, tree: MediaTree) -> tuple[PaperTerms, ...]:

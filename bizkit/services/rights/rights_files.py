@@ -271,14 +271,17 @@ def _licence_cells(job: str, one: Licence, on: date, reason: str) -> list[str]:
 
 _HOLDINGS = (
     "paper", "job", "kind", "about", "state", "signed_on", "signed_by", "guardian", "allows", "until", "only_for",
-    "conditions", "client_conditions", "number", "form", "corrects", "corrected_by", "sha256",
+    "conditions", "client_conditions", "number", "form", "corrects", "corrected_by", "sha256", "holds_nothing",
 )  # fmt: skip
 
 
 def _holding_cells(row: dict[str, Any]) -> list[str]:
+    counts = not (row["holds_nothing"] or row["corrected_by"])
     return [
         row["id"], row["job"], row["kind"], row["subject"], row["status"], row["signed_on"], row["signed_by"],
-        row["guardian"], row["covers"], row["expires_on"], ", ".join(row["works"]), "; ".join(row["conditions"]),
+        row["guardian"], row["covers"] if counts else "", row["expires_on"] if counts else "",
+        ", ".join(row["works"]), "; ".join(row["conditions"]),
         "; ".join(row["client_conditions"]),
         row["number"], row["form"], str(row["corrects"] or ""), str(row["corrected_by"] or ""), row["paper"],
+        row["holds_nothing"],
     ]  # fmt: skip

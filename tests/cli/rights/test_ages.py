@@ -291,3 +291,52 @@ def test_hunting_for_a_childs_signature_that_clears(bizkit, clear, file, seed):
         assert done.code == 0, done.err
         born(bizkit, name, birth, "--on", "2027-06-01")
         assert (("talent_release", name) not in gaps(bizkit)) is right, (signed, birth, guardian)
+
+
+def test_a_childs_form_is_no_adults_paper(bizkit, job, scan):
+    """The date of birth is wrong, or the wrong form was signed: somebody has to look before it holds anything."""
+    form = bizkit("release", "form", JOB, "--who", "Cal Kid", "--under-18", "--guardian", "Gil Form",
+                  "--on", "2027-05-01", "--json").data["number"]  # fmt: skip
+    filed = ["release", "add", JOB, "--who", "Cal Kid", "--form", form, "--signed", "2027-05-14", "--scan", scan,
+             "--on", "2027-05-20", "--json"]  # fmt: skip
+    for more in (["--born", "1990-01-01"], ["--born", "1990-01-01", "--guardian", "Gil Form"]):
+        done = bizkit(*filed, *more)
+        assert (done.code, f"the model release {form} was printed for somebody under 18" in done.err) == (1, True)
+    assert bizkit("release", "list", JOB, "--json").data == []
+    done = bizkit(*filed, "--born", "2015-01-01", "--guardian", "Gil Form")
+    assert (done.code, done.data["signed_by"]) == (0, "Gil Form")
+    done = bizkit("holding", "correct", JOB, done.data["id"], "--about", "Cal Grown", "--born", "1990-01-01",
+                  "--reason", "x", "--on", "2027-05-21")  # fmt: skip
+    assert (done.code, "was printed for somebody under 18" in done.err) == (1, True)
+
+
+def test_a_birth_date_typed_with_a_paper_says_what_it_makes_of_the_others(bizkit, job, file):
+    first = file("talent_release", "Cal Kid", "--guardian", "Gil Form").data
+    done = file("performer_consent", "Cal Kid", "--born", "1990-01-01")
+    wanted = f"paper {first['id']}, talent release: Cal Kid, holds nothing: of age when it was signed"
+    assert (done.code, [one for one in done.data["warnings"] if wanted in one] != []) == (0, True), done.data
+    own = file("talent_release", "Tom Teen").data
+    other = file("performer_consent", "Tom Teen").data
+    words = ["--born", "2015-01-01", "--guardian", "Gil Form", "--reason", "x", "--on", "2027-05-21", "--json"]
+    done = bizkit("holding", "correct", JOB, other["id"], *words)
+    wanted = f"paper {own['id']}, talent release: Tom Teen, holds nothing: signed under 18"
+    assert (done.code, [one for one in done.data["warnings"] if wanted in one] != []) == (0, True), done.data
+
+
+def test_the_table_of_papers_holds_what_every_other_door_says(bizkit, job, file, tmp_path):
+    import csv
+
+    paper = file("talent_release", "Cal Kid").data["id"]
+    other = file("talent_release", "Finn Sinclair").data["id"]
+    born(bizkit, "Cal Kid", "2015-01-01")
+    words = ["--where", "GB", "--reason", "x", "--on", "2027-05-21", "--json"]
+    new = bizkit("holding", "correct", JOB, other, *words).data["id"]
+    assert bizkit("rights", "export", tmp_path / "out", "--on", "2027-06-01").code == 0
+    with (tmp_path / "out" / "holdings.csv").open(encoding="utf-8-sig", newline="") as table:
+        rows = {int(row["paper"]): row for row in csv.DictReader(table)}
+    assert (rows[paper]["allows"], rows[paper]["until"]) == ("", "")
+    assert rows[paper]["holds_nothing"] == "signed under 18 without a parent or guardian"
+    assert (rows[other]["allows"], rows[other]["corrected_by"]) == ("", str(new))
+    assert (rows[new]["allows"] != "", rows[new]["holds_nothing"]) == (True, "")
+    lines = [line for line in bizkit("holding", "list", JOB).out.splitlines() if "Cal Kid" in line]
+    assert [("nothing: signed under 18" in line, "no end" in line) for line in lines] == [(True, False)]
