@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.errors import RuleBroken
 from bizkit.services.delivery.delivery_note import note_document
 from bizkit.services.delivery.folder_contents import Contents, check_writable
-from bizkit.services.delivery.parcels import not_final, parcels_in, too_little
+from bizkit.services.delivery.parcels import Parcel, not_final, parcels_in, too_little
 from bizkit.services.delivery.version_files import files_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -24,6 +24,21 @@ def refuse(wrong: Sequence[str], reason: str) -> None:
     if wrong and not reason:
         more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
         raise RuleBroken(f"{wrong[0]}{more}: put it right, or say with --reason why it goes all the same")
+
+
+def refuse_earlier(job: Row, parcels: Sequence[Parcel], on: date) -> None:
+    """Refuse a day before the job was agreed, or before a version in the folder was sent or approved.
+
+    Raises RuleBroken.
+    """
+    days = [(job["opened_on"], f"{job['key']} was agreed")]
+    for parcel in parcels:
+        days.append((parcel.version["sent_on"], f"{parcel.name} was sent"))
+        if parcel.final:
+            days.append((parcel.deliverable["approved_on"], f"{parcel.name} was approved"))
+    last, what = max(days)
+    if on.isoformat() < last:
+        raise RuleBroken(f"{what} on {last}: {on} is before it")
 
 
 def refuse_before_reading(
@@ -52,6 +67,7 @@ def refuse_before_reading(
     promised = deliverables(work, job["key"])
     assumed = _assumed(promised, contents.sizes)
     parcels = parcels_in(promised, assumed)
+    refuse_earlier(job, parcels, on)
     wrong: list[str] = []
     for parcel in parcels:
         # A file of a set may carry a later name and the content approved: only reading tells.

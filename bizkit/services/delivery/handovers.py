@@ -11,9 +11,10 @@ from typing import Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.manifest import compare, read_manifest, write_manifest
-from bizkit.services.delivery.before_reading import refuse, refuse_before_reading
+from bizkit.services.delivery.before_reading import refuse, refuse_before_reading, refuse_earlier
 from bizkit.services.delivery.delivery_note import note_document
 from bizkit.services.delivery.folder_contents import LIST_MOST_BYTES, Contents, Read
+from bizkit.services.delivery.not_to_leave import of_others, refuse_studio
 from bizkit.services.delivery.parcels import parcels_in, whats_worth_a_look, whats_wrong
 from bizkit.services.studio.fingerprint import HALF_WRITTEN, LITTER, LITTER_BEFORE, Progress, files_below
 from bizkit.services.studio.source_file import read_source
@@ -41,9 +42,10 @@ def hand_over(
 
     media_hash_list: write an ASC MHL beside them. What is bound to be refused is refused before a file is read.
 
-    Raises RuleBroken when it was handed over before; and, unless a `reason` is given, when a file is a version that
-    is not final, a set lacks files, nothing in it is final, the licence rests for an unpaid invoice, or the papers on
-    file do not cover it.
+    Raises RuleBroken when it was handed over before, it is or holds a studio, or the day is before the job was agreed
+    or a version in it sent or approved; and, unless a `reason` is given, when a file is a version that is not final,
+    of another job or a paper on file, a set lacks files, nothing in it is final, the licence rests for an unpaid
+    invoice, or the papers on file do not cover it.
     """
     from bizkit.exchange.mhl import check_names
     from bizkit.services.rights.clearance import check_job
@@ -60,6 +62,7 @@ def hand_over(
     _refuse_second(folder, target, media_hash_list)
     clear_half_written(target)
     contents = Contents.of(target)
+    refuse_studio(folder, target, contents.sizes)
     if media_hash_list:
         check_names([target.resolve().name, *contents.sizes])
     stamp = folder.stamp(on)
@@ -69,13 +72,16 @@ def hand_over(
         )
     found = contents.read(progress, sha512=media_hash_list)
     with folder.book.work() as work:
+        _refuse_list(target)  # another handover may have come first while this one read
         row = the_job(work, job)
         key = row["key"]
         promised = deliverables(work, key)
         parcels = parcels_in(promised, found.sha256)
         cleared = check_job(folder, work, row, on, only=[parcel.deliverable["key"] for parcel in parcels])
-        wrong = whats_wrong(promised, parcels, found.sha256)
+        strange = of_others(work, key, found.sha256)
+        wrong = [*strange.values(), *whats_wrong(promised, parcels, found.sha256)]
         wrong += [*cleared.at_rest(on), *cleared.why_not()] if parcels else []
+        refuse_earlier(row, parcels, on)
         refuse(wrong, reason)
         if parcels:
             record_override(work, stamp, key, cleared.require("hand over the files", reason))
@@ -114,7 +120,11 @@ def hand_over(
         "files": len(found.sha256) + 1,
         "bytes": contents.bytes,
         "deliverables": [parcel.deliverable["key"] for parcel in parcels],
-        "warnings": [*wrong, *whats_worth_a_look(promised, parcels, found.sha256), *_of_the_folder(contents)],
+        "warnings": [
+            *wrong,
+            *whats_worth_a_look(promised, parcels, found.sha256, strange),
+            *_of_the_folder(contents),
+        ],
         "manifest": str(target / MANIFEST),
         "note": str(target / paper.path.name),
         "file": str(paper.path),
@@ -140,12 +150,18 @@ def _refuse_second(folder: StudioFolder, target: Path, media_hash_list: bool) ->
                 f"{target.name} has a {MANIFEST} and {notes[0]} that the book does not know: a handover was stopped "
                 "before it was recorded, then delete both there and repeat this; or this is an older copy of the book"
             )
+        _refuse_list(target)
+    if media_hash_list and (target / FOLDER).exists():
+        raise RuleBroken(f"{target.name} has a history of media hash lists already: hand it over without --mhl")
+
+
+def _refuse_list(target: Path) -> None:
+    """Refuse a folder in which a list of checksums lies."""
+    if (target / MANIFEST).exists():
         raise RuleBroken(
             f"{target.name} has its {MANIFEST} already: check it with bizkit handover verify, "
             "or hand over a folder of its own"
         )
-    if media_hash_list and (target / FOLDER).exists():
-        raise RuleBroken(f"{target.name} has a history of media hash lists already: hand it over without --mhl")
 
 
 def _unrecorded_notes(folder: StudioFolder, manifest: str) -> list[str]:

@@ -116,15 +116,20 @@ def too_little(parcel: Parcel, names: Collection[str]) -> list[str]:
     return wrong
 
 
-def whats_worth_a_look(promised: Sequence[Row], parcels: Sequence[Parcel], found: Mapping[str, str]) -> list[str]:
-    """What is promised and not in the folder, and what is in the folder and not promised, one sentence each."""
+def whats_worth_a_look(
+    promised: Sequence[Row], parcels: Sequence[Parcel], found: Mapping[str, str], strange: Collection[str] = ()
+) -> list[str]:
+    """What is promised and not in the folder, and what is in the folder and not promised, one sentence each.
+
+    strange: names about which more was said already.
+    """
     here = {parcel.deliverable["key"] for parcel in parcels}
     looks = [
         f"{one['key']} is not among the files" + ("" if one["data"].get("final") else " and not approved yet")
         for one in promised
         if one["key"] not in here
     ]
-    known = {name for parcel in parcels for name in parcel.files}
+    known = {name for parcel in parcels for name in parcel.files} | set(strange)
     strangers = [name for name in found if name not in known]
     if strangers:
         looks.append(f"{strangers[0]}{_more(len(strangers) - 1)} goes along without being a version of anything")

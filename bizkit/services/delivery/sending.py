@@ -14,6 +14,7 @@ from bizkit.domain.work.captions import captions_beside, promised_beside
 from bizkit.domain.work.spec import Spec
 from bizkit.services.delivery.deliverables import short_of, the_deliverable
 from bizkit.services.delivery.held_against import promised_spec
+from bizkit.services.delivery.not_to_leave import of_others, refuse_studio
 from bizkit.services.delivery.version_files import pieces
 from bizkit.services.studio.fingerprint import Fingerprint, check_name, digests_of, files_below, fingerprint
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -61,14 +62,20 @@ def send_version(
 
     how: the way it went (a link, a drive). Raises RuleBroken when the deliverable is final, captions promised beside
     a film are not there or the last look at it found it wrong (unless `reason` says why it is sent all the same),
-    when the very same files were sent before, or on a day before what happened last.
+    it is of another job or a paper on file, when the very same files were sent before, they are the studio's own, or
+    on a day before what happened last.
     """
+    from bizkit.services.shooting.jobs import the_job
     from bizkit.store.deliveries import add_version
     from bizkit.store.events import record
 
     stamp = folder.stamp(on)
     with folder.book.read() as work:
         row = the_deliverable(folder, work, job, key, on)
+        opened = str(the_job(work, row["job"])["opened_on"])
+    if on.isoformat() < opened:
+        raise RuleBroken(f"{row['job']} was agreed on {opened}: {on} is before it")
+    refuse_studio(folder, file, [str(path) for path in files_below(file)] if file.is_dir() else [file.name])
     if not _may_be_known(row, file):
         _refuse(row, on, reason)  # before a large file is read
     beside = _captions_for(row, file, reason)
@@ -80,6 +87,7 @@ def send_version(
             if sent["sha256"] == print_.sha256 and sent["captions"] == offered.captions:
                 raise RuleBroken(f"{print_.name} is the same file as version {sent['number']} of {key}")
         _refuse(row, on, reason)
+        _refuse_strange(work, row, offered, reason)
         looked_at = _last_look(work, row, offered, reason)
         number = row["version"] + 1
         add_version(
@@ -114,6 +122,14 @@ def _refuse(row: Row, on: date, reason: str) -> None:
     days = [sent["sent_on"] for sent in row["versions"]] + [taken["received_on"] for taken in row["notes"]]
     if days and on.isoformat() < max(days):
         raise RuleBroken(f"{row['key']}: something happened on {max(days)} already: {on} is before it")
+
+
+def _refuse_strange(work: Connection, row: Row, offered: Offered, reason: str) -> None:
+    """Refuse what belongs to another job, and papers on file, without a reason."""
+    found = {**(offered.print_.files or {offered.print_.name: offered.print_.sha256}), **offered.captions}
+    strange = list(of_others(work, row["job"], found).values())
+    if strange and not reason:
+        raise RuleBroken(f"{strange[0]}: say with --reason why it is sent all the same")
 
 
 def _captions_for(row: Row, file: Path, reason: str) -> tuple[str, ...]:

@@ -201,9 +201,11 @@ def test_missing_papers_an_unknown_job_and_another_version_are_refused_at_once(b
 
 @linux
 def test_a_folder_of_which_nothing_is_approved_is_refused_at_once(bizkit, kelp, tmp_path):
-    with (tmp_path / "huge.mov").open("wb") as file:
+    drive = tmp_path / "drive"
+    drive.mkdir()
+    with (drive / "huge.mov").open("wb") as file:
         file.truncate(4 << 30)
-    said = refused_at_once(bizkit, "handover", "make", kelp, tmp_path, *ON)
+    said = refused_at_once(bizkit, "handover", "make", kelp, drive, *ON)
     assert "nothing in the folder is the final version of anything promised: none is approved yet" in said
 
 
