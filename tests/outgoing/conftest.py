@@ -268,26 +268,13 @@ def _play(folder: Path, starter: str, job: str, water_day: str) -> Path:
     command(folder, "late", "remind", paid, "--step", "final", "--on", "2027-06-01")
     command(folder, "late", "charge", paid, "--on", "2027-06-01")
     command(folder, "day", "log", job, water_day, "--call", "05:30", "--wrap", "22:15", "--on", "2027-07-01")
-    command(
-        folder,
-        "cost",
-        "add",
-        job,
-        "--kind",
-        "boat",
-        "--amount",
-        "417.13",
-        "--to-client",
-        "--agreed",
-        "Una",
-        "--on",
-        "2027-07-01",
-    )
+    passed_on = ("--to-client", "--agreed", "the client, by phone")
+    command(folder, "cost", "add", job, "--kind", "boat", "--amount", "417.13", *passed_on, "--on", "2027-07-01")
     command(folder, "cost", "add", job, "--kind", "accommodation", "--amount", "93.57", "--on", "2027-07-01")
     command(folder, "charge", "add", job, "--what", "Extra drive", "--amount", "77.10", "--reason",
             "agreed on the phone, though it cost us less", "--on", "2027-07-01")  # fmt: skip
     command(folder, "invoice", "issue", job, "--charges", "--on", "2027-07-02")
-    command(folder, "cost", "add", job, "--kind", "boat", "--amount", "211.09", "--to-client", "--on", "2027-07-03")
+    command(folder, "cost", "add", job, "--kind", "boat", "--amount", "211.09", *passed_on, "--on", "2027-07-03")
     command(folder, "invoice", "issue", job, "--final", "--on", "2027-07-05")
     final = data_of(folder, "invoice", "list")[-1]["number"]
     command(
