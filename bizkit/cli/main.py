@@ -130,6 +130,7 @@ def run() -> None:
     One clear line for a wrong input (exit code 2) or a broken rule (exit code 1), for a file that cannot be read or
     written, and for anything unforeseen, of which a report is written (both exit code 1).
     """
+    _open_streams()
     try:
         code = app(prog_name="bizkit", standalone_mode=False)
         sys.stdout.flush()
@@ -158,6 +159,13 @@ def run() -> None:
             _leave(_usage(error), 2)
         _leave(fault_report().of_fault(error, sys.argv[1:]), 1)
     sys.exit(code if isinstance(code, int) else 0)
+
+
+def _open_streams() -> None:
+    """Give what was closed by who calls us somewhere to go, so that no file we open takes its place."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, mode, encoding="utf-8"))  # noqa: SIM115
 
 
 def fault_report() -> ModuleType:
