@@ -45,6 +45,7 @@ def check_files(
     deliverable whose spec is in words, or when the optional extra `masters` is not installed.
     """
     from bizkit.masters.look import TIME_LIMIT_S, check_sheet, contact_sheet
+    from bizkit.services.studio.out_file import refuse_kept
 
     if bool(job) != bool(key):
         raise BadInput(wanted="both --job and --deliverable", got="one of them", field="--job")
@@ -54,6 +55,7 @@ def check_files(
     found = {path: _files_of(path) for path in paths}
     if sheet is not None:
         check_sheet(sheet, frames, [one for files in found.values() for one in files])
+        refuse_kept(folder, sheet, field="--sheet")
     limit_s = TIME_LIMIT_S if time_limit_s is None else time_limit_s
     result: list[Row] = []
     looked_at: list[Path] = []

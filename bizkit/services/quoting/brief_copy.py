@@ -36,12 +36,15 @@ def copy_brief(
     asked becomes `on`. Raises NotFound, BadInput for a key that is taken or a file that is there already.
     """
     from bizkit.services.studio.filing import write_whole
+    from bizkit.services.studio.out_file import refuse_kept
 
     old, source = _source(folder, brief)
     if client:
         folder.client(client, named_in="--client")
     _refuse_taken(folder, key)
     target = out or folder.path / "briefs" / f"{key}.toml"
+    if out is not None and not out.exists():
+        refuse_kept(folder, out)
     if target.exists():
         raise BadInput(wanted="a new file", got="one that is there already", where=str(target), field="--out")
     found = values(source.text, source.name)

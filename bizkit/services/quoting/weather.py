@@ -139,4 +139,6 @@ def _write_into(path: Path, learned: str) -> None:
             where=path.name,
             hint="Nothing was written: put the lines in yourself",
         )
+    if "key" not in wanted:
+        raise BadInput(wanted="a brief (a key first of all)", got="another file", field="--into", where=str(path))
     write_whole(path, new.encode())

@@ -12,6 +12,10 @@ from bizkit.services.studio.studio_folder import StudioFolder
 _BEGINS = ((b"%PDF-", "a PDF"), (b"PK", "a zip file"), (b"BEGIN:VCALENDAR", "a calendar"), (b"<?xml", "XML"))
 #: So much of a file tells its kind.
 _HEAD_BYTES = 4096
+#: Folders of a studio in which everything that lies there is its own.
+_SETTINGS = ("clients", "briefs", "jobs", "specs", "templates")
+#: What a book file may have beside it while it is open, or after a crash.
+_BESIDE_BOOK = ("", "-wal", "-shm", "-journal")
 
 
 def write_out(folder: StudioFolder, path: Path, content: bytes, *, others: bool = True, field: str = "--out") -> None:
@@ -28,34 +32,85 @@ def check_out(folder: StudioFolder, path: Path, content: bytes, *, field: str = 
 
     Raises BadInput.
     """
-    if not path.is_file():
-        return
-    kept = what_is_kept(folder, path)
-    if not kept:
+    refuse_kept(folder, path, field=field)
+    if path.is_file():
         with path.open("rb") as file:
             head = file.read(_HEAD_BYTES)
         there, new = _kind(head), _kind(content[:_HEAD_BYTES])
-        kept = f"{there} that lies there already" if head and there != new else ""
-    if kept:
-        raise BadInput(
-            wanted="a name of its own", got=kept, field=field, where=str(path), hint="It would be written over"
-        )
+        if head and there != new:
+            raise _refused(path, f"{there} that lies there already", field)
+
+
+def refuse_kept(folder: StudioFolder, path: Path, *, field: str = "--out") -> None:
+    """Refuse a name that is the studio's own, under whatever name it is reached. Raises BadInput."""
+    if kept := what_is_kept(folder, path):
+        raise _refused(path, kept, field)
 
 
 def what_is_kept(folder: StudioFolder, path: Path) -> str:
-    """What a file is to the studio whose folder it lies in, empty for what can be made again or lies elsewhere."""
-    here, studio = path.resolve(), folder.path.resolve()
-    if not here.is_relative_to(studio):
-        return ""
-    name = here.relative_to(studio).as_posix()
-    place = folder.book_place
-    if isinstance(place, Path) and here.name.startswith(place.name):
+    """What a file is to the studio, through links too, empty for what can be made again or is none of its own.
+
+    The names of the book, of what lies beside it and of a paper on record are taken even where nothing lies there.
+    """
+    here = path.resolve()
+    if any(here == name for name in _book_names(folder)):
         return "the studio's book"
-    if here.suffix == ".toml":
-        return f"the studio's own {name}"
+    if (name := _name_within(folder, here)) and (kept := _kept_as(folder, name, here.is_file())):
+        return kept
+    if here.is_file() and here.stat().st_nlink > 1:
+        return _linked(folder, here)
+    return ""
+
+
+def _kept_as(folder: StudioFolder, name: str, there: bool) -> str:
+    """What the file of that name below the studio's folder is."""
+    top, _, rest = name.partition("/")
     if name.startswith("papers/scans/"):
-        return "a paper on file"
-    return "a paper of the book" if name.startswith("papers/") and _filed(folder, name) else ""
+        return "a paper on file" if there else "the place of the papers on file"
+    if top == "papers":
+        return "a paper of the book" if _filed(folder, name) else ""
+    if there and (name.endswith(".toml") or (rest and top in _SETTINGS)):
+        return f"the studio's own {name}"
+    return ""
+
+
+def _name_within(folder: StudioFolder, here: Path) -> str:
+    """The name of a file below the studio's folder, one of whose folders may be a link to somewhere else."""
+    if here.is_relative_to(folder.path.resolve()):
+        return here.relative_to(folder.path.resolve()).as_posix()
+    for name in ("papers/scans", "papers", *_SETTINGS):
+        place = (folder.path / name).resolve()
+        if here.is_relative_to(place):
+            return f"{name}/{here.relative_to(place).as_posix()}"
+    return ""
+
+
+def _linked(folder: StudioFolder, here: Path) -> str:
+    """What of the studio is the same file under another name (a hard link, or a settings file that is a link)."""
+    places = [name for name in _book_names(folder) if name.is_file()]
+    if any(here.samefile(place) for place in places):
+        return "the studio's book"
+    for top in ("papers", *_SETTINGS):
+        for place in (folder.path / top).rglob("*"):
+            if place.is_file() and here.samefile(place):
+                name = place.relative_to(folder.path).as_posix()
+                return _kept_as(folder, name, True)
+    for place in folder.path.glob("*.toml"):
+        if here.samefile(place):
+            return f"the studio's own {place.name}"
+    return ""
+
+
+def _book_names(folder: StudioFolder) -> list[Path]:
+    """The book and all that may lie beside it; none where the records are on a server."""
+    place = folder.book_place
+    text = str(place)
+    if "://" in text:
+        if not text.startswith("sqlite"):
+            return []
+        text = text.partition("://")[2].removeprefix("/").partition("?")[0]
+    book = Path(text)
+    return [at.with_name(f"{at.name}{end}") for at in {book.absolute(), book.resolve()} for end in _BESIDE_BOOK]
 
 
 def _filed(folder: StudioFolder, name: str) -> bool:
@@ -64,6 +119,12 @@ def _filed(folder: StudioFolder, name: str) -> bool:
 
     with folder.book.read() as work:
         return name in filed_names(work)
+
+
+def _refused(path: Path, got: str, field: str) -> BadInput:
+    return BadInput(
+        wanted="a name of its own", got=got, field=field, where=str(path), hint="It would be written over"
+    )
 
 
 def _kind(head: bytes) -> str:
