@@ -58,6 +58,7 @@ def charges(work: Connection, job: str | None = None, *, source: str | None = No
 class Asked:
     """A charge the client is to pay: the day it was made, and the number of what billed it, empty while none has."""
 
+    id: int
     job: str
     on: date
     invoice: str
@@ -65,11 +66,11 @@ class Asked:
 
 def asked(work: Connection, job: str | None = None) -> list[Asked]:
     """Charges by id that the client is to pay, of one job or all: not those given up, nor what is given back."""
-    query = select(charge.c.job, charge.c.on, charge.c.invoice).order_by(charge.c.id)
+    query = select(charge.c.id, charge.c.job, charge.c.on, charge.c.invoice).order_by(charge.c.id)
     query = query.where(charge.c.waived == "", charge.c.amount_minor > 0)
     if job is not None:
         query = query.where(charge.c.job == job)
-    return [Asked(row.job, date.fromisoformat(row.on), row.invoice) for row in work.execute(query)]
+    return [Asked(row.id, row.job, date.fromisoformat(row.on), row.invoice) for row in work.execute(query)]
 
 
 def set_charge_invoice(work: Connection, charge_id: int, number: str) -> None:

@@ -158,12 +158,16 @@ class Work(TypedDict):
 
 
 class Effect(TypedDict):
-    """Whether a licence holds. status: in_force waiting resting ended; on: since, from or until; paid_on: in full."""
+    """Whether a licence holds. status: in_force waiting resting ended; on: since, from or until; paid_on: in full.
+
+    gaps: first and last days, both included, of the times since at which it was not paid in full.
+    """
 
     status: str
     on: NotRequired[str]
     paid_on: NotRequired[str]
     note: NotRequired[str]
+    gaps: NotRequired[list[list[str]]]
 
 
 class LicenceCertificate(JobPaper):

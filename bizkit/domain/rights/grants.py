@@ -76,7 +76,7 @@ def conflicts_with(new: Licence, licences: Iterable[Licence], on: date) -> list[
 
 def granted_scope(licence: Licence, on: date) -> Scope:
     """What it allows, or - while it waits for payment - would if it were paid on `on`."""
-    if licence.state(on) == "waiting":
+    if licence.term is None and licence.state(on) == "waiting":
         # A payment on `on` never brings the days before it into force.
         term = licence.request.widest_term(on)
         term = term.meet(Term(on)) if term else None

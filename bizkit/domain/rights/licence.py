@@ -243,6 +243,7 @@ class Licence:
     key: its id in the book. works: what it is a grant of, by ids that are the same in every grant of that work.
     licensee_sector: the client's line of business, empty when unknown. paid_on: day of full payment.
     ended_after: the last day (included) on which it allowed anything, where it was ended early, and `ended_because`.
+    paid: the days on which its job was paid in full, where that is known from its invoices; not kept with it either.
     rests: when it rests for an unpaid invoice; read from the invoices, not kept with the licence.
     term: the days on which it allows anything; None when not in effect, or ended before it began. Where it runs from
     first use and none is recorded yet: from the grant (or payment) to its latest end. scope: what it allows then.
@@ -259,6 +260,7 @@ class Licence:
     ended_after: date | None = None
     ended_because: str = ""
     rests: tuple[Rest, ...] = field(default=(), compare=False)
+    paid: tuple[Term, ...] = field(default=(), compare=False)
     term: Term | None = field(init=False, compare=False, repr=False)
     scope: Scope = field(init=False, compare=False, repr=False)
 
@@ -307,13 +309,36 @@ class Licence:
         if self.ended_after is not None and on > self.ended_after and (term is None or on > term.end):
             return "ended early"
         if term is None:
-            waiting = self.request.on_full_payment and self.paid_on is None
-            return "waiting" if waiting else "ended"
+            return "waiting" if self.unpaid(on) else "ended"
         if on > term.end:
             return "ended"
+        if self.unpaid(on):
+            return "waiting"
         if self.rest(on) is not None:
             return "at rest"
         return "coming" if on < term.start else "live"
+
+    def stopped(self, on: date) -> bool:
+        """Whether it allows nothing on that day, though within its term: at rest, or waiting for full payment."""
+        return self.unpaid(on) or self.rest(on) is not None
+
+    def unpaid(self, on: date) -> bool:
+        """Whether it waits for full payment on that day: it was not there yet, or money was taken back."""
+        if not self.request.on_full_payment:
+            return False
+        return not any(on in term for term in self.paid) if self.paid else self.paid_on is None
+
+    def paid_since(self, on: date) -> date | None:
+        """The day of the full payment that counts on that day; None where none does."""
+        if not self.paid:
+            return self.paid_on
+        return next((term.start for term in self.paid if on in term), None)
+
+    def reopened(self, on: date) -> date | None:
+        """The day since which it waits for full payment once more; None where it does not, or was never paid."""
+        if not self.unpaid(on):
+            return None
+        return max((term.end + ONE_DAY for term in self.paid if term.end < on), default=None)
 
     def rest(self, on: date) -> Rest | None:
         """Why it rests on that day, the longest rest; None where it does not."""

@@ -45,7 +45,7 @@ def may(
     if not granted:
         return Answer(False, f"no licence of {work} is granted")
     for licence in granted:
-        if licence.scope.allows(medium, country, on) and licence.rest(on) is None:
+        if licence.scope.allows(medium, country, on) and not licence.stopped(on):
             label = tree.labels([medium])[0]
             return Answer(
                 True,
@@ -86,7 +86,12 @@ def _because(licence: Licence, medium: str, country: str, on: date, tree: MediaT
             return f"{licence.key}: {rest.text}"
         reasons.append(rest.text)
     elif state == "waiting":
-        reasons.append("it takes effect only when the invoices are paid in full")
+        again = licence.reopened(on)
+        reasons.append(
+            f"since {day_in_words(again)} the invoices are not paid in full any more"
+            if again
+            else "it takes effect only when the invoices are paid in full"
+        )
     elif state == "ended early":
         why = f" ({licence.ended_because})" if licence.ended_because else ""
         reasons.append(f"it was ended after {day_in_words(licence.ended_after or on)}{why}")
@@ -100,11 +105,11 @@ def _because(licence: Licence, medium: str, country: str, on: date, tree: MediaT
 def _extension(licence: Licence, medium: str, country: str, on: date) -> Scope:
     """What to add for this use to be allowed, until the licence ends, or for its length again once it has.
 
-    Nothing while it waits for payment, or when it was ended early: that is for people to settle first. Nothing either
-    for what it allows as soon as it rests no more.
+    Nothing while it waits for payment of money taken back, or when it was ended early: that is for people to settle
+    first. Nothing either for what it allows as soon as it rests no more.
     """
     term = licence.term
-    if term is None or licence.state(on) in {"waiting", "ended early"}:
+    if term is None or licence.state(on) == "ended early" or licence.reopened(on) is not None:
         return Scope()
     if licence.scope.allows(medium, country, on):
         return Scope()

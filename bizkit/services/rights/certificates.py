@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote as url_quote
 
+from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.rights.licence import Licence
 from bizkit.services.rights.conditions import conditions_of
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -152,18 +154,38 @@ def _sent(row: Mapping[str, Any] | None) -> dict[str, str]:
     return {"spec": row["spec"] if row else "", "version": version}
 
 
-def _effect(licence: Licence, on: date) -> dict[str, str]:
-    """status: "waiting", "in_force", "resting" or "ended"; on: since or from when; paid_on: of the full payment."""
+def _effect(licence: Licence, on: date) -> dict[str, Any]:
+    """status: "waiting", "in_force", "resting" or "ended"; on: since or from when; paid_on: of the full payment.
+
+    gaps: first and last days, both included, of the times at which it was not paid in full since; absent for none.
+    """
     state, term, rest = licence.state(on), licence.term, licence.rest(on)
     if state == "at rest" and rest is not None:
         return {"status": "resting", "on": rest.since.isoformat(), "note": rest.invoice, "paid_on": ""}
+    if state == "waiting":
+        return {"status": "waiting", "on": "", "note": "", "paid_on": ""}
     paid = licence.paid_on.isoformat() if licence.paid_on else ""
     if state == "ended early":
         return {"status": "ended", "on": str(licence.ended_after), "note": licence.ended_because, "paid_on": ""}
     if state == "ended":
         return {"status": "ended", "on": term.end.isoformat() if term else "", "note": "", "paid_on": ""}
     status = "in_force" if state == "live" else "waiting"
-    return {"status": status, "on": term.start.isoformat() if term else "", "note": "", "paid_on": paid}
+    return {
+        "status": status,
+        "on": term.start.isoformat() if term else "",
+        "note": "",
+        "paid_on": paid,
+        **_gaps(licence, on),
+    }
+
+
+def _gaps(licence: Licence, on: date) -> dict[str, Any]:
+    gaps = [
+        [(one.end + ONE_DAY).isoformat(), (other.start - ONE_DAY).isoformat()]
+        for one, other in pairwise(licence.paid)
+        if other.start <= on
+    ]
+    return {"gaps": gaps} if gaps else {}
 
 
 def _qr(folder: StudioFolder, licence: Licence, digest: str) -> str:

@@ -13,7 +13,8 @@ from bizkit.domain.errors import BizkitError, NotFound
 from bizkit.domain.rights.clearance import resting_on
 from bizkit.domain.rights.licence import Licence, LicenceRequest
 from bizkit.domain.rights.rest import Rest
-from bizkit.services.rights.paid import paid_days, paid_in_full_on
+from bizkit.domain.rights.term import Term
+from bizkit.services.rights.paid import paid_periods
 from bizkit.services.rights.suspension import rests
 from bizkit.services.rights.works import licensed_works
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -40,11 +41,11 @@ def granted(
 
     if job is not None or number is not None:
         return [licence_of(work, row) for row in each_licence(work, job=job, number=number)]
-    paid, resting = paid_days(work), rests(work)
+    paid, resting = paid_periods(work), rests(work)
     days = (ending[0].isoformat(), ending[1].isoformat()) if ending else None
     with _nothing_collected():
         return [
-            _licence(row, paid.get(row["job"]), resting.get(row["job"], ()))
+            _licence(row, paid.get(row["job"], ()), resting.get(row["job"], ()))
             for row in each_licence(work, ending=days, works=works)
         ]
 
@@ -63,20 +64,24 @@ def _nothing_collected() -> Iterator[None]:
 
 def licence_of(work: Connection, row: Mapping[str, Any]) -> Licence:
     """A grant as it stands: its payment, its changes and its rests taken in."""
-    return _licence(row, paid_in_full_on(work, row["job"]), rests(work, row["job"]).get(row["job"], ()))
+    paid = paid_periods(work, row["job"]).get(row["job"], ())
+    return _licence(row, paid, rests(work, row["job"]).get(row["job"], ()))
 
 
-def _licence(row: Mapping[str, Any], paid: date | None, resting: tuple[Rest, ...]) -> Licence:
+def _licence(row: Mapping[str, Any], paid: tuple[Term, ...], resting: tuple[Rest, ...]) -> Licence:
     data = dict(row["data"])
-    if data["request"]["on_full_payment"] and not data["paid_on"]:
-        data["paid_on"] = paid.isoformat() if paid else ""
+    paid = paid if data["request"]["on_full_payment"] else ()
+    if paid and not data["paid_on"]:
+        data["paid_on"] = paid[0].start.isoformat()
     for change in row["changes"]:
         if change["change"] == "first used":
             data["first_used_on"] = change["on"]
         else:
             data["ended_after"], data["ended_because"] = change["on"], change["why"]
     licence = Licence.from_data(data)
-    return replace(licence, rests=resting) if resting else licence
+    if paid and licence.paid_on and licence.paid_on < paid[0].start:  # granted as paid: a charge of before came later
+        paid = (Term(licence.paid_on, paid[0].end), *paid[1:])
+    return replace(licence, rests=resting, paid=paid) if resting or paid else licence
 
 
 def promised(folder: StudioFolder, work: Connection, on: date) -> list[Licence]:
@@ -112,6 +117,7 @@ def licence_to_grant(
     """What a grant of a job's licence would be, under `key`. The job must have one."""
     data = job["licence"]
     request = LicenceRequest.from_data(data)
+    paid = paid_periods(work, job["key"]).get(job["key"], ()) if request.on_full_payment else ()
     return Licence(
         key=key,
         licensee=data["licensee"],
@@ -119,7 +125,8 @@ def licence_to_grant(
         request=request,
         granted_on=on,
         licensee_sector=_sector(folder, work, job),
-        paid_on=paid_in_full_on(work, job["key"]) if request.on_full_payment else None,
+        paid_on=paid[0].start if paid else None,
+        paid=paid,
     )
 
 
@@ -155,7 +162,7 @@ def resting_on_subject(
 
 def licence_row(licence: Licence, on: date) -> dict[str, Any]:
     """One grant for people and programs."""
-    term = licence.term
+    term, paid_on = licence.term, licence.paid_since(on)
     return {
         "number": licence.key,
         "licensee": licence.licensee,
@@ -165,7 +172,7 @@ def licence_row(licence: Licence, on: date) -> dict[str, Any]:
         "ends": "" if term is None or term.open else term.end.isoformat(),
         "exclusivity": licence.request.exclusivity,
         "granted_on": licence.granted_on.isoformat(),
-        "paid_on": licence.paid_on.isoformat() if licence.paid_on else "",
+        "paid_on": paid_on.isoformat() if paid_on else "",
         "ended_because": licence.ended_because,
     }
 

@@ -1,19 +1,22 @@
-"""When a job was paid in full: the day from which a licence "on full payment" counts.
+"""When a job was paid in full: the days on which a licence "on full payment" counts.
 
-That is the first day on which nothing was left of any invoice issued by then, everything quoted was invoiced, and no
-charge made by then waited for its invoice. What is billed later does not undo it; money taken back does, as there is
-something left of an invoice again.
+They begin when nothing is left of any invoice issued by then, everything quoted was invoiced, and no charge made by
+then waits for its invoice. What is billed later does not end them. Money taken back does, and so does a credit note
+that has what was billed by then billed again, until that is paid; the days before stay what they were.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
+from itertools import accumulate
 from typing import TYPE_CHECKING
 
-from bizkit.domain.money import Money
+from bizkit.domain.dates import ONE_DAY
+from bizkit.domain.rights.term import Term
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -46,66 +49,131 @@ def read_account(work: Connection, job: str | None = None) -> Account:
     return Account(papers, came)
 
 
-def paid_in_full_on(work: Connection, job: str) -> date | None:
-    """The day on which a job was paid in full; None while it is not."""
-    return paid_days(work, job).get(job)
+def paid_periods(work: Connection, job: str | None = None) -> dict[str, tuple[Term, ...]]:
+    """Job -> the days on which it was paid in full, of one job or all; those that never were are left out.
 
-
-def paid_days(work: Connection, job: str | None = None) -> dict[str, date]:
-    """Job -> the day on which it was paid in full, of one job or all; those that are not are left out."""
+    A day that has passed keeps its answer, whatever is recorded of later ones.
+    """
     from bizkit.store.charges import asked
     from bizkit.store.jobs import opened_on, stages
 
-    unbilled = {row["job"] for row in stages(work, job) if not row["invoice"]}
     account = read_account(work, job)
     charged: dict[str, list[Asked]] = defaultdict(list)
     for one in asked(work, job):
         charged[one.job].append(one)
+    staged: dict[str, list[tuple[int, str]]] = defaultdict(list)
+    for row in stages(work, job):
+        staged[row["job"]].append((row["position"], row["invoice"]))
     found = {}
     for key, opened in opened_on(work, job).items():
-        if key not in unbilled:
-            day = _paid_on(date.fromisoformat(opened), account.bills.get(key, ()), account.payments, charged[key])
-            if day is not None:
-                found[key] = day
+        ledger = _Ledger.of(account.bills.get(key, ()), account.payments, staged[key], charged[key])
+        periods = ledger.paid(date.fromisoformat(opened))
+        if periods:
+            found[key] = periods
     return found
 
 
-def _paid_on(
-    opened: date, bills: Sequence[Bill], payments: Mapping[str, Sequence[Payment]], charged: Sequence[Asked]
-) -> date | None:
-    """Of one job whose stages are all billed: the day moves on until nothing made by then is open."""
-    issued = {bill.number: date.fromisoformat(bill.issued_on) for bill in bills}
-    settled = {
-        bill.number: settled_on(bill, payments.get(bill.number, ()), bills)
-        for bill in bills
-        if bill.kind == "invoice"
-    }
-    quoted = {bill.number for bill in bills if bill.kind == "invoice" and bill.bills_quote}
-    day = opened
-    while True:
-        waits_for: list[date | None] = [
-            on for number, on in settled.items() if number in quoted or issued[number] <= day
-        ]
-        waits_for += [issued.get(charge.invoice) for charge in charged if charge.on <= day]
-        if None in waits_for:
-            return None
-        last = max([day, *(on for on in waits_for if on is not None)])
-        if last == day:
-            return day
-        day = last
+@dataclass(frozen=True, slots=True)
+class _Ledger:
+    """What one job owes, asked day by day.
+
+    left: invoice -> what is left of it from each of these days on. issued: number -> day, of credit notes as well.
+    undone: invoice -> the day from which what it billed was to be billed again. stages: position and what bills it.
+    """
+
+    left: Mapping[str, Sequence[tuple[date, Decimal]]]
+    issued: Mapping[str, date]
+    undone: Mapping[str, date]
+    invoices: Sequence[Bill]
+    stages: Sequence[tuple[int, str]]
+    charged: Sequence[Asked]
+
+    @classmethod
+    def of(
+        cls,
+        bills: Sequence[Bill],
+        payments: Mapping[str, Sequence[Payment]],
+        stages: Sequence[tuple[int, str]],
+        charged: Sequence[Asked],
+    ) -> _Ledger:
+        invoices = [bill for bill in bills if bill.kind == "invoice"]
+        return cls(
+            {one.number: _left(one, payments.get(one.number, ()), bills) for one in invoices},
+            {bill.number: date.fromisoformat(bill.issued_on) for bill in bills},
+            {bill.credits: date.fromisoformat(bill.issued_on) for bill in bills if bill.undoes},
+            invoices,
+            stages,
+            charged,
+        )
+
+    def paid(self, opened: date) -> tuple[Term, ...]:
+        """The days on which nothing is owed of what was made by the first of them; the last may have no end."""
+        moves = {day for each in self.left.values() for day, _ in each}
+        days = {opened, *moves, *self.issued.values(), *(one.on for one in self.charged)}
+        found, since = [], None
+        for day in sorted({max(day, opened) for day in days}):
+            if since is None:
+                since = None if self._owes(day, day) else day
+            elif self._owes(day, since):
+                found.append(Term(since, day - ONE_DAY))
+                since = None
+        return (*found, Term(since)) if since else tuple(found)
+
+    def _owes(self, day: date, made_by: date) -> bool:
+        """Whether anything made by a day is owed at the end of `day`."""
+        if any(self.issued[number] <= made_by and self._open(number, day) for number in self.left):
+            return True
+        for position, number in self.stages:
+            before = (one.number for one in self.invoices if one.position == position or one.final)
+            if not self._settles(number, before, day):
+                return True
+        for charge in self.charged:
+            before = (one.number for one in self.invoices if charge.id in one.charges)
+            if charge.on <= made_by and not self._settles(charge.invoice, before, day):
+                return True
+        return False
+
+    def _settles(self, number: str, before: Iterable[str], day: date) -> bool:
+        """Whether something was billed and paid at the end of `day`: by what bills it now, or by one undone since."""
+        if number and self.issued[number] <= day and not self._open(number, day):
+            return True
+        return any(
+            self.issued[one] <= day < self.undone[one] and not self._open(one, day)
+            for one in before
+            if one in self.undone
+        )
+
+    def _open(self, number: str, day: date) -> bool:
+        """Whether something is left of an invoice at the end of `day`; never of a credit note."""
+        left = Decimal(0)
+        for since, amount in self.left.get(number, ()):
+            if since > day:
+                break
+            left = amount
+        return left > 0
 
 
-def settled_on(invoice: Bill, payments: Sequence[Payment], papers: Sequence[Bill]) -> date | None:
-    """The day from which nothing is left of an invoice, payments and credit notes taken off; None while some is."""
-    entries = [(one.received_on.isoformat(), one.amount) for one in payments]
-    entries += [
-        (paper.issued_on, Money(paper.amount, invoice.currency))
-        for paper in papers
-        if paper.credits == invoice.number
-    ]
-    left = Money(invoice.amount, invoice.currency)
-    settled = invoice.issued_on if left.amount <= 0 else ""
-    for day, amount in sorted(entries, key=lambda entry: entry[0]):
-        left = left - amount
-        settled = (settled or day) if left.amount <= 0 else ""
-    return date.fromisoformat(settled) if settled else None
+def owed(invoice: Bill, payments: Sequence[Payment], papers: Sequence[Bill]) -> list[tuple[date, date | None]]:
+    """The times at which something is left of an invoice: first day, and the day from which nothing is, or None."""
+    found: list[tuple[date, date | None]] = []
+    since = None
+    for day, left in _left(invoice, payments, papers):
+        if left > 0 and since is None:
+            since = day
+        elif left <= 0 and since is not None:
+            found.append((since, day))
+            since = None
+    return [*found, (since, None)] if since else found
+
+
+def _left(invoice: Bill, payments: Sequence[Payment], papers: Sequence[Bill]) -> list[tuple[date, Decimal]]:
+    """What is left of an invoice at the end of each day on which that changed, payments and credits taken off."""
+    moves: dict[date, Decimal] = defaultdict(Decimal)
+    moves[date.fromisoformat(invoice.issued_on)] += Decimal(invoice.amount)
+    for payment in payments:
+        moves[payment.received_on] -= payment.amount.amount
+    for paper in papers:
+        if paper.credits == invoice.number:
+            moves[date.fromisoformat(paper.issued_on)] -= Decimal(paper.amount)
+    days = sorted(moves)
+    return list(zip(days, accumulate(moves[day] for day in days), strict=True))

@@ -50,7 +50,7 @@ def export_rights(folder: StudioFolder, out: Path, on: date) -> dict[str, Any]:
         )
         files["holdings.csv"] = table_csv(_HOLDINGS, [_holding_cells(row) for row in holding_rows(work)])
         for row, one in grants:
-            if one.state(on) == "waiting" or _last_day(one, on) is not None:
+            if (one.term is None and one.state(on) == "waiting") or _last_day(one, on) is not None:
                 files[f"{one.key}.jsonld"] = policy_json(**_policy(folder, work, row, one, on))
     for name, content in files.items():
         check_out(folder, out / name, content)
@@ -209,11 +209,15 @@ def _age(born_on: str, on: date) -> int | None:
 
 
 def _last_day(licence: Licence, on: date) -> date | None:
-    """The last day a licence allows anything as it stands on the day `on`: while it rests, the day before it did."""
+    """The last day a licence allows anything as it stands on the day `on`.
+
+    While it rests, or waits once more for full payment: the day before it did.
+    """
     term, rest = licence.term, licence.rest(on)
-    if term is None or rest is None:
+    since = rest.since if rest is not None else licence.reopened(on)
+    if term is None or since is None:
         return term.end if term else None
-    return rest.since - ONE_DAY if rest.since > term.start else None
+    return since - ONE_DAY if since > term.start else None
 
 
 def _policy(
@@ -258,13 +262,13 @@ _LICENCES = (
 
 
 def _licence_cells(job: str, one: Licence, on: date, reason: str) -> list[str]:
-    term = one.term
+    term, paid_on = one.term, one.paid_since(on)
     return [
         one.key, job, one.licensee, one.state(on), ", ".join(sorted(one.works)),
         ", ".join(sorted(one.request.media)), describe(one.request.territory.codes),
         term.start.isoformat() if term else "", "" if term is None or term.open else term.end.isoformat(),
         one.request.exclusivity, one.request.sector, one.granted_on.isoformat(),
-        one.paid_on.isoformat() if one.paid_on else "", one.ended_after.isoformat() if one.ended_after else "",
+        paid_on.isoformat() if paid_on else "", one.ended_after.isoformat() if one.ended_after else "",
         one.ended_because, reason,
     ]  # fmt: skip
 

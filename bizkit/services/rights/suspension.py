@@ -1,7 +1,7 @@
 """When licences rest because an invoice is unpaid: asked whenever a licence is read, so that all doors say the same.
 
 It rests from the day of a reminder that says so - whose step suspends, of an invoice whose own terms let it, both
-frozen in the reminder - until nothing is left of the invoice.
+frozen in the reminder - until nothing is left of the invoice, and again while money for it is taken back.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from bizkit.domain.rights.rest import Rest
-from bizkit.services.rights.paid import read_account, settled_on
+from bizkit.services.rights.paid import owed, read_account
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -28,10 +28,11 @@ def rests(work: Connection, job: str | None = None) -> dict[str, tuple[Rest, ...
     for key, bills in account.bills.items():
         for bill in bills:
             if bill.kind == "invoice" and bill.number in said:
-                settled = settled_on(bill, account.payments[bill.number], bills)
-                since = date.fromisoformat(said[bill.number])
-                if settled is None or settled > since:
-                    found.setdefault(key, []).append(Rest(since, settled, bill.number))
+                reminded = date.fromisoformat(said[bill.number])
+                for since, settled in owed(bill, account.payments[bill.number], bills):
+                    if settled is None or settled > reminded:
+                        rest = Rest(max(since, reminded), settled, bill.number)
+                        found.setdefault(key, []).append(rest)
     return {key: tuple(sorted(each, key=lambda rest: rest.since)) for key, each in found.items()}
 
 

@@ -120,7 +120,7 @@ def _answer(
 ) -> tuple[bool, str, Sequence[Box]]:
     """Whether one work may be used like that, because, and the boxes to add."""
     about = [licence for licence in grants if one.id in licence.works]
-    awake = [licence for licence in about if licence.rest(on) is None]
+    awake = [licence for licence in about if not licence.stopped(on)]
     missing = wanted.minus_boxes([box for licence in awake for box in licence.scope.boxes])
     if not missing:
         (box, *_) = wanted.boxes
