@@ -345,6 +345,8 @@ def _whole(row: dict[str, Any]) -> Iterator[str]:
                     if one["wrong"] is None
                     else f"{one['wrong']} wrong"
                     if one["wrong"]
+                    else f"as asked by {one['against']}"
+                    if one["against"]
                     else "as asked",
                     shorten(one["note"], 40),
                 ]

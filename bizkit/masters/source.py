@@ -32,6 +32,8 @@ def open_regular(path: Path) -> int:
     try:
         handle = os.open(path, flags)
     except FileNotFoundError:
+        if path.is_symlink():
+            raise BadInput(wanted="a file", got="a link to one that is not there", where=path.name) from None
         try:
             near = os.listdir(path.parent)
         except OSError:

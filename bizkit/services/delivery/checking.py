@@ -52,13 +52,14 @@ def check_files(
     if job:
         folder.stamp(on)  # a day that cannot be is refused before a large file is read
     against = asked(folder, job, key, spec, on)
-    found = {path: _files_of(path) for path in paths}
+    found, lost = _found(paths)
     if sheet is not None:
         check_sheet(sheet, frames, [one for files in found.values() for one in files])
         refuse_kept(folder, sheet, field="--sheet")
     limit_s = TIME_LIMIT_S if time_limit_s is None else time_limit_s
     result: list[Row] = []
     looked_at: list[Path] = []
+    result += lost
     for path, files in found.items():
         rows = [_look(one, against, limit_s, progress) for one in files]
         looked_at += [one for one, row in zip(files, rows, strict=True) if row["kind"] in ("film", "stills")]
@@ -67,7 +68,7 @@ def check_files(
             rows[0]["points"].insert(0, point.data())
             rows[0]["wrong"] += point.ok is False
         if job:
-            _keep(folder, path, rows, job, key, on)
+            _keep(folder, path, rows, job, key, on, against.instead)
         result += rows
     no_sheet = ""
     if sheet is not None:
@@ -84,6 +85,22 @@ def check_files(
         "sheet": str(sheet) if sheet and not no_sheet else "",
         "no_sheet": no_sheet,
     }
+
+
+def _found(paths: Sequence[Path]) -> tuple[dict[Path, list[Path]], list[Row]]:
+    """The files to look at of each path, and verdicts on paths without any. Raises BadInput where no path has one."""
+    found: dict[Path, list[Path]] = {}
+    lost: list[Row] = []
+    for path in paths:
+        try:
+            found[path] = _files_of(path)
+        except BadInput as error:
+            if len(paths) == 1:
+                raise
+            named = str(path).encode("utf-8", "surrogateescape").decode("utf-8", "replace")
+            row: Row = {"file": named, "points": [], "seen": [], "facts": None}
+            lost.append(row | _unreadable(path, error))
+    return found, lost
 
 
 def _files_of(path: Path) -> list[Path]:
@@ -206,7 +223,7 @@ def seen(facts: Facts) -> Iterator[tuple[str, str]]:
         yield "damage", harm
 
 
-def _keep(folder: StudioFolder, path: Path, rows: list[Row], job: str, key: str, on: date) -> None:
+def _keep(folder: StudioFolder, path: Path, rows: list[Row], job: str, key: str, on: date, instead: str) -> None:
     """Write down what was found, under the checksum of the file or of the folder's list of files.
 
     A folder with a file that cannot be read at all has no checksum: then each of the others is kept by itself.
@@ -214,11 +231,18 @@ def _keep(folder: StudioFolder, path: Path, rows: list[Row], job: str, key: str,
     kept = [(path.name, rows[0]["sha256"], rows[0]["facts"], rows)]
     if path.is_dir():
         facts = {"kind": rows[0]["kind"], "picture": None, "files": [_below(row, path) for row in rows]}
+        facts["inside"] = {
+            row["sha256"]: next((point for point in row["points"] if point["ok"] is False), None)
+            for row in rows
+            if row["sha256"]
+        }
         try:
             kept = [(path.name, fingerprint(path).sha256, facts, rows)]
         except BadInput:
             kept = [(_below(row, path), row["sha256"], row["facts"], [row]) for row in rows]
     for name, digest, facts, about in kept:
+        if instead:
+            facts["against"] = instead
         if digest:  # else captions by themselves, or nothing to know it by
             _keep_one(folder, path, name, digest, facts, about, job, key, on)
 

@@ -170,6 +170,7 @@ def identify_file(folder: StudioFolder, file: Path, progress: Progress | None = 
 
 def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, by: str = "") -> dict[str, Any]:
     """Record the client's approval of the newest version. Raises RuleBroken when nothing was sent, or twice."""
+    from bizkit.services.delivery.last_look import last_look
     from bizkit.store.deliveries import approve
     from bizkit.store.events import record
 
@@ -187,6 +188,9 @@ def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, b
         approve(work, row["job"], key, on.isoformat(), row["version"])
         record(work, stamp, "approved", row["job"], deliverable=key, version=row["version"], by=by)
         warnings = short_of(row["quantity"], row["versions"][-1]["pieces"])
+        look = last_look(work, row, row["versions"][-1]["sha256"])
+        if look and look["wrong"]:
+            warnings.append(f"found wrong on {look['on']}: bizkit deliverable show {job} {key}")
         if row["notes_open"]:
             warnings.append(f"notes without an answer: {row['notes_open']}")
         return {**the_deliverable(folder, work, job, key, on), "warnings": warnings}

@@ -26,13 +26,15 @@ Row = dict[str, Any]
 class Asked:
     """What files are held against. spec: None to be told what is in them and no more. words: of the name pattern.
 
-    quantity: how many files there should be, None where nothing says. sent: number of each version sent -> the
+    quantity: how many files there should be, None where nothing says. instead: name of a spec that is held against in
+    place of another that is promised. sent: number of each version sent -> the
     SHA-256 of each of its files.
     """
 
     spec: Spec | None
     words: Mapping[str, str] = field(default_factory=dict)
     quantity: int | None = None
+    instead: str = ""
     sent: Mapping[int, frozenset[str]] = field(default_factory=dict)
 
     def version_of(self, facts: Facts) -> int:
@@ -86,6 +88,7 @@ def asked(folder: StudioFolder, job: str, key: str, name: str, on: date) -> Aske
         rows = deliverable_rows(folder, work, row["job"], on)
         client = the_job(work, job)["client"]
         sent = _sent(work, row["job"], key)
+    instead = name if chosen is not None and row["asks"] is not None and chosen != promised_spec(row) else ""
     if chosen is None:
         if row["asks"] is None:
             raise RuleBroken(
@@ -99,7 +102,9 @@ def asked(folder: StudioFolder, job: str, key: str, name: str, on: date) -> Aske
         if one["asks"] is not None or one["key"] == key
     ]
     many = row["kind"] == "stills" or row["quantity"] > 1
-    return Asked(chosen, names_of_cuts(row["job"], client, cuts)[key], row["quantity"] if many else None, sent)
+    return Asked(
+        chosen, names_of_cuts(row["job"], client, cuts)[key], row["quantity"] if many else None, instead, sent
+    )
 
 
 def promised_spec(row: Row) -> Spec:

@@ -35,10 +35,10 @@ def refuse_studio(folder: StudioFolder, target: Path, names: Collection[str]) ->
         raise RuleBroken(f"{own[0]}{more} is the studio's own and leaves with no delivery: take it out of the folder")
 
 
-def of_others(work: Connection, job: str, found: Mapping[str, str]) -> dict[str, str]:
+def of_others(work: Connection, job: str, found: Mapping[str, str], *, same_client: bool = True) -> dict[str, str]:
     """Name -> a sentence, for files that were filed or belong to other jobs and are none of this one's.
 
-    found: name -> SHA-256 of what is about to leave.
+    found: name -> SHA-256 of what is about to leave. same_client: those of the client's own other jobs too.
     """
     from bizkit.store.deliveries import deliverables
     from bizkit.store.filed import all_filed
@@ -55,6 +55,8 @@ def of_others(work: Connection, job: str, found: Mapping[str, str]) -> dict[str,
             inside = files_of(version)
             if one["job"] == job:
                 ours.update(inside.values())
+                continue
+            if not same_client and clients[one["job"]] == clients[job]:
                 continue
             who = "" if clients[one["job"]] == clients[job] else f" for another client, {clients[one['job']]}"
             for name in (*pieces(inside), *(name for name in inside if name.lower().endswith(_CAPTIONS))):

@@ -172,11 +172,12 @@ def answer_notes(
 def show_deliverable(folder: StudioFolder, job: str, key: str, on: date) -> Row:
     """One deliverable whole: versions and what looking at them found, notes with their answers, rounds."""
     from bizkit.services.delivery.deliverables import the_deliverable
-    from bizkit.store.reviews import checks, notes
+    from bizkit.services.delivery.last_look import against, last_look
+    from bizkit.store.reviews import notes
 
     with folder.book.read() as work:
         row = the_deliverable(folder, work, job, key, on)
-        looks = {each["sha256"]: each for each in checks(work, job=row["job"])}
+        looks = {each["sha256"]: last_look(work, row, each["sha256"]) for each in row["versions"]}
         remarks = [
             {
                 **{k: note[k] for k in ("number", "version", "at", "until", "text", "who")},
@@ -190,6 +191,7 @@ def show_deliverable(folder: StudioFolder, job: str, key: str, on: date) -> Row:
         look = looks.get(version["sha256"])
         version["checked_on"] = look["on"] if look else ""
         version["wrong"] = look["wrong"] if look else None
+        version["against"] = against(look)
     return {**row, "remarks": remarks}
 
 

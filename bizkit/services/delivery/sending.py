@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -14,6 +14,7 @@ from bizkit.domain.work.captions import captions_beside, promised_beside
 from bizkit.domain.work.spec import Spec
 from bizkit.services.delivery.deliverables import short_of, the_deliverable
 from bizkit.services.delivery.held_against import promised_spec
+from bizkit.services.delivery.last_look import against, found_wrong_inside, last_look
 from bizkit.services.delivery.not_to_leave import of_others, refuse_studio
 from bizkit.services.delivery.version_files import pieces
 from bizkit.services.studio.fingerprint import Fingerprint, check_name, digests_of, files_below, fingerprint
@@ -76,6 +77,7 @@ def send_version(
     if on.isoformat() < opened:
         raise RuleBroken(f"{row['job']} was agreed on {opened}: {on} is before it")
     refuse_studio(folder, file, [str(path) for path in files_below(file)] if file.is_dir() else [file.name])
+    _refuse_nothing(row, file, reason)
     if not _may_be_known(row, file):
         _refuse(row, on, reason)  # before a large file is read
     beside = _captions_for(row, file, reason)
@@ -89,6 +91,7 @@ def send_version(
         _refuse(row, on, reason)
         _refuse_strange(work, row, offered, reason)
         looked_at = _last_look(work, row, offered, reason)
+        _refuse_empty(file, print_.files, reason)
         number = row["version"] + 1
         add_version(
             work,
@@ -124,10 +127,31 @@ def _refuse(row: Row, on: date, reason: str) -> None:
         raise RuleBroken(f"{row['key']}: something happened on {max(days)} already: {on} is before it")
 
 
+def _refuse_nothing(row: Row, file: Path, reason: str) -> None:
+    """Refuse captions or notes sent as a film or a still, without a reason."""
+    names = [path.name for path in files_below(file)] if file.is_dir() else [file.name]
+    if row["kind"] in ("film", "stills") and not pieces(names) and not reason:
+        raise RuleBroken(
+            f"{file.name} holds no film or still: {row['quantity']} promised: say with --reason why it is sent all "
+            "the same"
+        )
+
+
+def _refuse_empty(file: Path, names: Iterable[str], reason: str) -> None:
+    """Refuse a folder in which a film or still is empty, without a reason."""
+    empty = [name for name in pieces(names) if not (file / name).stat().st_size]
+    if empty and not reason:
+        more = f" and {len(empty) - 1} more" if len(empty) > 1 else ""
+        raise RuleBroken(
+            f"{empty[0]}{more} in {file.name} is empty: export it again, or say with --reason why it is sent all the "
+            "same"
+        )
+
+
 def _refuse_strange(work: Connection, row: Row, offered: Offered, reason: str) -> None:
     """Refuse what belongs to another job, and papers on file, without a reason."""
     found = {**(offered.print_.files or {offered.print_.name: offered.print_.sha256}), **offered.captions}
-    strange = list(of_others(work, row["job"], found).values())
+    strange = list(of_others(work, row["job"], found, same_client=False).values())
     if strange and not reason:
         raise RuleBroken(f"{strange[0]}: say with --reason why it is sent all the same")
 
@@ -161,17 +185,21 @@ def _captions_for(row: Row, file: Path, reason: str) -> tuple[str, ...]:
 
 def _last_look(work: Connection, row: Row, offered: Offered, reason: str) -> bool:
     """Whether the file was looked at with these captions. Raises RuleBroken where it was found wrong."""
-    from bizkit.store.reviews import checks
-
-    looks = [look for look in checks(work, sha256=offered.print_.sha256) if look["deliverable"] == row["key"]]
-    if not looks:
+    look = last_look(work, row, offered.print_.sha256)
+    inside = found_wrong_inside(work, row, offered.print_) if look is None or against(look) else []
+    if inside and not reason:
+        name, point = inside[0]
+        more = f" and {len(inside) - 1} more" if len(inside) > 1 else ""
+        raise RuleBroken(
+            f"{name}: {point['name']}: wanted {point['wanted']}, got {point['got']}{more}, as found before: "
+            "export it again, or say with --reason why it is sent all the same"
+        )
+    if look is None or against(look):
         return False
-    same: bool = looks[-1]["facts"].get("beside", offered.captions) == offered.captions
+    same: bool = look["facts"].get("beside", offered.captions) == offered.captions
     # Captions that changed since then are no longer what was found wrong.
     wrong = [
-        point
-        for point in looks[-1]["points"]
-        if point["ok"] is False and (same or not point["name"].endswith("captions"))
+        point for point in look["points"] if point["ok"] is False and (same or not point["name"].endswith("captions"))
     ]
     if wrong and not reason:
         more = f" and {len(wrong) - 1} more" if len(wrong) > 1 else ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from pathlib import Path
 
@@ -58,10 +59,24 @@ def test_one_file_that_cannot_be_read_is_a_verdict_and_the_others_are_judged(
     assert (sent.code, "nobody looked at it" in sent.out) == (0, False)
 
 
-def test_a_path_that_is_no_file_is_refused_before_any_is_looked_at(bizkit, kelp, looked, good_film):
-    done = looked(good_film, "gone.mp4")
+def test_a_path_that_is_no_file_is_refused_alone_and_a_verdict_among_others(looked, good_film, tmp_path):
+    done = looked("gone.mp4")
     assert (done.code, done.out) == (2, "")
     assert "wanted a known file, got gone.mp4" in done.err
+    pipe, link, bare = tmp_path / "pipe.mp4", tmp_path / "link.mp4", tmp_path / "bare"
+    os.mkfifo(pipe)
+    link.symlink_to(tmp_path / "elsewhere.mp4")
+    bare.mkdir()
+    strange = os.fsdecode(os.fsencode(tmp_path) + b"/caf\xe9.mp4")
+    Path(strange).write_bytes(b"x")
+    done = looked("gone.mp4", pipe, link, bare, strange, good_film)
+    assert (done.code, done.err) == (1, "")
+    found = verdicts(done.data)
+    assert found.pop(good_film.name) == []
+    assert len(found) == 5
+    assert set(map(tuple, found.values())) == {("unreadable",)}
+    said = {Path(file["file"]).name: file["points"] for file in done.data["files"]}
+    assert said["link.mp4"][0]["got"] == "a link to one that is not there"
 
 
 def test_an_empty_file_among_stills_is_a_verdict_and_the_set_is_kept(bizkit, kelp, looked, tmp_path):
