@@ -119,3 +119,17 @@ def test_rebuild_takes_only_names_it_knows(bizkit, bill, studio):
     assert (done.code, f"wanted a known paper (number or name of a letter), got GL-2027-0009. Did you mean {bill}?"
             in done.err) == (2, True)  # fmt: skip
     assert bizkit("papers", "rebuild", bill).out == "No PDF is missing.\n"
+
+
+def test_a_changed_certificate_is_not_handed_out(bizkit, tmp_path, monkeypatch):
+    assert bizkit("demo", tmp_path / "studio").code == 0
+    monkeypatch.chdir(tmp_path / "studio")
+    ask = ("rights", "certificate", "LC-2027-0001", "--on", "2027-08-02", "--json")
+    paper = bizkit(*ask).data["file"]
+    with open(paper, "ab") as file:
+        file.write(b"0")
+    refused = bizkit(*ask)
+    assert (refused.code, refused.out) == (1, "")
+    assert "is not the paper that was filed on" in refused.err
+    assert bizkit("papers", "rebuild", "LC-2027-0001").code == 0
+    assert bizkit(*ask).data["file"] == paper

@@ -26,9 +26,11 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
     """The certificate of a licence (by its number or its job) as it stands on the day `on`.
 
     The one issued last when nothing has changed since, else a new revision of it.
+    Raises RuleBroken for a paper or record that is not what was issued.
     """
     from bizkit.services.rights.licences import licence_of, licence_row, the_licence
     from bizkit.services.studio.filing import pdf_name
+    from bizkit.services.studio.leaving import issued_paper
     from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
     from bizkit.store.issued import by_number
@@ -44,6 +46,7 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
         document = _document(folder, work, job, licence, on)
         paper: FiledPaper | None = None
         if before is not None and _same(before.document, document):
+            issued_paper(folder, work, before)  # what is handed out is what was issued
             issued = before.document
         else:
             series = before.series if before else ""

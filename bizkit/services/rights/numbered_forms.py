@@ -99,7 +99,9 @@ def number_form(
     """Give the document of a form its number, and keep what it asks for, in the caller's transaction.
 
     A form that prints what an earlier one printed is that form, under that number.
+    Raises RuleBroken where the book is an older copy, whose next number is on paper already.
     """
+    from bizkit.services.studio.papers_folder import refuse_ahead
     from bizkit.store.canonical import canonical, sha256
     from bizkit.store.forms import add_form, count_forms, forms
 
@@ -109,6 +111,7 @@ def number_form(
         if row["data"]["sha256"] == digest:
             document["number"] = row["number"]
             return
+    refuse_ahead(folder, work)
     pattern = folder.studio.numbers.form
     series = series_of(pattern, stamp.on.year)
     document["number"] = format_number(pattern, stamp.on.year, count_forms(work, series) + 1)

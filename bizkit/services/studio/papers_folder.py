@@ -76,13 +76,9 @@ def admit(folder: StudioFolder, work: Connection, path: Path, make: Callable[[],
     A file with these very bytes may lie there: the paper was made before, by a newer copy of the book. Raises
     RuleBroken otherwise, and while the folder shows papers that the book does not know.
     """
-    unknown = ahead(folder, work)
     taken = os.path.lexists(path)
-    if unknown and not taken:
-        raise RuleBroken(
-            f"papers/{unknown[-1]} is not in the book{_more(len(unknown) - 1)}: this is an older copy of the book, "
-            f"or another one, so its next number may be used up. Nothing was issued: {CURE}"
-        )
+    if not taken:
+        refuse_ahead(folder, work)
     content = make()
     if taken and (not path.is_file() or path.read_bytes() != content):
         name = path.relative_to(folder.path).as_posix()
@@ -91,6 +87,15 @@ def admit(folder: StudioFolder, work: Connection, path: Path, make: Callable[[],
             f"issued: {CURE}"
         )
     return content
+
+
+def refuse_ahead(folder: StudioFolder, work: Connection) -> None:
+    """Refuse to draw a number while papers/ shows papers that the book does not know. Raises RuleBroken."""
+    if unknown := ahead(folder, work):
+        raise RuleBroken(
+            f"papers/{unknown[-1]} is not in the book{_more(len(unknown) - 1)}: this is an older copy of the book, "
+            f"or another one, so its next number may be used up. Nothing was issued: {CURE}"
+        )
 
 
 def refuse_unwritten(folder: StudioFolder, work: Connection, *, kind: str, about: str) -> None:

@@ -19,6 +19,9 @@ from bizkit.services.studio.source_file import MB, read_source_text
 #: A settings file is no larger; the largest rate card anybody writes by hand has a hundredth of it.
 MOST_BYTES = 5 * MB
 
+#: Tables and lists within one another; no settings file has a fifth of them.
+DEEPEST = 50
+
 
 @dataclass(frozen=True, slots=True)
 class TomlFile:
@@ -41,23 +44,41 @@ def read_toml(path: Path, what: str, *, lines: bool = False) -> TomlFile:
     text = read_source_text(path, what, most=MOST_BYTES)
     folder = path.parent.name
     name = f"{folder}/{path.name}" if folder in FOLDERS else path.name
-    tree = _tree(text, name, what)
+    tree = toml_tree(text, name, what)
     check_tree(tree, where=name, lines=lines)
     return TomlFile(name, text, Fields(tree, where=name))
 
 
 def parse_toml(text: str, name: str, what: str) -> TomlFile:
     """`text`, which the book kept, as a settings file called `name`. Raises BadInput with the place of a mistake."""
-    return TomlFile(name, text, Fields(_tree(text, name, what), where=name))
+    return TomlFile(name, text, Fields(toml_tree(text, name, what), where=name))
 
 
-def _tree(text: str, name: str, what: str) -> dict[str, Any]:
+def toml_tree(text: str, name: str, what: str) -> dict[str, Any]:
+    """What `text` says, numbers exact. Raises BadInput with the place of a mistake, and for what no settings need."""
     try:
-        return tomllib.loads(text, parse_float=Decimal)
+        tree = tomllib.loads(text, parse_float=Decimal)
     except tomllib.TOMLDecodeError as error:
         raise BadInput(wanted=f"{what} in TOML", got=str(error), where=name, hint=_meant(text, str(error))) from None
     except RecursionError:
-        raise BadInput(wanted=f"{what} in TOML", got="tables or lists nested too deep", where=name) from None
+        raise _too_deep(name, what) from None
+    except (ValueError, ArithmeticError):  # Python reads no whole number beyond a few thousand digits
+        line = next((n for n, one in enumerate(text.split("\n"), 1) if re.search(r"[0-9_]{400}", one)), 0)
+        at = f" (at line {line})" if line else ""
+        raise BadInput(
+            wanted=f"{what} in TOML", got=f"a number that is too long, or a date that cannot be{at}", where=name
+        ) from None
+    level: list[Any] = [tree]
+    for _ in range(DEEPEST):
+        level = [one for part in level for one in (part.values() if isinstance(part, dict) else part)]
+        level = [one for one in level if isinstance(one, dict | list)]
+        if not level:
+            return tree
+    raise _too_deep(name, what)
+
+
+def _too_deep(name: str, what: str) -> BadInput:
+    return BadInput(wanted=f"{what} in TOML", got="tables or lists nested too deep", where=name)
 
 
 def _meant(text: str, error: str) -> str:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
 from bizkit.domain.errors import BadInput
+from bizkit.services.studio.toml_file import toml_tree
 
 #: Where a value stands: the keys that lead to it, and numbers within arrays, from 0.
 Path = tuple[str | int, ...]
@@ -75,10 +75,7 @@ def rewritten(text: str, changes: Mapping[Path, str | date], name: str) -> str:
 
 
 def _tree(text: str, name: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise BadInput(wanted="a settings file in TOML", got=str(error), where=name) from None
+    return toml_tree(text, name, "a settings file")
 
 
 def _walk(part: Any, path: Path = ()) -> Iterator[tuple[Path, str | date]]:
