@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.services.studio.fingerprint import HALF_WRITTEN
+from bizkit.services.studio.scan_file import WANTED, check_scan
 from bizkit.services.studio.source_file import MB, read_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -255,7 +256,7 @@ def record_paper(
 def file_scan(
     work: Connection, stamp: Stamp, folder: StudioFolder, source: Path, *, kind: str, about: str
 ) -> dict[str, Any]:
-    """Copy a signed scan into papers/scans under its SHA-256 and record it. Raises BadInput when it is missing.
+    """Copy a signed scan into papers/scans under its SHA-256 and record it. Raises BadInput when it does not open.
 
     The copy is written before the commit: a copy without a record does no harm, a record without a copy would. The
     file's own name is not recorded: it often holds a person's, and the record never changes.
@@ -265,9 +266,8 @@ def file_scan(
     from bizkit.store.canonical import sha256
     from bizkit.store.filed import add_filed
 
-    content = read_source(source, "a scan (PDF, PNG or JPEG)", most=SCAN_MOST_BYTES)
-    if not content.startswith((b"%PDF-", b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")):
-        raise BadInput(wanted="a scan (PDF, PNG or JPEG)", got="another kind of file", where=str(source))
+    content = read_source(source, WANTED, most=SCAN_MOST_BYTES)
+    check_scan(content, str(source))
     digest = sha256(content)
     path = folder.papers / "scans" / f"{digest}{source.suffix.lower()}"
     if not path.exists():
