@@ -197,3 +197,13 @@ def test_a_scale_that_cannot_be_is_refused(bizkit, studio, steps, said):
     done = bizkit("rates", "check")
     assert done.code == 2
     assert said in done.err
+
+
+def test_notice_before_the_job_was_agreed_is_a_slip_of_the_year(bizkit, job):
+    """A notice dated before the acceptance would have ended the job for nothing, for good."""
+    for verb in ("cancel", "postpone"):
+        done = bizkit("quote", verb, job, "--on", "2026-05-10")
+        assert (done.code, done.err) == (
+            1, f"bizkit: {job} was agreed on 2027-02-08: notice cannot be given on 2026-05-10\n"
+        )  # fmt: skip
+    assert bizkit("job", "show", job, "--json").data["closed_on"] in ("", None)

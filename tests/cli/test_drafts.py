@@ -197,3 +197,19 @@ def test_a_copy_that_cannot_be_leaves_nothing(bizkit, studio, sent, arguments, s
     refused = bizkit("brief", "copy", *arguments)
     assert (refused.code, said in refused.err) == (2, True), refused.err
     assert sorted((studio / "briefs").iterdir()) == files
+
+
+def test_a_draft_that_waited_when_the_quote_was_accepted_is_not_sent(bizkit, studio, change):
+    """What was agreed stands: a revision of it would wait for an answer that cannot be given any more."""
+    key, brief = "follow-the-kelp", studio / "briefs" / "follow-the-kelp.toml"
+    assert bizkit("quote", "draft", key, "--on", "2027-01-26").code == 0
+    assert bizkit("quote", "send", key, "--on", "2027-01-26").code == 0
+    change(brief, 'title = "', 'title = "Once more ')
+    assert bizkit("quote", "draft", key, "--on", "2027-01-27").code == 0
+    assert bizkit("quote", "accept", key, "--on", "2027-02-08").code == 0
+    done = bizkit("quote", "send", key, "--on", "2027-02-09")
+    assert done.code == 1
+    assert "is a job already" in done.err
+    assert "bizkit quote discard" in done.err
+    assert bizkit("quote", "discard", key, "--on", "2027-02-09").code == 0
+    assert bizkit("quote", "reopen", key, "--reason", "a slip", "--on", "2027-02-09").code == 0

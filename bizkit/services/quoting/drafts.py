@@ -65,6 +65,17 @@ def _file(name: str) -> str:
     return Path(name).name
 
 
+def refuse_job(work: Connection, key: str) -> None:
+    """Refuse to send the draft of a key whose quote became a job while it waited. Raises RuleBroken."""
+    from bizkit.store.jobs import jobs
+
+    if jobs(work, key):
+        raise RuleBroken(
+            f"{key} is a job already: what was agreed stands; throw the draft away with bizkit quote discard {key}, "
+            "and give the brief a new key to quote for more work"
+        )
+
+
 def key_of(work: Connection, name: str) -> str:
     """The key of a quote called by its key or its number; `name` itself where no quote is called so."""
     from bizkit.store.offers import quote_named

@@ -92,9 +92,10 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision
 def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reason: str = "") -> dict[str, Any]:
     """Freeze a draft, called by its key or the number of the revision before it; draw its number, write its PDF.
 
-    Raises RuleBroken when there is no draft, or when it lies below the studio's floor and no `reason` is given.
+    Raises RuleBroken when there is no draft, when the key became a job, or when it lies below the studio's floor and
+    no `reason` is given.
     """
-    from bizkit.services.quoting.drafts import key_of
+    from bizkit.services.quoting.drafts import key_of, refuse_job
     from bizkit.services.quoting.floor import margins_of_texts, read_floor
     from bizkit.services.rights.clearance import sold_not_held
     from bizkit.services.shooting.bookings import clashes_of
@@ -120,6 +121,7 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
                 + (f"; {before.number} revision {before.revision} was sent" if before else "")
                 + ": make one with bizkit quote draft BRIEF.toml"
             )
+        refuse_job(work, key)
         draft = found[0]
         document = dict(draft.document)
         _check_tax_of_draft(folder, work, document, on)

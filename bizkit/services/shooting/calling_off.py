@@ -44,7 +44,7 @@ def cancel_quote(
         if not found:
             return _take_back(folder, work, quote, on, by=by, reason=reason, preview=preview)
         job = found[0]
-        _refuse_ended(work, job)
+        _refuse_notice(work, job, on)
         fee = called_off_fee(folder, work, job, "cancel", on, lost=None)
         done = _answer(work, job, "cancel", fee, on, by, reason)
         put_charges(work, stamp, job["key"], "cancellation", fee.lines, source=f"cancelled on {on}")
@@ -94,7 +94,7 @@ def postpone_quote(
         if not found:
             raise RuleBroken(f"{quote.number} was not accepted: change the dates in the brief and draft it again")
         job = found[0]
-        _refuse_ended(work, job)
+        _refuse_notice(work, job, on)
         fee = called_off_fee(folder, work, job, "postpone", on, lost=lost)
         key, moves = job["key"], _moves(work, job, on, to)
         rows = [{**move, "job": key, "why": "postponed", "hold": 0, "note": reason} for move in moves]
@@ -119,7 +119,9 @@ def postpone_quote(
     return done
 
 
-def _refuse_ended(work: Connection, job: dict[str, Any]) -> None:
+def _refuse_notice(work: Connection, job: dict[str, Any], on: date) -> None:
+    if on.isoformat() < job["opened_on"]:
+        raise RuleBroken(f"{job['key']} was agreed on {job['opened_on']}: notice cannot be given on {on}")
     gone = cancelled_on(work, job["key"])
     if gone:
         raise RuleBroken(f"{job['key']} was cancelled on {gone} already")
@@ -136,6 +138,8 @@ def _take_back(
     from bizkit.store.quotes import put_answer
 
     refuse_answered(work, quote, on)
+    if on.isoformat() < quote.issued_on:
+        raise RuleBroken(f"{quote.number} was sent on {quote.issued_on}: it cannot be taken back on {on}")
     currency = quote.document["currency"]
     nothing = Money(0, currency).rounded()
     done = {

@@ -166,10 +166,10 @@ HAPPENED = {
         [("rights", "grant", KEY, "--override", "on their way", *DAY)], "LC-2027-0001 was granted"
     ),
     "sent": (
-        [("deliverable", "send", KEY, "ferry-film", "{scan}", *DAY)], "ferry-film v1 was sent"
+        [("deliverable", "send", KEY, "ferry-film", "{scan}", "--reason", "a layout", *DAY)], "ferry-film v1 was sent"
     ),
     "noted": (
-        [("deliverable", "send", KEY, "ferry-film", "{scan}", *DAY),
+        [("deliverable", "send", KEY, "ferry-film", "{scan}", "--reason", "a layout", *DAY),
          ("deliverable", "notes", KEY, "ferry-film", "--text", "shorter", *DAY)],
         "notes came on ferry-film v1",
     ),
