@@ -151,7 +151,9 @@ def test_a_deliverable_goes_through_versions_notes_and_approval(bizkit, job, tmp
     # sha256 of "hello\n": coreutils sha256sum
     digest = "5891b5b522d5df086d0ff0b110fbd9d21bb4fc7163af34d08286a2e846f6be03"
     assert row["versions"][0]["sha256"] == digest
-    assert "same file as version 1" in bizkit("deliverable", "send", job, "campaign-film", cut).err
+    assert (
+        "same file as version 1" in bizkit("deliverable", "send", job, "campaign-film", cut, "--on", "2027-05-28").err
+    )
     row = bizkit(
         "deliverable", "notes", job, "campaign-film", "--text", "Longer.", "--on", "2027-06-01", "--json"
     ).data
