@@ -372,6 +372,28 @@ def test_hold_days_used_are_kept_whether_they_were_charged_apart_or_stood_in_the
     assert_settled(bizkit, job, "2028-06-08", Decimal("180") * 2 + 500 + 540)
 
 
+def test_hold_days_at_one_fixed_price_come_to_no_more_when_the_job_is_cancelled(bizkit, studio):
+    weather = (
+        '[weather]\nfrom = 2028-06-05\nto = 2028-06-20\nchance = { 6 = 0.9 }\nhold_days = 3\ncharge = "expected"\n'
+    )
+    job = open_job(bizkit, studio, BRIEF.replace('"dry"', '"water"') + weather)
+    lines = bizkit("quote", "show", job, "--json").data["document"]["lines"]
+    fixed = sum(Decimal(line["amount"]) for line in lines if line["section"] == "weather")
+    assert 0 < fixed < 250  # less than one hold day of half of 400 + 100
+    bizkit("day", "move", job, "2028-06-06", "--to", "2028-06-12", "--on", "2028-06-06")
+    bizkit("day", "move", job, "2028-06-07", "--to", "2028-06-13", "--on", "2028-06-07")
+    done = cancel(bizkit, job, "2028-06-08")
+    kept = [Decimal(line["amount"]) for line in done["lines"] if line["item"].startswith("Weather hold days")]
+    assert kept == [fixed]
+
+
+def test_what_a_cancelled_job_came_to_is_its_fee_and_not_the_quote_as_well(bizkit, studio):
+    job = open_job(bizkit, studio)
+    done = cancel(bizkit, job, "2028-06-03")
+    came = bizkit("job", "actual", job, "--json").data["total"]
+    assert (came["quoted"], came["charged"]) == ("0.00", done["fee"])
+
+
 def test_days_bought_ahead_go_back_to_the_deal_and_worked_days_cost_their_whole_price(bizkit, studio):
     deal = '[deals.year]\ntitle = "Year"\nclient = "skerrow-islands-tourism"\ndays = 5\ncovers = ["camera"]\n'
     open_job(bizkit, studio, BRIEF + '[deal]\nname = "year"\n', card=CARD + deal)

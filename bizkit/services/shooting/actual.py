@@ -19,11 +19,12 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
     """What was quoted, what came on top, and what was spent, for each section; for costs also kind by kind.
 
     Spent is without the tax that is reclaimed. `left`: quoted and charged less spent, what the section leaves the
-    studio for its own work. With a floor.toml the margin as quoted, and as it stands by what was spent and logged so
-    far.
+    studio for its own work. Of a cancelled job nothing counts as quoted: its fee stands in place of the quote. With a
+    floor.toml the margin as quoted, and as it stands by what was spent and logged so far.
     """
     from bizkit.domain.pricing.line import SECTIONS
     from bizkit.services.quoting.floor import floor_as_sent
+    from bizkit.services.shooting.called_off import cancelled_on
     from bizkit.services.shooting.charges import WAIVED, charge_rows
     from bizkit.services.shooting.job_days import job_days
 
@@ -33,9 +34,10 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
         charged = [row for row in charge_rows(work, key) if row["state"] != WAIVED]
         spent = spent_on(folder, work, key)
         floor = floor_as_sent(folder, work, days.quote)
+        cancelled = bool(cancelled_on(work, key))
     nothing = Money(0, currency)
     quoted = dict.fromkeys(SECTIONS, nothing)
-    for line in days.quote.document["lines"]:
+    for line in () if cancelled else days.quote.document["lines"]:
         quoted[line["section"]] = quoted[line["section"]] + Money(line["amount"], currency)
     on_top, out = dict.fromkeys(SECTIONS, nothing), dict.fromkeys(SECTIONS, nothing)
     for row in charged:

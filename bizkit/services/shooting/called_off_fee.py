@@ -211,7 +211,11 @@ def _taken_back(folder: StudioFolder, work: Connection, days: JobDays, prices: I
 
 
 def _holds_kept(folder: StudioFolder, work: Connection, days: JobDays, on: date) -> list[Line]:
-    """Hold days used by the notice whose price stood in the quote, where nothing charged them apart."""
+    """Hold days used by the notice whose price stood in the quote, where nothing charged them apart.
+
+    Where the quote charges the days expected at one fixed price, they come to no more than that, however many were
+    used.
+    """
     from bizkit.store.charges import charges
     from bizkit.store.work_days import moved_days
 
@@ -219,14 +223,18 @@ def _holds_kept(folder: StudioFolder, work: Connection, days: JobDays, on: date)
     if not holds["rate"] or holds["charge"] == "used":
         return []
     charged = {row["source"] for row in charges(work, days.job["key"])}
-    rate = Money(holds["rate"], days.job["currency"])
+    full, currency = Money(holds["rate"], days.job["currency"]), days.job["currency"]
+    quoted = (line for line in days.quote.document["lines"] if line["section"] == "weather" and line["unit"] == "day")
+    left = total((Money(line["amount"], currency) for line in quoted), currency)
     lines = []
     for day in holds["used"][: holds["agreed"]]:
         if day <= on.isoformat() and f"hold day {day}" not in charged:
+            rate = min(full, left) if holds["charge"] == "expected" else full
+            left -= rate
             working = Working(f"{day}: hold day used, {rate} as quoted", "cancellation.hold_day", rate)
             item = f"{days.card.words['weather_item']}, {day}"
             lines.append(Line("fees", item, Decimal(1), "day", rate, rate.rounded(), working))
-    return lines
+    return [line for line in lines if line.amount]
 
 
 def _summary(
