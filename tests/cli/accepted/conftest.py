@@ -15,7 +15,7 @@ NEXT, NEXT_QUOTE = "gannet-week", "Q-2027-0002"
 CLIENT = "skerrow-islands-tourism"
 
 #: What one run of the commands printed: (command, exit code, output, error).
-Transcript = list[tuple[str, int, str, str]]
+Replay = list[tuple[str, int, str, str]]
 
 #: What the machine's own clock says, and where the studio happens to lie.
 _MOMENT = re.compile(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(\+00:00|Z)")
@@ -199,16 +199,16 @@ def played(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def transcript(bizkit, played: Path, tmp_path: Path, monkeypatch) -> Callable[..., Transcript]:
+def replay(bizkit, played: Path, tmp_path: Path, monkeypatch) -> Callable[..., Replay]:
     """Runs every command about accepted work in a copy of the played studio, which `damage` may change first."""
 
-    def run(damage: Callable[[Path], None] = lambda folder: None, *, names=(KELP, NEXT), quote=NEXT) -> Transcript:
+    def run(damage: Callable[[Path], None] = lambda folder: None, *, names=(KELP, NEXT), quote=NEXT) -> Replay:
         folder = tmp_path / "studio"
         shutil.rmtree(folder, ignore_errors=True)
         shutil.copytree(played, folder)
         monkeypatch.chdir(folder)
         damage(folder)
-        lines: Transcript = []
+        lines: Replay = []
         for command in script(*names, quote=quote):
             done = bizkit(*command, "--json")
             lines.append((" ".join(command), done.code, _plain(done.out, folder), _plain(done.err, folder)))

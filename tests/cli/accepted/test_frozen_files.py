@@ -98,9 +98,9 @@ def known() -> dict[str, list]:
 
 
 @pytest.fixture
-def before(transcript, known):
+def before(replay, known):
     if "before" not in known:
-        known["before"] = transcript()
+        known["before"] = replay()
     return known["before"]
 
 
@@ -114,13 +114,13 @@ def test_every_command_of_the_tree_is_run_or_is_about_something_else(before, com
 
 
 @pytest.mark.parametrize("damage", [not_toml, wrong_key, deleted, changed])
-def test_no_file_of_today_stops_or_changes_accepted_work(transcript, before, damage):
+def test_no_file_of_today_stops_or_changes_accepted_work(replay, before, damage):
     def all_of_them(folder: Path) -> None:
         for name in FILES:
             for path in _each(folder, name):
                 damage(path)
 
-    after = transcript(all_of_them)
+    after = replay(all_of_them)
     assert [line[0] for line in after] == [line[0] for line in before]
     for old, new in zip(before, after, strict=True):
         command = old[0]
