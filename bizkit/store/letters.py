@@ -73,6 +73,11 @@ def count_letters(work: Connection, kind: str, about: str | None = None) -> int:
     return int(work.execute(query).scalar_one())
 
 
+def letter_is_intact(row: Row) -> bool:
+    """Whether the document of a letter is what was sent."""
+    return sha256(canonical(row["document"])) == str(row["sha256"])
+
+
 def altered_letters(work: Connection) -> list[str]:
     """Names of letters whose document is not what was sent."""
     rows = work.execute(select(letter.c.name, letter.c.document, letter.c.sha256)).all()

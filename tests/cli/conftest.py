@@ -135,3 +135,28 @@ def change() -> Callable[[Path, str, str], None]:
         path.write_text(text.replace(old, new, 1), encoding="utf-8")
 
     return replace
+
+
+@pytest.fixture
+def bank_columns() -> str:
+    """The columns of a bank's CSV, as a table of the settings."""
+    return """
+[statement.harbour]
+date = "Date"
+amount = "Amount"
+text = "Details"
+name = "From"
+date_format = "dd/mm/yyyy"
+"""
+
+
+@pytest.fixture
+def bills(bizkit: Bizkit, job: str, studio: Path, bank_columns: str) -> list[str]:
+    """Two open invoices of 120.00 and 240.00, and the columns of a bank in the settings."""
+    for day, amount in ((1, "100"), (2, "200")):
+        on = f"2027-05-0{day}"
+        bizkit("charge", "add", job, "--what", f"Extra {day}", "--amount", amount, "--reason", "asked", "--on", on)
+        bizkit("invoice", "issue", job, "--charges", "--on", on)
+    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
+        file.write(bank_columns)
+    return ["GL-2027-0001", "GL-2027-0002"]

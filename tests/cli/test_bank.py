@@ -4,14 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-COLUMNS = """
-[statement.harbour]
-date = "Date"
-amount = "Amount"
-text = "Details"
-name = "From"
-date_format = "dd/mm/yyyy"
-"""
 HEAD = "Date,From,Details,Amount\r\n"
 CAMT = """<?xml version="1.0" encoding="UTF-8"?>
 <Document xmlns="urn:iso:std:iso:20022:tech:xsd:camt.053.001.02"><BkToCstmrStmt><Stmt>
@@ -22,18 +14,6 @@ CAMT = """<?xml version="1.0" encoding="UTF-8"?>
 <RmtInf><Ustrd>GL 2027 0002</Ustrd></RmtInf></TxDtls></NtryDtls></Ntry>
 </Stmt></BkToCstmrStmt></Document>
 """
-
-
-@pytest.fixture
-def bills(bizkit, job, studio):
-    """Two open invoices of 120.00 and 240.00, and the columns of a bank in the settings."""
-    for day, amount in ((1, "100"), (2, "200")):
-        on = f"2027-05-0{day}"
-        bizkit("charge", "add", job, "--what", f"Extra {day}", "--amount", amount, "--reason", "asked", "--on", on)
-        bizkit("invoice", "issue", job, "--charges", "--on", on)
-    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
-        file.write(COLUMNS)
-    return ["GL-2027-0001", "GL-2027-0002"]
 
 
 @pytest.fixture
@@ -166,13 +146,13 @@ def test_decimal_commas_are_read_where_the_settings_say_so(bizkit, bills, statem
     assert done.data["rows"][0]["amount"] == "1234.50"
 
 
-def test_a_bank_that_was_not_described_is_asked_for(bizkit, job, tmp_path, studio):
+def test_a_bank_that_was_not_described_is_asked_for(bizkit, job, tmp_path, studio, bank_columns):
     path = tmp_path / "x.csv"
     path.write_text("Date,Amount\n", encoding="utf-8")
     assert "[statement.NAME]" in bizkit("bank", "import", path).err
     assert "no such file" in bizkit("bank", "import", tmp_path / "none.csv").err.lower()
     with (studio / "studio.toml").open("a", encoding="utf-8") as file:
-        file.write(COLUMNS + COLUMNS.replace("harbour", "quay"))
+        file.write(bank_columns + bank_columns.replace("harbour", "quay"))
     assert "--bank, one of harbour, quay" in bizkit("bank", "import", path).err
     assert "Did you mean quay?" in bizkit("bank", "import", path, "--bank", "quai").err
     broken = tmp_path / "x.xml"

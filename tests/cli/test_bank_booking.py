@@ -4,27 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-COLUMNS = """
-[statement.harbour]
-date = "Date"
-amount = "Amount"
-text = "Details"
-name = "From"
-date_format = "dd/mm/yyyy"
-"""
-
-
-@pytest.fixture
-def bills(bizkit, job, studio):
-    """Two open invoices of 120.00 and 240.00, and the columns of a bank in the settings."""
-    for day, amount in ((1, "100"), (2, "200")):
-        on = f"2027-05-0{day}"
-        bizkit("charge", "add", job, "--what", f"Extra {day}", "--amount", amount, "--reason", "asked", "--on", on)
-        bizkit("invoice", "issue", job, "--charges", "--on", on)
-    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
-        file.write(COLUMNS)
-    return ["GL-2027-0001", "GL-2027-0002"]
-
 
 @pytest.fixture
 def movement(bizkit, tmp_path):
@@ -152,9 +131,9 @@ def test_taking_back_takes_what_reached_the_account_back_too(bizkit, bills, tmp_
     assert [(row["account"], row["account_currency"]) for row in rows] == [("138.00", "EUR"), ("-138.00", "EUR")]
 
 
-def test_a_deposit_that_was_invoiced_is_that_movement_and_no_second_sum(bizkit, job, studio, movement):
+def test_a_deposit_that_was_invoiced_is_that_movement_and_no_second_sum(bizkit, job, studio, movement, bank_columns):
     with (studio / "studio.toml").open("a", encoding="utf-8") as file:
-        file.write(COLUMNS)
+        file.write(bank_columns)
     bizkit("invoice", "deposit", job, "1200", "--received", "2027-05-19", "--on", "2027-05-21")
     (row,) = movement("20/05/2027,SKERROW ISLANDS TOURISM,deposit,1200.00")["rows"]
     assert [one["payment"] for one in row["same"]] == ["GL-2027-0001"]

@@ -31,13 +31,13 @@ def import_statement(
     the account too. currency: of the account, where no column says it. take: lines of a CSV file that are movements
     though their words say otherwise. Raises BadInput, NotFound.
     """
-    from bizkit.services.studio.toml_file import sha256_of_bytes
     from bizkit.store.bank import add_entries, recorded
+    from bizkit.store.canonical import sha256
     from bizkit.store.events import record
 
     stamp = folder.stamp(on)
     content, statement = _read(folder, path, bank, currency, take)
-    digest = sha256_of_bytes(content)
+    digest = sha256(content)
     with folder.book.work() as work:
         accounts = _accounts_of_files(work)
         days = [one.booked_on for one in statement] or [on]

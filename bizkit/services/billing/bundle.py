@@ -286,9 +286,9 @@ def _csv(headings: Sequence[str], rows: Sequence[Sequence[object]]) -> bytes:
 
 def _zipped(folder: StudioFolder, period: Period, files: Mapping[str, bytes]) -> bytes:
     """All files and index.csv; the same bytes for the same files."""
-    from bizkit.services.studio.toml_file import sha256_of_bytes
+    from bizkit.store.canonical import sha256
 
-    index = [[name, sha256_of_bytes(content), str(len(content))] for name, content in sorted(files.items())]
+    index = [[name, sha256(content), str(len(content))] for name, content in sorted(files.items())]
     everything = {**files, "index.csv": _csv(["file", "sha256", "bytes"], index)}
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as bundle:

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
-import os
-import stat
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.work.progress import due_date, progress
 from bizkit.services.delivery.version_files import files_of, pieces
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -18,23 +15,6 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.services.studio.fingerprint import Progress
-
-
-def sha256_of_file(path: Path) -> tuple[str, int]:
-    """SHA-256 and size in bytes of a file, read in pieces. Raises BadInput when it is not there."""
-    digest = hashlib.sha256()
-    try:
-        # Never waiting on a pipe; a device has no end.
-        with os.fdopen(os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0)), "rb") as file:
-            if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
-                raise BadInput(wanted="a file to send", got="a folder, pipe or device", where=str(path))
-            while piece := file.read(1 << 20):
-                digest.update(piece)
-            return digest.hexdigest(), file.tell()
-    except FileNotFoundError:
-        raise BadInput(wanted="a file to send", got="no such file", where=str(path)) from None
-    except OSError as error:
-        raise BadInput(wanted="a file to send", got=error.strerror, where=str(path)) from None
 
 
 def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> list[dict[str, Any]]:

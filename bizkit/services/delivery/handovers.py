@@ -16,7 +16,14 @@ from bizkit.services.delivery.delivery_note import note_document
 from bizkit.services.delivery.folder_contents import LIST_MOST_BYTES, Contents, Read
 from bizkit.services.delivery.not_to_leave import of_others, refuse_studio
 from bizkit.services.delivery.parcels import parcels_in, whats_worth_a_look, whats_wrong
-from bizkit.services.studio.fingerprint import HALF_WRITTEN, LITTER, LITTER_BEFORE, Progress, files_below
+from bizkit.services.studio.fingerprint import (
+    HALF_WRITTEN,
+    LITTER,
+    LITTER_BEFORE,
+    Progress,
+    digests_of,
+    files_below,
+)
 from bizkit.services.studio.source_file import read_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -53,7 +60,7 @@ def hand_over(
     from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.filing import clear_half_written, file_paper
     from bizkit.services.studio.numbers import draw
-    from bizkit.services.studio.toml_file import sha256_of_bytes, sha256_of_text
+    from bizkit.store.canonical import sha256
     from bizkit.store.deliveries import deliverables
     from bizkit.store.events import record
     from bizkit.store.handovers import add_handover
@@ -91,7 +98,7 @@ def hand_over(
         series, number = draw(work, folder.studio.numbers.delivery_note, on, practice=folder.studio.practice)
         sent = issue(work, stamp, kind="delivery_note", series=series, number=number, key=key, document=document)
         paper = file_paper(work, stamp, folder, sent.document)
-        manifest = write_manifest({**found.sha256, paper.path.name: sha256_of_bytes(paper.content)})
+        manifest = write_manifest({**found.sha256, paper.path.name: sha256(paper.content)})
         add_handover(
             work,
             stamp,
@@ -102,7 +109,7 @@ def hand_over(
                 "how": how,
                 "sent_to": to,
                 "manifest": manifest,
-                "manifest_sha256": sha256_of_text(manifest),
+                "manifest_sha256": sha256(manifest),
             },
         )
         record(work, stamp, "handed over", key, number=number, files=len(found.sha256), to=to, how=how, reason=reason)
@@ -135,7 +142,7 @@ def hand_over(
 def _refuse_second(folder: StudioFolder, target: Path, media_hash_list: bool) -> None:
     """Refuse what is no folder, and one that was handed over before, be it that its handover was stopped."""
     from bizkit.exchange.mhl import FOLDER
-    from bizkit.services.studio.toml_file import sha256_of_text
+    from bizkit.store.canonical import sha256
     from bizkit.store.handovers import handovers
 
     if not target.is_dir():
@@ -143,7 +150,7 @@ def _refuse_second(folder: StudioFolder, target: Path, media_hash_list: bool) ->
     if (target / MANIFEST).exists():
         text = _manifest_text(target / MANIFEST)
         with folder.book.read() as work:
-            known = any(row["manifest_sha256"] == sha256_of_text(text) for row in handovers(work))
+            known = any(row["manifest_sha256"] == sha256(text) for row in handovers(work))
         notes = [] if known else _unrecorded_notes(folder, text)
         if notes:
             raise RuleBroken(
@@ -251,8 +258,7 @@ def verify_folder(
     changed" where the list itself is not the one handed over; "not recorded" where it is the studio's by the name of
     its note and no handover of it is on record.
     """
-    from bizkit.masters.source import checksum
-    from bizkit.services.studio.toml_file import sha256_of_text
+    from bizkit.store.canonical import sha256
     from bizkit.store.handovers import handovers
 
     if not target.is_dir():
@@ -269,20 +275,9 @@ def verify_folder(
     else:
         text = _manifest_text(target / MANIFEST)
     wanted = read_manifest(text, where=note or MANIFEST)
-    there = {path.relative_to(target).as_posix(): path for path in _delivered(target) if path.name != MANIFEST}
-    whole, done = sum(path.stat().st_size for path in there.values()), 0
-    hashes: dict[str, str] = {}
-    for name, path in there.items():
-        size = path.stat().st_size
-
-        def tell(now: int, of: int, before: int = done) -> None:
-            if progress:
-                progress(before + now, whole)
-
-        hashes[name] = checksum(path, tell) if size else sha256_of_text("")
-        done += size
+    hashes, _ = digests_of(target, [path for path in _delivered(target) if path.name != MANIFEST], progress)
     outcome = compare(wanted, hashes)
-    handed = [row for row in known if row["manifest_sha256"] == sha256_of_text(text)]
+    handed = [row for row in known if row["manifest_sha256"] == sha256(text)]
     by_note = [row for row in known if row["number"] + ".pdf" in wanted]
     state = "whole" if outcome.whole else "changed"
     if by_note and not handed:

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.work.spec import CAPTION_FORMATS
 from bizkit.services.delivery.version_files import files_of, pieces
-from bizkit.services.studio.studio_folder import MARK, StudioFolder
+from bizkit.services.studio.studio_folder import BESIDE_BOOK, BOOK, MARK, StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 #: Files that make a folder a studio or a copy of one, by name.
-STUDIO_FILES = (MARK, "floor.toml", "rate-card.toml", "book.sqlite", "book.sqlite-wal", "book.sqlite-shm")
+STUDIO_FILES = (MARK, "floor.toml", "rate-card.toml", BOOK, *(f"{BOOK}{end}" for end in BESIDE_BOOK))
 _CAPTIONS = tuple(f".{form}" for form in CAPTION_FORMATS)
 
 

@@ -162,7 +162,7 @@ def _priced(
     from bizkit.domain.pricing.estimate import price
     from bizkit.domain.pricing.offer import offer
     from bizkit.domain.quote_options import option_members
-    from bizkit.services.studio.toml_file import sha256_of_text
+    from bizkit.store.canonical import sha256
 
     days = {"day_off": folder.day_off, "holiday": folder.holiday}
     offered = offer(card, brief, **days) if brief.options else None
@@ -176,8 +176,8 @@ def _priced(
         tax_lines([Taxed.by(how, estimate.net)], estimate.currency, name=how.name),
         on=on,
         later=later,
-        card_sha256=sha256_of_text(card_text),
-        brief_sha256=sha256_of_text(file.text),
+        card_sha256=sha256(card_text),
+        brief_sha256=sha256(file.text),
         brief_file=file.name,
         options=option_members(offered, how) if offered else (),
     )

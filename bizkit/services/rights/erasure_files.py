@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.names import Spelling
 from bizkit.services.studio.fingerprint import HALF_WRITTEN
-from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.studio_folder import BOOK, StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -59,7 +59,7 @@ def in_use(work: Connection, without: Collection[int] = ()) -> set[str]:
 
 def scans_and_copies(folder: StudioFolder, work: Connection, digests: Collection[str]) -> list[Path]:
     """Where files with these SHA-256 lie: as filed, and anywhere else in the studio folder."""
-    from bizkit.services.delivery.deliverables import sha256_of_file
+    from bizkit.services.studio.fingerprint import digest_of
     from bizkit.store.filed import all_filed
 
     if not digests:
@@ -68,7 +68,7 @@ def scans_and_copies(folder: StudioFolder, work: Connection, digests: Collection
     found = {folder.path / one["file"] for one in filed}
     sizes = {one["bytes"] for one in filed}
     for path in files_in(folder):
-        if path not in found and path.stat().st_size in sizes and sha256_of_file(path)[0] in digests:
+        if path not in found and path.stat().st_size in sizes and digest_of(path) in digests:
             found.add(path)
     return sorted(path for path in found if path.is_file())
 
@@ -107,7 +107,7 @@ def files_in(folder: StudioFolder) -> Iterator[Path]:
         folders[:] = sorted(one for one in folders if not one.startswith("."))
         for name in sorted(names):
             path = Path(here) / name
-            if path.is_file() and not path.is_symlink() and not name.startswith("book.sqlite"):
+            if path.is_file() and not path.is_symlink() and not name.startswith(BOOK):
                 yield path
 
 

@@ -139,7 +139,8 @@ def _draft(
     from bizkit.domain.quote import quote_document
     from bizkit.services.studio.logo import keep_logo
     from bizkit.services.studio.taxed import treated
-    from bizkit.services.studio.toml_file import parse_toml, sha256_of_text
+    from bizkit.services.studio.toml_file import parse_toml
+    from bizkit.store.canonical import sha256
     from bizkit.store.events import record
     from bizkit.store.quotes import put_draft
 
@@ -162,8 +163,8 @@ def _draft(
             tax_lines([Taxed.by(how, estimate.net)], estimate.currency, name=how.name),
             on=on,
             later=tax_later(folder.studio, party, brief, on, folder.day_off),
-            card_sha256=sha256_of_text(card_text),
-            brief_sha256=sha256_of_text(text),
+            card_sha256=sha256(card_text),
+            brief_sha256=sha256(text),
             brief_file=name,
         )
         titles = [one.title for one in works]

@@ -69,12 +69,12 @@ def write_sidecars(
     sidecar that is there already (unless `replace`): somebody's own may hold more than ours.
     """
     from bizkit.exchange.xmp import sidecar
-    from bizkit.services.delivery.deliverables import sha256_of_file
     from bizkit.services.rights.works import works_of_job
     from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.filing import hand_out
+    from bizkit.services.studio.fingerprint import digest_of
 
-    digests = {path: sha256_of_file(path)[0] for path in files}
+    digests = {path: digest_of(path) for path in files}
     targets = {path: path.with_name(f"{path.name}.xmp") for path in files}
     for target in targets.values():
         if target.exists() and not replace:

@@ -47,12 +47,12 @@ def sign_paper(
     from bizkit.services.rights.numbered_forms import PAPERS
     from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.filing import asset_reader
-    from bizkit.services.studio.toml_file import sha256_of_bytes
+    from bizkit.store.canonical import sha256
 
     if kind not in PAPERS:
         raise NotFound("kind of paper that is signed on screen", kind, PAPERS, field="--kind")
     image = drawn_signature(signed.scan)
-    digest = sha256_of_bytes(image)
+    digest = sha256(image)
     signed.check(on)
     paper, role = PAPERS[kind]
     read = asset_reader(folder)

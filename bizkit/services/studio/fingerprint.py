@@ -46,7 +46,7 @@ def fingerprint(path: Path, progress: Progress | None = None) -> Fingerprint:
     An empty file in a folder is one of its files; by itself it is refused.
     """
     from bizkit.masters.source import checksum
-    from bizkit.services.studio.toml_file import sha256_of_text
+    from bizkit.store.canonical import sha256
 
     check_name(path)
     if not path.is_dir():
@@ -56,7 +56,7 @@ def fingerprint(path: Path, progress: Progress | None = None) -> Fingerprint:
         raise BadInput(wanted="a folder with files in it", got="an empty one", where=str(path))
     files, size = digests_of(path, found, progress)
     # The same bytes under the same names give the same list, whatever lies around the folder.
-    return Fingerprint(f"{path.resolve().name}/", sha256_of_text(write_manifest(files)), size, files)
+    return Fingerprint(f"{path.resolve().name}/", sha256(write_manifest(files)), size, files)
 
 
 def digests_of(folder: Path, paths: Sequence[Path], progress: Progress | None = None) -> tuple[dict[str, str], int]:

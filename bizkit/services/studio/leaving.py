@@ -23,9 +23,9 @@ def issued_paper(folder: StudioFolder, work: Connection, issued: Issued) -> byte
 
 def letter_paper(folder: StudioFolder, work: Connection, letter: dict[str, Any]) -> bytes:
     """The PDF of a letter as it was filed. Raises RuleBroken when the paper or the record is another."""
-    from bizkit.store.canonical import canonical, sha256
+    from bizkit.store.letters import letter_is_intact
 
-    if sha256(canonical(letter["document"])) != letter["sha256"]:
+    if not letter_is_intact(letter):
         raise _altered(letter["name"])
     return _as_filed(folder, work, letter["name"], f"papers/{letter['name']}.pdf", letter["document"])
 

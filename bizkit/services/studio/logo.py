@@ -6,7 +6,7 @@ from bizkit.domain.errors import BadInput
 from bizkit.services.studio.filing import write_whole
 from bizkit.services.studio.source_file import MB, read_source
 from bizkit.services.studio.studio_folder import MARK, StudioFolder
-from bizkit.services.studio.toml_file import sha256_of_bytes
+from bizkit.store.canonical import sha256
 
 #: A logo is no larger; a picture of 1,500 x 400 on every paper is enough.
 MOST_BYTES = 20 * MB
@@ -28,7 +28,7 @@ def keep_logo(folder: StudioFolder) -> str:
     kind = {b"\x89PNG": ".png", b"\xff\xd8\xff": ".jpg"}.get(content[:4] if content[:1] == b"\x89" else content[:3])
     if kind is None:
         raise BadInput(wanted="a PNG or JPEG", got=f"{name}, another kind of file", field="logo", where=MARK)
-    digest = sha256_of_bytes(content)
+    digest = sha256(content)
     kept = folder.papers / "scans" / f"{digest}{kind}"
     if not kept.exists():
         write_whole(kept, content)

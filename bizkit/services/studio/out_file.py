@@ -6,7 +6,7 @@ from pathlib import Path
 
 from bizkit.domain.errors import BadInput
 from bizkit.services.studio.filing import hand_out, write_whole
-from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.studio_folder import BESIDE_BOOK, StudioFolder
 
 #: How files of a kind begin.
 _BEGINS = ((b"%PDF-", "a PDF"), (b"PK", "a zip file"), (b"BEGIN:VCALENDAR", "a calendar"), (b"<?xml", "XML"))
@@ -14,8 +14,6 @@ _BEGINS = ((b"%PDF-", "a PDF"), (b"PK", "a zip file"), (b"BEGIN:VCALENDAR", "a c
 _HEAD_BYTES = 4096
 #: Folders of a studio in which everything that lies there is its own.
 _SETTINGS = ("clients", "briefs", "jobs", "specs", "templates")
-#: What a book file may have beside it while it is open, or after a crash.
-_BESIDE_BOOK = ("", "-wal", "-shm", "-journal")
 
 
 def write_out(folder: StudioFolder, path: Path, content: bytes, *, others: bool = True, field: str = "--out") -> None:
@@ -110,7 +108,7 @@ def _book_names(folder: StudioFolder) -> list[Path]:
             return []
         text = text.partition("://")[2].removeprefix("/").partition("?")[0]
     book = Path(text)
-    return [at.with_name(f"{at.name}{end}") for at in {book.absolute(), book.resolve()} for end in _BESIDE_BOOK]
+    return [at.with_name(f"{at.name}{end}") for at in {book.absolute(), book.resolve()} for end in ("", *BESIDE_BOOK)]
 
 
 def _filed(folder: StudioFolder, name: str) -> bool:

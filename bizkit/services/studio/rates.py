@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from bizkit.services.studio.studio_folder import StudioFolder
-from bizkit.services.studio.toml_file import sha256_of_text
+from bizkit.store.canonical import sha256
 
 
 def check_rates(folder: StudioFolder) -> dict[str, Any]:
@@ -16,7 +16,7 @@ def check_rates(folder: StudioFolder) -> dict[str, Any]:
         "studio": studio.name,
         "currency": card.currency,
         "from": card.valid_from.isoformat(),
-        "sha256": sha256_of_text(folder.card_file.text),
+        "sha256": sha256(folder.card_file.text),
         "counts": {
             "crew roles": len(card.crew.roles),
             "kit items and bundles": len(card.kit.items),

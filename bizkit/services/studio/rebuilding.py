@@ -60,7 +60,7 @@ def rebuild_papers(folder: StudioFolder, names: Sequence[str] = ()) -> Row:
     names: numbers or names of letters; all without any. A file that stands in a paper's place is moved to set-aside/.
     Raises NotFound for an unknown name.
     """
-    from bizkit.services.delivery.deliverables import sha256_of_file
+    from bizkit.services.studio.fingerprint import digest_of
 
     papers = _papers(folder)
     known = {one.name for one in papers}
@@ -71,7 +71,7 @@ def rebuild_papers(folder: StudioFolder, names: Sequence[str] = ()) -> Row:
     for one in papers:
         path = folder.path / one.file
         there = os.path.lexists(path)
-        if (names and one.name not in names) or (path.is_file() and sha256_of_file(path)[0] in one.filed):
+        if (names and one.name not in names) or (path.is_file() and digest_of(path) in one.filed):
             continue
         if not one.whole:
             done.refused.append(one.file)
@@ -89,10 +89,9 @@ def rebuild_papers(folder: StudioFolder, names: Sequence[str] = ()) -> Row:
 
 
 def _papers(folder: StudioFolder) -> list[_Paper]:
-    from bizkit.store.canonical import canonical, sha256
     from bizkit.store.filed import all_filed
     from bizkit.store.issued import altered, every
-    from bizkit.store.letters import letters
+    from bizkit.store.letters import letter_is_intact, letters
 
     with folder.book.read() as work:
         filed: dict[str, frozenset[str]] = {}
@@ -106,7 +105,7 @@ def _papers(folder: StudioFolder) -> list[_Paper]:
             found.append(_Paper(one.number, file, one.document, one.kind, "", filed.get(file, frozenset()), whole))
         for letter in letters(work):
             file = f"papers/{letter['name']}.pdf"
-            whole = sha256(canonical(letter["document"])) == letter["sha256"]
+            whole = letter_is_intact(letter)
             found.append(
                 _Paper(
                     letter["name"],

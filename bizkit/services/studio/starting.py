@@ -10,7 +10,7 @@ from typing import Any
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.resources import templates
-from bizkit.services.studio.studio_folder import MARK, StudioFolder
+from bizkit.services.studio.studio_folder import BOOK, MARK, StudioFolder
 
 #: starter -> (client file, brief file); studio and rate card carry the starter's own name.
 STARTERS = {
@@ -58,7 +58,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
         if book_url:
             with (path / MARK).open("a", encoding="utf-8") as file:
                 file.write(f"\n[book]\nurl = {json.dumps(book_url)}\n")
-        Book.create(book_url or (path / "book.sqlite").resolve()).close()
+        Book.create(book_url or (path / BOOK).resolve()).close()
     except BaseException:
         if existed:
             for child in path.iterdir():
@@ -78,7 +78,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
             f"clients/{client}.toml",
             f"briefs/{brief}.toml",
             f"jobs/{brief}.toml",
-            "book.sqlite",
+            BOOK,
             "papers/",
         ],
         "brief": f"briefs/{brief}.toml",

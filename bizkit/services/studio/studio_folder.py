@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 
 #: The file that makes a folder a studio.
 MARK = "studio.toml"
+#: The book where it is a file of the studio, and what may lie beside it while it is open or after a crash.
+BOOK = "book.sqlite"
+BESIDE_BOOK = ("-wal", "-shm", "-journal")
 
 
 @dataclass
@@ -153,7 +156,7 @@ class StudioFolder:
     @property
     def book_place(self) -> str | Path:
         """BIZKIT_BOOK, else the studio's own setting, both URLs; else book.sqlite in the folder."""
-        return os.environ.get("BIZKIT_BOOK") or self.studio.book_url or self.path / "book.sqlite"
+        return os.environ.get("BIZKIT_BOOK") or self.studio.book_url or self.path / BOOK
 
     @cached_property
     def book(self) -> Book:

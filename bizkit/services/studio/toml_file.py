@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 import tomllib
 from dataclasses import dataclass
@@ -91,13 +90,3 @@ def _meant(text: str, error: str) -> str:
         return readings(value)
     day = re.fullmatch(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4})", value)
     return f"A date is written {day[3]}-{day[2]:0>2}-{day[1]:0>2}, the day last" if day else ""
-
-
-def sha256_of_bytes(content: bytes) -> str:
-    """SHA-256 in hexadecimal."""
-    return hashlib.sha256(content).hexdigest()
-
-
-def sha256_of_text(text: str) -> str:
-    """SHA-256 of a settings file's text, so that a paper can say which revision of it was used."""
-    return sha256_of_bytes(text.encode())

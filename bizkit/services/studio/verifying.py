@@ -74,14 +74,14 @@ def verify_book(folder: StudioFolder) -> Row:
 
 def _fault_of(folder: StudioFolder, filed: Row, ever: set[str]) -> str:
     """What is wrong with a file on record; empty when it is as filed. ever: SHA-256 of all that was filed there."""
-    from bizkit.services.delivery.deliverables import sha256_of_file
+    from bizkit.services.studio.fingerprint import digest_of
 
     path = folder.path / filed["file"]
     scan = str(filed["file"]).startswith("papers/scans/")
     if not path.is_file():
         cure = "restore it from a copy" if scan else "make it again with bizkit papers rebuild"
         return f"{filed['file']}: missing: {cure}"
-    if sha256_of_file(path)[0] not in ever:
+    if digest_of(path) not in ever:
         cure = "restore it from a copy" if scan else "bizkit papers rebuild puts the right one in its place"
         return f"{filed['file']}: not the file that was filed on {filed['recorded_at'][:10]}: {cure}"
     return ""
