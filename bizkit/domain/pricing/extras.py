@@ -42,7 +42,8 @@ def extras(studio: Studio, client: Client, card: RateCard, brief: Brief, estimat
     brief: with its options, whose days may bring further people. What the card does not know, or what cannot come
     about in this job, is None: overtime without a day, notice without a shoot.
     """
-    days = [day for parts in (brief.parts, *(one.parts for one in brief.options.values())) for day in parts.days]
+    everything = [brief.parts, *(one.parts for one in brief.options.values())]
+    days = [day for parts in everything for day in parts.days]
     crewed = [day for day in days if day.crew and day.kind not in NO_OVERTIME]
     shoots = any(day.kind in SHOOT_KINDS for day in days)
     crew, terms = card.crew, Terms.of(studio, client)
@@ -55,7 +56,7 @@ def extras(studio: Studio, client: Client, card: RateCard, brief: Brief, estimat
         dear_days=_dear_days(crew) if crewed else None,
         notice=notice(card.cancellation) if card.cancellation and shoots else None,
         hold_days=_hold_days(estimate),
-        late=_late(studio, client, estimate.currency),
+        late=_late(studio, client, estimate.currency, licensed=any(parts.licence for parts in everything)),
         paying={"days": terms.days, "counted_in": terms.counted_in},
     )
 
@@ -172,15 +173,19 @@ def _hold_days(estimate: Estimate) -> HoldDays | None:
     )
 
 
-def _late(studio: Studio, client: Client, currency: str) -> LatePayment | None:
-    """Statute knows it between businesses only: a consumer owes what the contract says."""
+def _late(studio: Studio, client: Client, currency: str, *, licensed: bool) -> LatePayment | None:
+    """Statute knows it between businesses only: a consumer owes what the contract says.
+
+    licensed: whether anything is licensed that could rest.
+    """
     terms = studio.late
     interest = terms.interest if client.business or terms.interest == CONTRACT else NONE
     law, sums = late_law(studio.country, currency)
     if interest not in (CONTRACT, NONE) and not law:
         interest = NONE
     agreed = terms.compensation and client.business and bool(sums)
-    if interest == NONE and not agreed and not terms.suspends_licence:
+    suspends = terms.suspends_licence and licensed
+    if interest == NONE and not agreed and not suspends:
         return None
     return LatePayment(
         interest=interest,
@@ -190,5 +195,5 @@ def _late(studio: Studio, client: Client, currency: str) -> LatePayment | None:
         rounding=terms.rounding,
         compensation=agreed,
         sums=[money.text for money in sums] if agreed else [],
-        suspends_licence=terms.suspends_licence,
+        suspends_licence=suspends,
     )

@@ -337,4 +337,4 @@ def test_the_signature_never_stands_alone_on_a_page(studio, sent, change, lines,
     pages = len(pypdf.PdfReader(path).pages)
     last = words_of(path, first=pages)
     assert "Signature for Skerrow Islands Tourism" in last
-    assert "Rights not named in it stay with the studio." in last
+    assert "Rights not named in the licence stay with the studio." in last
