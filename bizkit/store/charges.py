@@ -56,21 +56,35 @@ def charges(work: Connection, job: str | None = None, *, source: str | None = No
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A charge the client is to pay: the day it was made, and the number of what billed it, empty while none has."""
+    """A charge the client is to pay: the day it was made, and the number of what billed it, empty while none has.
+
+    waived_on: the day from which it is given up; None where it is not.
+    """
 
     id: int
     job: str
     on: date
     invoice: str
+    waived_on: date | None
 
 
 def asked(work: Connection, job: str | None = None) -> list[Asked]:
-    """Charges by id that the client is to pay, of one job or all: not those given up, nor what is given back."""
-    query = select(charge.c.id, charge.c.job, charge.c.on, charge.c.invoice).order_by(charge.c.id)
-    query = query.where(charge.c.waived == "", charge.c.amount_minor > 0)
+    """Charges by id that the client is or was to pay, of one job or all: nothing of what is given back.
+
+    Those given up in a book that did not keep the day are left out.
+    """
+    query = select(charge.c.id, charge.c.job, charge.c.on, charge.c.invoice, charge.c.waived_on)
+    query = query.where((charge.c.waived == "") | (charge.c.waived_on != ""), charge.c.amount_minor > 0)
     if job is not None:
         query = query.where(charge.c.job == job)
-    return [Asked(row.id, row.job, date.fromisoformat(row.on), row.invoice) for row in work.execute(query)]
+    return [
+        Asked(row.id, row.job, date.fromisoformat(row.on), row.invoice, _day(row.waived_on))
+        for row in work.execute(query.order_by(charge.c.id))
+    ]
+
+
+def _day(text: str) -> date | None:
+    return date.fromisoformat(text) if text else None
 
 
 def set_charge_invoice(work: Connection, charge_id: int, number: str) -> None:
@@ -78,9 +92,10 @@ def set_charge_invoice(work: Connection, charge_id: int, number: str) -> None:
     work.execute(update(charge).where(charge.c.id == charge_id).values(invoice=number))
 
 
-def waive_charge(work: Connection, charge_id: int, reason: str) -> None:
-    """Note that a charge is never billed, and why."""
-    work.execute(update(charge).where(charge.c.id == charge_id).values(waived=reason))
+def waive_charge(work: Connection, stamp: Stamp, charge_id: int, reason: str) -> None:
+    """Note that a charge is never billed, why, and from the day of the stamp on."""
+    done = {"waived": reason, "waived_on": stamp.on.isoformat()}
+    work.execute(update(charge).where(charge.c.id == charge_id).values(done))
 
 
 def drop_open_charges(work: Connection, job: str, source: str) -> None:

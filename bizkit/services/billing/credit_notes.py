@@ -139,7 +139,7 @@ def issue_credit_note(
     if effect == LOWERS:
         _agree_lower_price(work, stamp, sent)
     elif document["undoes"]:
-        _open_again(work, invoice, drawn)
+        _open_again(work, stamp, invoice, drawn)
     if document["settles"]:
         for charge in stood.charges:
             set_charge_invoice(work, charge["id"], drawn)
@@ -226,7 +226,7 @@ def _agree_lower_price(work: Connection, stamp: Stamp, note: Issued) -> None:
     set_charge_invoice(work, charge, note.number)
 
 
-def _open_again(work: Connection, invoice: Issued, note: str) -> None:
+def _open_again(work: Connection, stamp: Stamp, invoice: Issued, note: str) -> None:
     """What a wholly undone invoice billed is to be billed again: its stages and its charges.
 
     Not what late payment costs: it is worked out anew, for an invoice of its own, when it is asked for again.
@@ -241,7 +241,7 @@ def _open_again(work: Connection, invoice: Issued, note: str) -> None:
         if charge["invoice"] == invoice.number:
             set_charge_invoice(work, charge["id"], "")
             if charge["kind"] == "late":
-                waive_charge(work, charge["id"], f"credited by {note}")
+                waive_charge(work, stamp, charge["id"], f"credited by {note}")
 
 
 def list_credit_notes(folder: StudioFolder, job: str | None = None) -> list[dict[str, Any]]:

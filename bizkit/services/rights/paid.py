@@ -1,8 +1,9 @@
 """When a job was paid in full: the days on which a licence "on full payment" counts.
 
 They begin when nothing is left of any invoice issued by then, everything quoted was invoiced, and no charge made by
-then waits for its invoice. What is billed later does not end them. Money taken back does, and so does a credit note
-that has what was billed by then billed again, until that is paid; the days before stay what they were.
+then waits for its invoice; one that is given up waits until that day. What is billed later does not end them. Money
+taken back does, and so does a credit note that has what was billed by then billed again, until that is paid; the days
+before stay what they were.
 """
 
 from __future__ import annotations
@@ -110,6 +111,7 @@ class _Ledger:
         """The days on which nothing is owed of what was made by the first of them; the last may have no end."""
         moves = {day for each in self.left.values() for day, _ in each}
         days = {opened, *moves, *self.issued.values(), *(one.on for one in self.charged)}
+        days |= {one.waived_on for one in self.charged if one.waived_on is not None}
         found, since = [], None
         for day in sorted({max(day, opened) for day in days}):
             if since is None:
@@ -128,8 +130,10 @@ class _Ledger:
             if not self._settles(number, before, day):
                 return True
         for charge in self.charged:
+            if charge.on > made_by or (charge.waived_on is not None and charge.waived_on <= day):
+                continue
             before = (one.number for one in self.invoices if charge.id in one.charges)
-            if charge.on <= made_by and not self._settles(charge.invoice, before, day):
+            if not self._settles(charge.invoice, before, day):
                 return True
         return False
 

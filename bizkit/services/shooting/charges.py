@@ -163,9 +163,9 @@ def waive_one(work: Connection, stamp: Stamp, charge_id: int, reason: str) -> di
         raise RuleBroken(f"charge {charge_id} is billed by {row['invoice']}: credit the invoice instead")
     if row["state"] == WAIVED:
         raise RuleBroken(f"charge {charge_id} is waived already: {row['waived']}")
-    waive_charge(work, charge_id, reason.strip())
+    waive_charge(work, stamp, charge_id, reason.strip())
     record(work, stamp, "waived", row["job"], charge=charge_id, amount=row["amount"], reason=reason.strip())
-    return {**row, "state": WAIVED, "waived": reason.strip()}
+    return {**row, "state": WAIVED, "waived": reason.strip(), "waived_on": stamp.on.isoformat()}
 
 
 _SHOWN = (

@@ -30,7 +30,8 @@ basis = Table(
 )
 
 #: What a job costs the client beyond its quote, net: fees for calling off, overruns, costs, rounds, extensions.
-#: `source` names the record it comes from. `invoice` is empty until it is billed; `waived` says why it never is.
+#: `source` names the record it comes from. `invoice` is empty until it is billed; `waived` says why it never is, and
+#: `waived_on` from which day on (empty in books of before 0009).
 charge = Table(
     "charge",
     metadata,
@@ -49,6 +50,7 @@ charge = Table(
     Column("source", Text, nullable=False),
     Column("invoice", Text, nullable=False, default=""),
     Column("waived", Text, nullable=False, default=""),
+    Column("waived_on", Text, nullable=False, default="", server_default=""),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),
 )
