@@ -59,7 +59,7 @@ def test_a_charge_is_open_until_it_is_billed_or_waived(kelp: Book) -> None:
             add_charge(work, STAMP, job="kelp", kind="overrun", line=LINE, source="day 2027-05-10") for _ in range(3)
         )
         set_charge_invoice(work, first, "GL-1")
-        waive_charge(work, second, "goodwill")
+        waive_charge(work, STAMP, second, "goodwill")
         drop_open_charges(work, "kelp", "day 2027-05-10")
     with kelp.read() as work:
         rows = charges(work, "kelp")

@@ -174,7 +174,7 @@ def by_walking_the_days(studio):
 
 @pytest.mark.parametrize("seed", range(6))
 def test_hunting_for_a_licence_that_lives_unpaid(bizkit, granted, do, studio, seed):
-    """Bills, charges, some given up, payments in part, refunds, credits at random; judged by walking the records day by day."""
+    """Bills, charges and what is given up, payments in part, refunds, credits at random; judged day by day."""
     chance = random.Random(seed)
     day = date(2027, 6, 14)
     bill_the_rest(do, str(day))
