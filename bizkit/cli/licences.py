@@ -37,7 +37,7 @@ def licence_lines(rows: list[dict[str, Any]]) -> list[str]:
             row["number"],
             shorten(row["licensee"], 34),
             row["state"],
-            row["starts"] or "full payment",
+            row["starts"] or ("full payment" if row["state"] == "waiting" else ""),
             row["ends"] or ("no end" if row["starts"] else ""),
             row["exclusivity"],
         ]

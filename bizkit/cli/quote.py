@@ -377,6 +377,15 @@ def _settled(data: dict[str, Any]) -> Iterator[str]:
         yield f"Left to invoice: {amount(data['left'], currency)} net."
     elif left < 0:
         yield f"To credit: {amount(str(-left), currency)} net, as more was invoiced than is owed."
+    licence = data["licence"]
+    if licence and licence["state"] == "cancelled":
+        name = "The licence of the quote" if licence["name"] == data["job"] else f"Licence {licence['name']}"
+        yield f"{name} is cancelled with it: nothing is granted."
+    elif licence and licence["state"] in ("live", "at rest"):
+        yield (
+            f"Licence {licence['name']} is {licence['state']} and stays so. If it is to end: "
+            f"bizkit rights end {licence['name']} --reason WHY"
+        )
     yield "Post, licence, mileage and fees of the quote are not in it: add what was done with bizkit charge add."
     if not data["preview"] and (left or data["lines"]):
         yield f"Settle it with: bizkit invoice settle {data['job']}"

@@ -85,11 +85,13 @@ def _checked(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['job']}: licence {licence['number']} of {licence['licensee']}, {licence['state']}"
     elif data["promised"]:
         yield f"{data['job']}: the licence of the quote, not granted yet"
+    elif data["state"] == "cancelled":
+        yield f"{data['job']}: cancelled; the licence of its quote was never granted"
     else:
         yield f"{data['job']}: the quote licenses nothing"
     if data["wanted"]["scope"]:
         yield f"Must be held: {data['wanted']['text']}"
-    if licence or data["promised"]:
+    if data["promised"] or (licence and licence["state"] != "cancelled"):
         yield "CLEARED: everything granted is held." if data["cleared"] else "NOT CLEARED"
     for title, rows in (
         ("MISSING", data["gaps"]),
@@ -159,7 +161,9 @@ def explain(job: JobArgument, on: OnOption = None, studio: StudioOption = None, 
         yield f"{data['title']}, for {data['licensee']}"
         yield from (f"  {sentence}" for sentence in data["sentences"])
         yield ""
-        if not data["grants"]:
+        if data["cancelled_on"] and not data["grants"]:
+            yield f"The job was cancelled on {data['cancelled_on']}: nothing of this is granted."
+        elif not data["grants"]:
             yield f"Not granted yet: bizkit rights grant {data['job']}"
         yield from licences.licence_lines(data["grants"])
         yield from licences.override_lines(data["overrides"])

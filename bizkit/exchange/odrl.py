@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import Money
+from bizkit.domain.rights.term import Term
 
 CONTEXT: Final = "http://www.w3.org/ns/odrl.jsonld"
 MEDIA_IRI: Final = "urn:bizkit:medium:"
@@ -30,13 +31,15 @@ def policy(
     assigner: str,
     assignee: str,
     targets: Sequence[str],
+    periods: Sequence[Term] = (),
     fee: Money | None = None,
 ) -> dict[str, Any]:
     """The agreement as JSON-LD data. licence: the `licence` of a document.
 
-    uid, assigner, assignee, targets: IRIs (URLs or URNs) of the policy, the studio, the client and the works. fee:
-    what must be paid first, where the licence takes effect on full payment. Raises BadInput for what is no IRI, or a
-    licence of nothing.
+    uid, assigner, assignee, targets: IRIs (URLs or URNs) of the policy, the studio, the client and the works.
+    periods: the days on which it allows anything, a permission each, nothing being owed for them; without them those
+    of `licence`, where `fee` must be paid first if it takes effect on full payment. Raises BadInput for what is no
+    IRI, or a licence of nothing.
     """
     for name, value in (
         ("uid", uid),
@@ -50,21 +53,19 @@ def policy(
     codes = licence["territory"]["codes"]
     if not licence["media"] or not codes:
         raise BadInput(wanted="media and countries", got="none", field="licence")
-    rule: dict[str, Any] = {
-        "action": "use",
-        "constraint": [
-            _one_of("media", [MEDIA_IRI + medium for medium in licence["media"]]),
-            _one_of("spatial", [COUNTRY_IRI + code for code in codes]),
-            *_dates(licence),
-        ],
-    }
     duties: list[dict[str, Any]] = []
-    if licence["on_full_payment"]:
+    if licence["on_full_payment"] and not periods:
         duties.append(_compensate(fee))
     if licence.get("credit"):
         duties.append({"action": "attribute", "description": licence["credit"]})
+    where = [
+        _one_of("media", [MEDIA_IRI + medium for medium in licence["media"]]),
+        _one_of("spatial", [COUNTRY_IRI + code for code in codes]),
+    ]
+    spans: list[Mapping[str, Any]] = [{**licence, **term.data()} for term in periods]
+    rules = [{"action": "use", "constraint": [*where, *_dates(span)]} for span in spans or [licence]]
     if duties:
-        rule["duty"] = duties
+        rules = [{**rule, "duty": duties} for rule in rules]
     shared = {
         "assigner": assigner,
         "assignee": assignee,
@@ -77,7 +78,7 @@ def policy(
         "description": list(licence["sentences"]),
         "conflict": "prohibit",
         **shared,
-        "permission": [rule],
+        "permission": rules,
     }
     forbidden: list[dict[str, Any]] = []
     if not licence.get("edits", False):

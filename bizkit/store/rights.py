@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select, update
 
-from bizkit.domain.rights.licence import clip_piece
+from bizkit.domain.rights.licence_request import clip_piece
 from bizkit.store.canonical import canonical, member, parsed
 from bizkit.store.schema import job as job_table
 from bizkit.store.schema.rights import licence, licence_change, person, shown

@@ -19,7 +19,8 @@ from datetime import date, timedelta
 from bizkit.domain.rights.clearance import Need, clear
 from bizkit.domain.rights.grants import conflicts, ending
 from bizkit.domain.rights.holding import HOLDING_KINDS, Holding, Signer
-from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.media import MEDIA_TREE
 from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import OPEN_END, Term

@@ -9,7 +9,8 @@ import pytest
 from sqlalchemy import insert, text
 
 from bizkit.domain.errors import RuleBroken
-from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.territory import Territory
 from bizkit.store.bills import bills
 from bizkit.store.book import Book

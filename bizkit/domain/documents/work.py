@@ -158,8 +158,9 @@ class Work(TypedDict):
 
 
 class Effect(TypedDict):
-    """Whether a licence holds. status: in_force waiting resting ended; on: since, from or until; paid_on: in full.
+    """Whether a licence holds. status: in_force waiting resting ended cancelled; on: since, from or until.
 
+    paid_on: in full. note: the unpaid invoice for which it rests, or why it ended. since: waits once more from then.
     gaps: first and last days, both included, of the times since at which it was not paid in full.
     """
 
@@ -167,6 +168,7 @@ class Effect(TypedDict):
     on: NotRequired[str]
     paid_on: NotRequired[str]
     note: NotRequired[str]
+    since: NotRequired[str]
     gaps: NotRequired[list[list[str]]]
 
 

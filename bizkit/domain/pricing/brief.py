@@ -22,7 +22,7 @@ from bizkit.domain.pricing.post import PostTask
 from bizkit.domain.pricing.shoot_day import SHOOT_KINDS, ShootDay
 from bizkit.domain.pricing.weather_days import WeatherRequest
 from bizkit.domain.pricing.weather_observations import Observations
-from bizkit.domain.rights.licence import LicenceRequest
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.work.spec import Spec
 

@@ -32,7 +32,7 @@ from bizkit.domain.pricing.deliverable import Deliverable, read_due, read_rounds
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.sentences import COMMON, shown
 from bizkit.domain.pricing.working import Working
-from bizkit.domain.rights.licence import LicenceRequest
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.work.cuts import CutSet
 from bizkit.domain.work.spec import Spec
 

@@ -19,7 +19,7 @@ from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.usage_factor import UsageFactor, usage_factor
 from bizkit.domain.pricing.usage_rates import UsageRates
 from bizkit.domain.pricing.working import Working
-from bizkit.domain.rights.licence import EXCLUSIVITIES, LicenceRequest
+from bizkit.domain.rights.licence_request import EXCLUSIVITIES, LicenceRequest
 from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.term import OPEN_END, Term
 

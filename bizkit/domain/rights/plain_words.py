@@ -14,7 +14,7 @@ from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.territory import WORLD
 
 if TYPE_CHECKING:
-    from bizkit.domain.rights.licence import LicenceRequest
+    from bizkit.domain.rights.licence_request import LicenceRequest
 
 _MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",

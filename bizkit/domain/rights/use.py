@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from bizkit.domain.dates import ONE_DAY
-from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence import OVER, Licence
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.plain_words import day_in_words
 from bizkit.domain.rights.scope import Scope
@@ -92,7 +92,9 @@ def _because(licence: Licence, medium: str, country: str, on: date, tree: MediaT
             if again
             else "it takes effect only when the invoices are paid in full"
         )
-    elif state == "ended early":
+    elif state == "cancelled" and term is None:
+        reasons.append(f"{licence.ended_because} before it took effect")
+    elif state in ("ended early", "cancelled"):
         why = f" ({licence.ended_because})" if licence.ended_because else ""
         reasons.append(f"it was ended after {day_in_words(licence.ended_after or on)}{why}")
     elif state == "ended":
@@ -105,11 +107,11 @@ def _because(licence: Licence, medium: str, country: str, on: date, tree: MediaT
 def _extension(licence: Licence, medium: str, country: str, on: date) -> Scope:
     """What to add for this use to be allowed, until the licence ends, or for its length again once it has.
 
-    Nothing while it waits for payment of money taken back, or when it was ended early: that is for people to settle
-    first. Nothing either for what it allows as soon as it rests no more.
+    Nothing while it waits for payment of money taken back, or when it ended before its time: that is for people to
+    settle first. Nothing either for what it allows as soon as it rests no more.
     """
     term = licence.term
-    if term is None or licence.state(on) == "ended early" or licence.reopened(on) is not None:
+    if term is None or licence.state(on) in OVER[1:] or licence.reopened(on) is not None:
         return Scope()
     if licence.scope.allows(medium, country, on):
         return Scope()

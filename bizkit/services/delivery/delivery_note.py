@@ -41,6 +41,7 @@ def note_document(
     from bizkit.services.delivery.archive import kept_until
     from bizkit.services.rights.conditions import conditions_of
     from bizkit.services.rights.holdings import holding_rows
+    from bizkit.services.rights.licences import licence_of_job
     from bizkit.services.shooting.job_client import client_of_job
     from bizkit.services.studio.logo import keep_logo
 
@@ -49,7 +50,8 @@ def note_document(
     locale = client.locale or studio.locale
     language = client.language or studio.language
     wording = Wording(locale, language, lambda name: escaped(name, folder.own_templates))
-    licence = job["licence"] or {}
+    stands = licence_of_job(folder, work, job, on)
+    licence = job["licence"] if stands and stands.state(on) != "cancelled" else {}
     papers = [row for row in holding_rows(work, job["key"]) if row["status"] == "signed"]
     return {
         "kind": "delivery_note",
@@ -65,7 +67,7 @@ def note_document(
         "kept_until": kept_until(work, job["key"]),
         "reply_by": add_working_days(on, REPLY_DAYS, folder.day_off).isoformat(),
         "files": file_rows(work, parcels, digests, sizes, wording),
-        "licence": job["licence"],
+        "licence": licence or None,
         "licence_sentences": list(licence.get("sentences", [])),
         "client_conditions": conditions_of(
             work, [f"{job['key']}/{parcel.deliverable['key']}" for parcel in parcels]

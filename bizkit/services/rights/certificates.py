@@ -158,15 +158,20 @@ def _sent(row: Mapping[str, Any] | None) -> dict[str, str]:
 
 
 def _effect(licence: Licence, on: date) -> dict[str, Any]:
-    """status: "waiting", "in_force", "resting" or "ended"; on: since or from when; paid_on: of the full payment.
+    """status: "waiting", "in_force", "resting", "ended" or "cancelled"; on: since or from when; paid_on: in full.
 
-    gaps: first and last days, both included, of the times at which it was not paid in full since; absent for none.
+    A waiting one that was in force has `since`, the day from which it is not paid in full any more. gaps: first and
+    last days, both included, of the times since at which it was not paid in full or rested; absent for none.
     """
     state, term, rest = licence.state(on), licence.term, licence.rest(on)
     if state == "at rest" and rest is not None:
         return {"status": "resting", "on": rest.since.isoformat(), "note": rest.invoice, "paid_on": ""}
     if state == "waiting":
-        return {"status": "waiting", "on": "", "note": "", "paid_on": ""}
+        again = licence.reopened(on)
+        since = {"since": again.isoformat()} if again else {}
+        return {"status": "waiting", "on": "", "note": "", "paid_on": "", **since}
+    if state == "cancelled" and licence.ended_after:
+        return {"status": "cancelled", "on": str(licence.ended_after + ONE_DAY), "note": "", "paid_on": ""}
     paid = licence.paid_on.isoformat() if licence.paid_on else ""
     if state == "ended early":
         return {"status": "ended", "on": str(licence.ended_after), "note": licence.ended_because, "paid_on": ""}
@@ -185,7 +190,7 @@ def _effect(licence: Licence, on: date) -> dict[str, Any]:
 def _gaps(licence: Licence, on: date) -> dict[str, Any]:
     gaps = [
         [(one.end + ONE_DAY).isoformat(), (other.start - ONE_DAY).isoformat()]
-        for one, other in pairwise(licence.paid)
+        for one, other in pairwise(licence.periods())
         if other.start <= on
     ]
     return {"gaps": gaps} if gaps else {}

@@ -11,7 +11,7 @@ from bizkit.domain.errors import RuleBroken
 from bizkit.domain.rights.clearance import Clearance, Gap, Need, PaperToGet, clear
 from bizkit.domain.rights.grants import Conflict, conflicts_with, granted_scope
 from bizkit.domain.rights.holding import Holding
-from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence import OVER, Licence
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.scope import Scope
 from bizkit.services.rights.ages import coming_of_age
@@ -20,10 +20,6 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
-
-
-#: States of a licence that allows nothing any more.
-OVER = ("ended", "ended early")
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +41,16 @@ class Checked:
     def cleared(self) -> bool:
         """Whether nothing is missing, nothing is unsaid and nothing excludes it."""
         return self.clearance.cleared and not self.questions and not self.conflicts
+
+    @property
+    def granted(self) -> bool:
+        """Whether the licence is granted, and not only promised by the quote."""
+        return self.licence is not None and self.licence.key != self.job
+
+    def state(self, on: date) -> str:
+        """Where the licence stands: "not granted" while only promised, "none" where the job licenses nothing."""
+        state = self.licence.state(on) if self.licence else "none"
+        return state if self.granted or state in ("none", "cancelled") else "not granted"
 
     def why_not(self) -> list[str]:
         """What stands against it, one line each."""
@@ -89,13 +95,10 @@ def check_job(
 
     only: keys of some of its works. grants: all that bind, where the caller has them already.
     """
-    from bizkit.services.rights.licences import granted, licence_to_grant
+    from bizkit.services.rights.licences import licence_of_job
 
-    if not job["licence"]:
-        return Checked(job["key"], None, Scope(), Clearance((), ()))
-    own = granted(work, job=job["key"])
-    licence = own[-1] if own else licence_to_grant(folder, work, job, on, key=job["key"])
-    if licence.state(on) in OVER:
+    licence = licence_of_job(folder, work, job, on)
+    if licence is None or licence.state(on) in OVER:
         return Checked(job["key"], licence, Scope(), Clearance((), ()))
     return check_licence(folder, work, job, licence, on, only=only, grants=grants)
 
@@ -138,12 +141,12 @@ def checked_data(folder: StudioFolder, work: Connection, job: Mapping[str, Any],
     checked = check_job(folder, work, job, on)
     licence = checked.licence
     gaps, hints = shoot_check(folder, work, job)
-    granted = licence is not None and licence.key != job["key"]
     return {
         "job": job["key"],
         "on": on.isoformat(),
-        "licence": licence_row(licence, on) if licence and granted else None,
-        "promised": bool(licence) and not granted,
+        "licence": licence_row(licence, on) if licence and checked.granted else None,
+        "promised": checked.state(on) == "not granted",
+        "state": checked.state(on),
         "wanted": {"text": checked.wanted.text(checked.tree), "scope": checked.wanted.data()},
         "cleared": checked.cleared,
         "gaps": [{**gap.data(), "text": gap_text(gap, checked.tree)} for gap in checked.clearance.gaps],
@@ -167,14 +170,12 @@ def clearance_row(
 ) -> dict[str, Any]:
     """Where a job's licence stands, and what the job still needs, one short line each.
 
-    state: of the licence, "not granted" while it is only promised, "none" where the job licenses nothing. missing:
-    papers, signatures, answers, and papers of the shoot days to come.
+    state: as `Checked.state`. missing: papers, signatures, answers, and papers of the shoot days to come.
     """
     from bizkit.services.rights.shoot_papers import shoot_check
 
     checked = check_job(folder, work, job, on, grants=grants)
     licence = checked.licence
-    granted = licence is not None and licence.key != job["key"]
     missing = [f"{gap.need.title}{_in_short(gap, checked.tree)}" for gap in checked.clearance.gaps]
     if licence is None:
         missing = _unsigned(folder, work, job)
@@ -183,8 +184,8 @@ def clearance_row(
     gaps, _ = shoot_check(folder, work, job)
     return {
         "job": job["key"],
-        "licence": licence.key if licence and granted else "",
-        "state": licence.state(on) if licence and granted else "not granted" if licence else "none",
+        "licence": licence.key if licence and checked.granted else "",
+        "state": checked.state(on),
         "cleared": checked.cleared,
         "missing": missing + [gap.text for gap in gaps if max(gap.days) >= on],
     }
@@ -200,7 +201,7 @@ def not_held(folder: StudioFolder, work: Connection, wanted: Scope, works: Seque
 
 def sold_not_held(folder: StudioFolder, work: Connection, licence: Mapping[str, Any] | None, on: date) -> list[str]:
     """The same of a quote's licence of works that exist; nothing of works that are still to be made."""
-    from bizkit.domain.rights.licence import LicenceRequest
+    from bizkit.domain.rights.licence_request import LicenceRequest
     from bizkit.services.rights.works import works_elsewhere
 
     works = works_elsewhere(work, licence) if licence else []

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.names import Spelling, same_name
+from bizkit.domain.rights.licence import OVER
 from bizkit.domain.rights.personal_data import CLAIMS, TAX, YEARS_KEPT, keep_until
 from bizkit.services.rights.erasure_files import (
     files_naming,
@@ -324,7 +325,7 @@ def _on_record(folder: StudioFolder, work: Connection, digests: Collection[str])
 def _needed_until(licence: Row) -> str:
     """The last day on which somebody may ask whether the licence was covered."""
     granted_on = date.fromisoformat(licence["granted_on"])
-    if licence["state"] not in ("ended", "ended early") and not licence["ends"]:
+    if licence["state"] not in OVER and not licence["ends"]:
         return date.max.isoformat()
     return keep_until(date.fromisoformat(licence["ends"]) if licence["ends"] else None, granted_on).isoformat()
 

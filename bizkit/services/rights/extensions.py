@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, BizkitError, RuleBroken
 from bizkit.domain.money import total
-from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.media import MediaTree
 from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import Term

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.services.rights.clearance import OVER
+from bizkit.domain.rights.licence import OVER
 from bizkit.services.studio.studio_folder import StudioFolder
 
 
@@ -23,6 +23,7 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
     from bizkit.services.rights.conditions import conditions_of
     from bizkit.services.rights.licences import granted, licence_row, licence_to_grant
     from bizkit.services.rights.overrides import record_override
+    from bizkit.services.shooting.called_off import cancelled_on
     from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.numbers import draw
     from bizkit.services.studio.papers_folder import refuse_unwritten
@@ -36,6 +37,11 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
         refuse_unwritten(folder, work, kind=KIND, about=key)
         if not row["licence"]:
             raise RuleBroken(f"{key}: its quote licenses nothing, so there is nothing to grant")
+        if gone := cancelled_on(work, key):
+            raise RuleBroken(
+                f"{key} was cancelled on {gone}: its licence is not granted any more. License what was made all the "
+                f"same with a quote of its own: bizkit rights offer {key}"
+            )
         before = granted(work, job=key)
         if before and before[-1].state(on) == "ended":
             raise RuleBroken(f"{key}: {before[-1].key} has run out: renew it with bizkit rights renew {key}")

@@ -16,7 +16,8 @@ from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import total
 from bizkit.domain.rights.grants import conflicts_with
-from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.plain_words import day_in_words
 from bizkit.domain.rights.scope import Scope
 from bizkit.services.rights.clearance import not_held

@@ -9,7 +9,7 @@ from typing import Any
 from bizkit.domain.dates import iso_date
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
-from bizkit.domain.rights.licence import LicenceRequest
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.territory import Territory
 

@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BizkitError, NotFound
 from bizkit.domain.rights.clearance import resting_on
-from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.rest import Rest
 from bizkit.domain.rights.term import Term
 from bizkit.services.rights.paid import paid_periods
 from bizkit.services.rights.suspension import rests
 from bizkit.services.rights.works import licensed_works
+from bizkit.services.shooting.called_off import cancellations
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -41,11 +43,11 @@ def granted(
 
     if job is not None or number is not None:
         return [licence_of(work, row) for row in each_licence(work, job=job, number=number)]
-    paid, resting = paid_periods(work), rests(work)
+    paid, resting, cancelled = paid_periods(work), rests(work), cancellations(work)
     days = (ending[0].isoformat(), ending[1].isoformat()) if ending else None
     with _nothing_collected():
         return [
-            _licence(row, paid.get(row["job"], ()), resting.get(row["job"], ()))
+            _licence(row, paid.get(row["job"], ()), resting.get(row["job"], ()), cancelled.get(row["job"]))
             for row in each_licence(work, ending=days, works=works)
         ]
 
@@ -63,12 +65,15 @@ def _nothing_collected() -> Iterator[None]:
 
 
 def licence_of(work: Connection, row: Mapping[str, Any]) -> Licence:
-    """A grant as it stands: its payment, its changes and its rests taken in."""
-    paid = paid_periods(work, row["job"]).get(row["job"], ())
-    return _licence(row, paid, rests(work, row["job"]).get(row["job"], ()))
+    """A grant as it stands: its payment, its changes, its rests and the end of its job taken in."""
+    job = row["job"]
+    paid, resting = paid_periods(work, job).get(job, ()), rests(work, job).get(job, ())
+    return _licence(row, paid, resting, cancellations(work, job).get(job))
 
 
-def _licence(row: Mapping[str, Any], paid: tuple[Term, ...], resting: tuple[Rest, ...]) -> Licence:
+def _licence(
+    row: Mapping[str, Any], paid: tuple[Term, ...], resting: tuple[Rest, ...], cancelled: date | None
+) -> Licence:
     data = dict(row["data"])
     paid = paid if data["request"]["on_full_payment"] else ()
     if paid and not data["paid_on"]:
@@ -81,7 +86,8 @@ def _licence(row: Mapping[str, Any], paid: tuple[Term, ...], resting: tuple[Rest
     licence = Licence.from_data(data)
     if paid and licence.paid_on and licence.paid_on < paid[0].start:  # granted as paid: a charge of before came later
         paid = (Term(licence.paid_on, paid[0].end), *paid[1:])
-    return replace(licence, rests=resting, paid=paid) if resting or paid else licence
+    licence = replace(licence, rests=resting, paid=paid) if resting or paid else licence
+    return licence.with_job_cancelled(cancelled) if cancelled else licence
 
 
 def promised(folder: StudioFolder, work: Connection, on: date) -> list[Licence]:
@@ -111,6 +117,14 @@ def all_that_may_conflict(folder: StudioFolder, work: Connection, on: date) -> l
     return [*granted(work, works=exclusive), *(one for one in waiting if one.pieces & exclusive)]
 
 
+def licence_of_job(folder: StudioFolder, work: Connection, job: Mapping[str, Any], on: date) -> Licence | None:
+    """The licence of a job as it stands: the newest granted, else the one its quote promises under its key."""
+    if not job["licence"]:
+        return None
+    own = granted(work, job=job["key"])
+    return own[-1] if own else licence_to_grant(folder, work, job, on, key=job["key"])
+
+
 def licence_to_grant(
     folder: StudioFolder, work: Connection, job: Mapping[str, Any], on: date, *, key: str
 ) -> Licence:
@@ -118,7 +132,7 @@ def licence_to_grant(
     data = job["licence"]
     request = LicenceRequest.from_data(data)
     paid = paid_periods(work, job["key"]).get(job["key"], ()) if request.on_full_payment else ()
-    return Licence(
+    licence = Licence(
         key=key,
         licensee=data["licensee"],
         works=frozenset(one.id for one in licensed_works(work, job)),
@@ -128,6 +142,8 @@ def licence_to_grant(
         paid_on=paid[0].start if paid else None,
         paid=paid,
     )
+    gone = cancellations(work, job["key"]).get(job["key"])
+    return licence.with_job_cancelled(gone) if gone else licence
 
 
 def the_licence(work: Connection, name: str) -> Row:

@@ -3,7 +3,7 @@
 They begin when nothing is left of any invoice issued by then, everything quoted was invoiced, and no charge made by
 then waits for its invoice; one that is given up waits until that day. What is billed later does not end them. Money
 taken back does, and so does a credit note that has what was billed by then billed again, until that is paid; the days
-before stay what they were.
+before stay what they were. Of a job paid in full before it was cancelled, nothing of the quote is asked for any more.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.rights.term import Term
+from bizkit.services.shooting.called_off import cancellations
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -58,6 +59,7 @@ def paid_periods(work: Connection, job: str | None = None) -> dict[str, tuple[Te
     from bizkit.store.charges import asked
     from bizkit.store.jobs import opened_on, stages
 
+    cancelled = cancellations(work, job)
     account = read_account(work, job)
     charged: dict[str, list[Asked]] = defaultdict(list)
     for one in asked(work, job):
@@ -67,7 +69,9 @@ def paid_periods(work: Connection, job: str | None = None) -> dict[str, tuple[Te
         staged[row["job"]].append((row["position"], row["invoice"]))
     found = {}
     for key, opened in opened_on(work, job).items():
-        ledger = _Ledger.of(account.bills.get(key, ()), account.payments, staged[key], charged[key])
+        ledger = _Ledger.of(
+            account.bills.get(key, ()), account.payments, staged[key], charged[key], cancelled.get(key)
+        )
         periods = ledger.paid(date.fromisoformat(opened))
         if periods:
             found[key] = periods
@@ -88,6 +92,7 @@ class _Ledger:
     invoices: Sequence[Bill]
     stages: Sequence[tuple[int, str]]
     charged: Sequence[Asked]
+    cancelled: date | None
 
     @classmethod
     def of(
@@ -96,6 +101,7 @@ class _Ledger:
         payments: Mapping[str, Sequence[Payment]],
         stages: Sequence[tuple[int, str]],
         charged: Sequence[Asked],
+        cancelled: date | None,
     ) -> _Ledger:
         invoices = [bill for bill in bills if bill.kind == "invoice"]
         return cls(
@@ -105,6 +111,7 @@ class _Ledger:
             invoices,
             stages,
             charged,
+            cancelled,
         )
 
     def paid(self, opened: date) -> tuple[Term, ...]:
@@ -112,20 +119,22 @@ class _Ledger:
         moves = {day for each in self.left.values() for day, _ in each}
         days = {opened, *moves, *self.issued.values(), *(one.on for one in self.charged)}
         days |= {one.waived_on for one in self.charged if one.waived_on is not None}
-        found, since = [], None
+        found: list[Term] = []
+        since = None
         for day in sorted({max(day, opened) for day in days}):
+            quoted = self.cancelled is None or day < self.cancelled or not (found or since)
             if since is None:
-                since = None if self._owes(day, day) else day
-            elif self._owes(day, since):
+                since = None if self._owes(day, day, quoted) else day
+            elif self._owes(day, since, quoted):
                 found.append(Term(since, day - ONE_DAY))
                 since = None
         return (*found, Term(since)) if since else tuple(found)
 
-    def _owes(self, day: date, made_by: date) -> bool:
-        """Whether anything made by a day is owed at the end of `day`."""
+    def _owes(self, day: date, made_by: date, quoted: bool) -> bool:
+        """Whether anything made by a day is owed at the end of `day`. quoted: with what is left of the quote."""
         if any(self.issued[number] <= made_by and self._open(number, day) for number in self.left):
             return True
-        for position, number in self.stages:
+        for position, number in self.stages if quoted else ():
             before = (one.number for one in self.invoices if one.position == position or one.final)
             if not self._settles(number, before, day):
                 return True

@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import quote as url_quote
 
-from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.rights.holding import Holding
@@ -50,7 +49,7 @@ def export_rights(folder: StudioFolder, out: Path, on: date) -> dict[str, Any]:
         )
         files["holdings.csv"] = table_csv(_HOLDINGS, [_holding_cells(row) for row in holding_rows(work)])
         for row, one in grants:
-            if (one.term is None and one.state(on) == "waiting") or _last_day(one, on) is not None:
+            if one.periods() or (one.term is None and one.state(on) == "waiting"):
                 files[f"{one.key}.jsonld"] = policy_json(**_policy(folder, work, row, one, on))
     for name, content in files.items():
         check_out(folder, out / name, content)
@@ -208,18 +207,6 @@ def _age(born_on: str, on: date) -> int | None:
     return on.year - born.year - ((on.month, on.day) < (born.month, born.day))
 
 
-def _last_day(licence: Licence, on: date) -> date | None:
-    """The last day a licence allows anything as it stands on the day `on`.
-
-    While it rests, or waits once more for full payment: the day before it did.
-    """
-    term, rest = licence.term, licence.rest(on)
-    since = rest.since if rest is not None else licence.reopened(on)
-    if term is None or since is None:
-        return term.end if term else None
-    return since - ONE_DAY if since > term.start else None
-
-
 def _policy(
     folder: StudioFolder, work: Connection, row: dict[str, Any], licence: Licence, on: date
 ) -> dict[str, Any]:
@@ -230,8 +217,7 @@ def _policy(
     data = licence.request.data(licence.licensee, (), folder.studio.media)
     if licence.term is not None:
         data["starts"] = licence.term.start.isoformat()
-        last = _last_day(licence, on) or licence.term.end
-        data["ends"] = "" if last == OPEN_END else last.isoformat()
+        data["ends"] = "" if licence.term.open else licence.term.end.isoformat()
     (job,) = jobs(work, row["job"])
     data["sentences"] = _in_clients_language(folder, work, job, data)
     quote = by_number(work, job["quote_number"], job["quote_revision"])
@@ -244,6 +230,7 @@ def _policy(
         if website
         else f"urn:bizkit:studio:{_urn(folder.studio.name)}",
         "assignee": f"urn:bizkit:client:{_urn(row['client'])}",
+        "periods": licence.periods(),
         "targets": [f"urn:bizkit:work:{_urn(one)}" for one in sorted(licence.works)],
         "fee": fee,
     }

@@ -7,7 +7,8 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import NotFound
-from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.media import MediaTree
 from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import Term
@@ -30,6 +31,7 @@ def check_use(
     Every medium in every country is asked about. work_key: one of the works; without it each of them. For a no, what
     to add and what that costs by today's rate card, before tax. `look` says what of either is not held.
     """
+    from bizkit.services.shooting.called_off import cancelled_on
     from bizkit.services.shooting.jobs import the_job
 
     tree = folder.studio.media
@@ -54,6 +56,7 @@ def check_use(
         if boxes and to_add:
             everything = {one.id for one in offered} == {one.id for one in to_add}
             price = price_of(folder, row["key"], boxes, to_add, grants, on, all_works=everything)
+        gone = cancelled_on(work, row["key"])
         granted_now = [one for one, (allowed, _, _) in zip(works, answers, strict=True) if allowed]
         look = not_held(folder, work, wanted, granted_now)
         if price is not None:
@@ -62,6 +65,8 @@ def check_use(
     hint = ""
     if row["licence"] and not any(one.works & {each.id for each in works} for one in grants):
         hint = f"what the quote promised is not granted yet: bizkit rights grant {row['key']}"
+        if gone:
+            hint = f"the job was cancelled on {gone}: what its quote promised was never granted"
     elif not row["licence"]:
         hint = "the quote of this job licenses nothing"
     return {
@@ -84,6 +89,7 @@ def explain_licence(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
     """A job's licence in sentences that a client understands, and how it stands on the day `on`."""
     from bizkit.services.rights.licences import granted, licence_row
     from bizkit.services.rights.overrides import override_rows
+    from bizkit.services.shooting.called_off import cancelled_on
     from bizkit.services.shooting.jobs import the_job
 
     with folder.book.read() as work:
@@ -101,6 +107,7 @@ def explain_licence(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
             "title": row["title"],
             "licensee": (row["licence"] or {}).get("licensee", ""),
             "sentences": sentences,
+            "cancelled_on": cancelled_on(work, row["key"]),
             "grants": [licence_row(one, on) for one in grants],
             "overrides": override_rows(work, row["key"]),
         }

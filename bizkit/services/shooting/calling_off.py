@@ -31,6 +31,7 @@ def cancel_quote(
     logged as worked.
     """
     from bizkit.services.quoting.quotes import find_quote
+    from bizkit.services.rights.licences import licence_of_job
     from bizkit.services.shooting.charges import put_charges
     from bizkit.store.charges import drop_open_charges
     from bizkit.store.events import record
@@ -54,9 +55,11 @@ def cancel_quote(
         close_job(work, job["key"], on.isoformat())
         record(work, stamp, "cancelled", job["key"], fee=fee.amount.text, by=by, reason=reason)
         stood = standing(work, job)
+        licence = licence_of_job(folder, work, job, on)
     return {
         **done,
         "preview": preview,
+        "licence": {"name": licence.key, "state": licence.state(on)} if licence else None,
         "other_charges": (stood.net + stood.before - fee.amount).rounded().text,
         "invoiced_before": stood.before.text,
         "left": stood.net.text,

@@ -47,6 +47,9 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
             to_invoice += charged
             to_credit += back
             if cancelled:
+                stays = clearance_row(folder, work, job, on, grants=grants)
+                if stays["state"] in ("live", "at rest"):
+                    licences.append({name: stays[name] for name in ("job", "licence", "state", "cleared")})
                 continue
             promised = deliverable_rows(folder, work, key, on)
             due += [row for row in promised if row["state"] != "approved"]

@@ -183,6 +183,29 @@ def paid(bizkit: Any, job: str, studio: Path, tmp_path: Path) -> Callable[[str],
 
 
 @pytest.fixture
+def in_german(studio: Path) -> Callable[[], str]:
+    """The text of the licence certificate issued last, drawn in German."""
+    from io import BytesIO
+
+    import pypdf
+
+    from bizkit.papers.render import render
+    from bizkit.services.studio.filing import asset_reader
+    from bizkit.services.studio.studio_folder import StudioFolder
+    from bizkit.store.issued import by_number
+
+    def draw() -> str:
+        folder = StudioFolder(studio)
+        with folder.book.read() as work:
+            document = by_number(work, "LC-2027-0001").document
+        german = {**document, "language": "de", "locale": "de_DE"}
+        pages = pypdf.PdfReader(BytesIO(render(german, own=None, asset=asset_reader(folder)))).pages
+        return " ".join(" ".join(page.extract_text() for page in pages).split())
+
+    return draw
+
+
+@pytest.fixture
 def signature(tmp_path: Path) -> Path:
     """A drawn line, dark on a clear ground."""
     from PIL import Image, ImageDraw

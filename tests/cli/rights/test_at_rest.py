@@ -97,3 +97,72 @@ def test_the_settings_of_today_change_nothing_about_it(bizkit, bill, studio, cha
     with (studio / "studio.toml").open("a", encoding="utf-8") as file:
         file.write('\n[[reminders]]\nname = "once"\ndays_after_due = 5\n')
     assert states(bizkit, tmp_path, "2027-10-01") == {"at rest"}
+
+
+def text_of(path):
+    return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(path).pages).split())
+
+
+def test_the_certificate_says_that_it_rests_since_when_and_why(bizkit, bill, in_german):
+    done = bizkit("rights", "certificate", JOB, "--on", "2027-09-30", "--json").data
+    assert (
+        f"This licence rests since 25 September 2027: invoice {bill} is unpaid after our last reminder. "
+        "Until it is paid, nothing of what stands below is allowed."
+    ) in text_of(done["file"])
+    assert (
+        f"Diese Lizenz ruht seit dem 25. September 2027: Rechnung {bill} ist nach unserer letzten Mahnung nicht "
+        "bezahlt. Bis sie bezahlt ist, ist nichts von dem erlaubt, was unten steht."
+    ) in in_german()
+    bizkit("invoice", "paid", bill, "--on", "2027-10-05")
+    after = bizkit("rights", "certificate", JOB, "--on", "2027-10-10", "--json").data
+    text = text_of(after["file"])
+    assert "This licence rests" not in text
+    assert "Not in force 25 September 2027 to 4 October 2027, not paid in full" in text
+
+
+def test_the_certificate_says_that_it_waits_once_more_since_money_was_taken_back(bizkit, live, in_german):
+    assert bizkit("payment", "refund", "GL-2027-0002", "25", "--on", "2027-08-03").code == 0
+    done = bizkit("rights", "certificate", JOB, "--on", "2027-08-10", "--json").data
+    assert "This licence waits since 3 August 2027: our invoices are not paid in full any more." in text_of(
+        done["file"]
+    )
+    assert (
+        "Diese Lizenz wartet seit dem 3. August 2027: unsere Rechnungen sind nicht mehr ganz bezahlt." in in_german()
+    )
+
+
+def permissions(bizkit, tmp_path, on):
+    """First and last day of each permission of the policy written on a day, and the duties of all of them."""
+    assert bizkit("rights", "export", tmp_path / f"out-{on}", "--on", on).code == 0
+    policy = json.loads((tmp_path / f"out-{on}" / "LC-2027-0001.jsonld").read_text(encoding="utf-8"))
+    spans, duties = [], set()
+    for rule in policy["permission"]:
+        days = [one["rightOperand"]["@value"] for one in rule["constraint"] if one["leftOperand"] == "dateTime"]
+        spans.append(tuple(days))
+        duties |= {str(duty["action"]) for duty in rule.get("duty", ())}
+    return spans, {name for name in ("attribute", "compensate") if any(name in duty for duty in duties)}
+
+
+def test_a_policy_has_a_permission_for_each_time_between_rests(bizkit, bill, tmp_path):
+    assert permissions(bizkit, tmp_path, "2027-09-30") == ([("2027-07-01", "2027-09-24")], {"attribute"})
+    bizkit("invoice", "paid", bill, "--on", "2027-10-05")
+    spans, duties = permissions(bizkit, tmp_path, "2027-10-10")
+    assert spans == [("2027-07-01", "2027-09-24"), ("2027-10-05", "2028-06-30")]
+    assert duties == {"attribute"}  # everything is paid
+
+
+def test_a_policy_asks_for_payment_only_until_there_was_one(bizkit, clear, paid, tmp_path):
+    assert bizkit("rights", "grant", clear, "--on", "2027-06-14").code == 0
+    assert permissions(bizkit, tmp_path, "2027-06-15")[1] == {"attribute", "compensate"}
+    paid("2027-06-20")
+    assert permissions(bizkit, tmp_path, "2027-06-21") == ([("2027-07-01", "2028-06-30")], {"attribute"})
+
+
+def test_a_policy_has_a_permission_for_each_time_paid_in_full(bizkit, live, tmp_path):
+    assert permissions(bizkit, tmp_path, "2027-07-10") == ([("2027-07-01", "2028-06-30")], {"attribute"})
+    assert bizkit("payment", "refund", "GL-2027-0002", "25", "--on", "2027-08-03").code == 0
+    assert permissions(bizkit, tmp_path, "2027-08-10") == ([("2027-07-01", "2027-08-02")], {"attribute"})
+    assert bizkit("invoice", "paid", "GL-2027-0002", "--on", "2027-08-20").code == 0
+    assert permissions(bizkit, tmp_path, "2027-09-01") == (
+        [("2027-07-01", "2027-08-02"), ("2027-08-20", "2028-06-30")], {"attribute"},
+    )  # fmt: skip

@@ -21,7 +21,8 @@ from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.usage_cover import MediaEntry, NotCovered, TerritoryEntry, cheapest_cover
 from bizkit.domain.pricing.usage_factor import usage_factor
 from bizkit.domain.pricing.usage_fee import UsageRates, extension_lines, renewal_lines, usage_lines
-from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import OPEN_END, Term
 from bizkit.domain.rights.use import may

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.rights.clearance import Clearance, Need, clear, resting_on
 from bizkit.domain.rights.holding import Holding, Signer
-from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import OPEN_END, Term
 from bizkit.domain.rights.territory import Territory

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bizkit.domain.rights.grants import conflicts, conflicts_with, ending, ends, excludes, granted_scope
-from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import Territory

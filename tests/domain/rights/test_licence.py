@@ -9,7 +9,8 @@ import pytest
 
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.fields import Fields
-from bizkit.domain.rights.licence import ArchiveClip, Licence, LicenceRequest
+from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence_request import ArchiveClip, LicenceRequest
 from bizkit.domain.rights.media import MEDIA_TREE
 from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.term import OPEN_END, Term

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from bizkit.domain.fields import Fields
-from bizkit.domain.rights.licence import LicenceRequest
+from bizkit.domain.rights.licence_request import LicenceRequest
 
 
 def sentences(text: str, *titles: str) -> list[str]:

@@ -4,7 +4,8 @@ from datetime import date
 
 import pytest
 
-from bizkit.domain.rights.licence import Licence, LicenceRequest
+from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import Territory
