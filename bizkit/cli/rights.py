@@ -34,6 +34,9 @@ def link(
     property_: Annotated[Named, typer.Option("--property", help="Property shown that needs a release.")] = None,
     artwork: Annotated[Named, typer.Option("--artwork", help="A work of art shown.")] = None,
     archive: Annotated[Named, typer.Option("--archive", help="Archive of others in it.")] = None,
+    origin: Annotated[
+        Named, typer.Option("--from", metavar="JOB/DELIVERABLE", help="What of ours an archive clip comes from.")
+    ] = None,
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -43,13 +46,13 @@ def link(
 
     Each option gives the whole list of its kind for the deliverables named; "none" for nobody and nothing. A name, or
     the number of a paper on file. While nothing is said, everybody with a paper on file, and every place and all crew
-    that the days and the brief name, are in every deliverable.
+    that the days and the brief name, are in every deliverable. An archive clip brings the needs of what it is --from.
     """
     from bizkit.services.rights.needs import list_shown, say_shown
 
     given = {
         "who": who, "place": place, "music": music, "crew": crew, "performer": performer, "property": property_,
-        "artwork": artwork, "archive": archive,
+        "artwork": artwork, "archive": archive, "from": origin,
     }  # fmt: skip
     said = {part: found for part, found in given.items() if found}
     folder = studio_folder(studio, reason)

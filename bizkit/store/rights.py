@@ -51,6 +51,12 @@ def shown_in(work: Connection, job: str) -> dict[tuple[str, str], list[str]]:
     return {(row["work"], row["part"]): parsed(row["subjects"]) for row in rows}
 
 
+def origins(work: Connection) -> dict[tuple[str, str], str]:
+    """(job, clip) -> the id of the deliverable it comes from, where somebody said."""
+    rows = work.execute(select(shown).where(shown.c.part == "from")).mappings()
+    return {(row["job"], row["work"]): one for row in rows for one in parsed(row["subjects"])}
+
+
 def add_licence(work: Connection, stamp: Stamp, row: Row) -> None:
     """Write a grant. `row["data"]` is data; the sentences stand on its certificate, not here."""
     request = {name: value for name, value in row["data"]["request"].items() if name != "sentences"}

@@ -16,7 +16,7 @@ from typing import Any
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
-from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence import OVER, Licence
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.scope import Scope
 
@@ -228,16 +228,9 @@ def _warnings(papers: Sequence[Holding], concerned: frozenset[str], last_shoot_d
             yield f"{holding.title} has a condition that the client keeps to as well: {condition}"
 
 
-def resting_on(
-    subject: tuple[str, str], needs: Iterable[Need], licences: Iterable[Licence], on: date
-) -> list[Licence]:
-    """Grants not yet over that rest on papers of one (kind, subject): for a person to decide about.
+def resting_on(licences: Iterable[Licence], on: date) -> list[Licence]:
+    """Those not yet over, among the grants of works that a paper is needed for: for a person to decide about.
 
     Withdrawn consent refuses new grants by itself (`Holding.held` ends before it); what is live is not ended by us.
     """
-    works = frozenset().union(*(need.works for need in needs if (need.kind, need.subject) == subject))
-    return [
-        licence
-        for licence in licences
-        if not licence.works.isdisjoint(works) and licence.state(on) in {"live", "coming", "waiting", "at rest"}
-    ]
+    return [licence for licence in licences if licence.state(on) not in OVER]

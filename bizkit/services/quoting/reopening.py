@@ -129,7 +129,11 @@ def _resting_on(work: Connection, job: str) -> Iterator[str]:
     from bizkit.store.jobs import jobs
     from bizkit.store.offers import standing
     from bizkit.store.quotes import drafts
+    from bizkit.store.rights import origins
 
+    for (other, clip), origin in origins(work).items():
+        if other != job and origin.startswith(f"{job}/"):
+            yield f"the clip {clip} of the job {other} comes from what it makes"
     offers = [(f"the job {row['key']}", row["key"], row["licence"]) for row in jobs(work)]
     offers += [(f"the quote {one.number}", one.key, one.document["licence"]) for one in standing(work)]
     offers += [(f"the draft {one.key}", one.key, one.document["licence"]) for one in drafts(work)]

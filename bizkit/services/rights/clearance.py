@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +15,7 @@ from bizkit.domain.rights.licence import OVER, Licence
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.scope import Scope
 from bizkit.services.rights.ages import coming_of_age
+from bizkit.services.rights.origins import origin_works
 from bizkit.services.rights.works import Work
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -245,6 +246,8 @@ def _clear_works(
     from bizkit.services.shooting.jobs import last_shoot_day
     from bizkit.store.jobs import jobs, shoot_days
 
+    origins = origin_works(work, works)
+    works = list(dict.fromkeys((*works, *origins.values())))
     sources = {row["key"]: row for row in jobs(work) if row["key"] in {one.job for one in works}}
     gaps: list[Gap] = []
     papers: list[PaperToGet] = []
@@ -261,7 +264,14 @@ def _clear_works(
         warnings += found.warnings
         warnings += _of_age_within(wanted, mine, needs, papers_held)
         questions += asked
-    return Clearance(tuple(gaps), tuple(papers), tuple(dict.fromkeys(warnings))), questions
+    gaps = [replace(gap, works=_by_clip(gap.works, origins)) for gap in gaps]
+    return Clearance(tuple(gaps), tuple(papers), tuple(dict.fromkeys(warnings))), list(dict.fromkeys(questions))
+
+
+def _by_clip(works: tuple[str, ...], origins: Mapping[str, Work]) -> tuple[str, ...]:
+    """Works a gap is in; for a deliverable that a clip comes from, the clip."""
+    clips = {origin.id: f"{clip} (from {origin.id})" for clip, origin in origins.items()}
+    return tuple(clips.get(one, one) for one in works)
 
 
 def _of_age_within(

@@ -25,9 +25,11 @@ class Conditions:
 
 
 def conditions_of(work: Connection, works: Collection[str]) -> Conditions:
-    """Conditions of the papers on file that count for any of `works` (ids), each once."""
+    """Conditions of the papers on file that count for any of `works` (ids), or what clips come from, each once."""
     from bizkit.services.rights.holdings import held
+    from bizkit.services.rights.origins import with_origins_of
 
+    works = with_origins_of(work, works)
     passed_on: list[str] = []
     inside: list[str] = []
     for paper in held(work, sorted({one.partition("/")[0] for one in works})):

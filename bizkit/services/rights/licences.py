@@ -166,14 +166,10 @@ def resting_on_subject(
     folder: StudioFolder, work: Connection, job: str, subject: tuple[str, str], on: date
 ) -> list[dict[str, Any]]:
     """Grants not over yet that rest on what is held about one (kind, subject) of a job."""
-    from bizkit.services.rights.needs import needs_of
-    from bizkit.services.rights.works import works_of_job
-    from bizkit.store.jobs import jobs
+    from bizkit.services.rights.needs import works_that_need
 
-    (row,) = jobs(work, job)
-    needs, _ = needs_of(folder, work, row, works_of_job(work, row))
-    works = {one for need in needs if (need.kind, need.subject) == subject for one in need.works}
-    return [licence_row(licence, on) for licence in resting_on(subject, needs, granted(work, works=works), on)]
+    works = works_that_need(folder, work, job, subject)
+    return [licence_row(licence, on) for licence in resting_on(granted(work, works=works), on)]
 
 
 def licence_row(licence: Licence, on: date) -> dict[str, Any]:

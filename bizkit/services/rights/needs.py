@@ -2,7 +2,7 @@
 
 Without a word about it, everything of a part is in every deliverable: everybody with a release on file, every place
 of the shoot days, all crew of the brief. `say_shown` names those of one deliverable instead. An archive clip
-shows nothing of its job's: until somebody says what is in it, it needs a licence of its own.
+shows nothing of its job's: it needs a licence of its own, or brings the needs of the deliverable it comes from.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.names import same_name
 from bizkit.domain.rights.clearance import Need
 from bizkit.domain.rights.personal_data import PERSON_KINDS
+from bizkit.services.rights.origins import FROM, named_origin, with_clips_of
 from bizkit.services.rights.persons import compared, keep_person, names, subject_id, subject_of
 from bizkit.services.rights.works import Work, works_of_job
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -55,10 +56,14 @@ def needs_of(
     called = names(persons(work))
     needed: dict[tuple[str, str], set[str]] = defaultdict(set)
     questions: dict[str, list[str]] = defaultdict(list)
+    unknown: list[str] = []
     for one in works:
+        from_ours = bool(said.get((one.key, FROM)))
+        if one.kind == "clip" and not from_ours and _is_unknown(one, said, known):
+            unknown.append(_where_from(job["key"], one.key))
         for part, kinds in PARTS.items():
             spoken = said.get((one.key, part))
-            subjects = _unsaid(one, part, known) if spoken is None else list(_by_id(spoken))
+            subjects = list(_by_id(spoken)) if spoken is not None else [] if from_ours else _unsaid(one, part, known)
             if spoken is None and not subjects and one.kind in ASKED.get(part, ()):
                 questions[part].append(one.key)
             for subject in subjects:
@@ -71,16 +76,16 @@ def needs_of(
         Need(kind, subject, called.get(subject) or subjects_known.get(subject, subject), frozenset(ids))
         for (kind, subject), ids in needed.items()
     ]
-    return needs, [_question(job["key"], part, keys) for part, keys in questions.items()]
+    return needs, [*(_question(job["key"], part, keys) for part, keys in questions.items()), *unknown]
 
 
 def works_that_need(folder: StudioFolder, work: Connection, job: str, subject: tuple[str, str]) -> set[str]:
-    """Ids of the works of a job that cannot be used without what is held about one (kind, subject)."""
+    """Ids of works that cannot be used without what a job holds about one (kind, subject): its own, clips of them."""
     from bizkit.store.jobs import jobs
 
     (row,) = jobs(work, job)
     needs, _ = needs_of(folder, work, row, works_of_job(work, row))
-    return {one for need in needs if (need.kind, need.subject) == subject for one in need.works}
+    return with_clips_of(work, {one for need in needs if (need.kind, need.subject) == subject for one in need.works})
 
 
 def say_shown(
@@ -106,7 +111,10 @@ def say_shown(
         if said and not keys:
             raise BadInput(wanted="the deliverables it is in, or all", got="none", field="DELIVERABLE")
         for part, wanted in said.items():
-            subjects = _subjects(folder, work, stamp, row, part, wanted)
+            if part == FROM and list(wanted) != [NOBODY]:
+                subjects = [named_origin(work, [known_works[key] for key in keys], wanted)]
+            else:
+                subjects = [] if part == FROM else _subjects(folder, work, stamp, row, part, wanted)
             for key in keys:
                 put_shown(work, row["key"], key, part, subjects)
             record(work, stamp, "shown", row["key"], works=keys, part=part, count=len(subjects))
@@ -130,11 +138,14 @@ def shown_rows(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -
     called = names(persons(work))
     rows = []
     for one in works_of_job(work, job):
+        origin = said.get((one.key, FROM), [])
+        if origin:
+            rows.append({"work": one.key, "part": FROM, "names": origin, "said": True})
         for part in PARTS:
             spoken = said.get((one.key, part))
             taken = _unsaid(one, part, known) if spoken is None else list(_by_id(spoken))
             named = _by_id([*(spoken or ()), *([one.title] if one.kind == "clip" else [])]) | known[part]
-            if spoken is None and not taken and one.kind not in ASKED.get(part, ()):
+            if spoken is None and (origin or not taken) and one.kind not in ASKED.get(part, ()):
                 continue
             rows.append(
                 {
@@ -145,6 +156,21 @@ def shown_rows(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -
                 }
             )
     return rows
+
+
+def _is_unknown(one: Work, said: Mapping[tuple[str, str], list[str]], known: Known) -> bool:
+    """Whether nothing tells whose footage a clip is, or it is ours and nobody said who and which place is in it."""
+    if (one.key, "archive") not in said:
+        return same_name(one.title) not in known["archive"]
+    return not said[one.key, "archive"] and not {(one.key, "who"), (one.key, "place")} <= said.keys()
+
+
+def _where_from(job: str, clip: str) -> str:
+    link = f'bizkit rights link {job} "{clip}"'
+    return (
+        f'nobody has said where the clip "{clip}" comes from: {link} --from JOB/DELIVERABLE, or of older footage of '
+        f"your own --archive {NOBODY} --who NAME --place NAME; of footage of others note their paper (archive)"
+    )
 
 
 def _unsaid(one: Work, part: str, known: Known) -> list[str]:

@@ -80,14 +80,9 @@ def resting_licences(folder: StudioFolder, work: Connection, person: Row, on: da
 def resting_on_paper(folder: StudioFolder, work: Connection, paper: Row, on: date) -> list[Row]:
     """Licences, over or not, of works that one paper is needed for."""
     from bizkit.services.rights.licences import granted, licence_row
-    from bizkit.services.rights.needs import needs_of
-    from bizkit.services.rights.works import works_of_job
-    from bizkit.store.jobs import jobs
+    from bizkit.services.rights.needs import works_that_need
 
-    (row,) = jobs(work, paper["job"])
-    needs, _ = needs_of(folder, work, row, works_of_job(work, row))
-    subject = (paper["kind"], paper["subject"])
-    works = {one for need in needs if (need.kind, need.subject) == subject for one in need.works}
+    works = works_that_need(folder, work, paper["job"], (paper["kind"], paper["subject"]))
     return [licence_row(one, on) for one in granted(work, works=works)] if works else []
 
 

@@ -267,19 +267,10 @@ def test_conditions_of_a_paper_are_shown():
 
 def test_withdrawn_consent_blocks_new_grants_and_lists_the_live_ones():
     request = LicenceRequest(frozenset({ONLINE}), Territory.read("GB"), months=12, starts=date(2026, 7, 1))
-    film, cut = (
-        Licence(key, "Skerrow Islands Tourism", frozenset({work}), request, date(2026, 6, 1))
-        for key, work in (("L-1", FILM), ("L-2", "cut"))
-    )
-    needs = [
-        Need("talent_release", "A", "A", frozenset({FILM})),
-        Need("talent_release", "B", "B", frozenset({"cut"})),
-    ]
-    subject = ("talent_release", "A")
-    assert resting_on(subject, needs, [film, cut], date(2026, 8, 1)) == [film]
-    assert resting_on(subject, needs, [film, cut], date(2026, 6, 10)) == [film]  # granted, not begun
-    assert resting_on(subject, needs, [film, cut], date(2027, 7, 1)) == []  # over
-    assert resting_on(("talent_release", "Z"), needs, [film, cut], date(2026, 8, 1)) == []
+    film = Licence("L-1", "Skerrow Islands Tourism", frozenset({FILM}), request, date(2026, 6, 1))
+    assert resting_on([film], date(2026, 8, 1)) == [film]
+    assert resting_on([film], date(2026, 6, 10)) == [film]  # granted, not begun
+    assert resting_on([film], date(2027, 7, 1)) == []  # over
 
 
 def test_data_is_ready_for_json():

@@ -1,0 +1,103 @@
+"""An archive clip brings what the deliverable needs that it comes from, by the papers of the job that made it."""
+
+from __future__ import annotations
+
+import pytest
+
+JOB = "follow-the-kelp"
+CLIP = "Seals at dawn"
+
+
+@pytest.fixture
+def sold(bizkit, clear, studio):
+    """A second job whose licence includes a clip; everything is held and said of the first."""
+    text = (studio / "briefs" / f"{JOB}.toml").read_text("utf-8")
+    for old, new in (
+        (f'key = "{JOB}"', 'key = "storm"'), ('title = "Follow the Kelp"', 'title = "Storm"'),
+        ("[weather]", f'[[licence.clips]]\ntitle = "{CLIP}"\nseconds = 12.5\n\n[weather]'),
+        ('exclusivity = "sector"\nsector = "tourism"\n', ""),
+    ):  # fmt: skip
+        assert old in text, old
+        text = text.replace(old, new, 1)
+    (studio / "briefs" / "storm.toml").write_text(text, "utf-8")
+    for command in ("draft", "send", "accept"):
+        done = bizkit("quote", command, "storm", "--on", "2027-02-09")
+        assert done.code == 0, done.err
+    return "storm"
+
+
+@pytest.fixture
+def of_the_clip(bizkit, sold):
+    """What is missing for the clip, and what nobody has said of it."""
+
+    def ask():
+        found = bizkit("rights", "check", sold, "--on", "2027-06-01", "--json").data
+        gaps = [one for one in found["gaps"] if any(CLIP in work for work in one["works"])]
+        return {(one["kind"], one["name"]) for one in gaps}, [one for one in found["questions"] if CLIP in one]
+
+    return ask
+
+
+def test_a_clip_of_which_nobody_said_where_it_comes_from_is_not_known(bizkit, sold, of_the_clip):
+    gaps, (question,) = of_the_clip()
+    assert gaps == {("archive", CLIP)}
+    assert question.startswith(f'nobody has said where the clip "{CLIP}" comes from: bizkit rights link {sold}')
+    # Ours, but who and what is in it?
+    bizkit("rights", "link", sold, CLIP, "--archive", "none", "--on", "2027-06-01")
+    gaps, questions = of_the_clip()
+    assert (gaps, len(questions)) == (set(), 1)
+    bizkit("rights", "link", sold, CLIP, "--who", "none", "--place", "none", "--on", "2027-06-01")
+    assert of_the_clip() == (set(), [])
+
+
+def test_it_brings_the_people_and_places_of_what_it_comes_from(bizkit, sold, of_the_clip, hold):
+    bizkit("rights", "link", JOB, "campaign-film", "--who", "Finn Sinclair", "--on", "2027-06-01")
+    done = bizkit("rights", "link", sold, CLIP, "--from", f"{JOB}/campaign-film", "--on", "2027-06-01", "--json")
+    assert done.code == 0, done.err
+    assert {"work": CLIP, "part": "from", "names": [f"{JOB}/campaign-film"], "said": True} in done.data
+    assert of_the_clip() == ({("talent_release", "Finn Sinclair")}, [])
+    said = bizkit("rights", "check", sold, "--on", "2027-06-01").out
+    assert f"talent release: Finn Sinclair (nothing held: no paper on file), missing for {CLIP} (from {JOB}/" in said
+    hold("talent_release", "Finn Sinclair", "--without-end")  # filed where the film was made
+    assert of_the_clip() == (set(), [])
+
+
+def test_who_withdraws_there_is_told_of_the_licence_that_includes_it(bizkit, sold, hold, studio):
+    bizkit("rights", "link", sold, CLIP, "--from", f"{JOB}/campaign-film", "--on", "2027-06-01")
+    done = bizkit("rights", "grant", sold, "--override", "the papers follow", "--on", "2027-06-02", "--json")
+    assert done.code == 0, done.err
+    papers = bizkit("holding", "list", JOB, "--json").data
+    (paper,) = [one["id"] for one in papers if one["subject"] == "Eilidh Rendall"]
+    done = bizkit("holding", "withdraw", JOB, paper, "--reason", "changed her mind", "--on", "2027-07-01", "--json")
+    assert done.code == 0, done.err
+    assert [one["number"] for one in done.data["live"]] == ["LC-2027-0001"]
+
+
+@pytest.mark.parametrize(
+    ("named", "origin", "said"),
+    [
+        (CLIP, "campaign-film", "--from: wanted one deliverable as JOB/DELIVERABLE, got campaign-film"),
+        (CLIP, f"{JOB}/campain-film", "wanted a known deliverable, got campain-film. Did you mean campaign-film?"),
+        (CLIP, "nowhere/film", "nowhere"),
+        ("campaign-film", f"{JOB}/campaign-film", "--from: wanted an archive clip by its title"),
+    ],
+)
+def test_what_is_no_deliverable_of_ours_is_refused(bizkit, sold, of_the_clip, named, origin, said):
+    before = of_the_clip()
+    done = bizkit("rights", "link", sold, named, "--from", origin, "--on", "2027-06-01")
+    assert done.code in (1, 2)
+    assert said in done.err, done.err
+    assert of_the_clip() == before
+
+
+def test_a_job_that_a_clip_comes_from_is_not_taken_back(bizkit, sold, studio):
+    text = (studio / "briefs" / f"{JOB}.toml").read_text("utf-8").replace(f'key = "{JOB}"', 'key = "calm"', 1)
+    (studio / "briefs" / "calm.toml").write_text(text.replace("Follow the Kelp", "Calm"), "utf-8")
+    for command in ("draft", "send", "accept"):
+        assert bizkit("quote", command, "calm", "--on", "2027-02-09").code == 0
+    reopen = ("quote", "reopen", "calm", "--reason", "a slip", "--preview", "--on", "2027-06-01")
+    assert bizkit(*reopen).code == 0
+    bizkit("rights", "link", sold, CLIP, "--from", "calm/stills", "--on", "2027-06-01")
+    done = bizkit(*reopen)
+    assert done.code == 1
+    assert f"the clip {CLIP} of the job {sold} comes from what it makes" in done.err
