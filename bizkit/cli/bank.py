@@ -120,17 +120,27 @@ def _movements(rows: list[dict[str, Any]]) -> Iterator[str]:
         state = "" if row["state"] == "open" else f"  {row['state']}: {row['reason']}"
         head = f"{row['entry']:>4}  {row['on']}  {amount(row['amount'], row['currency'])}{original}"
         yield f"{head}  {shorten(said, 60)}{state}"
-        yield from _same(row["entry"], row["same"])
+        yield from _same(row)
+        if row["names"]:
+            yield f"        names {row['names']['invoice']}, which is {row['names']['state']}"
         yield from _suggestions(row["suggestions"])
 
 
-def _same(movement: int, sums: list[dict[str, Any]]) -> Iterator[str]:
-    for one in sums:
-        what = f"payment {one['payment']} of {one['on']}, {amount(one['amount'], one['currency'])} for"
-        yield (
-            f"        may be {what} {', '.join(one['invoices'])}, recorded by hand: "
-            f"bizkit bank book {movement} --payment {one['payment']}"
-        )
+def _same(row: dict[str, Any]) -> Iterator[str]:
+    for group in ([one] for one in row["same"]):
+        yield _may_be(row["entry"], group)
+    for group in row["together"]:
+        yield _may_be(row["entry"], group)
+
+
+def _may_be(movement: int, sums: list[dict[str, Any]]) -> str:
+    said = [
+        f"payment {one['payment']} of {one['on']}, {amount(one['amount'], one['currency'])} for "
+        f"{', '.join(one['invoices'])}"
+        for one in sums
+    ]
+    options = " ".join(f"--payment {one['payment']}" for one in sums)
+    return f"        may be {' and '.join(said)}, recorded by hand: bizkit bank book {movement} {options}"
 
 
 def _suggestions(suggestions: list[dict[str, Any]]) -> Iterator[str]:
@@ -153,12 +163,12 @@ def book(
     yes: Annotated[
         bool, typer.Option("--yes", help="Book what is suggested, where more than the amount speaks for it.")
     ] = False,
-    payment: Annotated[
-        str,
+    payments: Annotated[
+        list[str] | None,
         typer.Option(
-            "--payment", metavar="PAYMENT", help="The sum, recorded by hand, that it is; a deposit's invoice."
+            "--payment", metavar="PAYMENT", help="The sum, recorded by hand, that it is; again where it is several."
         ),
-    ] = "",
+    ] = None,
     another: Annotated[
         bool, typer.Option("--another", help="It is another sum than the equal one recorded by hand.")
     ] = False,
@@ -176,11 +186,11 @@ def book(
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         if "is" in data:
-            same = data["is"]
-            yield f"Movement {data['entry']} is payment {same['payment']} of {same['on']}: nothing is booked twice"
+            same = " and ".join(f"payment {one['payment']} of {one['on']}" for one in data["is"])
+            yield f"Movement {data['entry']} is {same}: nothing is booked twice"
             return
         if data["booked"] is None:
-            yield from _same(data["entry"], data["same"])
+            yield from _same(data)
             yield from _suggestions(data["suggestions"])
             found = bool(data["suggestions"])
             yield f"Nothing is booked: say {'--yes, or ' if found else ''}which with --invoice"
@@ -190,7 +200,7 @@ def book(
     def all_text(data: dict[str, Any]) -> Iterator[str]:
         for one in data["same"]:
             yield f"{one['entry']:>4}  is left:"
-            yield from _same(one["entry"], one["same"])
+            yield from _same(one)
         for one in data["ahead"]:
             yield f"{one['entry']:>4}  is left: {one['why']}"
         if not yes:
@@ -205,20 +215,20 @@ def book(
 
     folder = studio_folder(studio, reason)
     if sure:
-        if movement is not None or invoices or payment:
+        if movement is not None or invoices or payments:
             raise BadInput(wanted="either a movement or --sure", got="both", field="--sure")
         show(book_sure(folder, day(on), yes=yes), as_json, all_text)
         return
     if movement is None:
         raise BadInput(wanted="a movement or --sure", got="neither", field="MOVEMENT")
-    if payment and (invoices or fee):
+    if payments and (invoices or fee):
         raise BadInput(wanted="either --payment or what is to be booked", got="both", field="--payment")
     done = book_entry(
         folder,
         movement,
         day(on),
         invoices=invoices or [],
-        payment=payment,
+        payments=payments or [],
         fee=fee,
         accept_over=accept_over,
         another=another,

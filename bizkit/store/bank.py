@@ -109,7 +109,7 @@ def add_entries(work: Connection, stamp: Stamp, entries: Sequence[BankEntry], fi
 def entries(work: Connection, id_: int | None = None) -> list[tuple[int, BankEntry, Row]]:
     """Movements in the order read, or the one of that id: id, movement, and what became of it.
 
-    The last is `state`, `money_in` (the id of the sum that it is, None) and `reason`.
+    The last is `state`, `money_in` (the id of the sum that it is; None for none or several) and `reason`.
     """
     query = select(bank_entry).order_by(bank_entry.c.id)
     if id_ is not None:
@@ -117,33 +117,37 @@ def entries(work: Connection, id_: int | None = None) -> list[tuple[int, BankEnt
     newest = _newest(work)
     found = []
     for row in work.execute(query).mappings():
-        entry = _entry(row)
-        became = newest.get(row["id"], {"state": OPEN, "money_in": None, "reason": ""})
-        state = became["state"]
-        sum_ = became["money_in"] if state in (BOOKED, SAME) else None
-        found.append((row["id"], entry, {"state": state, "money_in": sum_, "reason": became["reason"]}))
+        became = newest.get(row["id"], [{"state": OPEN, "money_in": None, "reason": ""}])
+        state, reason = became[0]["state"], "; ".join(one["reason"] for one in became)
+        sum_ = became[0]["money_in"] if state in (BOOKED, SAME) and len(became) == 1 else None
+        found.append((row["id"], _entry(row), {"state": state, "money_in": sum_, "reason": reason}))
     return found
 
 
 def sums_of_movements(work: Connection) -> set[int]:
     """The sums that came to the book by a movement, or are known to be one; also those taken back since."""
     made = {row["money_in"] for row in _decisions(work) if row["state"] != SAME}
-    return (made | {row["money_in"] for row in _newest(work).values()}) - {None}
+    return (made | {row["money_in"] for rows in _newest(work).values() for row in rows}) - {None}
 
 
 def deposits_of_movements(work: Connection) -> set[str]:
     """The invoices of the deposits that a movement is known to be."""
-    same = (row for row in _newest(work).values() if row["state"] == SAME and row["money_in"] is None)
-    return {row["reason"].removeprefix(DEPOSIT) for row in same}
+    rows = (row for rows in _newest(work).values() for row in rows if row["state"] == SAME)
+    return {row["reason"].removeprefix(DEPOSIT) for row in rows if row["money_in"] is None}
 
 
 def _decisions(work: Connection) -> list[Row]:
     return [dict(row) for row in work.execute(select(booking).order_by(booking.c.id)).mappings()]
 
 
-def _newest(work: Connection) -> dict[int, Row]:
-    """Movement -> what was decided about it last."""
-    return {row["entry"]: row for row in _decisions(work)}
+def _newest(work: Connection) -> dict[int, list[Row]]:
+    """Movement -> what was decided about it last: one row, or one for each of several sums that it is."""
+    found: dict[int, list[Row]] = {}
+    for row in _decisions(work):
+        before = found.get(row["entry"], [])
+        together = row["state"] == SAME and before and before[-1]["state"] == SAME
+        found[row["entry"]] = [*before, row] if together else [row]
+    return found
 
 
 def _entry(row: Any) -> BankEntry:
@@ -164,7 +168,10 @@ def _entry(row: Any) -> BankEntry:
 def set_entry(
     work: Connection, stamp: Stamp, entry: int, state: str, *, money_in: int | None = None, reason: str = ""
 ) -> None:
-    """Write what became of a movement; the newest row counts. money_in: the sum that it is, or that takes it back."""
+    """Write what became of a movement; the newest row counts, and all in a row that say SAME.
+
+    money_in: the sum that it is, or that takes it back.
+    """
     work.execute(
         insert(booking).values(
             entry=entry,

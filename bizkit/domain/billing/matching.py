@@ -58,6 +58,11 @@ class Suggestion:
         """Whether more than the amount speaks for it: the invoice's number or reference, the payer's name."""
         return self.score > BY_AMOUNT
 
+    @property
+    def named(self) -> bool:
+        """Whether the entry names an invoice that it would pay."""
+        return any(one.startswith("names ") for one in self.why)
+
 
 #: What each sign of agreement counts. Our own weights; a suggestion below `LEAST` is not worth showing.
 BY_REFERENCE, BY_AMOUNT, BY_NAME = 60, 30, 10

@@ -11,7 +11,13 @@ from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.balances import balances, find_invoice, owed
-from bizkit.services.billing.bank_sums import same_sums, structured_reference, the_sum, unmatched_sums
+from bizkit.services.billing.bank_sums import (
+    payment_options,
+    same_sums,
+    structured_reference,
+    the_sums,
+    unmatched_sums,
+)
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -35,17 +41,21 @@ def list_bank(folder: StudioFolder, *, everything: bool = False) -> list[dict[st
 def movement_rows(work: Connection, only: set[int] | None = None) -> list[dict[str, Any]]:
     """Movements in the order read, of `only` these numbers or all: what became of each, or what it may pay.
 
-    same: sums recorded by hand that an open one may be.
+    same: sums recorded by hand that an open one may be, together: several of one client. names: a settled invoice
+    that an open one names, and what became of that.
     """
     from bizkit.store.bank import OPEN, entries
 
-    candidates, sums = _candidates(work), unmatched_sums(work)
+    candidates, sums, settled = _candidates(work), unmatched_sums(work), _settled(work)
     rows = []
     for id_, entry, became in entries(work):
         if only is not None and id_ not in only:
             continue
         waits = became["state"] == OPEN
         suggestions = suggest(entry, candidates) if waits else []
+        named = _names_settled(entry, suggestions, settled) if waits else None
+        if named:
+            suggestions = [one for one in suggestions if one.named]
         rows.append(
             {
                 "entry": id_,
@@ -59,11 +69,20 @@ def movement_rows(work: Connection, only: set[int] | None = None) -> list[dict[s
                 "reference": entry.reference,
                 "account": entry.account,
                 **became,
-                "same": [one.data() for one in same_sums(entry, sums)] if waits else [],
+                **(_same_data(same_sums(entry, sums)) if waits else _same_data([])),
+                "names": {"invoice": named[0], "state": named[1]} if named else None,
                 "suggestions": [_suggestion(one) for one in suggestions[:3]],
             }
         )
     return rows
+
+
+def _same_data(groups: Sequence[tuple[Sum, ...]]) -> dict[str, Any]:
+    """What a movement may be: `same` one sum each, `together` several at once."""
+    return {
+        "same": [group[0].data() for group in groups if len(group) == 1],
+        "together": [[one.data() for one in group] for group in groups if len(group) > 1],
+    }
 
 
 def _suggestion(one: Suggestion) -> dict[str, Any]:
@@ -93,7 +112,7 @@ def book_entry(
     on: date,
     *,
     invoices: Sequence[str] = (),
-    payment: str = "",
+    payments: Sequence[str] = (),
     fee: str = "",
     accept_over: bool = False,
     another: bool = False,
@@ -101,67 +120,83 @@ def book_entry(
 ) -> dict[str, Any]:
     """Book a movement: on the invoices named, or as suggested when `yes` and one suggestion stands out.
 
-    payment: the sum, recorded by hand, that the movement is (its number, or the invoice of a deposit); then no second
-    one is booked. another: though such a sum of the client's was recorded, this is another one. Without any of them
-    nothing is booked and the suggestions come back. Raises RuleBroken for one that is decided already, when no
-    suggestion stands out or only the amount speaks for it, when the same sum was recorded, or for a movement dated
+    payments: the sum or sums, recorded by hand, that the movement is (numbers, or the invoice of a deposit); then
+    nothing more is booked. another: though such a sum of the client's was recorded, this is another one. Without any
+    of them nothing is booked and the suggestions come back. Raises RuleBroken for one that is decided already, when
+    no suggestion stands out or only the amount speaks for it, when the same sum was recorded, or for a movement dated
     after today without a reason; everything that a payment can raise.
     """
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         found = _the_entry(work, entry)
-        if payment:
-            return {
-                "entry": entry,
-                "booked": None,
-                "is": _link(work, stamp, entry, found, payment),
-                "suggestions": [],
-            }
+        if payments:
+            linked = _link(work, stamp, entry, found, payments)
+            return {"entry": entry, "booked": None, "is": linked, "suggestions": []}
         suggestions = suggest(found, _candidates(work))
         same = same_sums(found, unmatched_sums(work))
         if not invoices and not yes:
+            if _names_settled(found, suggestions, _settled(work)):
+                suggestions = [one for one in suggestions if one.named]
             shown = [_suggestion(one) for one in suggestions[:5]]
-            return {"entry": entry, "booked": None, "same": [one.data() for one in same], "suggestions": shown}
+            return {"entry": entry, "booked": None, **_same_data(same), "suggestions": shown}
         if not invoices:
             _check_named(work, entry, found, suggestions)
             _check_sign(entry, suggestions, same)
         stamp = folder.stamp(on, (f"movement {entry} of", found.booked_on))
         on_these = _invoices(work, found, suggestions, invoices)
         if not another:
-            _check_same(entry, [one for one in same if one.client in _clients(one for one, _ in on_these)])
+            _check_same(entry, [one for one in same if one[0].client in _clients(one for one, _ in on_these)])
         booked = _book(work, stamp, entry, found, on_these, fee, accept_over)
     return {"entry": entry, "booked": booked, "suggestions": []}
 
 
-def _link(work: Connection, stamp: Stamp, id_: int, entry: BankEntry, payment: str) -> dict[str, Any]:
-    """Note that a movement is a sum recorded by hand."""
+def _link(
+    work: Connection, stamp: Stamp, id_: int, entry: BankEntry, payments: Sequence[str]
+) -> list[dict[str, Any]]:
+    """Note that a movement is what was recorded by hand, in one sum or several."""
     from bizkit.store.bank import DEPOSIT, SAME, set_entry
 
-    sum_ = the_sum(work, id_, entry, payment)
-    said = f"payment {payment}: {', '.join(sum_.invoices)}" if sum_.money_in is not None else f"{DEPOSIT}{payment}"
-    set_entry(work, stamp, id_, SAME, money_in=sum_.money_in, reason=said)
-    return sum_.data()
+    sums = the_sums(work, id_, entry, payments)
+    for one in sums:
+        said = (
+            f"payment {one.name}: {', '.join(one.invoices)}" if one.money_in is not None else f"{DEPOSIT}{one.name}"
+        )
+        set_entry(work, stamp, id_, SAME, money_in=one.money_in, reason=said)
+    return [one.data() for one in sums]
+
+
+def _settled(work: Connection) -> list[tuple[str, str, str]]:
+    """Invoices of which nothing is left: number, structured reference and state."""
+    from bizkit.store.issued import of_kind
+
+    now = balances(work)
+    invoices = (one for one in of_kind(work, "invoice") if now[one.number].left.amount <= 0)
+    return [(one.number, structured_reference(one), str(now[one.number].state)) for one in invoices]
+
+
+def _names_settled(
+    entry: BankEntry, suggestions: Sequence[Suggestion], settled: Sequence[tuple[str, str, str]]
+) -> tuple[str, str] | None:
+    """The settled invoice that money names which came in, and its state, unless it surely pays another."""
+    if entry.amount.amount <= 0 or (suggestions and suggestions[0].score >= SURE):
+        return None
+    found = ((number, state) for number, ref, state in settled if says(entry, number) or says(entry, ref))
+    return next(found, None)
 
 
 def _check_named(work: Connection, id_: int, entry: BankEntry, suggestions: Sequence[Suggestion]) -> None:
     """What names an invoice that is settled is not booked on another for its amount."""
-    from bizkit.store.issued import of_kind
-
-    if entry.amount.amount <= 0 or (suggestions and suggestions[0].score >= SURE):
-        return
-    now = balances(work)
-    for one in of_kind(work, "invoice"):
-        said = says(entry, one.number) or says(entry, structured_reference(one))
-        if said and now[one.number].left.amount <= 0:
-            raise RuleBroken(
-                f"movement {id_} names {one.number}, which is {now[one.number].state}: if it came twice, say "
-                f"--invoice {one.number} --accept-over; if it is for another, say which with --invoice"
-            )
+    if named := _names_settled(entry, suggestions, _settled(work)):
+        number, state = named
+        raise RuleBroken(
+            f"movement {id_} names {number}, which is {state}: if it came twice, say "
+            f"--invoice {number} --accept-over; if it is for another, say which with --invoice"
+        )
 
 
-def _check_sign(id_: int, suggestions: Sequence[Suggestion], same: Sequence[Sum]) -> None:
+def _check_sign(id_: int, suggestions: Sequence[Suggestion], same: Sequence[tuple[Sum, ...]]) -> None:
     """Only what stands out, and not by its amount alone, is booked without naming the invoice."""
-    perhaps = f"; or it is {same[0]}: --payment {same[0].name}" if same else ""
+    perhaps = f"; or it is {_and(same[0])}: {payment_options(same[0])}" if same else ""
     if not _stands_out(suggestions):
         none = "no suggestion" if not suggestions else "no suggestion stands out"
         raise RuleBroken(f"movement {id_}: {none}: say which with --invoice{perhaps}")
@@ -173,12 +208,16 @@ def _check_sign(id_: int, suggestions: Sequence[Suggestion], same: Sequence[Sum]
         )
 
 
-def _check_same(id_: int, same: Sequence[Sum]) -> None:
+def _and(sums: Sequence[Sum]) -> str:
+    return " and ".join(map(str, sums))
+
+
+def _check_same(id_: int, same: Sequence[tuple[Sum, ...]]) -> None:
     """The same money is not booked twice."""
     if same:
         raise RuleBroken(
-            f"movement {id_}: the same sum of this client was recorded by hand as {same[0]}: say --payment "
-            f"{same[0].name} if it is the same money, --another if it came twice"
+            f"movement {id_}: the same sum of this client was recorded by hand as {_and(same[0])}: say "
+            f"{payment_options(same[0])} if it is the same money, --another if it came twice"
         )
 
 
@@ -206,9 +245,9 @@ def book_sure(folder: StudioFolder, on: date, *, yes: bool = False) -> dict[str,
                 continue
             on_these = _invoices(work, entry, suggestions, ())
             clients = _clients(one for one, _ in on_these)
-            same = [one for one in same_sums(entry, sums) if one.client in clients]
+            same = [one for one in same_sums(entry, sums) if one[0].client in clients]
             if same:
-                left.append({"entry": id_, "same": [one.data() for one in same]})
+                left.append({"entry": id_, **_same_data(same)})
                 continue
             try:
                 mine = folder.stamp(on, (f"movement {id_} of", entry.booked_on))

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.billing.matching import BankEntry, comes_from, says
+from bizkit.domain.billing.matching import MOST_TOGETHER, BankEntry, comes_from, says
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.money import Money
+from bizkit.domain.money import Money, total
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -19,6 +21,8 @@ if TYPE_CHECKING:
 NEAR_DAYS = 14
 #: The same where it was recorded for a later day, as happens when it is typed from a statement, and the client paid.
 LATER_DAYS = 92
+#: Most sums of one client that are tried together.
+MOST_TRIED = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +49,6 @@ class Sum:
         if abs(days) <= NEAR_DAYS or any(says(entry, one) for one in (*self.invoices, *self.references)):
             return True
         return 0 < days <= LATER_DAYS and comes_from(entry, self.client_name)
-
-    def is_of(self, entry: BankEntry) -> bool:
-        """Whether the movement is of the same money, as far as amounts tell."""
-        return bool({self.amount, self.reached} & {entry.amount, entry.original})
 
     def data(self) -> dict[str, Any]:
         """As JSON-ready data."""
@@ -118,24 +118,51 @@ def structured_reference(invoice: Issued) -> str:
         return ""
 
 
-def same_sums(entry: BankEntry, sums: list[Sum]) -> list[Sum]:
-    """Those of them that the movement may be: the same amount, near in time (`Sum.is_near`); the nearest first."""
-    near = [one for one in sums if one.is_of(entry) and one.is_near(entry)]
-    return sorted(near, key=lambda one: (abs((one.on - entry.booked_on).days), one.name))
+def are_of(entry: BankEntry, sums: Sequence[Sum]) -> bool:
+    """Whether the movement is the money of these sums together, as far as amounts tell."""
+    wanted = {entry.amount, entry.original}
+    for each in ([one.amount for one in sums], [one.reached for one in sums]):
+        if len({one.currency for one in each}) == 1 and total(each, each[0].currency) in wanted:
+            return True
+    return False
 
 
-def the_sum(work: Connection, id_: int, entry: BankEntry, payment: str) -> Sum:
-    """The sum of that name, to be taken for the movement. Raises NotFound, RuleBroken where it cannot be it."""
+def same_sums(entry: BankEntry, sums: Sequence[Sum]) -> list[tuple[Sum, ...]]:
+    """What the movement may be: one of the sums, or several of one client; the same amount, near in time
+    (`Sum.is_near`); fewest first, then the nearest."""
+    near = [one for one in sums if one.is_near(entry)]
+    near.sort(key=lambda one: (abs((one.on - entry.booked_on).days), one.name))
+    found: list[tuple[Sum, ...]] = [(one,) for one in near if are_of(entry, [one])]
+    for client in dict.fromkeys(one.client for one in near):
+        mine = [one for one in near if one.client == client][:MOST_TRIED]
+        for size in range(2, MOST_TOGETHER + 1):
+            found += [group for group in combinations(mine, size) if are_of(entry, group)]
+    return found
+
+
+def the_sums(work: Connection, id_: int, entry: BankEntry, payments: Sequence[str]) -> list[Sum]:
+    """The sums of those names, to be taken for the movement. Raises NotFound, RuleBroken where they cannot be it."""
     from bizkit.store.bank import deposits_of_movements
     from bizkit.store.payments import all_money_in
 
     sums = {one.name: one for one in unmatched_sums(work)}
-    if payment not in sums:
-        known = [str(one["id"]) for one in all_money_in(work)]
-        if payment in known or payment in deposits_of_movements(work):
-            raise RuleBroken(f"payment {payment} is another movement of the bank already, or was taken back")
-        raise NotFound("payment", payment, [*known, *sums], field="--payment", hint="See bizkit payment list")
-    found = sums[payment]
-    if not found.is_of(entry):
-        raise RuleBroken(f"movement {id_} is {entry.amount}, {found}: they are not the same sum")
+    for payment in payments:
+        if payment not in sums:
+            known = [str(one["id"]) for one in all_money_in(work)]
+            if payment in known or payment in deposits_of_movements(work):
+                raise RuleBroken(f"payment {payment} is another movement of the bank already, or was taken back")
+            raise NotFound("payment", payment, [*known, *sums], field="--payment", hint="See bizkit payment list")
+    found = [sums[payment] for payment in dict.fromkeys(payments)]
+    if not are_of(entry, found):
+        said = " and ".join(map(str, found))
+        raise RuleBroken(f"movement {id_} is {entry.amount}, {said}: they are not the same sum")
     return found
+
+
+def payment_options(sums: Sequence[Sum]) -> str:
+    """How a movement is said to be these sums.
+
+    >>> payment_options([])
+    ''
+    """
+    return " ".join(f"--payment {one.name}" for one in sums)
