@@ -115,7 +115,7 @@ def _payment(write: Writer, settlement: ET.Element, facts: Terms) -> None:
 
 
 def _taxes(write: Writer, settlement: ET.Element, facts: Terms) -> None:
-    for tax in facts.breakdown:
+    for place, tax in enumerate(facts.breakdown):
         node = write.group(settlement, "ram:ApplicableTradeTax")
         write.text(node, "ram:CalculatedAmount", tax.tax)
         write.text(node, "ram:TypeCode", "VAT")
@@ -123,7 +123,8 @@ def _taxes(write: Writer, settlement: ET.Element, facts: Terms) -> None:
         write.text(node, "ram:BasisAmount", tax.base)
         write.text(node, "ram:CategoryCode", tax.category)
         write.text(node, "ram:ExemptionReasonCode", tax.reason_code)
-        write.text(node, "ram:TaxPointDate/udt:DateString", _day(facts.tax_point), format="102")
+        if not place:  # once for the whole paper (CII-SR-461 of the CEN rules)
+            write.text(node, "ram:TaxPointDate/udt:DateString", _day(facts.tax_point), format="102")
         write.text(node, "ram:RateApplicablePercent", tax.rate)
     first, last = facts.period
     if first:

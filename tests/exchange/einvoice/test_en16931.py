@@ -40,6 +40,12 @@ def test_ubl_obeys_schema_and_rules(paper, rules):
     assert tried > 50
 
 
+def test_cii_names_the_tax_point_once_however_many_rates_there_are(paper):
+    """CII-SR-461 of the CEN rules for CII, release 1.3.16: only one TaxPointDate shall be present."""
+    points = etree.fromstring(cii(paper)).findall(f".//{RAM}ApplicableTradeTax/{RAM}TaxPointDate")
+    assert len(points) == (1 if paper["tax_point"] else 0)
+
+
 def exact_sums(lines, allowances, taxes, currency):
     """Tax per category and the sums, worked out again from the XML alone."""
     quantum = Decimal(1) if currency == "JPY" else Decimal("0.01")
