@@ -88,6 +88,8 @@ def _alike(rows: list[dict[str, Any]]) -> Iterator[str]:
         yield f"perhaps read before: {len(rows) - SHOWN} more, named with --json"
     if rows:
         yield "If it is the same money: bizkit bank aside MOVEMENT --reason 'read before'"
+    if any(row["account"] != row["of"] for row in rows):
+        yield "If it is one account, read from CSV and from camt.053: write its iban under [statement.NAME]"
 
 
 def _read_before(rows: list[dict[str, Any]]) -> Iterator[str]:

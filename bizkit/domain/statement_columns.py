@@ -9,6 +9,7 @@ date_format = "dd/mm/yyyy"
 decimal_comma = false
 encoding = "auto"
 skip = 0                   # lines before the headings
+iban = "GB29 NWBK 6016 1331 9268 19"  # whose account it is, where its camt.053 files are read as well
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bizkit.domain.fields import Fields
+from bizkit.domain.registrations import compact
 
 #: Name of a form of dates -> the pattern it has.
 DATE_FORMATS: Final[dict[str, str]] = {
@@ -37,6 +39,7 @@ class StatementColumns:
     """How a bank writes its file; see the top of the module. Empty column names are not there.
 
     date_format: one of `DATE_FORMATS`. encoding: one of `ENCODINGS`. skip: lines before the headings.
+    iban: of the account, without spaces.
     """
 
     date: str
@@ -52,6 +55,7 @@ class StatementColumns:
     decimal_comma: bool = False
     encoding: str = "auto"
     skip: int = 0
+    iban: str = ""
 
     @classmethod
     def read(cls, fields: Fields) -> StatementColumns:
@@ -70,6 +74,7 @@ class StatementColumns:
             decimal_comma=fields.flag("decimal_comma", False),
             encoding=fields.choice("encoding", ENCODINGS, "auto"),
             skip=fields.whole("skip", 0, most=100),
+            iban=compact(fields.text("iban", "", blank=True)),
         )
         fields.done()
         if bool(columns.amount) == bool(columns.paid_in or columns.paid_out):

@@ -113,6 +113,9 @@ def check_studio(studio: Studio, *, where: str = "studio.toml") -> None:
         check_local_tax_number(studio.country, studio.tax.local_number, where=where)
     if studio.bank.iban:
         check_iban(studio.bank.iban, field="bank.iban", where=where)
+    for name, columns in studio.statements.items():
+        if columns.iban:
+            check_iban(columns.iban, field=f"statement.{name}.iban", where=where)
     if studio.bank.bic:
         check_bic(studio.bank.bic, field="bank.bic", where=where)
 

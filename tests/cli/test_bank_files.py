@@ -211,6 +211,76 @@ def test_the_same_payment_on_another_iban_is_another(bizkit, banks, read):
         assert read(camt(entry("10.00", "X"), account=account), name="a.xml").data["new"] == 1
 
 
+def transfer(amount, said, ref=""):
+    """A movement as a bank writes it in camt.053: payer and purpose apart."""
+    purpose = f"<RmtInf><Ustrd>{said}</Ustrd></RmtInf>"
+    return entry(amount, ref, batch(part(amount, "SKERROW ISLANDS TOURISM", ref) + purpose))
+
+
+@pytest.fixture
+def one_account(banks, change, studio):
+    """The settings say whose account the statement "harbour" is."""
+    change(studio / "studio.toml", "\n[statement.harbour]", f'\n[statement.harbour]\niban = "{IBAN}"')
+
+
+def of_csv(*rows):
+    head = "Date,From,Details,Amount\n"
+    return head + "".join(f"20/05/2027,{who},{said},{amount}\n" for who, said, amount in rows)
+
+
+@pytest.mark.parametrize("csv_first", [True, False])
+@pytest.mark.parametrize(
+    ("who", "said"),
+    [
+        ("Skerrow Islands Tourism", "Invoice GL-2027-0001"),
+        ("", "INVOICE GL-2027-0001 Skerrow Islands Tourism"),
+        ("", "Skerrow Islands Tourism invoice GL-2027-0001 CR 4711"),
+    ],
+)
+def test_a_transfer_in_a_csv_and_in_a_camt_file_of_one_account_is_one(
+    bizkit, one_account, read, who, said, csv_first
+):
+    files = [
+        (of_csv((who, said, "120.00")), ("--bank", "harbour"), "a.csv"),
+        (camt(transfer("120.00", "Invoice GL-2027-0001", "FT1")), (), "a.xml"),
+    ]
+    for place, (text, options, name) in enumerate(files if csv_first else files[::-1]):
+        done = read(text, *options, name=name).data
+        assert (done["new"], done["seen_before"], done["alike"]) == ((0, 1, []) if place else (1, 0, []))
+
+
+def test_an_equal_payment_in_a_file_of_the_other_kind_stays_another(bizkit, one_account, read):
+    row = ("Skerrow Islands Tourism", "Invoice GL-2027-0001", "120.00")
+    assert read(of_csv(row), "--bank", "harbour").data["new"] == 1
+    twice = camt(*(transfer("120.00", "Invoice GL-2027-0001", ref) for ref in ("FT1", "FT2")))
+    assert read(twice, name="a.xml").data["new"] == 1
+    assert read(of_csv(row, row), "--bank", "harbour").data["new"] == 0
+    assert read(of_csv(row, row, row), "--bank", "harbour").data["new"] == 1
+    assert amounts(bizkit) == [Decimal("120.00")] * 3
+
+
+def test_where_the_words_differ_it_is_kept_and_asked(bizkit, one_account, read):
+    read(of_csv(("Skerrow Islands Tourism", "Invoice GL-2027-0001", "120.00")), "--bank", "harbour")
+    done = read(camt(transfer("120.00", "Invoice GL-2027-0002", "FT1")), name="a.xml").data
+    assert (done["new"], [(one["entry"], one["as"]) for one in done["alike"]]) == (1, [(2, 1)])
+
+
+def test_without_the_iban_of_a_statement_nothing_is_known_to_be_one(bizkit, banks, read, tmp_path):
+    read(of_csv(("Skerrow Islands Tourism", "Invoice GL-2027-0001", "120.00")), "--bank", "harbour")
+    path = tmp_path / "a.xml"
+    path.write_text(camt(transfer("120.00", "Invoice GL-2027-0001", "FT1")), encoding="utf-8")
+    said = bizkit("bank", "import", path, "--on", "2027-08-31").out
+    assert "perhaps read before: movement 2 has day and sum of movement 1 (harbour)" in said
+    assert "If it is one account, read from CSV and from camt.053: write its iban under [statement.NAME]" in said
+
+
+def test_the_iban_of_a_statement_is_checked(bizkit, banks, change, studio):
+    wrong = '\n[statement.harbour]\niban = "GB29NWBK60161331926818"'
+    change(studio / "studio.toml", "\n[statement.harbour]", wrong)
+    refused = bizkit("bank", "list")
+    assert (refused.code, "statement.harbour.iban: wanted an IBAN" in refused.err) == (2, True)
+
+
 # -- equal rows and overlaps
 
 

@@ -12,8 +12,9 @@ others are common practice.
 
 from __future__ import annotations
 
+import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import Final
@@ -117,12 +118,30 @@ def numbered(movements: Sequence[BankEntry]) -> tuple[BankEntry, ...]:
     return tuple(result)
 
 
-def recognised(read: Sequence[BankEntry], recorded: Sequence[Recorded]) -> list[int | None]:
+def words_of(movement: BankEntry) -> frozenset[str]:
+    """What its texts say, in whatever order and column: words and numbers in small letters, without accents.
+
+    >>> sorted(words_of(BankEntry("", date(2027, 5, 20), Money("1", "GBP"), "Skerrow, Ltd", "GL-2027-0001")))
+    ['0001', '2027', 'gl', 'ltd', 'skerrow']
+    """
+    said = " ".join((movement.name, movement.text, movement.reference))
+    plain = unicodedata.normalize("NFKD", said).encode("ascii", "ignore").decode().lower()
+    return frozenset(re.findall(r"[a-z0-9]+", plain))
+
+
+def recognised(
+    read: Sequence[BankEntry], recorded: Sequence[Recorded], ibans: Mapping[str, str] | None = None
+) -> list[int | None]:
     """For each movement of one file the number of the one in the book that it is, None for a new one.
 
     Each in the book is taken once. Those whose ids agree are paired first; where one side has no ids at all (a column
     of ids that was described to us later), an id does not tell them apart, and neither does a text in the end.
+
+    ibans: account as a file of columns names it -> its IBAN. The same account in a file of another kind has other
+    ids, and its texts in other columns: there day, amount and words tell, where one has all the words of the other.
     """
+    known_as = ibans or {}
+
     silent = silent_of(read)
     told = {movement.account for movement in read if movement.own_id}
     waiting: dict[tuple[str, ...], list[Recorded]] = {}
@@ -138,6 +157,12 @@ def recognised(read: Sequence[BankEntry], recorded: Sequence[Recorded]) -> list[
 
     def of_account(movement: BankEntry, one: Recorded) -> bool:
         return one.account in ("", movement.account)
+
+    def of_the_other_kind(movement: BankEntry, one: Recorded) -> bool:
+        names = (one.account, movement.account)
+        mine, theirs = words_of(movement), words_of(one.movement)
+        same = known_as.get(names[0], names[0]) == known_as.get(names[1], names[1]) and names[0] != names[1]
+        return same and bool(mine and theirs) and (mine <= theirs or theirs <= mine)
 
     def texts_agree(movement: BankEntry, one: Recorded) -> bool:
         pairs = zip(TEXTS, facts(movement)[3:], facts(one.movement)[3:], strict=True)
@@ -165,6 +190,12 @@ def recognised(read: Sequence[BankEntry], recorded: Sequence[Recorded]) -> list[
             if found[index] is None and (taken := next(mine, None)) is not None:
                 found[index] = taken.number
                 rows.remove(taken)
+    for index, movement in enumerate(read):
+        rows = rest.get(facts(movement)[:3], [])
+        mine = (one for one in rows if of_the_other_kind(movement, one))
+        if found[index] is None and (taken := next(mine, None)) is not None:
+            found[index] = taken.number
+            rows.remove(taken)
     return found
 
 

@@ -42,7 +42,7 @@ def import_statement(
         accounts = _accounts_of_files(work)
         days = [one.booked_on for one in statement] or [on]
         known = {one.number: one for one in recorded(work, min(days), max(days), accounts)}
-        found = recognised(statement.movements, list(known.values()))
+        found = recognised(statement.movements, list(known.values()), _ibans(folder))
         fresh = [one for one, number in zip(statement, found, strict=True) if number is None]
         taken = {number for number in found if number is not None}
         others = alike(fresh, [one for one in known.values() if one.number not in taken])
@@ -62,7 +62,13 @@ def import_statement(
         "seen_before": len(before),
         "read_before": [{**_movement(one), "entry": same.number} for one, same in before],
         "alike": [
-            {"entry": new[index], "as": one.number, "account": one.account, **_movement(one.movement)}
+            {
+                "entry": new[index],
+                "as": one.number,
+                "account": one.account,
+                "of": fresh[index].account,
+                **_movement(one.movement),
+            }
             for index, one in others
         ],
         "ahead": [number for number, one in zip(new, fresh, strict=True) if folder.is_ahead(one.booked_on)],
@@ -101,6 +107,11 @@ def _movement(one: BankEntry) -> dict[str, str]:
         "currency": one.amount.currency,
         "said": " ".join(part for part in (one.name, one.reference, one.text) if part),
     }
+
+
+def _ibans(folder: StudioFolder) -> dict[str, str]:
+    """Statement of the settings -> the IBAN of its account, where it is said."""
+    return {name: columns.iban for name, columns in folder.studio.statements.items() if columns.iban}
 
 
 def _accounts_of_files(work: Connection) -> dict[str, str]:
