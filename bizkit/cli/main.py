@@ -64,6 +64,7 @@ COMMANDS: dict[str, dict[str, str]] = {
     },
     "Studio": {
         "init": "Make a studio folder with a starter rate card, a sample brief and an empty book.",
+        "keys": "What a settings file may say, key by key.",
         "status": "One screen: owed to me, due from me, papers missing, papers ending.",
         "verify": "Check every issued document and every filed paper against the book.",
         "demo": "Play an invented job from brief to paid invoice and leave the folder to look at.",
@@ -137,7 +138,7 @@ def run() -> None:
         if code == 130:  # how typer hands on that somebody pressed Ctrl-C
             raise KeyboardInterrupt
     except BizkitError as error:
-        _leave(str(error), error.exit_code)
+        _leave([str(one) for one in getattr(error, "problems", [error])], error.exit_code)
     except BrokenPipeError:
         _leave("", 141)
     except (KeyboardInterrupt, typer.Abort):
@@ -173,10 +174,11 @@ def fault_report() -> ModuleType:
     return importlib.import_module("bizkit.cli.fault_report")
 
 
-def _leave(said: str, code: str | int | None) -> NoReturn:
-    """Say one line and go, whatever became of the output."""
-    one_line = "".join(sign if sign.isprintable() else " " for sign in said)
-    for stream, words in ((sys.stdout, ""), (sys.stderr, f"bizkit: {one_line}\n" if said else "")):
+def _leave(said: str | list[str], code: str | int | None) -> NoReturn:
+    """Say one line, or one for each problem of a file, and go, whatever became of the output."""
+    lines = [one for one in ([said] if isinstance(said, str) else said) if one]
+    lines = ["".join(sign if sign.isprintable() else " " for sign in line) for line in lines]
+    for stream, words in ((sys.stdout, ""), (sys.stderr, "".join(f"bizkit: {line}\n" for line in lines))):
         try:
             stream.write(words)
             stream.flush()

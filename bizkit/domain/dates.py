@@ -5,6 +5,7 @@ Ends are inclusive: a licence of 12 months from 1 July runs to 30 June, both day
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from datetime import date, timedelta
 
@@ -98,3 +99,16 @@ def check_year(day: date, *, field: str = "date", where: str = "") -> date:
     if day.year < FIRST_YEAR:
         raise BadInput(wanted=f"a date from the year {FIRST_YEAR} on", got=day, field=field, where=where)
     return day
+
+
+def day_meant(text: str) -> str:
+    """What to write for a date in another form than ours, the day before the month; empty for anything else.
+
+    >>> day_meant("3.5.2027"), day_meant("2027-05-03"), day_meant("soon")
+    ('A date is written 2027-05-03, the day last', 'A date is written 2027-05-03, without quotes', '')
+    """
+    text = text.strip()
+    if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
+        return f"A date is written {text}, without quotes"
+    day = re.fullmatch(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4})", text)
+    return f"A date is written {day[3]}-{day[2]:0>2}-{day[1]:0>2}, the day last" if day else ""

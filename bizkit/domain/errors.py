@@ -3,6 +3,7 @@
     BizkitError               one clear line for the person at the keyboard
     +-- BadInput              what was typed or written in a file is wrong      (exit code 2)
     |   +-- NotFound          a name that nothing answers to
+    |   +-- Problems          several things wrong in one file, a line each
     +-- RuleBroken            the input is fine, but a rule of the trade forbids it (exit code 1)
 
 Anything else that escapes is a bug.
@@ -11,7 +12,7 @@ Anything else that escapes is a bug.
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 
 class BizkitError(Exception):
@@ -65,6 +66,21 @@ class NotFound(BadInput):
         super().__init__(
             wanted=f"a known {kind}", got=got, field=field, where=where, hint=hint or suggest(got, known)
         )
+
+
+class Problems(BadInput):
+    """Everything that is wrong in one file, in the order it was found; a line each."""
+
+    def __init__(self, problems: Sequence[BadInput]) -> None:
+        first = problems[0]
+        super().__init__(wanted=first.wanted, got=first.got, field=first.field, where=first.where, hint=first.hint)
+        self.problems = tuple(problems)
+        self.args = ("\n".join(str(problem) for problem in problems),)
+
+
+def problems_of(found: Sequence[BadInput]) -> BadInput:
+    """What to raise for one problem or several."""
+    return found[0] if len(found) == 1 else Problems(found)
 
 
 class RuleBroken(BizkitError):

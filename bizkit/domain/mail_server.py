@@ -4,36 +4,27 @@ Without it bizkit writes mails as files for the studio's own mail program. The p
 from the environment (BIZKIT_MAIL_PASSWORD).
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final
 
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs import Key
 
-#: How the connection is kept private; "none" is for a server on the same machine.
-SECURITY: Final = ("tls", "starttls", "none")
+#: How the connection is kept private -> the port it usually has. "none" is for a server on the same machine.
+SECURITY: Final = {"tls": 465, "starttls": 587, "none": 25}
 
 
 @dataclass(frozen=True, slots=True)
 class MailServer:
-    """host and port: where it listens. security: one of `SECURITY`. user: empty where nobody logs in."""
+    """Where it listens, and how one logs in. `port` is None for the usual one of its security."""
 
-    host: str
-    port: int
-    security: str = "tls"
-    user: str = ""
+    host: Annotated[str, Key("The server that takes mails to be sent.", example="smtp.example.com")]
+    port: Annotated[
+        int | None, Key("Where it listens; without it 465, 587 or 25 by its security.", least=1, most=65535)
+    ] = None
+    security: Annotated[str, Key("How the connection is kept private.", choices=tuple(SECURITY))] = "tls"
+    user: Annotated[str, Key("Who logs in; the password comes from BIZKIT_MAIL_PASSWORD.")] = ""
 
-    @classmethod
-    def read(cls, fields: Fields) -> MailServer:
-        """From the `[mail]` table. Raises BadInput."""
-        security = fields.choice("security", SECURITY, "tls")
-        usual = {"tls": 465, "starttls": 587, "none": 25}[security]
-        server = cls(
-            fields.text("host"),
-            fields.whole("port", usual, least=1, most=65535),
-            security,
-            fields.text("user", "", blank=True),
-        )
-        fields.done()
-        return server
+    @property
+    def listens_on(self) -> int:
+        """The port said, or the usual one of its security."""
+        return self.port if self.port is not None else SECURITY[self.security]

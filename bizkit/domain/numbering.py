@@ -6,14 +6,12 @@ Source of the need for one unbroken series: SI 1995/2518 regulation 14(1)(a) and
 226(2): a sequential number, based on one or more series, which uniquely identifies the document.
 """
 
-from __future__ import annotations
-
 import string
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs import Key, Table, keys_of
 
 _WANTED: Final = "a pattern such as GL-{year}-{number:04}"
 _NAMES: Final = ("year", "number")
@@ -86,36 +84,31 @@ def _parts(pattern: str, field: str, where: str = "") -> list[str]:
     return names
 
 
+def _pattern(text: str) -> str:
+    check_pattern(text, field="")
+    return text
+
+
 @dataclass(frozen=True, slots=True)
 class Numbers:
     """The pattern of each series. Each must differ, so that no two kinds of paper share a number."""
 
-    invoice: str = "INV-{year}-{number:04}"
-    quote: str = "Q-{year}-{number:04}"
-    credit_note: str = "CN-{year}-{number:04}"
-    licence: str = "LC-{year}-{number:04}"
-    delivery_note: str = "DN-{year}-{number:04}"
-    form: str = "F-{year}-{number:04}"
+    invoice: Annotated[str, Key("Of invoices.", rule=_pattern, wanted=_WANTED)] = "INV-{year}-{number:04}"
+    quote: Annotated[str, Key("Of quotes.", rule=_pattern, wanted=_WANTED)] = "Q-{year}-{number:04}"
+    credit_note: Annotated[str, Key("Of credit notes.", rule=_pattern, wanted=_WANTED)] = "CN-{year}-{number:04}"
+    licence: Annotated[str, Key("Of certificates of licences.", rule=_pattern, wanted=_WANTED)] = (
+        "LC-{year}-{number:04}"
+    )
+    delivery_note: Annotated[str, Key("Of delivery notes.", rule=_pattern, wanted=_WANTED)] = "DN-{year}-{number:04}"
+    form: Annotated[str, Key("Of forms to be signed.", rule=_pattern, wanted=_WANTED)] = "F-{year}-{number:04}"
 
-    @classmethod
-    def read(cls, fields: Fields) -> Numbers:
-        """From the `[numbers]` table. Raises BadInput."""
-        numbers = cls(
-            invoice=fields.text("invoice", cls().invoice),
-            quote=fields.text("quote", cls().quote),
-            credit_note=fields.text("credit_note", cls().credit_note),
-            licence=fields.text("licence", cls().licence),
-            delivery_note=fields.text("delivery_note", cls().delivery_note),
-            form=fields.text("form", cls().form),
-        )
-        fields.done()
-        names = ("invoice", "quote", "credit_note", "licence", "delivery_note", "form")
-        patterns = {name: getattr(numbers, name) for name in names}
+    def settled(self, at: Table) -> "Numbers":
+        """No two series may print the same number."""
         printed: dict[str, str] = {}
-        for key, pattern in patterns.items():
-            check_pattern(pattern, field=fields.field(key), where=fields.where)
-            text = pattern.format(year=2027, number=1)
-            if text in printed:
-                raise fields.wrong(key, f"a pattern that differs from {printed[text]}'s", pattern)
-            printed[text] = key
-        return numbers
+        for key in (one.name for one in keys_of(Numbers)):
+            pattern = getattr(self, key)
+            number = format_number(pattern, 2027, 1)
+            if number in printed:
+                at.problem(key, f"a pattern that differs from {printed[number]}'s", pattern)
+            printed.setdefault(number, key)
+        return self

@@ -16,24 +16,22 @@
     invoice = "GL-{year}-{number:04}"
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from dataclasses import fields as members
 from datetime import date
 from types import MappingProxyType
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs import Given, Key, Table
 from bizkit.domain.mail_server import MailServer
 from bizkit.domain.money import minor_digits
 from bizkit.domain.numbering import Numbers
-from bizkit.domain.payment_terms import COUNTED_IN, LADDER, LateTerms, Step, read_ladder
+from bizkit.domain.payment_terms import COUNTED_IN, LADDER, LateTerms, Step, check_ladder
 from bizkit.domain.registrations import Bank, TaxStatus, tax_number
-from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
+from bizkit.domain.rights.media import MEDIA_TREE, MediaTree, OwnMedium, check_own_media
 from bizkit.domain.statement_columns import StatementColumns
 from bizkit.domain.tables.electronic_addresses import EAS
 from bizkit.domain.tables.territories import NAMES
@@ -53,87 +51,161 @@ _SUBDIVISION = re.compile(r"[A-Z0-9]{1,3}")
 _ENDPOINT = re.compile(r"[0-9A-Z]{2,4}:\S+")
 
 
+def _country_code(given: str) -> str:
+    code = given.upper()
+    if code not in NAMES:
+        raise BadInput(wanted="a country code such as GB (ISO 3166-1)", got=given, hint=_country_hint(given))
+    return code
+
+
+#: Codes that are often written for a country and are not its own.
+_OFTEN_MEANT: Final = {
+    "UK": "GB",
+    "EN": "GB",
+    "EL": "GR",
+    "ENGLAND": "GB",
+    "SCOTLAND": "GB",
+    "WALES": "GB",
+    "USA": "US",
+}
+
+
+def _country_hint(given: str) -> str:
+    code = _OFTEN_MEANT.get(given.upper()) or next(
+        (code for code, name in NAMES.items() if name.casefold() == given.casefold()), ""
+    )
+    article = "The " if code in ("GB", "NL", "US") else ""
+    return f"{article}{NAMES[code]} is {code}" if code else ""
+
+
+def _currency_code(given: str) -> str:
+    minor_digits(given.upper())
+    return given.upper()
+
+
+def _locale_code(given: str) -> str:
+    code = given.replace("-", "_")
+    if not _LOCALE.fullmatch(code):
+        raise BadInput(wanted="a locale such as en_GB", got=given)
+    return code
+
+
+def _endpoint_scheme(given: str) -> str:
+    if given.partition(":")[0] not in EAS:
+        hint = "The scheme is a code of the EAS list (EN 16931 BR-CL-25)"
+        raise BadInput(wanted=_ENDPOINT_WANTED, got=given, hint=hint)
+    return given
+
+
+_ENDPOINT_WANTED: Final = "an electronic address as SCHEME:ID, such as 0088:5060012349998"
+_Country = Annotated[str, Key("Where the business is (ISO 3166-1).", rule=_country_code, example="GB")]
+_Address = Annotated[tuple[str, ...], Key("Lines of the address.", example=["2 Slipway Cottages"])]
+_City = Annotated[str, Key("The town, apart from the address.")]
+_Postcode = Annotated[str, Key("The postcode, apart from the address.")]
+_Email = Annotated[
+    str,
+    Key("Where mail is sent.", pattern=_EMAIL, wanted="an address such as office@example.com"),
+]
+_Endpoint = Annotated[
+    str,
+    Key(
+        "Electronic address for invoices through Peppol.",
+        pattern=_ENDPOINT,
+        wanted=_ENDPOINT_WANTED,
+        rule=_endpoint_scheme,
+        example="0088:5060012349998",
+    ),
+]
+
+
+@dataclass(frozen=True, slots=True)
+class BookPlace:
+    """The `[book]` table: where a team's book is."""
+
+    url: Annotated[str, Key("The database of a team's book; without it book.sqlite in this folder.")] = ""
+
+
 @dataclass(frozen=True, slots=True)
 class Studio:
     """The business using bizkit. `logo` is a file name in the studio folder; `payment_days` are calendar days.
 
     endpoint: electronic address as SCHEME:ID by the EAS code list ("0088:5060012349998"), empty for the email.
-    book_url: the database of a team's book, empty for book.sqlite in the studio folder.
-    media: the media it deals in, its own `[media.NAME]` tables among them.
     practice: a studio to practise in, never for real business: dates after today are taken without a reason.
     """
 
-    name: str
-    country: str
-    address: tuple[str, ...] = ()
-    city: str = ""
-    postcode: str = ""
-    subdivision: str = ""
-    email: str = ""
-    phone: str = ""
-    website: str = ""
-    company_number: str = ""
-    endpoint: str = ""
-    people: tuple[str, ...] = ()
-    currency: str = "GBP"
-    locale: str = "en_GB"
-    language: str = "en"
-    paper_size: str = "A4"
-    accent: str = "#0b6e6e"
-    logo: str = ""
-    payment_days: int = 30
-    payment_counted_in: str = "days"
-    tax: TaxStatus = field(default_factory=TaxStatus)
-    bank: Bank = field(default_factory=Bank)
-    numbers: Numbers = field(default_factory=Numbers)
-    late: LateTerms = field(default_factory=LateTerms)
-    reminders: tuple[Step, ...] = LADDER
-    statements: Mapping[str, StatementColumns] = field(default_factory=lambda: MappingProxyType({}))
-    mail: MailServer | None = None
-    book_url: str = ""
-    media: MediaTree = MEDIA_TREE
-    practice: bool = False
+    name: Annotated[str, Key("What the studio is called on papers.", example="Gannet & Lark Films")]
+    country: _Country
+    address: _Address = ()
+    city: _City = ""
+    postcode: _Postcode = ""
+    subdivision: Annotated[
+        str,
+        Key(
+            "Whose public holidays count within the country (ISO 3166-2).",
+            pattern=_SUBDIVISION,
+            wanted="a subdivision such as SCT (ISO 3166-2)",
+            example="SCT",
+        ),
+    ] = ""
+    email: _Email = ""
+    phone: Annotated[str, Key("As papers print it.")] = ""
+    website: Annotated[str, Key("As papers print it.")] = ""
+    company_number: Annotated[str, Key("Number in the register of companies.")] = ""
+    endpoint: _Endpoint = ""
+    people: Annotated[tuple[str, ...], Key("Who the studio is, as papers name them.")] = ()
+    currency: Annotated[str, Key("What you are paid in (ISO 4217).", rule=_currency_code, example="GBP")] = "GBP"
+    locale: Annotated[
+        str,
+        Key("How amounts and dates are written, unless a client wants another.", rule=_locale_code, example="en_GB"),
+    ] = "en_GB"
+    language: Annotated[
+        str, Key("Language of your papers.", pattern=_LANGUAGE, wanted="a language code such as en", example="en")
+    ] = "en"
+    paper_size: Annotated[str, Key("Paper of your printer.", choices=PAPER_SIZES)] = "A4"
+    accent: Annotated[
+        str,
+        Key(
+            "The one colour of your papers.",
+            pattern=_ACCENT,
+            wanted="a colour such as #0b6e6e",
+            rule=str.lower,
+            example="#0b6e6e",
+        ),
+    ] = "#0b6e6e"
+    logo: Annotated[str, Key("File name of a PNG or JPEG in this folder.", example="logo.png")] = ""
+    payment_days: Annotated[int, Key("How long an invoice may wait.", unit="days", most=365)] = 30
+    payment_counted_in: Annotated[str, Key("How these days are counted.", choices=COUNTED_IN)] = "days"
+    tax: Annotated[TaxStatus, Key("How you stand towards value added tax.")] = field(default_factory=TaxStatus)
+    bank: Annotated[Bank, Key("Where you are paid.")] = field(default_factory=Bank)
+    numbers: Annotated[Numbers, Key("How your numbers look: {year} and {number} are filled in.")] = field(
+        default_factory=Numbers
+    )
+    late: Annotated[LateTerms, Key("What you charge when paid late.")] = field(default_factory=LateTerms)
+    reminders: Annotated[
+        tuple[Step, ...], Key("Your own steps of reminding; without them three: friendly, firm, final.")
+    ] = LADDER
+    statements: Annotated[
+        Mapping[str, StatementColumns], Key("How your bank writes its CSV, one table an account.", name="statement")
+    ] = field(default_factory=lambda: MappingProxyType({}))
+    mail: Annotated[MailServer | None, Key("The server that sends mails, where bizkit shall.")] = None
+    book: Annotated[BookPlace, Key("Where a team's book is.")] = field(default_factory=BookPlace)
+    own_media: Annotated[Mapping[str, OwnMedium], Key("Media of your own, beside those of bizkit.", name="media")] = (
+        field(default_factory=lambda: MappingProxyType({}))
+    )
+    practice: Annotated[bool, Key("A studio to practise in: dates after today are taken without a reason.")] = False
 
-    @classmethod
-    def read(cls, fields: Fields) -> Studio:
-        """From the tree of `studio.toml`. Raises BadInput naming file and field, also for unknown keys."""
-        country = _country(fields)
-        studio = cls(
-            name=fields.text("name"),
-            country=country,
-            address=fields.texts("address", ()),
-            city=fields.text("city", "", blank=True),
-            postcode=fields.text("postcode", "", blank=True),
-            subdivision=_matching(fields, "subdivision", _SUBDIVISION, "a subdivision such as SCT (ISO 3166-2)"),
-            email=_email(fields),
-            phone=fields.text("phone", "", blank=True),
-            website=fields.text("website", "", blank=True),
-            company_number=fields.text("company_number", "", blank=True),
-            endpoint=_endpoint(fields),
-            people=fields.texts("people", ()),
-            currency=_currency(fields),
-            locale=_locale(fields, "en_GB"),
-            language=_matching(fields, "language", _LANGUAGE, "a language code such as en", "en"),
-            paper_size=fields.choice("paper_size", PAPER_SIZES, "A4"),
-            accent=_matching(fields, "accent", _ACCENT, "a colour such as #0b6e6e", "#0b6e6e").lower(),
-            logo=fields.text("logo", "", blank=True),
-            payment_days=fields.whole("payment_days", 30, most=365),
-            payment_counted_in=fields.choice("payment_counted_in", COUNTED_IN, "days"),
-            tax=TaxStatus.read(fields.table("tax", optional=True), country),
-            bank=Bank.read(fields.table("bank", optional=True)),
-            numbers=Numbers.read(fields.table("numbers", optional=True)),
-            late=LateTerms.read(fields.table("late", optional=True)),
-            reminders=read_ladder(fields.rows("reminders")),
-            statements=MappingProxyType(
-                {name: StatementColumns.read(table) for name, table in fields.tables("statement")}
-            ),
-            mail=MailServer.read(fields.table("mail")) if "mail" in fields else None,
-            book_url=_book_url(fields.table("book", optional=True)),
-            media=MEDIA_TREE.with_own(fields),
-            practice=fields.flag("practice", False),
-        )
-        fields.done()
-        return studio
+    def settled(self, at: Table) -> "Studio":
+        """With the letters of its country before its tax number; reminders and own media agree with themselves."""
+        if at.says("reminders"):
+            check_ladder(self.reminders, at)
+        check_own_media(self.own_media, at)
+        number = tax_number(self.tax.number, self.country)
+        return replace(self, tax=replace(self.tax, number=number), reminders=self.reminders or LADDER)
+
+    @property
+    def media(self) -> MediaTree:
+        """The media it deals in, its own among them."""
+        return MEDIA_TREE.with_own(self.own_media)
 
     @property
     def postal(self) -> tuple[str, ...]:
@@ -173,62 +245,41 @@ class Client:
     einvoice: the electronic form that goes with every invoice, one of `EINVOICES`; empty for none.
     """
 
-    key: str
-    name: str
-    country: str
-    contact: str = ""
-    address: tuple[str, ...] = ()
-    city: str = ""
-    postcode: str = ""
-    email: str = ""
-    phone: str = ""
-    tax_number: str = ""
-    company_number: str = ""
-    endpoint: str = ""
-    business: bool = True
-    business_evidence: str = ""
-    currency: str = ""
-    locale: str = ""
-    language: str = ""
-    payment_days: int | None = None
-    payment_counted_in: str = ""
-    purchase_order: str = ""
-    buyer_reference: str = ""
-    sector: str = ""
-    einvoice: str = ""
+    key: Annotated[str, Given.NAME]
+    name: Annotated[str, Key("What the client is called on papers.", example="Skerrow Islands Tourism")]
+    country: _Country
+    contact: Annotated[str, Key("Whom you deal with.")] = ""
+    address: _Address = ()
+    city: _City = ""
+    postcode: _Postcode = ""
+    email: _Email = ""
+    phone: Annotated[str, Key("Where to ring.")] = ""
+    tax_number: Annotated[str, Key("Their number of value added tax.", example="GB980780684")] = ""
+    company_number: Annotated[str, Key("Number in the register of companies.")] = ""
+    endpoint: _Endpoint = ""
+    business: Annotated[bool, Key("A business, as against a consumer.")] = True
+    business_evidence: Annotated[str, Key("What shows that a client abroad is a business.")] = ""
+    currency: Annotated[
+        str, Key("What they pay in (ISO 4217), where it is not your own.", rule=_currency_code, example="EUR")
+    ] = ""
+    locale: Annotated[str, Key("How amounts and dates are written for them.", rule=_locale_code, example="de_DE")] = (
+        ""
+    )
+    language: Annotated[
+        str, Key("Language of their papers.", pattern=_LANGUAGE, wanted="a language code such as en", example="de")
+    ] = ""
+    payment_days: Annotated[int | None, Key("How long their invoices may wait.", unit="days", most=365)] = None
+    payment_counted_in: Annotated[str, Key("How these days are counted.", choices=COUNTED_IN)] = ""
+    purchase_order: Annotated[str, Key("Printed on every invoice.", example="PO-1234")] = ""
+    buyer_reference: Annotated[
+        str, Key("What they want on every invoice so that it finds its way (EN 16931 BT-10).")
+    ] = ""
+    sector: Annotated[str, Key("Line of business, for licences that protect one.", example="tourism")] = ""
+    einvoice: Annotated[str, Key("Electronic form that goes with every invoice.", choices=EINVOICES)] = ""
 
-    @classmethod
-    def read(cls, fields: Fields, *, key: str = "") -> Client:
-        """From the tree of `clients/KEY.toml`; `key` is the file's name. Raises BadInput naming file and field."""
-        country = _country(fields)
-        has_days = "payment_days" in fields
-        client = cls(
-            key=key,
-            name=fields.text("name"),
-            country=country,
-            contact=fields.text("contact", "", blank=True),
-            address=fields.texts("address", ()),
-            city=fields.text("city", "", blank=True),
-            postcode=fields.text("postcode", "", blank=True),
-            email=_email(fields),
-            phone=fields.text("phone", "", blank=True),
-            tax_number=tax_number(fields.text("tax_number", "", blank=True), country),
-            company_number=fields.text("company_number", "", blank=True),
-            endpoint=_endpoint(fields),
-            business=fields.flag("business", True),
-            business_evidence=fields.text("business_evidence", "", blank=True),
-            currency=_currency(fields, default=""),
-            locale=_locale(fields, ""),
-            language=_matching(fields, "language", _LANGUAGE, "a language code such as en"),
-            payment_days=fields.whole("payment_days", 0, most=365) if has_days else None,
-            payment_counted_in=fields.choice("payment_counted_in", COUNTED_IN, None) or "",
-            purchase_order=fields.text("purchase_order", "", blank=True),
-            buyer_reference=fields.text("buyer_reference", "", blank=True),
-            sector=fields.text("sector", "", blank=True),
-            einvoice=fields.choice("einvoice", EINVOICES, None) or "",
-        )
-        fields.done()
-        return client
+    def settled(self, at: Table) -> "Client":
+        """With the letters of its country before its tax number."""
+        return replace(self, tax_number=tax_number(self.tax_number, self.country))
 
     @property
     def postal(self) -> tuple[str, ...]:
@@ -256,7 +307,7 @@ class Client:
         return {one.name: _plain(getattr(self, one.name)) for one in members(self)}
 
     @classmethod
-    def of_record(cls, data: Mapping[str, Any]) -> Client:
+    def of_record(cls, data: Mapping[str, Any]) -> "Client":
         """The client of a record; what an older one lacks is as in a file that does not say it."""
         known = {one.name: data[one.name] for one in members(cls) if one.name in data}
         return cls(**known | {"address": tuple(known.get("address", ()))})
@@ -275,74 +326,3 @@ def postal_lines(address: tuple[str, ...], city: str, postcode: str, country: st
     parts = (city, postcode) if country in TOWN_FIRST else (postcode, city)
     last = " ".join(part for part in parts if part)
     return (*address, last) if last else address
-
-
-def _country(fields: Fields) -> str:
-    given = fields.text("country")
-    code = given.upper()
-    if code not in NAMES:
-        raise fields.wrong("country", "a country code such as GB (ISO 3166-1)", given, _country_hint(given))
-    return code
-
-
-#: Codes that are often written for a country and are not its own.
-_OFTEN_MEANT: Final = {
-    "UK": "GB",
-    "EN": "GB",
-    "EL": "GR",
-    "ENGLAND": "GB",
-    "SCOTLAND": "GB",
-    "WALES": "GB",
-    "USA": "US",
-}
-
-
-def _country_hint(given: str) -> str:
-    code = _OFTEN_MEANT.get(given.upper()) or next(
-        (code for code, name in NAMES.items() if name.casefold() == given.casefold()), ""
-    )
-    article = "The " if code in ("GB", "NL", "US") else ""
-    return f"{article}{NAMES[code]} is {code}" if code else ""
-
-
-def _currency(fields: Fields, default: str = "GBP") -> str:
-    code = fields.text("currency", default, blank=True).upper()
-    if code:
-        try:
-            minor_digits(code)
-        except BadInput as error:
-            raise fields.wrong("currency", error.wanted, code) from None
-    return code
-
-
-def _book_url(fields: Fields) -> str:
-    url = fields.text("url", "", blank=True)
-    fields.done()
-    return url
-
-
-def _matching(fields: Fields, key: str, pattern: re.Pattern[str], wanted: str, default: str = "") -> str:
-    text = fields.text(key, default, blank=True)
-    if text and not pattern.fullmatch(text):
-        raise fields.wrong(key, wanted, text)
-    return text or default
-
-
-def _locale(fields: Fields, default: str) -> str:
-    given = fields.text("locale", default, blank=True).replace("-", "_")
-    if given and not _LOCALE.fullmatch(given):
-        raise fields.wrong("locale", "a locale such as en_GB", given)
-    return given or default
-
-
-def _email(fields: Fields) -> str:
-    return _matching(fields, "email", _EMAIL, "an address such as office@example.com")
-
-
-def _endpoint(fields: Fields) -> str:
-    wanted = "an electronic address as SCHEME:ID, such as 0088:5060012349998"
-    given = _matching(fields, "endpoint", _ENDPOINT, wanted)
-    if given and given.partition(":")[0] not in EAS:
-        hint = "The scheme is a code of the EAS list (EN 16931 BR-CL-25)"
-        raise fields.wrong("endpoint", wanted, given, hint)
-    return given

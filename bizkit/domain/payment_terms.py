@@ -3,16 +3,14 @@
 The shipped ladder of reminders is common practice; a studio writes its own as `[[reminders]]` tables.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from types import MappingProxyType
-from typing import Any, Final
+from itertools import pairwise
+from typing import Annotated, Any, Final
 
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs import Key, Table
 
 #: How days to pay are counted; see `billing.payment.due_date`.
 COUNTED_IN: Final = ("days", "working_days", "days_after_month_end")
@@ -23,43 +21,49 @@ ROUNDINGS: Final = ("end", "day")
 
 
 @dataclass(frozen=True, slots=True)
+class ReferenceRate:
+    """A bank's rate of a day that the shipped table does not know."""
+
+    on: Annotated[date, Key("The day it holds from.", example="2027-06-30")]
+    rate: Annotated[Decimal, Key("The rate.", unit="percent a year", most=100)]
+    source: Annotated[str, Key("Where it was read.")]
+
+
+@dataclass(frozen=True, slots=True)
 class LateTerms:
     """What the studio charges when paid late: the `[late]` table of its settings.
 
     interest: "statutory", "contract" (then `rate`, percent a year) or "none". rounding: one of `ROUNDINGS`.
-    compensation: whether the fixed sum is asked for too. reference_rates: day -> percent, beside the shipped table.
+    compensation: whether the fixed sum is asked for too. reference_rates: beside the shipped table.
     suspends_licence: whether the terms say that the licence rests while an invoice is unpaid after a last reminder.
     """
 
-    interest: str = STATUTORY
-    rate: Decimal | None = None
-    rounding: str = "end"
-    compensation: bool = True
-    suspends_licence: bool = False
-    reference_rates: Mapping[date, Decimal] = field(default_factory=lambda: MappingProxyType({}))
+    interest: Annotated[str, Key("What is charged on what is overdue.", choices=(STATUTORY, CONTRACT, NONE))] = (
+        STATUTORY
+    )
+    rate: Annotated[
+        Decimal | None, Key("The agreed rate, for interest = contract.", unit="percent a year", most=100)
+    ] = None
+    rounding: Annotated[str, Key("Whether interest is rounded once, or each day's.", choices=ROUNDINGS)] = "end"
+    compensation: Annotated[bool, Key("Whether the fixed sum of the law is asked for too.")] = True
+    suspends_licence: Annotated[
+        bool, Key("Whether a licence rests while an invoice is unpaid after the last reminder.")
+    ] = False
+    reference_rates: Annotated[
+        tuple[ReferenceRate, ...], Key("Banks' rates of days that bizkit does not know yet.")
+    ] = ()
 
-    @classmethod
-    def read(cls, fields: Fields) -> LateTerms:
-        """From the `[late]` table. Raises BadInput, also for a contract rate without the rate."""
-        interest = fields.choice("interest", (STATUTORY, CONTRACT, NONE), STATUTORY)
-        rate = fields.number("rate", most=100) if "rate" in fields or interest == CONTRACT else None
-        own = {}
-        for row in fields.rows("reference_rates"):
-            own[row.day("on")] = row.number("rate", most=100)
-            row.text("source")
-            row.done()
-        terms = cls(
-            interest=interest,
-            rate=rate,
-            rounding=fields.choice("rounding", ROUNDINGS, "end"),
-            compensation=fields.flag("compensation", True),
-            suspends_licence=fields.flag("suspends_licence", False),
-            reference_rates=MappingProxyType(own),
-        )
-        fields.done()
-        return terms
+    def settled(self, at: Table) -> "LateTerms":
+        """A contract rate needs the rate."""
+        if self.interest == CONTRACT and self.rate is None:
+            at.problem("rate", "a number 0..100", "nothing", "Add rate to the file")
+        return self
 
-    def agreed(self, late: Mapping[str, Any] | None) -> LateTerms:
+    def reference_rate(self, day: date) -> Decimal | None:
+        """The studio's own entry for a bank's rate of that day; the last one where there are several."""
+        return next((one.rate for one in reversed(self.reference_rates) if one.on == day), None)
+
+    def agreed(self, late: Mapping[str, Any] | None) -> "LateTerms":
         """These terms as a quote states them: its `extras.late`, None for none. Banks' rates are facts of today."""
         if late is None:
             return LateTerms(interest=NONE, compensation=False, reference_rates=self.reference_rates)
@@ -80,10 +84,12 @@ class Step:
     suspends_licence: whether the licence is suspended from then on where the terms say so.
     """
 
-    name: str
-    days_after_due: int
-    charges: bool = False
-    suspends_licence: bool = False
+    name: Annotated[str, Key("What the step is called.", example="friendly")]
+    days_after_due: Annotated[
+        int, Key("First day it may be sent.", unit="days after the due date", least=1, most=365)
+    ]
+    charges: Annotated[bool, Key("Whether interest and the fixed sum are asked for.")] = False
+    suspends_licence: Annotated[bool, Key("Whether the licence rests from then on, where the terms say so.")] = False
 
 
 LADDER: Final = (
@@ -93,22 +99,12 @@ LADDER: Final = (
 )
 
 
-def read_ladder(rows: Sequence[Fields]) -> tuple[Step, ...]:
-    """From the `[[reminders]]` tables; the shipped ladder where there are none. Raises BadInput."""
-    if not rows:
-        return LADDER
-    steps: list[Step] = []
-    for row in rows:
-        step = Step(
-            row.text("name"),
-            row.whole("days_after_due", least=1, most=365),
-            row.flag("charges", False),
-            row.flag("suspends_licence", False),
-        )
-        if steps and step.days_after_due <= steps[-1].days_after_due:
-            raise row.wrong("days_after_due", f"more than {steps[-1].days_after_due}", step.days_after_due)
-        if step.name in {earlier.name for earlier in steps}:
-            raise row.wrong("name", "a name used once", step.name)
-        row.done()
-        steps.append(step)
-    return tuple(steps)
+def check_ladder(steps: Sequence[Step], at: Table) -> None:
+    """Report each of the `[[reminders]]` that comes before the one above it, or has its name."""
+    for number, (before, step) in enumerate(pairwise(steps), start=2):
+        if step.days_after_due <= before.days_after_due:
+            at.problem(
+                f"reminders[{number}].days_after_due", f"more than {before.days_after_due}", step.days_after_due
+            )
+        if step.name in {earlier.name for earlier in steps[: number - 1]}:
+            at.problem(f"reminders[{number}].name", "a name used once", step.name)

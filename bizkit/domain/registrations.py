@@ -3,15 +3,13 @@
 Whether an IBAN or a tax number is a real one needs a library, so it is checked by `bizkit.exchange.identifiers`.
 """
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Final
+from typing import Annotated, Final
 
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs import Key, Table
 from bizkit.domain.tables.tax_rates import WITHOUT_TAX
 from bizkit.domain.tables.vat_area import EU, vat_prefix
 
@@ -20,26 +18,23 @@ ACCOUNTING: Final = ("invoice", "cash")
 LETTERED: Final = EU | {"GB"}
 
 
+def compact(text: str) -> str:
+    """Without spaces, dots and hyphens, in capitals.
+
+    >>> compact("gb29 nwbk 6016 1331 9268 19")
+    'GB29NWBK60161331926819'
+    """
+    return re.sub(r"[\s.\-]", "", text).upper()
+
+
 @dataclass(frozen=True, slots=True)
 class Bank:
     """Where money is paid to. `iban` and `bic` without spaces, in capitals; empty where there is none."""
 
-    account_name: str = ""
-    iban: str = ""
-    bic: str = ""
-    bank: str = ""
-
-    @classmethod
-    def read(cls, fields: Fields) -> Bank:
-        """From the `[bank]` table."""
-        bank = cls(
-            account_name=fields.text("account_name", "", blank=True),
-            iban=compact(fields.text("iban", "", blank=True)),
-            bic=compact(fields.text("bic", "", blank=True)),
-            bank=fields.text("bank", "", blank=True),
-        )
-        fields.done()
-        return bank
+    account_name: Annotated[str, Key("Whose account it is.")] = ""
+    iban: Annotated[str, Key("The account.", rule=compact, example="GB29 NWBK 6016 1331 9268 19")] = ""
+    bic: Annotated[str, Key("The bank's code (ISO 9362).", rule=compact, example="NWBKGB2L")] = ""
+    bank: Annotated[str, Key("What the bank is called.")] = ""
 
     def data(self) -> dict[str, str]:
         """The document's `bank` member."""
@@ -59,42 +54,33 @@ class TaxStatus:
     registered, the client abroad accounts for it, or the supply is outside the tax's scope; empty for the usual ones.
     """
 
-    registered: bool = False
-    registered_from: date | None = None
-    name: str = "VAT"
-    number: str = ""
-    local_number: str = ""
-    standard_rate: Decimal | None = None
-    reduced_rate: Decimal | None = None
-    accounting: str = "invoice"
-    flat_rate: Decimal | None = None
-    note: str = ""
-    reverse_charge_note: str = ""
-    outside_scope_note: str = ""
+    registered: Annotated[bool, Key("Whether you charge value added tax.")] = False
+    registered_from: Annotated[date | None, Key("First day of the registration; without it, always.")] = None
+    name: Annotated[str, Key("What your country calls the tax.", example="VAT")] = "VAT"
+    number: Annotated[str, Key("Your number of this tax.", rule=compact, example="GB980780684")] = ""
+    local_number: Annotated[str, Key("What the tax office knows you by, as the Steuernummer.")] = ""
+    standard_rate: Annotated[
+        Decimal | None,
+        Key("The usual rate; without it that of the dated table of your country.", "percent", most=100),
+    ] = None
+    reduced_rate: Annotated[Decimal | None, Key("The reduced rate; without it the table's.", "percent", most=100)] = (
+        None
+    )
+    accounting: Annotated[
+        str, Key("Whether tax falls due by invoice, or by payment in a cash scheme.", choices=ACCOUNTING)
+    ] = "invoice"
+    flat_rate: Annotated[
+        Decimal | None, Key("The rate of a flat-rate scheme, of turnover with tax.", "percent", most=100)
+    ] = None
+    note: Annotated[str, Key("Your own words where no tax is charged as you are not registered.")] = ""
+    reverse_charge_note: Annotated[str, Key("Your own words where the client abroad accounts for the tax.")] = ""
+    outside_scope_note: Annotated[str, Key("Your own words where a supply is outside the tax.")] = ""
 
-    @classmethod
-    def read(cls, fields: Fields, country: str) -> TaxStatus:
-        """From the `[tax]` table. Raises BadInput when registered without a number of either kind."""
-        status = cls(
-            registered=fields.flag("registered", False),
-            registered_from=fields.day("registered_from", None),
-            name=fields.text("name", "VAT"),
-            number=tax_number(fields.text("number", "", blank=True), country),
-            local_number=fields.text("local_number", "", blank=True),
-            standard_rate=_rate(fields, "standard_rate"),
-            reduced_rate=_rate(fields, "reduced_rate"),
-            accounting=fields.choice("accounting", ACCOUNTING, "invoice"),
-            flat_rate=_rate(fields, "flat_rate"),
-            note=fields.text("note", "", blank=True),
-            reverse_charge_note=fields.text("reverse_charge_note", "", blank=True),
-            outside_scope_note=fields.text("outside_scope_note", "", blank=True),
-        )
-        if status.registered and not (status.number or status.local_number):
-            raise fields.wrong(
-                "number", "the tax number of a registered studio", "nothing", "Or set registered = false"
-            )
-        fields.done()
-        return status
+    def settled(self, at: Table) -> "TaxStatus":
+        """Who is registered has a number of either kind."""
+        if self.registered and not (self.number or self.local_number):
+            at.problem("number", "the tax number of a registered studio", "nothing", "Or set registered = false")
+        return self
 
     def registered_on(self, day: date) -> bool:
         """Whether the studio charges tax on that day."""
@@ -114,15 +100,6 @@ class TaxStatus:
 #: Where a VAT number belongs to a registered business alone: who is not registered may not show one (VAT Act 1994
 #: Schedule 11 paragraph 2 and section 67, from memory). Elsewhere one is also given to who charges no tax.
 _REGISTERED_ONLY: Final = ("GB", "IM")
-
-
-def compact(text: str) -> str:
-    """Without spaces, dots and hyphens, in capitals.
-
-    >>> compact("gb29 nwbk 6016 1331 9268 19")
-    'GB29NWBK60161331926819'
-    """
-    return re.sub(r"[\s.\-]", "", text).upper()
 
 
 def tax_number(text: str, country: str) -> str:
@@ -149,7 +126,3 @@ def is_vat_number(number: str, country: str) -> bool:
     (True, False)
     """
     return country not in WITHOUT_TAX and number.startswith((country, vat_prefix(country), "XI"))
-
-
-def _rate(fields: Fields, key: str) -> Decimal | None:
-    return fields.number(key, most=100) if key in fields else None

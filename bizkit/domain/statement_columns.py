@@ -12,12 +12,10 @@ skip = 0                   # lines before the headings
 iban = "GB29 NWBK 6016 1331 9268 19"  # whose account it is, where its camt.053 files are read as well
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final
 
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs import Key, Table
 from bizkit.domain.registrations import compact
 
 #: Name of a form of dates -> the pattern it has.
@@ -42,43 +40,27 @@ class StatementColumns:
     iban: of the account, without spaces.
     """
 
-    date: str
-    amount: str = ""
-    paid_in: str = ""
-    paid_out: str = ""
-    text: str = ""
-    name: str = ""
-    reference: str = ""
-    currency_column: str = ""
-    id: str = ""
-    date_format: str = "dd/mm/yyyy"
-    decimal_comma: bool = False
-    encoding: str = "auto"
-    skip: int = 0
-    iban: str = ""
+    date: Annotated[str, Key("Heading of the column with the day of a movement.", example="Date")]
+    amount: Annotated[str, Key("Heading of the amounts, money out below zero.", example="Amount")] = ""
+    paid_in: Annotated[str, Key("Heading of money in, where in and out have a column each.")] = ""
+    paid_out: Annotated[str, Key("Heading of money out, where in and out have a column each.")] = ""
+    text: Annotated[str, Key("Heading of what the payment is for.", example="Details")] = ""
+    name: Annotated[str, Key("Heading of who paid or was paid.", example="From")] = ""
+    reference: Annotated[str, Key("Heading of the structured reference.")] = ""
+    currency_column: Annotated[str, Key("Heading of the currency; without it the studio's.", name="currency")] = ""
+    id: Annotated[str, Key("Heading of what the bank itself calls a movement.")] = ""
+    date_format: Annotated[str, Key("How the bank writes days.", choices=tuple(DATE_FORMATS))] = "dd/mm/yyyy"
+    decimal_comma: Annotated[bool, Key("Whether it writes 1.234,50.")] = False
+    encoding: Annotated[str, Key("How the file's letters are coded.", choices=ENCODINGS)] = "auto"
+    skip: Annotated[int, Key("Lines before the headings.", unit="lines", most=100)] = 0
+    iban: Annotated[
+        str,
+        Key("Whose account it is, where its camt.053 files are read as well.", rule=compact, example="GB29NWBK60161331926819"),
+    ] = ""
 
-    @classmethod
-    def read(cls, fields: Fields) -> StatementColumns:
-        """From a `[statement.NAME]` table. Raises BadInput, also when neither or both ways of amounts are given."""
-        columns = cls(
-            date=fields.text("date"),
-            amount=fields.text("amount", "", blank=True),
-            paid_in=fields.text("paid_in", "", blank=True),
-            paid_out=fields.text("paid_out", "", blank=True),
-            text=fields.text("text", "", blank=True),
-            name=fields.text("name", "", blank=True),
-            reference=fields.text("reference", "", blank=True),
-            currency_column=fields.text("currency", "", blank=True),
-            id=fields.text("id", "", blank=True),
-            date_format=fields.choice("date_format", tuple(DATE_FORMATS), "dd/mm/yyyy"),
-            decimal_comma=fields.flag("decimal_comma", False),
-            encoding=fields.choice("encoding", ENCODINGS, "auto"),
-            skip=fields.whole("skip", 0, most=100),
-            iban=compact(fields.text("iban", "", blank=True)),
-        )
-        fields.done()
-        if bool(columns.amount) == bool(columns.paid_in or columns.paid_out):
-            raise fields.wrong(
-                "amount", "either amount, or paid_in and paid_out", "both" if columns.amount else "neither"
-            )
-        return columns
+    def settled(self, at: Table) -> "StatementColumns":
+        """Amounts stand in one column or in two."""
+        if bool(self.amount) == bool(self.paid_in or self.paid_out):
+            both = "both" if self.amount else "neither"
+            at.problem("amount", "either amount, or paid_in and paid_out", both)
+        return self

@@ -24,6 +24,7 @@ def test_init_makes_a_studio_for_the_owner_only(bizkit, tmp_path, monkeypatch):
     folder = tmp_path / "my-studio"
     assert {path.name for path in folder.iterdir()} == {
         "studio.toml", "rate-card.toml", "floor.toml", "clients", "briefs", "jobs", "papers", "book.sqlite",
+        "schema",
     }  # fmt: skip
     if os.name == "posix":
         assert stat.S_IMODE(folder.stat().st_mode) == 0o700

@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs import read_input
 from bizkit.domain.numbering import Numbers, check_pattern, format_number, restarts_yearly
 
 
@@ -45,7 +45,7 @@ def test_only_a_pattern_with_the_year_starts_again_every_year():
 
 def test_two_series_may_not_share_a_pattern():
     with pytest.raises(BadInput, match=r"studio.toml: credit_note: wanted a pattern that differs from invoice's"):
-        Numbers.read(Fields({"invoice": "GL-{number}", "credit_note": "GL-{number:01}"}, where="studio.toml"))
+        read_input(Numbers, {"invoice": "GL-{number}", "credit_note": "GL-{number:01}"}, where="studio.toml")
 
 
 @settings(max_examples=60)

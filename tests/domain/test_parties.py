@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs import read_input
 from bizkit.domain.parties import Client, Studio
 
 STUDIO = """
@@ -32,12 +32,16 @@ invoice = "GL-{year}-{number:04}"
 """
 
 
-def fields(text, where="studio.toml"):
-    return Fields(tomllib.loads(text, parse_float=Decimal), where=where)
+def studio_of(text):
+    return read_input(Studio, tomllib.loads(text, parse_float=Decimal), where="studio.toml")
+
+
+def client_of(text, key=""):
+    return read_input(Client, tomllib.loads(text, parse_float=Decimal), where=f"clients/{key}.toml", name=key)
 
 
 def test_a_studio_is_read_and_printed_as_the_contract_of_documents_says():
-    studio = Studio.read(fields(STUDIO))
+    studio = studio_of(STUDIO)
     assert studio.tax.number == "GB980780684"
     assert studio.bank.iban == "GB29NWBK60161331926819"
     assert studio.locale == "en_GB"
@@ -56,12 +60,8 @@ def test_a_studio_is_read_and_printed_as_the_contract_of_documents_says():
 
 
 def test_a_client_leaves_open_what_the_studio_decides():
-    client = Client.read(
-        fields(
-            'name = "Skerrow Islands Tourism"\ncountry = "gb"\ntax_number = "gb 980 780 684"', "clients/skerrow.toml"
-        ),
-        key="skerrow",
-    )
+    text = 'name = "Skerrow Islands Tourism"\ncountry = "gb"\ntax_number = "gb 980 780 684"'
+    client = client_of(text, key="skerrow")
     assert (client.country, client.currency, client.payment_days, client.business) == ("GB", "", None, True)
     assert client.data()["key"] == "skerrow"
     assert client.data()["tax_number"] == "GB980780684"
@@ -69,17 +69,15 @@ def test_a_client_leaves_open_what_the_studio_decides():
 
 def test_greek_numbers_begin_with_el_and_american_ones_stay_as_they_are():
     # Directive 2006/112/EC article 215: Greece may use the prefix EL.
-    greek = Client.read(fields('name = "A"\ncountry = "GR"\ntax_number = "094259216"'))
-    american = Client.read(fields('name = "A"\ncountry = "US"\ntax_number = "12-3456789"'))
+    greek = client_of('name = "A"\ncountry = "GR"\ntax_number = "094259216"')
+    american = client_of('name = "A"\ncountry = "US"\ntax_number = "12-3456789"')
     assert greek.tax_number == "EL094259216"
     assert american.tax_number == "123456789"
 
 
 def test_town_and_postcode_given_apart_are_printed_in_the_order_of_the_country():
-    german = Client.read(fields('name="A"\ncountry="DE"\naddress=["Kai 1"]\ncity="Kiel"\npostcode="24103"'))
-    british = Client.read(
-        fields('name="A"\ncountry="GB"\naddress=["Quay 1"]\ncity="Port Skerrow"\npostcode="ZE9 9ZZ"')
-    )
+    german = client_of('name="A"\ncountry="DE"\naddress=["Kai 1"]\ncity="Kiel"\npostcode="24103"')
+    british = client_of('name="A"\ncountry="GB"\naddress=["Quay 1"]\ncity="Port Skerrow"\npostcode="ZE9 9ZZ"')
     assert german.data()["address"] == ["Kai 1", "24103 Kiel"]
     assert british.data()["address"] == ["Quay 1", "Port Skerrow ZE9 9ZZ"]
 
@@ -107,7 +105,7 @@ def test_town_and_postcode_given_apart_are_printed_in_the_order_of_the_country()
 )
 def test_a_wrong_setting_is_refused_in_one_line(change, message):
     with pytest.raises(BadInput, match=message) as refused:
-        Studio.read(fields(STUDIO.replace(*change)))
+        studio_of(STUDIO.replace(*change))
     assert "\n" not in str(refused.value)
 
 
@@ -123,7 +121,7 @@ name = "nudge"
 days_after_due = 2
 """
     )
-    studio = Studio.read(fields(text))
+    studio = studio_of(text)
     assert studio.late.rate == Decimal("4.5")
     assert [step.name for step in studio.reminders] == ["nudge"]
-    assert [step.name for step in Studio.read(fields(STUDIO)).reminders] == ["friendly", "firm", "final"]
+    assert [step.name for step in studio_of(STUDIO).reminders] == ["friendly", "firm", "final"]

@@ -168,7 +168,8 @@ def rate_for(country: str, starts: date, on: date, terms: LateTerms) -> tuple[De
 
 
 def _reference(table: Mapping[date, Decimal], day: date, terms: LateTerms, bank: str) -> Decimal:
-    found = terms.reference_rates.get(day, table.get(day))
+    own = terms.reference_rate(day)
+    found = own if own is not None else table.get(day)
     if found is None:
         raise BadInput(
             wanted=f"the {bank} rate of {day}",

@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Annotated
 
-from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.errors import BadInput, NotFound, suggest
+from bizkit.domain.inputs import Key, Table
 from bizkit.domain.tables.media import MEDIA
+
+
+@dataclass(frozen=True, slots=True)
+class OwnMedium:
+    """A medium of the studio's own: a `[media.NAME]` table of its settings."""
+
+    meaning: Annotated[str, Key("What use it is, as a licence explains it.")]
+    label: Annotated[str, Key("What papers call it; without it its name.")] = ""
+    under: Annotated[str, Key("The branch of bizkit's media it lies under.", example="public_places")] = "all"
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,23 +116,34 @@ class MediaTree:
         """
         return [self._by_code[code].label if code in self._by_code else code for code in self.whole(codes)]
 
-    def with_own(self, fields: Fields) -> MediaTree:
-        """This tree with a studio's own media from `[media.NAME]` tables: `label`, `meaning`, `under`.
+    def with_own(self, own: Mapping[str, OwnMedium]) -> MediaTree:
+        """This tree with a studio's own media by their names.
 
         A new medium becomes part of the branch for grants from now on; grants already made name their leaves.
         """
-        rows = dict(self._by_code)
-        if "media" not in fields:
+        if not own:
             return self
-        branches = {medium.under for medium in rows.values() if medium.under}
-        for code, table in fields.tables("media"):
-            if code in rows:
-                raise table.wrong("", "a new name for your own medium", code, hint="This name is taken")
-            under = table.choice("under", sorted(branches), "all")
-            rows[code] = Medium(code, under, table.text("label", code.replace("_", " ")), table.text("meaning"))
-            table.done()
-        return MediaTree(rows.values())
+        more = [
+            Medium(code, one.under, one.label or code.replace("_", " "), one.meaning) for code, one in own.items()
+        ]
+        return MediaTree((*self._by_code.values(), *more))
+
+    @property
+    def branches(self) -> list[str]:
+        """Codes that have others under them, sorted."""
+        return sorted({medium.under for medium in self._by_code.values() if medium.under})
 
 
 #: The tree as shipped.
 MEDIA_TREE = MediaTree(Medium(*row) for row in MEDIA)
+
+
+def check_own_media(own: Mapping[str, OwnMedium], at: Table) -> None:
+    """Report own media that have a name of ours, or lie under no branch of ours."""
+    branches = MEDIA_TREE.branches
+    for code, one in own.items():
+        if code in MEDIA_TREE:
+            at.problem(f"media.{code}", "a new name for your own medium", code, "This name is taken")
+        if one.under not in branches:
+            wanted = f"one of {', '.join(branches)}"
+            at.problem(f"media.{code}.under", wanted, one.under, suggest(one.under, branches))

@@ -182,7 +182,7 @@ def _send(server: MailServer, mail: bytes, sender: str, to: Sequence[str]) -> No
         context = ssl.create_default_context()
         connect = smtplib.SMTP_SSL if server.security == "tls" else smtplib.SMTP
         more: dict[str, Any] = {"context": context} if server.security == "tls" else {}
-        with connect(server.host, server.port, timeout=30, **more) as session:
+        with connect(server.host, server.listens_on, timeout=30, **more) as session:
             if server.security == "starttls":
                 session.starttls(context=context)
             if server.user:

@@ -18,6 +18,9 @@ STARTERS = {
     "eur-de": ("nationalpark-hagebutt", "seegras-im-bodden"),
 }
 
+#: Where the schemas of settings files are, for editors; the first line of a starter names its own.
+SCHEMAS = "schema"
+
 #: The line of studio.toml that makes a studio one to practise in. A studio for real business never carries it.
 PRACTICE = "practice = true  # a practice studio: dates after today are taken without a reason\n"
 
@@ -40,7 +43,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
     try:
         path.mkdir(parents=True, exist_ok=True)
         os.chmod(path, 0o700)
-        for name in ("clients", "briefs", "jobs", "papers"):
+        for name in ("clients", "briefs", "jobs", "papers", SCHEMAS):
             (path / name).mkdir(mode=0o700)
         copies = {
             shelf / "studios" / f"{starter}.toml": path / MARK,
@@ -49,12 +52,12 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
             shelf / "clients" / f"{client}.toml": path / "clients" / f"{client}.toml",
             shelf / "briefs" / f"{brief}.toml": path / "briefs" / f"{brief}.toml",
             shelf / "jobs" / f"{brief}.toml": path / "jobs" / f"{brief}.toml",
-        }
+        } | {schema: path / SCHEMAS / schema.name for schema in sorted((shelf / SCHEMAS).iterdir())}
         for source, target in copies.items():
             target.write_bytes(source.read_bytes())
         if practice:
-            settings = (path / MARK).read_text(encoding="utf-8")
-            (path / MARK).write_text(PRACTICE + settings, encoding="utf-8")
+            schema_line, settings = (path / MARK).read_text(encoding="utf-8").split("\n", 1)
+            (path / MARK).write_text(f"{schema_line}\n{PRACTICE}{settings}", encoding="utf-8")
         if book_url:
             with (path / MARK).open("a", encoding="utf-8") as file:
                 file.write(f"\n[book]\nurl = {json.dumps(book_url)}\n")
@@ -80,6 +83,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
             f"jobs/{brief}.toml",
             BOOK,
             "papers/",
+            f"{SCHEMAS}/",
         ],
         "brief": f"briefs/{brief}.toml",
     }

@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.inputs import read_input
 from bizkit.domain.parties import Client, Studio
 from bizkit.domain.plain_text import check_text
 from bizkit.services.studio.toml_file import TomlFile, read_toml
@@ -79,8 +80,8 @@ class StudioFolder:
     @cached_property
     def studio(self) -> Studio:
         """The studio's details. Raises BadInput, also for a wrong IBAN or tax number."""
-        fields = read_toml(self.path / MARK, "the studio's details").fields
-        studio = Studio.read(fields)
+        file = read_toml(self.path / MARK, "the studio's details")
+        studio = read_input(Studio, file.tree, where=file.name)
         from bizkit.exchange.identifiers import check_studio
 
         check_studio(studio, where=MARK)
@@ -112,7 +113,8 @@ class StudioFolder:
                 hint="" if known else f"Write clients/{key}.toml first",
             )
         name = f"clients/{key}.toml"
-        client = Client.read(read_toml(folder / f"{key}.toml", "a client's details").fields, key=key)
+        file = read_toml(folder / f"{key}.toml", "a client's details")
+        client = read_input(Client, file.tree, where=file.name, name=key)
         from bizkit.exchange.identifiers import check_client
 
         check_client(client, where=name)
@@ -156,7 +158,7 @@ class StudioFolder:
     @property
     def book_place(self) -> str | Path:
         """BIZKIT_BOOK, else the studio's own setting, both URLs; else book.sqlite in the folder."""
-        return os.environ.get("BIZKIT_BOOK") or self.studio.book_url or self.path / BOOK
+        return os.environ.get("BIZKIT_BOOK") or self.studio.book.url or self.path / BOOK
 
     @cached_property
     def book(self) -> Book:

@@ -9,6 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from bizkit.domain.dates import day_meant
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.plain_text import check_tree
@@ -28,7 +29,12 @@ class TomlFile:
 
     name: str
     text: str
-    fields: Fields
+    tree: dict[str, Any]
+
+    @property
+    def fields(self) -> Fields:
+        """The tree for the inputs that are still read key by key."""
+        return Fields(self.tree, where=self.name)
 
 
 #: Folders of a studio whose files are named with them: `clients/skerrow.toml`, as several may be called alike.
@@ -45,12 +51,12 @@ def read_toml(path: Path, what: str, *, lines: bool = False) -> TomlFile:
     name = f"{folder}/{path.name}" if folder in FOLDERS else path.name
     tree = toml_tree(text, name, what)
     check_tree(tree, where=name, lines=lines)
-    return TomlFile(name, text, Fields(tree, where=name))
+    return TomlFile(name, text, tree)
 
 
 def parse_toml(text: str, name: str, what: str) -> TomlFile:
     """`text`, which the book kept, as a settings file called `name`. Raises BadInput with the place of a mistake."""
-    return TomlFile(name, text, Fields(toml_tree(text, name, what), where=name))
+    return TomlFile(name, text, toml_tree(text, name, what))
 
 
 def toml_tree(text: str, name: str, what: str) -> dict[str, Any]:
@@ -88,5 +94,4 @@ def _meant(text: str, error: str) -> str:
     value = re.sub(r"\s*#.*", "", line.partition("=")[2]).strip()
     if re.fullmatch(r"[+-]?[0-9][0-9.,]*", value):
         return readings(value)
-    day = re.fullmatch(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4})", value)
-    return f"A date is written {day[3]}-{day[2]:0>2}-{day[1]:0>2}, the day last" if day else ""
+    return day_meant(value)

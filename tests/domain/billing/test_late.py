@@ -8,7 +8,7 @@ import pytest
 from bizkit.domain.billing.late import compensation, late_interest, rate_for
 from bizkit.domain.billing.payment import Owed, Payment
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs import read_input
 from bizkit.domain.money import Money
 from bizkit.domain.payment_terms import LateTerms
 from bizkit.domain.tables.reference_rates import BANK_OF_ENGLAND, EUROPEAN_CENTRAL_BANK
@@ -137,15 +137,15 @@ def test_a_rate_that_is_not_known_is_asked_for_and_a_setting_gives_it():
         "interest": "statutory",
         "reference_rates": [{"on": date(2026, 12, 31), "rate": Decimal("3.5"), "source": "bank's page"}],
     }
-    terms = LateTerms.read(Fields(tree, where="studio.toml", path="late"))
+    terms = read_input(LateTerms, tree, where="studio.toml", path="late")
     # 11.5 % of 1000 for 50 days: 15.7534
     assert late_interest(debt, [], date(2027, 4, 20), country="GB", terms=terms).charged.text == "15.75"
 
 
 def test_an_agreed_rate_needs_no_table_and_no_country():
-    terms = LateTerms.read(Fields({"interest": "contract", "rate": Decimal(10)}, where="studio.toml", path="late"))
+    terms = LateTerms("contract", Decimal(10))
     assert late_interest(owed(), [], date(2019, 1, 20), country="US", terms=terms).charged.text == "2.74"
     with pytest.raises(BadInput, match=r"late.rate: wanted a number"):
-        LateTerms.read(Fields({"interest": "contract"}, where="studio.toml", path="late"))
+        read_input(LateTerms, {"interest": "contract"}, where="studio.toml", path="late")
     with pytest.raises(RuleBroken, match="no statutory interest of US is known"):
         late_interest(owed(), [], date(2019, 1, 20), country="US", terms=LateTerms())

@@ -7,9 +7,10 @@ import pytest
 
 from bizkit.domain.billing.reminders import next_reminder
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs import read_input
 from bizkit.domain.money import Money
-from bizkit.domain.payment_terms import LADDER, read_ladder
+from bizkit.domain.parties import Studio
+from bizkit.domain.payment_terms import LADDER
 
 DUE = date(2027, 6, 9)
 LEFT = Money("10", "GBP")
@@ -46,19 +47,18 @@ def test_the_paid_and_the_paused_are_left_alone():
 
 
 def test_a_studio_writes_its_own_ladder_and_wrong_ones_are_refused():
-    def rows(*tables):
-        return Fields({"reminders": list(tables)}, where="studio.toml").rows("reminders")
+    def ladder(*tables):
+        told = {"name": "A", "country": "GB", "reminders": list(tables)}
+        return read_input(Studio, told, where="studio.toml").reminders
 
-    own = read_ladder(
-        rows({"name": "hello", "days_after_due": 1}, {"name": "again", "days_after_due": 5, "charges": True})
-    )
+    own = ladder({"name": "hello", "days_after_due": 1}, {"name": "again", "days_after_due": 5, "charges": True})
     assert [step.name for step in own] == ["hello", "again"]
-    assert read_ladder([]) == LADDER
+    assert ladder() == LADDER
     with pytest.raises(BadInput, match=r"reminders\[2\].days_after_due: wanted more than 5, got 5"):
-        read_ladder(rows({"name": "a", "days_after_due": 5}, {"name": "b", "days_after_due": 5}))
+        ladder({"name": "a", "days_after_due": 5}, {"name": "b", "days_after_due": 5})
     with pytest.raises(BadInput, match=r"reminders\[2\].name: wanted a name used once, got a"):
-        read_ladder(rows({"name": "a", "days_after_due": 5}, {"name": "a", "days_after_due": 6}))
+        ladder({"name": "a", "days_after_due": 5}, {"name": "a", "days_after_due": 6})
     with pytest.raises(BadInput, match="wanted a step of the ladder"):
         ask(date(2027, 9, 1), [("shouting", date(2027, 6, 12))])
     with pytest.raises(BadInput, match="whole number"):
-        read_ladder(rows({"name": "a", "days_after_due": Decimal("1.5")}))
+        ladder({"name": "a", "days_after_due": Decimal("1.5")})

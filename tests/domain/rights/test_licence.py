@@ -11,7 +11,7 @@ from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.fields import Fields
 from bizkit.domain.rights.licence import Licence
 from bizkit.domain.rights.licence_request import ArchiveClip, LicenceRequest
-from bizkit.domain.rights.media import MEDIA_TREE
+from bizkit.domain.rights.media import MEDIA_TREE, OwnMedium
 from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.term import OPEN_END, Term
 from bizkit.domain.rights.territory import WORLD
@@ -260,8 +260,7 @@ def test_what_has_no_last_day_is_not_renewed(text):
 
 
 def test_a_studio_s_own_medium_is_named_in_the_frozen_data():
-    own = {"media": {"dome": {"label": "domes", "meaning": "Planetariums", "under": "public_places"}}}
-    tree = MEDIA_TREE.with_own(Fields(own, where="studio.toml"))
+    tree = MEDIA_TREE.with_own({"dome": OwnMedium("Planetariums", label="domes", under="public_places")})
     fields = Fields({"media": ["dome", "cinema"], "territory": "UK", "months": 1}, where="brief.toml")
     data = LicenceRequest.read(fields, tree).data(tree=tree)
     assert data["media"] == ["cinema", "dome"]

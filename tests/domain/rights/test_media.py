@@ -3,7 +3,8 @@
 import pytest
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs import read_input
+from bizkit.domain.parties import Studio
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree, Medium
 
 
@@ -49,12 +50,12 @@ def test_labels_put_whole_branches_together_and_keep_the_order_of_the_tree():
     assert MEDIA_TREE.labels(["editorial", "hologram"]) == ["editorial", "hologram"]
 
 
-def own(**media: dict[str, str]) -> Fields:
-    return Fields({"media": media}, where="studio.toml")
+def own(**media: dict[str, str]) -> MediaTree:
+    return read_input(Studio, {"name": "A", "country": "GB", "media": media}, where="studio.toml").media
 
 
 def test_a_studio_adds_its_own_medium_to_a_branch():
-    tree = MEDIA_TREE.with_own(own(dome={"label": "domes", "meaning": "Planetariums", "under": "public_places"}))
+    tree = own(dome={"label": "domes", "meaning": "Planetariums", "under": "public_places"})
     assert "dome" in tree.leaves("public_places")
     assert tree.read(["domes"]) == {"dome"}
     assert "dome" not in MEDIA_TREE  # the tree as shipped stays what it is
@@ -71,7 +72,7 @@ def test_a_studio_adds_its_own_medium_to_a_branch():
 )
 def test_a_wrong_own_medium_is_refused(media, says):
     with pytest.raises(BadInput) as error:
-        MEDIA_TREE.with_own(own(**media))
+        own(**media)
     assert says in str(error.value)
 
 

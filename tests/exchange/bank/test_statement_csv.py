@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs import read_input
 from bizkit.domain.money import Money
 from bizkit.domain.statement_columns import StatementColumns
 from bizkit.exchange.bank.statement_csv import read_amount, read_day, read_statement
@@ -168,14 +168,15 @@ def test_the_same_file_gives_the_same_ids_and_twins_are_told_apart():
 
 
 def test_the_columns_are_read_from_settings_and_checked():
-    good = StatementColumns.read(
-        Fields({"date": "Datum", "amount": "Betrag", "decimal_comma": True}, where="studio.toml")
-    )
+    def columns_of(table):
+        return read_input(StatementColumns, table, where="studio.toml", path="statement.harbour")
+
+    good = columns_of({"date": "Datum", "amount": "Betrag", "decimal_comma": True})
     assert good.decimal_comma
     with pytest.raises(BadInput, match="wanted either amount, or paid_in and paid_out, got neither"):
-        StatementColumns.read(Fields({"date": "Datum"}, where="studio.toml"))
+        columns_of({"date": "Datum"})
     with pytest.raises(BadInput, match="got both"):
-        StatementColumns.read(Fields({"date": "Datum", "amount": "A", "paid_in": "B"}, where="studio.toml"))
+        columns_of({"date": "Datum", "amount": "A", "paid_in": "B"})
 
 
 _cells = st.text(

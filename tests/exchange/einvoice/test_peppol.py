@@ -15,7 +15,7 @@ import pytest
 from lxml import etree
 
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs import read_input
 from bizkit.domain.parties import Client
 from bizkit.domain.registrations import Bank, TaxStatus
 from bizkit.domain.tables.electronic_addresses import EAS, PEPPOL_EAS
@@ -174,7 +174,7 @@ def test_the_code_lists_of_electronic_addresses():
 def test_an_address_of_no_known_scheme_is_refused_where_it_is_written():
     given = {"name": "A", "country": "GB", "endpoint": "9999:1"}
     with pytest.raises(BadInput, match=r"endpoint: wanted an electronic address .*, got 9999:1.*BR-CL-25"):
-        Client.read(Fields(given, where="clients/a.toml"), key="a")
+        read_input(Client, given, where="clients/a.toml", name="a")
 
 
 @pytest.mark.parametrize(

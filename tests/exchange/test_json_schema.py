@@ -1,0 +1,144 @@
+"""The schema of a settings file agrees with its reader: both take the shipped files, both refuse what is wrong.
+
+Checked by the `jsonschema` library against the draft named in each file (JSON Schema 2020-12).
+"""
+
+import copy
+import json
+import tomllib
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from bizkit.domain.errors import BadInput
+from bizkit.domain.inputs import Kind, keys_of, read_input
+from bizkit.resources import templates
+from bizkit.services.studio.input_files import INPUT_FILES, schema_of
+
+SHIPPED = {"studio": sorted(templates().glob("studios/*.toml")), "client": sorted(templates().glob("clients/*.toml"))}
+
+
+def as_json(value):
+    """TOML in the data model of JSON."""
+    if isinstance(value, dict):
+        return {key: as_json(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [as_json(inner) for inner in value]
+    return value.isoformat() if isinstance(value, date) else float(value) if isinstance(value, Decimal) else value
+
+
+def validator(name):
+    schema = json.loads(schema_of(INPUT_FILES[name]))
+    Draft202012Validator.check_schema(schema)
+    return Draft202012Validator(schema, format_checker=Draft202012Validator.FORMAT_CHECKER)
+
+
+def read(name, tree):
+    return read_input(INPUT_FILES[name].input, tree, where=f"{name}.toml")
+
+
+@pytest.mark.parametrize("name", INPUT_FILES)
+def test_the_shipped_schema_is_the_one_of_today(name):
+    """Made again by `bizkit keys NAME --schema > templates/schema/NAME.json`."""
+    assert templates().joinpath("schema", f"{name}.json").read_text(encoding="utf-8") == schema_of(INPUT_FILES[name])
+
+
+@pytest.mark.parametrize(("name", "path"), [(name, path) for name, paths in SHIPPED.items() for path in paths])
+def test_shipped_files_pass_and_name_their_schema(name, path):
+    text = path.read_text(encoding="utf-8")
+    up = "../" if "/" in INPUT_FILES[name].place else ""
+    assert text.startswith(f"#:schema {up}schema/{name}.json\n")
+    tree = tomllib.loads(text, parse_float=Decimal)
+    read(name, copy.deepcopy(tree))
+    assert list(validator(name).iter_errors(as_json(tree))) == []
+
+
+def full(kind):
+    """A tree with every key of an input, each with a value that may stand there."""
+    tree = {}
+    for one in keys_of(kind):
+        key = one.key
+        if one.of is not None:
+            inner = full(one.of)
+            tree[one.name] = {Kind.TABLE: inner, Kind.ROWS: [inner]}.get(one.kind, {"own_name": inner})
+        elif one.kind is Kind.TEXT:
+            tree[one.name] = key.choices[0] if key.choices else key.example or one.usual or "some words"
+        else:
+            tree[one.name] = {
+                Kind.FLAG: False, Kind.WHOLE: max(1, int(key.least)), Kind.NUMBER: Decimal("2.5"),
+                Kind.DAY: date(2027, 5, 3), Kind.TEXTS: ["some words"],
+            }[one.kind]  # fmt: skip
+    return tree
+
+
+def whole(name):
+    tree = full(INPUT_FILES[name].input)
+    tree["email"] = "office@example.com"
+    if name == "studio":
+        tree["statement"]["own_name"] |= {"paid_in": "", "paid_out": ""}
+        tree["media"]["own_name"]["under"] = "public_places"
+    return tree
+
+
+@pytest.mark.parametrize("name", INPUT_FILES)
+def test_a_file_with_every_key_is_taken_by_both(name):
+    tree = whole(name)
+    read(name, copy.deepcopy(tree))
+    assert list(validator(name).iter_errors(as_json(tree))) == []
+
+
+def wrong_trees(name):
+    """The whole tree with one thing wrong in each: every key with a value of another kind or beyond its limits."""
+
+    def walk(kind, at):
+        for one in keys_of(kind):
+            wrong = {
+                Kind.TEXT: [7, True, ["x"]], Kind.FLAG: ["yes", 1], Kind.WHOLE: ["x", Decimal("1.5"), True],
+                Kind.NUMBER: ["soon", True, [1]], Kind.DAY: ["soon", 7], Kind.TEXTS: [7, [1], [""]],
+                Kind.TABLE: ["x", [1]], Kind.ROWS: ["x", {"a": 1}], Kind.TABLES: ["x", {"a": 1}],
+            }[one.kind]  # fmt: skip
+            key = one.key
+            if one.kind in (Kind.WHOLE, Kind.NUMBER):
+                wrong = [*wrong, int(key.least) - 1] + ([int(key.most) + 1] if key.most is not None else [])
+            if key.choices:
+                wrong = [*wrong, "something else"]
+            if key.pattern is not None:
+                wrong = [*wrong, "!"]
+            if one.required and one.kind is Kind.TEXT:
+                wrong = [*wrong, "", "  "]
+            for value in wrong:
+                yield [*at, one.name], value
+            if one.required:
+                yield [*at, one.name], None
+            if one.of is not None:
+                steps = {Kind.TABLE: [], Kind.ROWS: [0]}.get(one.kind, ["own_name"])
+                yield from walk(one.of, [*at, one.name, *steps])
+        yield [*at, "no_such_key"], 1
+
+    for path, value in walk(INPUT_FILES[name].input, []):
+        tree = whole(name)
+        place = tree
+        for step in path[:-1]:
+            place = place[step]
+        if value is None:
+            del place[path[-1]]
+        else:
+            place[path[-1]] = value
+        yield path, value, tree
+
+
+@pytest.mark.parametrize("name", INPUT_FILES)
+def test_whatever_is_wrong_in_one_key_is_refused_by_both_and_named(name):
+    check = validator(name)
+    count = 0
+    for path, value, tree in wrong_trees(name):
+        dotted = ".".join(step if isinstance(step, str) else f"[{step + 1}]" for step in path).replace(".[", "[")
+        with pytest.raises(BadInput) as refused:
+            read(name, copy.deepcopy(tree))
+        place = dotted.rpartition(".")[0] if path[-1] == "no_such_key" else dotted
+        assert f"{name}.toml: {place}" in str(refused.value), (path, value)
+        assert list(check.iter_errors(as_json(tree))), (path, value)
+        count += 1
+    assert count > (150 if name == "studio" else 60)
