@@ -21,7 +21,7 @@ WIDE, MARGIN = 80, 22
 
 @app.command()
 def keys(
-    file: Annotated[str, typer.Argument(metavar="[FILE]", help="studio or client. Without it: the files.")] = "",
+    file: Annotated[str, typer.Argument(metavar="[FILE]", help="studio, client... Without it: the files.")] = "",
     table: Annotated[str, typer.Argument(metavar="[TABLE]", help="One table of it, such as tax.")] = "",
     schema: Annotated[bool, typer.Option("--schema", help="Print its JSON Schema, for editors.")] = False,
     as_json: JsonOption = False,
@@ -50,7 +50,8 @@ def keys(
 
 
 def _text(data: dict[str, Any], rows: list[KeyRow]) -> Iterator[str]:
-    yield f"{data['place']}: {data['about']}. A key with * must be there."
+    yield f"{data['place']}: {data['about']}."
+    yield "A key with * must be there, and a table's only where the table is."
     heading = None
     for row in rows:
         if row.table != heading:

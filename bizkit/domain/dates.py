@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 
 from dateutil.relativedelta import relativedelta
 
@@ -112,3 +112,18 @@ def day_meant(text: str) -> str:
         return f"A date is written {text}, without quotes"
     day = re.fullmatch(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4})", text)
     return f"A date is written {day[3]}-{day[2]:0>2}-{day[1]:0>2}, the day last" if day else ""
+
+
+def clock_time(text: str, *, field: str = "time", where: str = "") -> time:
+    """A time of day from `HH:MM`, 24 hours. Raises BadInput otherwise.
+
+    >>> clock_time("21:30")
+    datetime.time(21, 30)
+    """
+    hours, colon, minutes = text.strip().partition(":")
+    try:
+        if not (colon and hours.isascii() and minutes.isascii() and len(minutes) == 2):
+            raise ValueError
+        return time(int(hours), int(minutes))
+    except ValueError:
+        raise BadInput(wanted='a time of day such as "08:30"', got=text, field=field, where=where) from None

@@ -7,7 +7,7 @@ from the environment (BIZKIT_MAIL_PASSWORD).
 from dataclasses import dataclass
 from typing import Annotated, Final
 
-from bizkit.domain.inputs import Key
+from bizkit.domain.inputs.keys import Key
 
 #: How the connection is kept private -> the port it usually has. "none" is for a server on the same machine.
 SECURITY: Final = {"tls": 465, "starttls": 587, "none": 25}

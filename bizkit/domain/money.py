@@ -66,6 +66,12 @@ def minor_digits(currency: str) -> int:
         ) from None
 
 
+def currency_code(text: str) -> str:
+    """The code of a currency in capitals (ISO 4217). Raises BadInput for one that is none."""
+    minor_digits(text.upper())
+    return text.upper()
+
+
 def round_half_away(number: Decimal, digits: int) -> Decimal:
     """`number` with `digits` decimals, halves going away from zero.
 

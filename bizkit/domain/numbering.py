@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from typing import Annotated, Final
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.inputs import Key, Table, keys_of
+from bizkit.domain.inputs.keys import Key, keys_of
+from bizkit.domain.inputs.reading import Table
 
 _WANTED: Final = "a pattern such as GL-{year}-{number:04}"
 _NAMES: Final = ("year", "number")

@@ -21,13 +21,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from dataclasses import fields as members
 from datetime import date
-from types import MappingProxyType
 from typing import Annotated, Any, Final
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.inputs import Given, Key, Table
+from bizkit.domain.inputs.keys import Given, Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.mail_server import MailServer
-from bizkit.domain.money import minor_digits
+from bizkit.domain.money import currency_code
 from bizkit.domain.numbering import Numbers
 from bizkit.domain.payment_terms import COUNTED_IN, LADDER, LateTerms, Step, check_ladder
 from bizkit.domain.registrations import Bank, TaxStatus, tax_number
@@ -76,11 +76,6 @@ def _country_hint(given: str) -> str:
     )
     article = "The " if code in ("GB", "NL", "US") else ""
     return f"{article}{NAMES[code]} is {code}" if code else ""
-
-
-def _currency_code(given: str) -> str:
-    minor_digits(given.upper())
-    return given.upper()
 
 
 def _locale_code(given: str) -> str:
@@ -153,7 +148,7 @@ class Studio:
     company_number: Annotated[str, Key("Number in the register of companies.")] = ""
     endpoint: _Endpoint = ""
     people: Annotated[tuple[str, ...], Key("Who the studio is, as papers name them.")] = ()
-    currency: Annotated[str, Key("What you are paid in (ISO 4217).", rule=_currency_code, example="GBP")] = "GBP"
+    currency: Annotated[str, Key("What you are paid in (ISO 4217).", rule=currency_code, example="GBP")] = "GBP"
     locale: Annotated[
         str,
         Key("How amounts and dates are written, unless a client wants another.", rule=_locale_code, example="en_GB"),
@@ -186,11 +181,11 @@ class Studio:
     ] = LADDER
     statements: Annotated[
         Mapping[str, StatementColumns], Key("How your bank writes its CSV, one table an account.", name="statement")
-    ] = field(default_factory=lambda: MappingProxyType({}))
+    ] = field(default_factory=dict)
     mail: Annotated[MailServer | None, Key("The server that sends mails, where bizkit shall.")] = None
     book: Annotated[BookPlace, Key("Where a team's book is.")] = field(default_factory=BookPlace)
     own_media: Annotated[Mapping[str, OwnMedium], Key("Media of your own, beside those of bizkit.", name="media")] = (
-        field(default_factory=lambda: MappingProxyType({}))
+        field(default_factory=dict)
     )
     practice: Annotated[bool, Key("A studio to practise in: dates after today are taken without a reason.")] = False
 
@@ -260,7 +255,7 @@ class Client:
     business: Annotated[bool, Key("A business, as against a consumer.")] = True
     business_evidence: Annotated[str, Key("What shows that a client abroad is a business.")] = ""
     currency: Annotated[
-        str, Key("What they pay in (ISO 4217), where it is not your own.", rule=_currency_code, example="EUR")
+        str, Key("What they pay in (ISO 4217), where it is not your own.", rule=currency_code, example="EUR")
     ] = ""
     locale: Annotated[str, Key("How amounts and dates are written for them.", rule=_locale_code, example="de_DE")] = (
         ""

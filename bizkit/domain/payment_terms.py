@@ -10,7 +10,8 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import Annotated, Any, Final
 
-from bizkit.domain.inputs import Key, Table
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 
 #: How days to pay are counted; see `billing.payment.due_date`.
 COUNTED_IN: Final = ("days", "working_days", "days_after_month_end")

@@ -9,7 +9,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Annotated, Final
 
-from bizkit.domain.inputs import Key, Table
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.tables.tax_rates import WITHOUT_TAX
 from bizkit.domain.tables.vat_area import EU, vat_prefix
 

@@ -15,7 +15,8 @@ iban = "GB29 NWBK 6016 1331 9268 19"  # whose account it is, where its camt.053 
 from dataclasses import dataclass
 from typing import Annotated, Final
 
-from bizkit.domain.inputs import Key, Table
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.registrations import compact
 
 #: Name of a form of dates -> the pattern it has.

@@ -12,7 +12,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from bizkit.domain.inputs import Declared, Key, Kind, keys_of
+from bizkit.domain.inputs.keys import Declared, Key, Kind, keys_of
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -48,15 +48,21 @@ def _form(one: Declared) -> dict[str, Any]:
             return _text(one)
         case Kind.FLAG:
             return {"type": "boolean"}
-        case Kind.WHOLE:
-            return {"type": "integer"} | _limits(key)
-        case Kind.NUMBER:  # in quotes it is read as one that is typed
-            return {"anyOf": [{"type": "number"} | _limits(key), {"type": "string", "pattern": "[0-9]"}]}
+        case Kind.WHOLE | Kind.NUMBER | Kind.AMOUNT | Kind.HOURS:
+            return _number(one.kind, key)
         case Kind.DAY:
             return {"type": "string", "format": "date"}
+        case Kind.TIME:
+            return {"type": "string", "pattern": "^[0-9]{1,2}:[0-9]{2}$"}
         case Kind.TEXTS:
-            text = {"type": "string", "pattern": "\\S"}
+            text = {"enum": list(key.choices)} if key.choices else {"type": "string", "pattern": "\\S"}
             return {"anyOf": [{"type": "array", "items": text}, text]}
+        case Kind.DAYS:
+            return {"type": "array", "items": {"type": "string", "format": "date"}}
+        case Kind.NUMBERS:
+            assert one.values is not None
+            named = {"propertyNames": {"enum": list(key.choices)}} if key.choices else {}
+            return {"type": "object", "additionalProperties": _number(one.values, key)} | named
     assert one.of is not None
     if one.kind is Kind.ROWS:
         return {"type": "array", "items": _table(one.of)}
@@ -76,9 +82,14 @@ def _text(one: Declared) -> dict[str, Any]:
     return {"type": "string", "pattern": f"^({inner})$" if one.required else f"^({inner})?$"}
 
 
-def _limits(key: Key) -> dict[str, Any]:
-    limits = {"minimum": _plain(key.least)}
-    return limits | ({"maximum": _plain(key.most)} if key.most is not None else {})
+def _number(kind: Kind, key: Key) -> dict[str, Any]:
+    """A number within its limits; one that is not whole may stand in quotes, as it is typed."""
+    low = {"exclusiveMinimum": _plain(key.above)} if key.above is not None else {"minimum": _plain(key.least)}
+    most = 24 if kind is Kind.HOURS and key.most is None else key.most
+    limits = low | ({"maximum": _plain(most)} if most is not None else {})
+    if kind is Kind.WHOLE:
+        return {"type": "integer"} | limits
+    return {"anyOf": [{"type": "number"} | limits, {"type": "string", "pattern": "[0-9]"}]}
 
 
 def _plain(value: Any) -> Any:

@@ -2,7 +2,7 @@
 
 import json
 
-from bizkit.domain.inputs import all_keys
+from bizkit.domain.inputs.keys import all_keys
 from bizkit.services.studio.input_files import INPUT_FILES
 
 

@@ -8,7 +8,8 @@ from typing import Annotated
 import pytest
 
 from bizkit.domain.errors import BadInput, Problems
-from bizkit.domain.inputs import Given, Key, all_keys, keys_of, read_input
+from bizkit.domain.inputs.keys import Given, Key, all_keys, keys_of
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.parties import Client, Studio
 
 

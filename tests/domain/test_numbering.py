@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.inputs import read_input
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.numbering import Numbers, check_pattern, format_number, restarts_yearly
 
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.inputs import read_input
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.parties import Client, Studio
 
 STUDIO = """

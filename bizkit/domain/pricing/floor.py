@@ -4,17 +4,16 @@ For the studio's eyes only: none of this belongs on a paper that a client sees. 
 typed in, no tax advice.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal, localcontext
 from fractions import Fraction
-from typing import Any
+from typing import Annotated, Any
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
-from bizkit.domain.money import Money, plain, round_half_away, total
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
+from bizkit.domain.money import Money, currency_code, plain, round_half_away, total
 from bizkit.domain.pricing.working import Working
 
 
@@ -22,10 +21,16 @@ from bizkit.domain.pricing.working import Working
 class KitItem:
     """Kit that wears out: bought for `value`, sold on for `resale` after `lasts_years`."""
 
-    item: str
-    value: Money
-    resale: Money
-    lasts_years: Decimal
+    item: Annotated[str, Key("What it is.", example="Underwater housings and lights")]
+    value: Annotated[Money, Key("What it was bought for.", example=16700)]
+    resale: Annotated[Money, Key("What it is sold on for then.", usual=0, example=3000)]
+    lasts_years: Annotated[Decimal, Key("How long it lasts.", "years", most=100, above=0, example=6)]
+
+    def settled(self, at: Table) -> "KitItem":
+        """It sells for no more than it was bought for."""
+        if self.resale > self.value:
+            at.problem("resale", f"{self.value.text} or less", self.resale.text)
+        return self
 
     @property
     def per_year(self) -> Money:
@@ -42,51 +47,36 @@ class FloorTerms:
     the days of all people together where several share the costs.
     """
 
-    costs: tuple[tuple[str, Money], ...]
-    kit: tuple[KitItem, ...]
-    income: Money
-    tax_percent: Decimal
-    pension_percent: Decimal
-    billable_days: Decimal
+    income: Annotated[Money, Key("What you live on, all people together, after tax and pension.", example=52000)]
+    tax_percent: Annotated[Decimal, Key("Of the profit, put aside for tax.", "percent", most=100, example=24)]
+    billable_days: Annotated[
+        Decimal,
+        Key(
+            "Days really sold in a year, all people together.",
+            "days",
+            most=3660,
+            above=0,
+            hint="Count the days you can really sell in a year",
+            example=290,
+        ),
+    ]
+    pension_percent: Annotated[Decimal, Key("Of the profit, put aside for a pension.", "percent", most=100)] = (
+        Decimal(0)
+    )
+    costs: Annotated[Mapping[str, Money], Key("Business costs of a year, under names of your own.")] = field(
+        default_factory=dict
+    )
+    kit: Annotated[tuple[KitItem, ...], Key("Kit that wears out and is bought again.")] = ()
+    currency: Annotated[str, Key("Of the amounts; without it the studio's.", rule=currency_code, example="GBP")] = ""
 
-    @classmethod
-    def read(cls, fields: Fields, currency: str) -> FloorTerms:
-        """From a [floor] table: income, tax_percent, pension_percent, billable_days, [floor.costs] with one amount a
-        name, and [[floor.kit]] with item, value, resale (0) and lasts_years. Raises BadInput, also where tax and
-        pension together leave nothing.
-        """
-        costs = fields.table("costs", optional=True)
-        kit = []
-        for row in fields.rows("kit"):
-            item = KitItem(
-                row.text("item"),
-                row.money("value", currency),
-                row.money("resale", currency, 0),
-                row.number("lasts_years", most=100),
-            )
-            if item.lasts_years == 0:
-                raise row.wrong("lasts_years", "more than 0", 0)
-            if item.resale > item.value:
-                raise row.wrong("resale", f"{item.value.text} or less", item.resale.text)
-            row.done()
-            kit.append(item)
-        terms = cls(
-            costs=tuple((name, costs.money(name, currency)) for name in costs.names()),
-            kit=tuple(kit),
-            income=fields.money("income", currency),
-            tax_percent=fields.number("tax_percent", most=100),
-            pension_percent=fields.number("pension_percent", 0, most=100),
-            billable_days=fields.number("billable_days", most=3660),
-        )
-        fields.done()
-        if terms.tax_percent + terms.pension_percent >= 100:
-            together = plain(terms.tax_percent + terms.pension_percent)
-            raise fields.wrong("pension_percent", "tax and pension below 100 together", together)
-        if terms.billable_days == 0:
-            raise fields.wrong("billable_days", "more than 0", 0, hint="Count the days you can really sell in a year")
-        return terms
+    def settled(self, at: Table) -> "FloorTerms":
+        """Tax and pension leave something to live on."""
+        together = self.tax_percent + self.pension_percent
+        if together >= 100:
+            at.problem("pension_percent", "tax and pension below 100 together", plain(together))
+        return self
 
-    def floor(self) -> Floor:
+    def floor(self) -> "Floor":
         """The break-even day rate. Each yearly amount is rounded once, the rate is the rounded quotient of their sum.
 
         Profit needed = income / (1 - tax - pension), as tax and pension are shares of the profit.
@@ -94,7 +84,7 @@ class FloorTerms:
         currency = self.income.currency
         kept = 100 - self.tax_percent - self.pension_percent
         profit = _divide(self.income * 100, kept)
-        parts = [Working(f"{name}: {cost}", "floor.cost", cost.rounded()) for name, cost in self.costs]
+        parts = [Working(f"{name}: {cost}", "floor.cost", cost.rounded()) for name, cost in self.costs.items()]
         parts += [
             Working(
                 f"{item.item}: ({item.value} - {item.resale}) / {plain(item.lasts_years)} years = {item.per_year}",
@@ -156,7 +146,7 @@ class Floor:
         }
 
     @classmethod
-    def of_data(cls, data: Mapping[str, str]) -> Floor:
+    def of_data(cls, data: Mapping[str, str]) -> "Floor":
         """The floor that was kept."""
         rate, yearly = (Money(data[name], data["currency"]) for name in ("rate_per_day", "yearly"))
         days = Decimal(data["billable_days"])
@@ -172,7 +162,7 @@ class Floor:
         ]
         return tuple(sorted(found, key=lambda each: (-each.short_by.amount, each.role)))
 
-    def margin(self, income: Money, direct_costs: Money, days: Decimal) -> Margin:
+    def margin(self, income: Money, direct_costs: Money, days: Decimal) -> "Margin":
         """The margin of a job: `income` net of tax, `direct_costs` paid to others, `days` of the studio's own people.
 
         days counts every person-day the job takes, editing included. Raises BadInput for days below zero.
@@ -236,7 +226,7 @@ class Margin:
             f"{self.floor.rate_per_day}. Charge {needed} instead of {self.income}, or give a reason to send it anyway"
         )
 
-    def with_weather(self, held_days: Decimal, costs: Money, income: Money) -> Margin:
+    def with_weather(self, held_days: Decimal, costs: Money, income: Money) -> "Margin":
         """The margin on average once weather is counted.
 
         held_days: person-days of waiting and lost work expected. costs: direct costs and cost of failing expected

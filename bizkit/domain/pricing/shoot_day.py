@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, time, timedelta
 from typing import TypeAlias
 
-from bizkit.domain.dates import ONE_DAY
+from bizkit.domain.dates import ONE_DAY, clock_time
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
 from bizkit.domain.pricing.bands import read_minutes
@@ -121,21 +121,6 @@ def span_minutes(call: time, wrap: time) -> int:
     """Minutes from call to wrap; a wrap at or before the call lies on the next day."""
     span = minute_of_day(wrap) - minute_of_day(call)
     return span if span > 0 else span + MINUTES_A_DAY
-
-
-def clock_time(text: str, *, field: str = "time", where: str = "") -> time:
-    """A time of day from `HH:MM`, 24 hours. Raises BadInput otherwise.
-
-    >>> clock_time("21:30")
-    datetime.time(21, 30)
-    """
-    hours, colon, minutes = text.strip().partition(":")
-    try:
-        if not (colon and hours.isascii() and minutes.isascii() and len(minutes) == 2):
-            raise ValueError
-        return time(int(hours), int(minutes))
-    except ValueError:
-        raise BadInput(wanted='a time of day such as "08:30"', got=text, field=field, where=where) from None
 
 
 def clock(fields: Fields, key: str) -> time | None:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from bizkit.domain.errors import BadInput, NotFound, suggest
-from bizkit.domain.inputs import Key, Table
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.tables.media import MEDIA
 
 

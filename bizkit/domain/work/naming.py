@@ -12,7 +12,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
 
 #: word -> (its form as a regular expression, an example)
 WORDS = {
@@ -58,19 +57,6 @@ class NamePattern:
                 wanted='a file name pattern such as "{job}_{cut}_{version}"', got=text or "nothing", field="name"
             )
         return cls(text)
-
-    @classmethod
-    def read(cls, fields: Fields, key: str) -> NamePattern | None:
-        """From the text under `key`, errors naming the file and the key; None when it is not there."""
-        text = fields.text(key, "")
-        if key not in fields:
-            return None
-        try:
-            return cls.of(text)
-        except NotFound as error:
-            raise fields.unknown(key, "word in braces", error.got, WORDS) from None
-        except BadInput as error:
-            raise fields.wrong(key, error.wanted, error.got) from None
 
     @property
     def words(self) -> tuple[str, ...]:

@@ -5,16 +5,15 @@ ends (a delivery). A step may be fixed to dates of its own, such as a shoot: it 
 weekend.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
+from typing import Annotated, Any
 
 from bizkit.domain.dates import ONE_DAY, DayOff, add_working_days, weekend, working_days_between
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 
 #: The longest step, in working days.
 MOST_DAYS = 1000
@@ -27,35 +26,30 @@ MOST_YEARS = 20
 class Step:
     """One piece of work or waiting. days: working days it takes. after: keys of the steps that come before it.
 
-    fixed_on: first and last day, both included, where the dates are given; `days` is then 0.
+    starts, ends: first and last day, both included, where the dates are given; `days` is then 0.
     """
 
-    key: str
-    title: str
-    days: int
-    after: tuple[str, ...] = ()
-    fixed_on: tuple[date, date] | None = None
+    key: Annotated[str, Key("What other steps call it.", example="cut")]
+    title: Annotated[str, Key("What is done.", example="First cut, stills selected")]
+    days: Annotated[int, Key("How long it takes.", "working days", most=MOST_DAYS, example=8)] = 0
+    after: Annotated[tuple[str, ...], Key("Keys of the steps before it.", example=["shoot"])] = ()
+    starts: Annotated[date | None, Key("Its first day, in place of days.", name="from")] = None
+    ends: Annotated[date | None, Key("Its last day; without it the first.", name="to")] = None
 
-    @classmethod
-    def read(cls, fields: Fields) -> Step:
-        """One [[steps]] table: key, title, days, after; or from and to in place of days. Raises BadInput."""
-        fixed = None
-        if "from" in fields:
-            starts = fields.day("from")
-            fixed = (starts, fields.day("to", starts))
-            if fixed[1] < starts:
-                raise fields.wrong("to", f"a day on or after {starts}", fixed[1])
-            if "days" in fields:
-                raise fields.wrong("days", "either days or dates", "both")
-        step = cls(
-            key=fields.text("key"),
-            title=fields.text("title"),
-            days=0 if fixed else fields.whole("days", most=MOST_DAYS),
-            after=fields.texts("after", ()),
-            fixed_on=fixed,
-        )
-        fields.done()
-        return step
+    def settled(self, at: Table) -> "Step":
+        """It takes days, or lies on dates."""
+        if at.says("days") and (self.starts or self.ends):
+            at.problem("days", "either days or dates", "both")
+        elif not at.says("days") and self.starts is None:
+            at.problem("days", f"a whole number 0..{MOST_DAYS}", "nothing", "Add days to the file, or from and to")
+        if self.starts and self.ends and self.ends < self.starts:
+            at.problem("to", f"a day on or after {self.starts}", self.ends)
+        return replace(self, ends=self.ends or self.starts)
+
+    @property
+    def fixed_on(self) -> tuple[date, date] | None:
+        """First and last day, both included, where it lies on dates of its own."""
+        return (self.starts, self.ends or self.starts) if self.starts else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +217,7 @@ def move(plan: Schedule, key: str, starts: date, day_off: DayOff = weekend) -> S
     order = _ordered([each.step for each in plan.planned])
     fixed = moved.step.fixed_on
     if fixed is not None:
-        step = replace(moved.step, fixed_on=(starts, starts + (fixed[1] - fixed[0])))
+        step = replace(moved.step, starts=starts, ends=starts + (fixed[1] - fixed[0]))
         order = [step if each.key == key else each for each in order]
         held: dict[str, tuple[date, date]] = {}
     else:

@@ -1,15 +1,14 @@
 """The shot list of a job: what is shot, in the water or dry, where, who appears, and which cuts it goes into."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
-from typing import Any
+from typing import Annotated, Any
 
-from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.errors import NotFound
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.work.conform import conform, shutter_s, shutter_text
 from bizkit.domain.work.spec import rate_of, rate_text
 
@@ -26,39 +25,20 @@ class Shot:
     shot at; None for the timeline's.
     """
 
-    number: str
-    title: str
-    kind: str
-    place: str
-    who: tuple[str, ...]
-    cuts: tuple[str, ...]
-    on: date | None
-    frame_rate: Fraction | None
-    note: str
-
-    @classmethod
-    def read(cls, fields: Fields) -> Shot:
-        """Raises BadInput naming file and field."""
-        rate = None
-        if "frame_rate" in fields:
-            text = fields.text("frame_rate")
-            try:
-                rate = rate_of(text)
-            except BadInput as error:
-                raise fields.wrong("frame_rate", error.wanted, text, error.hint) from None
-        shot = cls(
-            number=fields.text("number"),
-            title=fields.text("title"),
-            kind=fields.choice("kind", SHOT_KINDS),
-            place=fields.text("place", ""),
-            who=fields.texts("who", ()),
-            cuts=fields.texts("cuts", (ALL,)),
-            on=fields.day("on", None),
-            frame_rate=rate,
-            note=fields.text("note", ""),
-        )
-        fields.done()
-        return shot
+    number: Annotated[str, Key("What it is called on the day.", example="3")]
+    title: Annotated[str, Key("What it shows.", example="Down through the kelp, light from above")]
+    kind: Annotated[str, Key("Whether the camera is in the water.", choices=SHOT_KINDS)]
+    place: Annotated[str, Key("Where it is shot.", example="Kelp trail, Otter Sound")] = ""
+    who: Annotated[tuple[str, ...], Key("Those who can be made out.", example=["Morag Sinclair"])] = ()
+    cuts: Annotated[
+        tuple[str, ...], Key("Keys of the deliverables it is meant for, or all.", example=["campaign-film"])
+    ] = (ALL,)
+    on: Annotated[date | None, Key("The day it is planned for.", example="2027-05-10")] = None
+    frame_rate: Annotated[
+        Fraction | None,
+        Key("Frames a second; without it the timeline's.", written=str, rule=rate_of, example="50"),
+    ] = None
+    note: Annotated[str, Key("What to mind.")] = ""
 
     def data(self) -> dict[str, Any]:
         """As JSON-ready data."""
@@ -75,15 +55,13 @@ class Shot:
         }
 
 
-def read_shots(fields: Fields) -> tuple[Shot, ...]:
-    """Every [[shots]] table. Raises BadInput for a number given twice."""
-    shots = tuple(Shot.read(row) for row in fields.rows("shots"))
+def check_numbers(shots: Sequence[Shot], at: Table) -> None:
+    """Report each of the `[[shots]]` whose number was given before."""
     seen: set[str] = set()
     for place, shot in enumerate(shots, start=1):
         if shot.number in seen:
-            raise fields.wrong(f"shots[{place}].number", "a number no other shot has", shot.number)
+            at.problem(f"shots[{place}].number", "a number no other shot has", shot.number)
         seen.add(shot.number)
-    return shots
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,16 +5,15 @@ written "16:9"; codecs, profiles, chroma and colour tags carry the names that `b
 `bizkit.domain.work.judge` holds a file's facts against a spec.
 """
 
-from __future__ import annotations
-
 import re
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from typing import Annotated, Any
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import plain, round_half_away
 from bizkit.domain.work.facts import KINDS
 from bizkit.domain.work.naming import NamePattern
@@ -78,13 +77,37 @@ def rate_text(rate: Fraction) -> str:
     return plain(round_half_away(Decimal(rate.numerator) / Decimal(rate.denominator), 3))
 
 
+def _sample_rate(text: str) -> int:
+    if not re.fullmatch(r"[1-9]\d{3,5}", text, re.ASCII):
+        raise BadInput(wanted='rates in quotes such as "48000"', got=text)
+    return int(text)
+
+
 @dataclass(frozen=True, slots=True)
 class FileSpec:
     """The file itself. size_most_mb: in millions of bytes. name: pattern of the file name without its ending."""
 
-    containers: tuple[str, ...] = ()
-    size_most_mb: Decimal | None = None
-    name: NamePattern | None = None
+    containers: Annotated[tuple[str, ...], Key("Any of these will do.", example=["mov", "mp4"])] = ()
+    size_most_mb: Annotated[Decimal | None, Key("Its size at most.", "millions of bytes")] = None
+    name: Annotated[
+        NamePattern | None,
+        Key(
+            "Pattern of its name without the ending.",
+            written=str,
+            rule=NamePattern.of,
+            example="{job}_{cut}_{version}",
+        ),
+    ] = None
+
+
+_Width = Annotated[int | None, Key("Width, upright.", "pixels", least=1, most=100_000)]
+_Height = Annotated[int | None, Key("Height, upright.", "pixels", least=1, most=100_000)]
+_Aspect = Annotated[Fraction | None, Key("Width to height.", written=str, rule=aspect_of, example="16:9")]
+_Codecs = Annotated[tuple[str, ...], Key("Any of these will do, as ffprobe names them.", example=["prores"])]
+_Profiles = Annotated[tuple[str, ...], Key("Any of these will do.")]
+_Tag = Annotated[str, Key("As the file's tag names it.", example="bt709")]
+_Depth = Annotated[int | None, Key("At least so many.", "bits", least=1, most=32)]
+_Seconds = Annotated[Decimal | None, Key("The longest stretch allowed.", "seconds")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,35 +118,49 @@ class PictureSpec:
     head, at the tail and anywhere between.
     """
 
-    width_px: int | None = None
-    height_px: int | None = None
-    aspect: Fraction | None = None
-    frame_rates: tuple[Fraction, ...] = ()
-    scan: str = ""
-    codecs: tuple[str, ...] = ()
-    profiles: tuple[str, ...] = ()
-    bit_depth_least: int | None = None
-    chroma: tuple[str, ...] = ()
-    primaries: str = ""
-    transfer: str = ""
-    matrix: str = ""
-    value_range: str = ""
-    start_timecode: str = ""
-    black_head_most_s: Decimal | None = None
-    black_tail_most_s: Decimal | None = None
-    black_inside_most_s: Decimal | None = None
-    frozen_head_most_s: Decimal | None = None
-    frozen_tail_most_s: Decimal | None = None
-    frozen_inside_most_s: Decimal | None = None
+    width_px: Annotated[int | None, Key("Width, upright.", "pixels", least=1, most=16384)] = None
+    height_px: Annotated[int | None, Key("Height, upright.", "pixels", least=1, most=16384)] = None
+    aspect: _Aspect = None
+    frame_rates: Annotated[
+        tuple[Fraction, ...],
+        Key(
+            "Frames a second; any of these will do.",
+            written=tuple[str, ...],
+            each=rate_of,
+            example=["25", "30000/1001"],
+        ),
+    ] = ()
+    scan: Annotated[str, Key("Whole frames, or fields and which comes first.", choices=SCANS)] = ""
+    codecs: _Codecs = ()
+    profiles: _Profiles = ()
+    bit_depth_least: _Depth = None
+    chroma: Annotated[tuple[str, ...], Key("Any of these will do.", example=["4:2:2"])] = ()
+    primaries: _Tag = ""
+    transfer: _Tag = ""
+    matrix: _Tag = ""
+    value_range: Annotated[str, Key("Range of the values.", choices=("limited", "full"))] = ""
+    start_timecode: Annotated[str, Key("Where its timecode begins.", example="10:00:00:00")] = ""
+    black_head_most_s: _Seconds = None
+    black_tail_most_s: _Seconds = None
+    black_inside_most_s: _Seconds = None
+    frozen_head_most_s: _Seconds = None
+    frozen_tail_most_s: _Seconds = None
+    frozen_inside_most_s: _Seconds = None
 
 
 @dataclass(frozen=True, slots=True)
 class LengthSpec:
     """From `least_s` to `most_s`, both included, give or take `slack_frames` frames of the file's own rate."""
 
-    least_s: Decimal | None = None
-    most_s: Decimal | None = None
-    slack_frames: int = 1
+    least_s: Annotated[Decimal | None, Key("It runs no shorter.", "seconds")] = None
+    most_s: Annotated[Decimal | None, Key("It runs no longer.", "seconds")] = None
+    slack_frames: Annotated[int, Key("Give or take so many.", "frames", most=1000)] = 1
+
+    def settled(self, at: Table) -> "LengthSpec":
+        """The longest is no shorter than the shortest."""
+        if self.least_s is not None and self.most_s is not None and self.most_s < self.least_s:
+            at.problem("most_s", f"{plain(self.least_s)} (least_s) or more", plain(self.most_s))
+        return self
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,93 +171,91 @@ class SoundSpec:
     silence_most_s: longest digital silence; in one channel alone already where a track has one or two.
     """
 
-    tracks: int | None = None
-    channels: int | None = None
-    sample_rates_hz: tuple[int, ...] = ()
-    codecs: tuple[str, ...] = ()
-    bit_depth_least: int | None = None
-    loudness_lufs: Decimal | None = None
-    loudness_tolerance_lu: Decimal = Decimal(1)
-    true_peak_most_dbtp: Decimal | None = None
-    silence_most_s: Decimal | None = None
+    tracks: Annotated[int | None, Key("How many; 0 for none at all.", "tracks", most=64)] = None
+    channels: Annotated[int | None, Key("Of every track.", "channels", least=1, most=64)] = None
+    sample_rates_hz: Annotated[
+        tuple[int, ...],
+        Key("Any of these will do.", "Hz", written=tuple[str, ...], each=_sample_rate, example=["48000"]),
+    ] = ()
+    codecs: _Codecs = ()
+    bit_depth_least: Annotated[int | None, Key("At least so many.", "bits", least=1, most=64)] = None
+    loudness_lufs: Annotated[
+        Decimal | None, Key("Of the whole programme.", "LUFS", least=-70, most=0, example=-23)
+    ] = None
+    loudness_tolerance_lu: Annotated[Decimal, Key("Either way.", "LU", most=20)] = Decimal(1)
+    true_peak_most_dbtp: Annotated[
+        Decimal | None, Key("The highest true peak.", "dBTP", least=-70, most=20, example=-1)
+    ] = None
+    silence_most_s: _Seconds = None
 
 
 @dataclass(frozen=True, slots=True)
 class CaptionSpec:
     """How captions travel ("" is not asked), in which file formats and languages (ISO 639 codes)."""
 
-    how: str = ""
-    formats: tuple[str, ...] = ()
-    languages: tuple[str, ...] = ()
+    how: Annotated[str, Key("How captions travel; clean carries none.", choices=CAPTIONS)] = ""
+    formats: Annotated[
+        tuple[str, ...], Key("Any of these will do.", choices=CAPTION_FORMATS, wanted="a known caption format")
+    ] = ()
+    languages: Annotated[tuple[str, ...], Key("Each of these is wanted (ISO 639).", example=["en"])] = ()
+
+
+_Metadata = Annotated[
+    tuple[str, ...],
+    Key("What a photograph says about itself.", choices=METADATA, wanted="a known piece of metadata"),
+]
 
 
 @dataclass(frozen=True, slots=True)
 class StillSpec:
     """Photographs. long_edge_least_px: of the upright image. metadata_wanted, metadata_refused: names of METADATA."""
 
-    formats: tuple[str, ...] = ()
-    width_px: int | None = None
-    height_px: int | None = None
-    aspect: Fraction | None = None
-    long_edge_least_px: int | None = None
-    colour: tuple[str, ...] = ()
-    profiles: tuple[str, ...] = ()
-    bit_depth_least: int | None = None
-    per_inch_least: int | None = None
-    metadata_wanted: tuple[str, ...] = ()
-    metadata_refused: tuple[str, ...] = ()
+    formats: Annotated[tuple[str, ...], Key("Any of these will do.", example=["jpeg"])] = ()
+    width_px: _Width = None
+    height_px: _Height = None
+    aspect: _Aspect = None
+    long_edge_least_px: Annotated[int | None, Key("Long edge at least.", "pixels", least=1, most=100_000)] = None
+    colour: Annotated[tuple[str, ...], Key("Any of these will do.", example=["rgb"])] = ()
+    profiles: _Profiles = ()
+    bit_depth_least: _Depth = None
+    per_inch_least: Annotated[int | None, Key("Pixels an inch at least.", least=1, most=10_000)] = None
+    metadata_wanted: _Metadata = ()
+    metadata_refused: _Metadata = ()
+
+
+#: Kind of a spec -> the tables it may have.
+TABLES = {
+    "film": ("file", "picture", "length", "sound", "captions"),
+    "sound": ("file", "length", "sound"),
+    "stills": ("file", "stills"),
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Spec:
     """What one kind of delivered file must be. kind: film, sound or stills."""
 
-    title: str
-    kind: str
-    about: str = ""
-    file: FileSpec = FileSpec()
-    picture: PictureSpec = PictureSpec()
-    length: LengthSpec = LengthSpec()
-    sound: SoundSpec = SoundSpec()
-    captions: CaptionSpec = CaptionSpec()
-    stills: StillSpec = StillSpec()
+    title: Annotated[str, Key("What it is called.", example="Film for the web")]
+    kind: Annotated[str, Key("What it is a spec of.", choices=KINDS)]
+    about: Annotated[str, Key("What it is for.")] = ""
+    file: Annotated[FileSpec, Key("The file itself.")] = FileSpec()
+    picture: Annotated[PictureSpec, Key("Moving picture, of a film.")] = PictureSpec()
+    length: Annotated[LengthSpec, Key("How long it runs, of a film or sound.")] = LengthSpec()
+    sound: Annotated[SoundSpec, Key("Its sound, of a film or sound.")] = SoundSpec()
+    captions: Annotated[CaptionSpec, Key("Its captions, of a film.")] = CaptionSpec()
+    stills: Annotated[StillSpec, Key("The photographs, of stills.")] = StillSpec()
 
-    @classmethod
-    def read(cls, fields: Fields) -> Spec:
-        """From a parsed TOML file. Raises BadInput naming file and field, also for keys nobody knows."""
-        kind = fields.choice("kind", KINDS)
-        spec = cls(
-            title=fields.text("title"),
-            kind=kind,
-            about=fields.text("about", "", blank=True),
-            file=_file(fields.table("file", optional=True)),
-        )
-        if kind == "stills":
-            spec = replace(spec, stills=_stills(fields.table("stills", optional=True)))
-        else:
-            spec = replace(
-                spec,
-                length=_length(fields.table("length", optional=True)),
-                sound=_sound(fields.table("sound", optional=True)),
-            )
-        if kind == "film":
-            spec = replace(
-                spec,
-                picture=_picture(fields.table("picture", optional=True)),
-                captions=_captions(fields.table("captions", optional=True)),
-            )
-        fields.done()
-        return spec
+    def settled(self, at: Table) -> "Spec":
+        """Each kind has its own tables."""
+        for name in TABLES["film"] + TABLES["stills"]:
+            if at.says(name) and name not in TABLES[self.kind]:
+                known = ", ".join(TABLES[self.kind])
+                at.problem("", "a known key", name, f"A spec of {self.kind} has the tables {known}")
+        return self
 
     def data(self) -> dict[str, Any]:
-        """As JSON-ready data in the form of the file, to be frozen: `Spec.read` gives back the same spec."""
-        parts: dict[str, Any] = {"file": self.file}
-        if self.kind == "stills":
-            parts["stills"] = self.stills
-        else:
-            parts |= {"length": self.length, "sound": self.sound}
-        if self.kind == "film":
-            parts |= {"picture": self.picture, "captions": self.captions}
+        """As JSON-ready data in the form of the file, to be frozen: `read_input` gives back the same spec."""
+        parts = {name: getattr(self, name) for name in TABLES[self.kind]}
         tables = {name: _written(part) for name, part in parts.items()}
         return {"title": self.title, "kind": self.kind, "about": self.about, **tables}
 
@@ -261,130 +296,3 @@ def _written(part: Any) -> dict[str, Any]:
             value = str(value)
         table[field.name] = value
     return table
-
-
-def _file(fields: Fields) -> FileSpec:
-    spec = FileSpec(
-        containers=fields.texts("containers", ()),
-        size_most_mb=_number(fields, "size_most_mb"),
-        name=NamePattern.read(fields, "name"),
-    )
-    fields.done()
-    return spec
-
-
-def _picture(fields: Fields) -> PictureSpec:
-    spec = PictureSpec(
-        width_px=_whole(fields, "width_px", most=16384),
-        height_px=_whole(fields, "height_px", most=16384),
-        aspect=_aspect(fields),
-        frame_rates=tuple(_rate(fields, text) for text in fields.texts("frame_rates", ())),
-        scan=fields.choice("scan", SCANS, None) or "",
-        codecs=fields.texts("codecs", ()),
-        profiles=fields.texts("profiles", ()),
-        bit_depth_least=_whole(fields, "bit_depth_least", most=32),
-        chroma=fields.texts("chroma", ()),
-        primaries=fields.text("primaries", ""),
-        transfer=fields.text("transfer", ""),
-        matrix=fields.text("matrix", ""),
-        value_range=fields.choice("value_range", ("limited", "full"), None) or "",
-        start_timecode=fields.text("start_timecode", ""),
-        black_head_most_s=_number(fields, "black_head_most_s"),
-        black_tail_most_s=_number(fields, "black_tail_most_s"),
-        black_inside_most_s=_number(fields, "black_inside_most_s"),
-        frozen_head_most_s=_number(fields, "frozen_head_most_s"),
-        frozen_tail_most_s=_number(fields, "frozen_tail_most_s"),
-        frozen_inside_most_s=_number(fields, "frozen_inside_most_s"),
-    )
-    fields.done()
-    return spec
-
-
-def _length(fields: Fields) -> LengthSpec:
-    least, most = _number(fields, "least_s"), _number(fields, "most_s")
-    if least is not None and most is not None and most < least:
-        raise fields.wrong("most_s", f"{plain(least)} (least_s) or more", plain(most))
-    spec = LengthSpec(least, most, fields.whole("slack_frames", 1, most=1000))
-    fields.done()
-    return spec
-
-
-def _sound(fields: Fields) -> SoundSpec:
-    rates = fields.texts("sample_rates_hz", ())
-    for rate in rates:
-        if not re.fullmatch(r"[1-9]\d{3,5}", rate, re.ASCII):
-            raise fields.wrong("sample_rates_hz", 'rates in quotes such as "48000"', rate)
-    spec = SoundSpec(
-        tracks=_whole(fields, "tracks", least=0, most=64),
-        channels=_whole(fields, "channels", most=64),
-        sample_rates_hz=tuple(int(rate) for rate in rates),
-        codecs=fields.texts("codecs", ()),
-        bit_depth_least=_whole(fields, "bit_depth_least", most=64),
-        loudness_lufs=_number(fields, "loudness_lufs", least=-70, most=0),
-        loudness_tolerance_lu=fields.number("loudness_tolerance_lu", Decimal(1), most=20),
-        true_peak_most_dbtp=_number(fields, "true_peak_most_dbtp", least=-70, most=20),
-        silence_most_s=_number(fields, "silence_most_s"),
-    )
-    fields.done()
-    return spec
-
-
-def _captions(fields: Fields) -> CaptionSpec:
-    formats = fields.texts("formats", ())
-    for name in formats:
-        if name not in CAPTION_FORMATS:
-            raise fields.unknown("formats", "caption format", name, CAPTION_FORMATS)
-    spec = CaptionSpec(fields.choice("how", CAPTIONS, None) or "", formats, fields.texts("languages", ()))
-    fields.done()
-    return spec
-
-
-def _stills(fields: Fields) -> StillSpec:
-    wanted, refused = fields.texts("metadata_wanted", ()), fields.texts("metadata_refused", ())
-    for key, names in (("metadata_wanted", wanted), ("metadata_refused", refused)):
-        for name in names:
-            if name not in METADATA:
-                raise fields.unknown(key, "piece of metadata", name, METADATA)
-    spec = StillSpec(
-        formats=fields.texts("formats", ()),
-        width_px=_whole(fields, "width_px", most=100_000),
-        height_px=_whole(fields, "height_px", most=100_000),
-        aspect=_aspect(fields),
-        long_edge_least_px=_whole(fields, "long_edge_least_px", most=100_000),
-        colour=fields.texts("colour", ()),
-        profiles=fields.texts("profiles", ()),
-        bit_depth_least=_whole(fields, "bit_depth_least", most=32),
-        per_inch_least=_whole(fields, "per_inch_least", most=10_000),
-        metadata_wanted=wanted,
-        metadata_refused=refused,
-    )
-    fields.done()
-    return spec
-
-
-def _number(fields: Fields, key: str, *, least: int = 0, most: int | None = None) -> Decimal | None:
-    # Read even when absent, so that the key is known to spelling suggestions.
-    number = fields.number(key, least, least=least, most=most)
-    return number if key in fields else None
-
-
-def _whole(fields: Fields, key: str, *, least: int = 1, most: int) -> int | None:
-    whole = fields.whole(key, least, least=least, most=most)
-    return whole if key in fields else None
-
-
-def _aspect(fields: Fields) -> Fraction | None:
-    text = fields.text("aspect", "")
-    if "aspect" not in fields:
-        return None
-    try:
-        return aspect_of(text)
-    except BadInput as error:
-        raise fields.wrong("aspect", error.wanted, text) from None
-
-
-def _rate(fields: Fields, text: str) -> Fraction:
-    try:
-        return rate_of(text)
-    except BadInput as error:
-        raise fields.wrong("frame_rates", error.wanted, text, error.hint) from None

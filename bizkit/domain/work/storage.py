@@ -4,15 +4,14 @@ Sizes are in GB of 1,000,000,000 bytes, as cards and drives are sold (SI prefixe
 1,000,000 bits. Bytes are whole numbers, rounded up.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from typing import Annotated, Any
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import plain, round_half_away
 from bizkit.domain.pricing.working import Working
 from bizkit.domain.work.spec import rate_of, rate_text
@@ -28,30 +27,29 @@ class Rushes:
     in proportion (common practice: makers state one bit rate a frame rate). Both rates None: the bit rate as it is.
     """
 
-    title: str
-    minutes_per_day: Decimal
-    days: int
-    bit_rate_mbit: Decimal
-    stated_rate: Fraction | None = None
-    frame_rate: Fraction | None = None
+    title: Annotated[str, Key("The camera or recorder.", example="Underwater camera")]
+    minutes_per_day: Annotated[Decimal, Key("Recorded a day, not worked.", "minutes", most=1440, example=80)]
+    bit_rate_mbit: Annotated[Decimal, Key("As its maker states it.", "Mbit/s", most=10**6, example=240)]
+    days: Annotated[int, Key("How long it records.", "days", least=1, most=3660)] = 1
+    stated_rate: Annotated[
+        Fraction | None,
+        Key(
+            "Frames a second that the bit rate is stated for.",
+            name="for_frame_rate",
+            written=str,
+            rule=rate_of,
+            example="25",
+        ),
+    ] = None
+    frame_rate: Annotated[
+        Fraction | None, Key("Frames a second it records.", written=str, rule=rate_of, example="50")
+    ] = None
 
-    @classmethod
-    def read(cls, fields: Fields) -> Rushes:
-        """One [[rushes]] table: title, minutes_per_day, days (1), bit_rate_mbit, and for_frame_rate with frame_rate
-        as fractions in quotes. Raises BadInput.
-        """
-        rushes = cls(
-            fields.text("title"),
-            fields.number("minutes_per_day", most=1440),
-            fields.whole("days", 1, least=1, most=3660),
-            fields.number("bit_rate_mbit", most=10**6),
-            _rate(fields, "for_frame_rate"),
-            _rate(fields, "frame_rate"),
-        )
-        if (rushes.stated_rate is None) != (rushes.frame_rate is None):
-            raise fields.wrong("frame_rate", "both for_frame_rate and frame_rate, or neither", "one of them")
-        fields.done()
-        return rushes
+    def settled(self, at: Table) -> "Rushes":
+        """A bit rate grows from one frame rate to another."""
+        if (self.stated_rate is None) != (self.frame_rate is None):
+            at.problem("frame_rate", "both for_frame_rate and frame_rate, or neither", "one of them")
+        return self
 
     @property
     def growth(self) -> Fraction:
@@ -85,24 +83,10 @@ class StorageTerms:
     practice, one of them in another place), and room left over in percent.
     """
 
-    card_gb: Decimal
-    drive_gb: Decimal
-    copies: int
-    spare_percent: Decimal
-
-    @classmethod
-    def read(cls, fields: Fields) -> StorageTerms:
-        """The keys card_gb, drive_gb, copies (3) and spare_percent (10) of a [storage] table. Raises BadInput."""
-        terms = cls(
-            fields.number("card_gb", most=10**6),
-            fields.number("drive_gb", most=10**6),
-            fields.whole("copies", 3, least=1, most=20),
-            fields.number("spare_percent", 10, most=1000),
-        )
-        for key, size in (("card_gb", terms.card_gb), ("drive_gb", terms.drive_gb)):
-            if size == 0:
-                raise fields.wrong(key, "more than 0", 0)
-        return terms
+    card_gb: Annotated[Decimal, Key("Size of a card.", "GB", most=10**6, above=0, example=512)]
+    drive_gb: Annotated[Decimal, Key("Size of a drive.", "GB", most=10**6, above=0, example=4000)]
+    copies: Annotated[int, Key("Copies kept of everything.", least=1, most=20)] = 3
+    spare_percent: Annotated[Decimal, Key("Room left over.", "percent", most=1000)] = Decimal(10)
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,12 +154,3 @@ def gb_text(size_bytes: int) -> str:
 
 def _up(number: Fraction) -> int:
     return -(-number.numerator // number.denominator)
-
-
-def _rate(fields: Fields, key: str) -> Fraction | None:
-    if key not in fields:
-        return None
-    try:
-        return rate_of(fields.text(key))
-    except BadInput as error:
-        raise fields.wrong(key, error.wanted, error.got, error.hint) from None

@@ -8,7 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import NotFound, RuleBroken
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.work.cut_names import PromisedCut, names_of_cuts, possible
 from bizkit.domain.work.facts import Facts
 from bizkit.domain.work.judge import Point
@@ -109,7 +109,7 @@ def asked(folder: StudioFolder, job: str, key: str, name: str, on: date) -> Aske
 
 def promised_spec(row: Row) -> Spec:
     """The spec of a deliverable as it was frozen into its quote."""
-    return Spec.read(Fields(row["asks"], where=f"the quote of {row['job']}"))
+    return read_input(Spec, row["asks"], where=f"the quote of {row['job']}")
 
 
 def _sent(work: Connection, job: str, key: str) -> dict[int, frozenset[str]]:

@@ -26,19 +26,14 @@ FILE = "floor.toml"
 
 def read_floor(folder: StudioFolder) -> Floor | None:
     """The break-even day rate of floor.toml, in its `currency` or the studio's own; None without the file."""
+    from bizkit.domain.inputs.reading import read_input
     from bizkit.domain.pricing.floor import FloorTerms
     from bizkit.services.studio.toml_file import read_toml
 
     if not (folder.path / FILE).is_file():
         return None
-    fields = read_toml(folder.path / FILE, "the studio's year").fields
-    currency = fields.text("currency", folder.studio.currency)
-    try:
-        return FloorTerms.read(fields, currency).floor()
-    except BadInput as error:
-        if error.field == "currency":
-            raise fields.wrong("currency", error.wanted, currency) from None
-        raise
+    file = read_toml(folder.path / FILE, "the studio's year")
+    return read_input(FloorTerms, file.tree, where=file.name, currency=folder.studio.currency).floor()
 
 
 def show_floor(folder: StudioFolder) -> dict[str, Any]:

@@ -117,13 +117,13 @@ def read_basis(
 
 def _frozen_specs(document: Mapping[str, Any]) -> dict[str, Spec] | None:
     """The delivery specs that a quote names, as they were; None for one from a time when they were not kept."""
-    from bizkit.domain.fields import Fields
+    from bizkit.domain.inputs.reading import read_input
     from bizkit.domain.work.spec import Spec
 
     kept = document.get("specs")
     if kept is None:
         return None
-    return {name: Spec.read(Fields(data, where=f"specs/{name}.toml")) for name, data in kept.items()}
+    return {name: read_input(Spec, data, where=f"specs/{name}.toml") for name, data in kept.items()}
 
 
 @lru_cache(maxsize=16)

@@ -40,8 +40,8 @@ def log_day(
     several fall on the date. Raises
     NotFound for a date or a person that is not in the plan, RuleBroken for a day to come or charges that are billed.
     """
+    from bizkit.domain.dates import clock_time
     from bizkit.domain.pricing.crew_days import who_of
-    from bizkit.domain.pricing.shoot_day import clock_time
     from bizkit.services.shooting.charges import put_charges
     from bizkit.services.shooting.dearer_days import put_dearer
     from bizkit.store.events import record

@@ -106,14 +106,14 @@ def current_plan(
             each["title"],
             each["days"],
             tuple(each["after"]),
-            _span(each) if each["fixed"] else None,
+            *(_span(each) if each["fixed"] else ()),
         )
         for each in saved["steps"]
     ]
     dates = {each["key"]: _span(each) for each in saved["steps"]}
     # Shoot and due dates are where the book has them by now, whatever the plan was made for.
     now = _dates_now(folder, work, job["key"], on)
-    steps = [replace(step, fixed_on=now[step.key]) if step.key in now and step.fixed_on else step for step in steps]
+    steps = [_on(step, now[step.key]) if step.key in now and step.fixed_on else step for step in steps]
     dates |= {step.key: step.fixed_on for step in steps if step.fixed_on}
     last = date.fromisoformat(saved["due"])
     if not _due_typed(work, job["key"]):
@@ -182,9 +182,13 @@ def _steps(folder: StudioFolder, work: Connection, job: Row, promised: list[Row]
                 )
             )
             after = (steps[-1].key,)
-        fixed = (date.fromisoformat(due),) * 2 if due else None
-        steps.append(Step(f"{key}{DUE}", f"{titles}: due", 0, after, fixed))
+        fixed = date.fromisoformat(due) if due else None
+        steps.append(Step(f"{key}{DUE}", f"{titles}: due", 0, after, fixed, fixed))
     return steps
+
+
+def _on(step: Step, dates: tuple[date, date]) -> Step:
+    return replace(step, starts=dates[0], ends=dates[1])
 
 
 def _shoot(days: list[Row]) -> Iterable[Step]:
@@ -194,7 +198,7 @@ def _shoot(days: list[Row]) -> Iterable[Step]:
     for key, title, kinds in (("shoot", "Shoot", SHOOTS), ("hold", "Hold days", ("hold",))):
         dates = [day["on"] for day in days if day["kind"] in kinds]
         if dates and all(dates):
-            yield Step(key, title, 0, (), (date.fromisoformat(min(dates)), date.fromisoformat(max(dates))))
+            yield Step(key, title, 0, (), date.fromisoformat(min(dates)), date.fromisoformat(max(dates)))
 
 
 def _dates_now(folder: StudioFolder, work: Connection, job: str, on: date) -> dict[str, tuple[date, date]]:

@@ -1,69 +1,25 @@
-"""A job's worksheet, jobs/KEY.toml: shots, what they fill, and the steps of its plan, written by hand.
-
-[[shots]]            number, title, kind, place, who, cuts, on, frame_rate, note
-[storage]            card_gb, drive_gb, copies, spare_percent
-[[rushes]]           title, minutes_per_day, days, bit_rate_mbit, for_frame_rate, frame_rate
-[[steps]]            key, title, days or from/to, after
-timeline = "25"      frames a second of the edit
-"""
+"""A job's worksheet, jobs/KEY.toml: shots, what they fill, and the steps of its plan, written by hand."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.fields import Fields
-from bizkit.domain.work.schedule import Step
-from bizkit.domain.work.shots import Shot, appearances, rate_hints, read_shots
+from bizkit.domain.errors import RuleBroken
+from bizkit.domain.inputs.reading import read_input
+from bizkit.domain.work.shots import appearances, rate_hints
 from bizkit.domain.work.spec import rate_of, rate_text
-from bizkit.domain.work.storage import Rushes, StorageTerms, estimate_storage
+from bizkit.domain.work.storage import estimate_storage
+from bizkit.domain.work.worksheet import Worksheet
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 Row = dict[str, Any]
-
-
-@dataclass(frozen=True, slots=True)
-class Worksheet:
-    """The file as read; everything in it may be missing. timeline: frames a second of the edit."""
-
-    where: str
-    shots: tuple[Shot, ...] = ()
-    storage: StorageTerms | None = None
-    rushes: tuple[Rushes, ...] = ()
-    steps: tuple[Step, ...] = ()
-    timeline: Fraction | None = None
-
-    @classmethod
-    def read(cls, fields: Fields) -> Worksheet:
-        """Raises BadInput naming file and field."""
-        timeline = None
-        if "timeline" in fields:
-            text = fields.text("timeline")
-            try:
-                timeline = rate_of(text)
-            except BadInput as error:
-                raise fields.wrong("timeline", error.wanted, text, error.hint) from None
-        storage = fields.table("storage") if "storage" in fields else None
-        sheet = cls(
-            where=fields.where,
-            shots=read_shots(fields),
-            storage=StorageTerms.read(storage) if storage else None,
-            rushes=tuple(Rushes.read(row) for row in fields.rows("rushes")),
-            steps=tuple(Step.read(row) for row in fields.rows("steps")),
-            timeline=timeline,
-        )
-        if storage:
-            storage.done()
-        fields.done()
-        return sheet
 
 
 def worksheet(folder: StudioFolder, job: str) -> Worksheet:
@@ -73,7 +29,8 @@ def worksheet(folder: StudioFolder, job: str) -> Worksheet:
     path = folder.path / "jobs" / f"{job}.toml"
     if not path.is_file():
         return Worksheet(f"jobs/{job}.toml")
-    return Worksheet.read(read_toml(path, "a job's worksheet").fields)
+    file = read_toml(path, "a job's worksheet")
+    return read_input(Worksheet, file.tree, where=file.name)
 
 
 def list_shots(folder: StudioFolder, job: str) -> Row:

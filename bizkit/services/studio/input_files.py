@@ -8,8 +8,11 @@ from decimal import Decimal
 from typing import Any
 
 from bizkit.domain.errors import NotFound
-from bizkit.domain.inputs import Declared, Kind, all_keys, heading_of
+from bizkit.domain.inputs.keys import NUMERIC, Declared, Key, Kind, all_keys, heading_of
 from bizkit.domain.parties import Client, Studio
+from bizkit.domain.pricing.floor import FloorTerms
+from bizkit.domain.work.spec import Spec
+from bizkit.domain.work.worksheet import Worksheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +30,11 @@ INPUT_FILES = {
     for one in (
         InputFile("studio", "studio.toml", "Who you are, your tax, your bank, your numbers", Studio),
         InputFile("client", "clients/KEY.toml", "Who commissions", Client),
+        InputFile("floor", "floor.toml", "What a year takes: the price below which you lose money", FloorTerms),
+        InputFile(
+            "job", "jobs/KEY.toml", "How a job is worked: shots, cards and drives, steps of the plan", Worksheet
+        ),
+        InputFile("spec", "specs/NAME.toml", "What a delivered file must be", Spec),
     )
 }
 
@@ -78,16 +86,28 @@ def _rows(kind: type[Any]) -> Iterator[KeyRow]:
 def _value(one: Declared) -> str:
     """What may stand at a key, in words."""
     key = one.key
-    if key.choices:
+    if key.choices and one.kind is Kind.TEXTS:
+        return "list of " + ", ".join(_written(word) for word in key.choices)
+    if key.choices and one.kind is Kind.TEXT:
         return " | ".join(_written(word) for word in key.choices)
-    kind = {Kind.WHOLE: "whole number", Kind.TEXTS: "list of texts"}.get(one.kind, str(one.kind.value))
-    if one.kind in (Kind.WHOLE, Kind.NUMBER):
-        kind += f" of {key.least} or more" if key.most is None else f" {key.least}..{key.most}"
-    return f"{kind} {key.unit}".strip()
+    if one.kind is Kind.NUMBERS:
+        names = f"any of {', '.join(key.choices)}" if key.choices else "names of your own"
+        return f"{names}, each with: {_number(one.values or Kind.NUMBER, key)}"
+    return _number(one.kind, key) if one.kind in NUMERIC else str(one.kind.value)
+
+
+def _number(kind: Kind, key: Key) -> str:
+    """A number with its limits and its unit: "number 0..100 percent", "amount above 0"."""
+    most = 24 if kind is Kind.HOURS and key.most is None else key.most
+    if key.above is not None:
+        limits = f"above {key.above}" + (f", up to {most}" if most is not None else "")
+    else:
+        limits = f"of {key.least} or more" if most is None else f"{key.least}..{most}"
+    return f"{kind.value} {limits} {key.unit}".strip()
 
 
 def _default(one: Declared) -> str:
-    return "" if one.required or one.usual in (None, "", ()) else _written(one.usual)
+    return "" if one.required or one.usual in (None, "", (), {}) else _written(one.usual)
 
 
 def _written(value: object) -> str:

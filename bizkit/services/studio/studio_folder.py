@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.inputs import read_input
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.parties import Client, Studio
 from bizkit.domain.plain_text import check_text
 from bizkit.services.studio.toml_file import TomlFile, read_toml
@@ -153,7 +153,8 @@ class StudioFolder:
             path.stem: path for path in sorted(templates().joinpath("specs").iterdir()) if path.suffix == ".toml"
         }
         files |= {path.stem: path for path in sorted((self.path / "specs").glob("*.toml"))}
-        return {name: Spec.read(read_toml(path, "a delivery spec").fields) for name, path in files.items()}
+        read = {name: read_toml(path, "a delivery spec") for name, path in files.items()}
+        return {name: read_input(Spec, file.tree, where=file.name) for name, file in read.items()}
 
     @property
     def book_place(self) -> str | Path:

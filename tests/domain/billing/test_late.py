@@ -8,7 +8,7 @@ import pytest
 from bizkit.domain.billing.late import compensation, late_interest, rate_for
 from bizkit.domain.billing.payment import Owed, Payment
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.inputs import read_input
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.money import Money
 from bizkit.domain.payment_terms import LateTerms
 from bizkit.domain.tables.reference_rates import BANK_OF_ENGLAND, EUROPEAN_CENTRAL_BANK

@@ -7,7 +7,7 @@ import pytest
 
 from bizkit.domain.billing.reminders import next_reminder
 from bizkit.domain.errors import BadInput
-from bizkit.domain.inputs import read_input
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.money import Money
 from bizkit.domain.parties import Studio
 from bizkit.domain.payment_terms import LADDER

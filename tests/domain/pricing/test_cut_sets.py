@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
 from bizkit.domain.pricing.cut_sets import expanded
@@ -57,8 +57,8 @@ months = 12
 @pytest.fixture(scope="module")
 def specs() -> dict[str, Spec]:
     return {
-        path.stem: Spec.read(
-            Fields(tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal), where=path.name)
+        path.stem: read_input(
+            Spec, tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal), where=path.name
         )
         for path in templates().joinpath("specs").iterdir()
     }

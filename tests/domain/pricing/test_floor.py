@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.floor import Floor, FloorTerms
 from bizkit.domain.pricing.weather_days import WeatherRequest
@@ -41,7 +42,9 @@ lasts_years = 3
 
 
 def read(toml: str = TERMS) -> FloorTerms:
-    return FloorTerms.read(Fields(tomllib.loads(toml, parse_float=Decimal), where="studio.toml", path="floor"), "GBP")
+    return read_input(
+        FloorTerms, tomllib.loads(toml, parse_float=Decimal), where="studio.toml", path="floor", currency="GBP"
+    )
 
 
 def gbp(amount: str) -> Money:
@@ -148,11 +151,13 @@ def test_a_weather_plan_says_what_the_risk_adds(charge: str, extra: str) -> None
         (
             "income = 31500",
             "wages = 31500",
-            "studio.toml: floor.income: wanted a number of 0 or more, got nothing. Add income to the file",
+            "studio.toml: floor.income: wanted a number of 0 or more, got nothing. Add income to the file\n"
+            "studio.toml: floor: wanted a known key, got wages. "
+            "Known: billable_days, costs, currency, income, kit, pension_percent, tax_percent",
         ),
     ],
 )
-def test_terms_that_cannot_be_right_are_refused_in_one_line(old: str, new: str, line: str) -> None:
+def test_terms_that_cannot_be_right_are_refused_a_line_a_problem(old: str, new: str, line: str) -> None:
     assert old in TERMS
     with pytest.raises(BadInput) as error:
         read(TERMS.replace(old, new, 1))
@@ -177,7 +182,7 @@ def test_selling_every_billable_day_at_the_floor_pays_for_the_year(
         **{"income": income, "tax_percent": tax, "pension_percent": pension, "billable_days": days},
         **{"costs": {"all": cost}, "kit": [{"item": "housing", "value": kit, "lasts_years": 3}]},
     }
-    floor = FloorTerms.read(Fields(tree, where="studio.toml", path="floor"), "GBP").floor()
+    floor = read_input(FloorTerms, tree, where="studio.toml", path="floor", currency="GBP").floor()
     turnover = Fraction(floor.rate_per_day.amount) * days
     profit = turnover - Fraction(cost) - Fraction(kit) / 3
     take_home = profit * (100 - Fraction(tax) - Fraction(pension)) / 100

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.estimate import price
 from bizkit.domain.pricing.floor import FloorTerms
@@ -115,7 +115,7 @@ def test_the_floor_weighs_the_price_against_it(card, brief):
     estimate = price(rates, asked)
     found = job_cost(rates, asked, estimate, PEOPLE)
     terms = {"income": 30000, "tax_percent": 25, "pension_percent": 0, "billable_days": 100}
-    floor = FloorTerms.read(Fields(terms, where="floor"), "GBP").floor()
+    floor = read_input(FloorTerms, terms, where="floor", currency="GBP").floor()
     margin = floor.margin(estimate.net, found.direct_costs, found.own_days)
     # 30,000 / .75 / 100 days = 400 a day; 6 days of it and the direct costs come off the net
     assert margin.amount == estimate.net - Money("2160.00", "GBP") - Money("2400.00", "GBP")

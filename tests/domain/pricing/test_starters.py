@@ -8,6 +8,7 @@ from decimal import Decimal
 import pytest
 
 from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
@@ -43,8 +44,7 @@ def test_a_starter_floor_is_in_its_cards_currency_and_lies_below_its_roles_of_sk
     text = (templates() / "floors" / f"{name}.toml").read_text(encoding="utf-8")
     assert "INVENTED" in text or "ERFUNDEN" in text
     card = read(RateCard, "cards", name)
-    fields = Fields(tomllib.loads(text, parse_float=Decimal), where=name)
-    floor = FloorTerms.read(fields, fields.text("currency")).floor()
+    floor = read_input(FloorTerms, tomllib.loads(text, parse_float=Decimal), where=name).floor()
     below = {each.role for each in floor.roles_below({key: role.day_rate for key, role in card.crew.roles.items()})}
     assert below == {"assistant", "safety_swimmer"}
 

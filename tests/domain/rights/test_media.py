@@ -3,7 +3,7 @@
 import pytest
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.inputs import read_input
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.parties import Studio
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree, Medium
 

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.work.spec import CAPTION_FORMATS, CAPTIONS, METADATA, SCANS, Spec, aspect_of
 from bizkit.resources import templates
 
@@ -67,19 +67,19 @@ photographs = st.fixed_dictionaries(
 @settings(max_examples=80)
 @given(tree=films | photographs)
 def test_a_spec_reads_back_from_its_data(tree: dict[str, Any]) -> None:
-    spec = Spec.read(Fields(tree, where="spec"))
-    assert Spec.read(Fields(json.loads(json.dumps(spec.data())), where="quote")) == spec
+    spec = read_input(Spec, tree, where="spec")
+    assert read_input(Spec, json.loads(json.dumps(spec.data())), where="quote") == spec
 
 
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
 def test_every_shipped_spec_reads_back_from_its_data(path: Path) -> None:
     tree = tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal)
-    spec = Spec.read(Fields(tree, where=path.name))
-    assert Spec.read(Fields(json.loads(json.dumps(spec.data())), where="quote")) == spec
+    spec = read_input(Spec, tree, where=path.name)
+    assert read_input(Spec, json.loads(json.dumps(spec.data())), where="quote") == spec
 
 
 def test_what_is_not_asked_is_not_written() -> None:
-    spec = Spec.read(Fields({"title": "Any film", "kind": "film"}, where="spec"))
+    spec = read_input(Spec, {"title": "Any film", "kind": "film"}, where="spec")
     assert spec.data() == {
         "title": "Any film", "kind": "film", "about": "", "file": {}, "picture": {}, "captions": {},
         "length": {"slack_frames": 1}, "sound": {"loudness_tolerance_lu": "1"},

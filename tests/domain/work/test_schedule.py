@@ -13,10 +13,11 @@ from hypothesis import strategies as st
 
 from bizkit.domain.dates import weekend
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.work.schedule import Schedule, Step, move, plan_as, plan_back, plan_on
+from bizkit.domain.work.worksheet import Worksheet
 
-SHOOT = Step("shoot", "Shoot", 0, (), (date(2027, 5, 10), date(2027, 5, 14)))
+SHOOT = Step("shoot", "Shoot", 0, (), date(2027, 5, 10), date(2027, 5, 14))
 STEPS = [
     SHOOT,
     Step("edit", "First edit", 8, ("shoot",)),
@@ -103,7 +104,7 @@ def test_a_step_moved_before_its_predecessor_ends_says_so() -> None:
 
 
 def test_a_fixed_step_is_never_moved_by_others() -> None:
-    steps = [Step("recce", "Recce", 2), Step("shoot", "Shoot", 0, ("recce",), SHOOT.fixed_on)]
+    steps = [Step("recce", "Recce", 2), Step("shoot", "Shoot", 0, ("recce",), SHOOT.starts, SHOOT.ends)]
     plan = plan_back(steps, date(2027, 5, 14))
     assert (plan["recce"].starts, plan["recce"].ends) == (date(2027, 5, 6), date(2027, 5, 7))
     slips = move(plan, "recce", date(2027, 5, 10))
@@ -123,7 +124,7 @@ def test_steps_are_read_from_a_table() -> None:
         "[[steps]]\nkey='shoot'\ntitle='Shoot'\nfrom=2027-05-10\nto=2027-05-14\n"
         "[[steps]]\nkey='edit'\ntitle='First edit'\ndays=8\nafter='shoot'"
     )
-    assert [Step.read(row) for row in Fields(tree, where="job.toml").rows("steps")] == STEPS[:2]
+    assert list(read_input(Worksheet, tree, where="job.toml").steps) == STEPS[:2]
 
 
 @pytest.mark.parametrize(
@@ -142,7 +143,7 @@ def test_steps_are_read_from_a_table() -> None:
 )
 def test_steps_that_cannot_be_are_refused_in_one_line(toml: str, line: str) -> None:
     with pytest.raises(BadInput) as error:
-        Step.read(Fields(tomllib.loads(toml), where="job.toml", path="steps[1]"))
+        read_input(Step, tomllib.loads(toml), where="job.toml", path="steps[1]")
     assert str(error.value) == line
 
 

@@ -9,8 +9,9 @@ from fractions import Fraction
 import pytest
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
-from bizkit.domain.work.shots import Shot, appearances, rate_hints, read_shots
+from bizkit.domain.inputs.reading import read_input
+from bizkit.domain.work.shots import Shot, appearances, rate_hints
+from bizkit.domain.work.worksheet import Worksheet
 
 LIST = """
 [[shots]]
@@ -41,7 +42,7 @@ CUTS = [("hero-16x9", "hero"), ("hero-9x16", "hero"), ("loop", ""), ("stills", "
 
 
 def shots(text: str) -> tuple[Shot, ...]:
-    return read_shots(Fields(tomllib.loads(text, parse_float=Decimal), where="jobs/kelp.toml"))
+    return read_input(Worksheet, tomllib.loads(text, parse_float=Decimal), where="jobs/kelp.toml").shots
 
 
 def test_a_shot_goes_into_the_cuts_it_names_their_whole_set_or_all() -> None:

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.errors import BadInput
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.work.spec import Spec, aspect_of, rate_of, rate_text
 from bizkit.resources import templates
 
@@ -16,7 +16,7 @@ HEAD = 'title = "Hero"\nkind = "film"\n'
 
 
 def read(text: str) -> Spec:
-    return Spec.read(Fields(tomllib.loads(text, parse_float=Decimal), where="hero.toml"))
+    return read_input(Spec, tomllib.loads(text, parse_float=Decimal), where="hero.toml")
 
 
 def test_a_spec_is_read_whole() -> None:
@@ -88,7 +88,7 @@ def test_what_is_wrong_names_file_and_field(text: str, line: str) -> None:
 
 
 def test_metadata_names_are_checked() -> None:
-    with pytest.raises(NotFound, match="Did you mean position"):
+    with pytest.raises(BadInput, match="a known piece of metadata, got positon"):
         read('title = "Stills"\nkind = "stills"\n[stills]\nmetadata_refused = ["positon"]')
 
 
@@ -134,7 +134,7 @@ def test_specs_are_shipped() -> None:
 @pytest.mark.parametrize("path", shipped(), ids=lambda path: path.stem)
 def test_every_shipped_spec_reads_and_says_what_it_is(path: Any) -> None:
     tree = tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal)
-    spec = Spec.read(Fields(tree, where=path.name))
+    spec = read_input(Spec, tree, where=path.name)
     assert spec.title
     assert spec.about
     assert spec.file.name is not None
@@ -144,5 +144,5 @@ def test_every_shipped_spec_reads_and_says_what_it_is(path: Any) -> None:
 def test_the_television_spec_asks_for_r_128() -> None:
     # EBU R 128 (2020): programme loudness -23.0 LUFS, maximum true peak -1 dBTP.
     path = templates() / "specs" / "broadcast_25.toml"
-    spec = Spec.read(Fields(tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal), where=path.name))
+    spec = read_input(Spec, tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal), where=path.name)
     assert (spec.sound.loudness_lufs, spec.sound.true_peak_most_dbtp) == (-23, -1)

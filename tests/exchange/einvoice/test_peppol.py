@@ -15,7 +15,7 @@ import pytest
 from lxml import etree
 
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.inputs import read_input
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.parties import Client
 from bizkit.domain.registrations import Bank, TaxStatus
 from bizkit.domain.tables.electronic_addresses import EAS, PEPPOL_EAS

@@ -1,0 +1,1 @@
+"""Settings files: what they may say (`keys`), and how they are read by it (`reading`)."""
