@@ -108,10 +108,15 @@ def day_meant(text: str) -> str:
     ('A date is written 2027-05-03, the day last', 'A date is written 2027-05-03, without quotes', '')
     """
     text = text.strip()
-    if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
-        return f"A date is written {text}, without quotes"
-    day = re.fullmatch(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4})", text)
-    return f"A date is written {day[3]}-{day[2]:0>2}-{day[1]:0>2}, the day last" if day else ""
+    found = re.fullmatch(r"([0-9]{1,2})[/.-]([0-9]{1,2})[/.-]([0-9]{4})", text)
+    written = f"{found[3]}-{found[2]:0>2}-{found[1]:0>2}" if found else text
+    try:
+        day = date.fromisoformat(written) if len(written) == 10 else None
+    except ValueError:
+        day = None
+    if day is None:
+        return ""
+    return f"A date is written {day}, {'the day last' if found else 'without quotes'}"
 
 
 def clock_time(text: str, *, field: str = "time", where: str = "") -> time:

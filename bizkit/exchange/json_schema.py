@@ -10,9 +10,10 @@ import json
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
-from bizkit.domain.inputs.keys import Declared, Key, Kind, keys_of
+from bizkit.domain.inputs.keys import NUMERIC, Declared, Key, Kind, keys_of
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
@@ -33,7 +34,7 @@ def _table(kind: type[Any]) -> dict[str, Any]:
 def _key(one: Declared) -> dict[str, Any]:
     key = one.key
     about: dict[str, Any] = {"description": key.meaning + (f" In {key.unit}." if key.unit else "")}
-    usual = _plain(one.usual)
+    usual = _plain(one.shown_usual)
     if usual not in (None, "", [], {}) and one.of is None:
         about["default"] = usual
     if key.example:
@@ -59,10 +60,14 @@ def _form(one: Declared) -> dict[str, Any]:
             return {"anyOf": [{"type": "array", "items": text}, text]}
         case Kind.DAYS:
             return {"type": "array", "items": {"type": "string", "format": "date"}}
-        case Kind.NUMBERS:
+        case Kind.VALUES:
             assert one.values is not None
             named = {"propertyNames": {"enum": list(key.choices)}} if key.choices else {}
-            return {"type": "object", "additionalProperties": _number(one.values, key)} | named
+            each = _number(one.values, key) if one.values in NUMERIC else {"type": "string", "pattern": "\\S"}
+            return {"type": "object", "additionalProperties": each} | named
+        case Kind.OTHER:
+            assert key.form is not None
+            return dict(key.form.schema)
     assert one.of is not None
     if one.kind is Kind.ROWS:
         return {"type": "array", "items": _table(one.of)}
@@ -93,8 +98,8 @@ def _number(kind: Kind, key: Key) -> dict[str, Any]:
 
 
 def _plain(value: Any) -> Any:
-    if isinstance(value, Decimal):
-        return int(value) if value == value.to_integral_value() else float(value)
+    if isinstance(value, Decimal | Fraction):
+        return int(value) if value == int(value) else float(value)
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, tuple):

@@ -12,7 +12,6 @@ from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
-from bizkit.domain.fields import Fields
 from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
 from bizkit.domain.pricing.estimate import price
@@ -24,7 +23,7 @@ PLACES = ("Otter Sound", "Kittiwake Head", "Selkie Bay", "Gannet Stack")
 def starter_card() -> RateCard:
     """The British starter card."""
     text = (templates() / "cards" / "gbp-uk.toml").read_text(encoding="utf-8")
-    return RateCard.read(Fields(tomllib.loads(text, parse_float=Decimal), where="gbp-uk.toml"))
+    return RateCard.read(tomllib.loads(text, parse_float=Decimal), where="gbp-uk.toml")
 
 
 def brief_of(lines: int) -> Brief:
@@ -55,7 +54,7 @@ def brief_of(lines: int) -> Brief:
         "post": [{"work": "edit", "title": f"Film {number}", "days": Decimal("1.5")} for number in range(post)],
         "discount": {"percent": 5, "reason": "bench"},
     }
-    return Brief.read(Fields(tree, where="bench"))
+    return Brief.read(tree, where="bench")
 
 
 def best_seconds(action: Callable[[], object], runs: int) -> float:

@@ -19,7 +19,7 @@ def test_every_key_of_a_file_is_shown_with_its_meaning(bizkit):
         text = bizkit("keys", name).out
         for _, one in declared:
             assert one.key.meaning.split()[0] in text
-        assert max(len(line) for line in text.splitlines()) <= 100
+        assert max(len(line) for line in text.splitlines()) <= 110
 
 
 def test_one_table_is_shown_alone_and_a_wrong_name_is_told_the_known(bizkit):

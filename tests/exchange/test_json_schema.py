@@ -18,7 +18,8 @@ from bizkit.domain.inputs.reading import read_input
 from bizkit.resources import templates
 from bizkit.services.studio.input_files import INPUT_FILES, schema_of
 
-SHIPPED = {name: sorted(templates().glob(f"{name}s/*.toml")) for name in INPUT_FILES}
+FOLDERS = {"rate-card": "cards"}
+SHIPPED = {name: sorted(templates().glob(f"{FOLDERS.get(name, name + 's')}/*.toml")) for name in INPUT_FILES}
 
 
 def as_json(value):
@@ -59,8 +60,15 @@ def test_shipped_files_pass_and_name_their_schema(name, path):
 PLAIN = {
     Kind.TEXT: "some words", Kind.FLAG: False, Kind.WHOLE: 2, Kind.NUMBER: Decimal("2.5"), Kind.HOURS: Decimal("2.5"),
     Kind.AMOUNT: Decimal("2.5"), Kind.DAY: date(2027, 5, 3), Kind.TIME: "08:30", Kind.TEXTS: ["some words"],
-    Kind.DAYS: [date(2027, 5, 3)], Kind.NUMBERS: {"own name": Decimal("2.5")},
+    Kind.DAYS: [date(2027, 5, 3)], Kind.OTHER: Decimal("0.5"),
 }  # fmt: skip
+
+
+def exact(example):
+    """As TOML is read: no number is a float."""
+    if isinstance(example, dict):
+        return {key: exact(value) for key, value in example.items()}
+    return Decimal(str(example)) if isinstance(example, float) else example
 
 
 def full(kind):
@@ -72,11 +80,15 @@ def full(kind):
             inner = full(one.of)
             tree[one.name] = {Kind.TABLE: inner, Kind.ROWS: [inner]}.get(one.kind, {"own_name": inner})
         elif key.example and one.kind not in (Kind.DAY, Kind.DAYS):
-            tree[one.name] = key.example
+            tree[one.name] = exact(key.example)
+        elif one.kind is Kind.VALUES:
+            tree[one.name] = {key.choices[0] if key.choices else "own name": PLAIN[one.values]}
         elif key.choices:
-            tree[one.name] = {Kind.TEXT: key.choices[0], Kind.TEXTS: list(key.choices)}.get(one.kind)
+            tree[one.name] = {Kind.TEXT: key.choices[0], Kind.TEXTS: list(key.choices)}[one.kind]
+        elif one.kind is Kind.TEXT:
+            tree[one.name] = one.usual or PLAIN[one.kind]
         else:
-            tree[one.name] = one.usual if one.kind is Kind.TEXT and one.usual else PLAIN[one.kind]
+            tree[one.name] = min(PLAIN[one.kind], key.most) if key.most is not None else PLAIN[one.kind]
     return tree
 
 
@@ -100,6 +112,19 @@ def whole(name):
         tree["email"] = "office@example.com"
     if name == "studio":
         apart(tree["statement"]["own_name"], "paid_in", "paid_out")
+    if name == "rate-card":
+        apart(tree["bundles"]["own_name"], "less_percent")
+        apart(tree["hire"], "insurance_percent_of_value_per_day")
+        tree["cancellation"]["steps"][0]["notice_days"] = 0
+        tree["cancellation"]["postponement_steps"][0]["notice_days"] = 0
+    if name == "brief":
+        apart(tree["discount"], "amount")
+        for parts in (tree, tree["options"]["own_name"]):
+            apart(parts["days"][0], "hours", "half_day", "by_hour")
+            apart(parts["days"][0]["crew"][0], "people")
+            apart(parts["deliverables"][0], "due_on")
+            apart(parts["sets"][0], "due_on")
+            apart(parts["post"][0], "hours")
     if name == "job":
         apart(tree["steps"][0], "from", "to")
     if name == "spec":
@@ -126,7 +151,7 @@ def wrong_trees(name):
                 Kind.TEXT: [7, True, ["x"]], Kind.FLAG: ["yes", 1], Kind.WHOLE: ["x", Decimal("1.5"), True],
                 Kind.NUMBER: ["soon", True, [1]], Kind.AMOUNT: ["much", True], Kind.HOURS: ["long", 25],
                 Kind.DAY: ["soon", 7], Kind.DAYS: ["soon", [7]], Kind.TIME: ["noon", 12], Kind.TEXTS: [7, [1], [""]],
-                Kind.NUMBERS: ["x", 1], Kind.TABLE: ["x", [1]], Kind.ROWS: ["x", {"a": 1}],
+                Kind.VALUES: ["x", 1], Kind.OTHER: [True], Kind.TABLE: ["x", [1]], Kind.ROWS: ["x", {"a": 1}],
                 Kind.TABLES: ["x", {"a": 1}],
             }[one.kind]  # fmt: skip
             key = one.key

@@ -65,13 +65,13 @@ def kelp(tmp_path_factory: pytest.TempPathFactory) -> StudioFolder:
 
 
 def outcome(call: Callable[[], Any]) -> Any:
-    """What `call` gives, or the error in one line; anything but an error of ours is a bug and escapes."""
+    """What `call` gives, or the error, a line a problem; anything but an error of ours is a bug and escapes."""
     try:
         return call()
     except BizkitError as error:
-        said = str(error)
-    assert said
-    assert "\n" not in said
+        said = [str(problem) for problem in getattr(error, "problems", [error])]
+    assert all(said)
+    assert not any("\n" in line for line in said)
     return None
 
 

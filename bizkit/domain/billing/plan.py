@@ -6,17 +6,17 @@ title = "On acceptance"      percent = 50     when = "acceptance"
 title = "On delivery"        percent = 50     when = "delivery"
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
-from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.fields import Fields
+from bizkit.domain.dates import check_year, day_meant
+from bizkit.domain.errors import BadInput, RuleBroken, suggest
+from bizkit.domain.inputs.keys import Form, Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import Money, decimal, percent, plain, total
 
 ACCEPTANCE: Final = "acceptance"
@@ -27,13 +27,30 @@ EVENTS: Final = (ACCEPTANCE, FIRST_SHOOT_DAY, DELIVERY)
 _WHEN: Final = f"{', '.join(EVENTS)} or a date such as 2027-05-03"
 
 
+_WHEN_FORM: Final = Form(
+    _WHEN, {"anyOf": [{"enum": list(EVENTS)}, {"type": "string", "format": "date", "pattern": "^[0-9]"}]}
+)
+
+
+def _when(value: object) -> str:
+    """One of `EVENTS`, or the ISO text of a date. Raises BadInput."""
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return check_year(value, field="").isoformat()
+    if isinstance(value, str) and value.strip() in EVENTS:
+        return value.strip()
+    hint = ""
+    if isinstance(value, str):
+        hint = day_meant(value) or suggest(value, EVENTS)
+    raise BadInput(wanted=_WHEN, got=value, hint=hint if "Known" not in hint else "")
+
+
 @dataclass(frozen=True, slots=True)
 class Stage:
     """One part of the price. percent: of the whole, above zero. when: one of `EVENTS` or an ISO date."""
 
-    title: str
-    percent: Decimal
-    when: str
+    title: Annotated[str, Key("What its invoice is for.", example="On acceptance")]
+    percent: Annotated[Decimal, Key("Of the whole price.", "percent", above=0, most=100, example=50)]
+    when: Annotated[str, Key("When it is due to be invoiced.", form=_WHEN_FORM, rule=_when, example="acceptance")]
 
     @property
     def day(self) -> date | None:
@@ -51,40 +68,22 @@ class BillingPlan:
         check_stages(self.stages)
 
     @classmethod
-    def whole(cls) -> BillingPlan:
+    def whole(cls) -> "BillingPlan":
         """Everything on delivery."""
         return cls((Stage("On delivery", Decimal(100), DELIVERY),))
 
 
-def read_stages(fields: Fields, key: str = "stages") -> tuple[Stage, ...]:
-    """Each `[[stages]]` table of a brief or rate card; none when absent.
-
-    Raises BadInput when they do not add up to exactly 100 %, when one is zero, or when dates run backwards.
-    """
-    stages: list[Stage] = []
+def report_stages(stages: Sequence[Stage], at: Table) -> None:
+    """Report `[[stages]]` that do not add up to exactly 100 %, or whose dates run backwards."""
     last: date | None = None
-    for row in fields.rows(key):
-        when = _when(row)
-        share = row.number("percent", most=100)
-        if share == 0:
-            raise row.wrong("percent", "more than 0 %", share)
-        if isinstance(when, date):
-            if last and when < last:
-                raise row.wrong("when", f"a date on or after the stage before it ({last})", when)
-            last = when
-        stages.append(Stage(row.text("title"), share, str(when)))
-        row.done()
+    for number, stage in enumerate(stages, start=1):
+        if stage.day and last and stage.day < last:
+            wanted = f"a date on or after the stage before it ({last})"
+            at.problem(f"stages[{number}].when", wanted, stage.day)
+        last = stage.day or last
     whole = sum((stage.percent for stage in stages), Decimal(0))
     if stages and whole != 100:
-        raise fields.wrong(key, "stages that add up to 100 %", f"{plain(whole)} %")
-    return tuple(stages)
-
-
-def _when(row: Fields) -> str | date:
-    try:
-        return row.day("when")
-    except BadInput:
-        return row.choice("when", EVENTS)
+        at.problem("stages", "stages that add up to 100 %", f"{plain(whole)} %")
 
 
 def _iso(text: str) -> bool:

@@ -12,7 +12,7 @@ From the same declaration come the reader (`read_input`), the JSON Schema (`exch
 and gives back the input, completed where one key follows from another.
 
 Types: str, bool, int, `Minutes` (written in hours), Decimal, Money, date, time, tuples of str or date, another input
-(a table), a tuple of inputs (`[[rows]]`), a mapping of str to an input (named tables) or to a number or an amount,
+(a table), a tuple of inputs (`[[rows]]`), a mapping of str to an input (named tables) or to a text, number or amount,
 and any of them or None. Where Python has another type than the file, `Key.written` says the file's and `rule` or
 `each` makes the one from the other. A text that is not required and left empty is not said. An amount is in the
 currency that the file names under `currency` at its top, else in the one the reader is called with. Numbers must have
@@ -32,16 +32,25 @@ from bizkit.domain.money import Money
 
 
 @dataclass(frozen=True, slots=True)
+class Form:
+    """What stands at a key where no type says it, in words and as JSON Schema; the key's `rule` reads it."""
+
+    words: str
+    schema: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
 class Key:
     """One key of a settings file: what it means and what may stand there.
 
     unit: of a number, in the plural ("days", "percent"). least, most: its limits, both included; 0 is the least
     where nothing is said. above: it must be more than that. choices: the words it, or each of a list or of the names
-    in a table of numbers, may be. pattern: the form of a text, `wanted` in words. rule: takes the value and gives it
+    in a table of values, may be. pattern: the form of a text, `wanted` in words. rule: takes the value and gives it
     back put right (a code in capitals), or raises BadInput; each: the same for each text of a list. written: the type
     in the file, where the member has another. usual: what holds where the file is silent, of a member that Python
     gives no default, as the currency of an amount is known to the file alone. name: as in the file, where the member
-    has another. example: what may stand there. hint: what to do where it is missing, or not above what it must be.
+    has another. form: where no type says what may stand there. example: what may stand there. hint: what to do where
+    a number is not above what it must be.
     """
 
     meaning: str
@@ -59,6 +68,7 @@ class Key:
     each: Callable[[str], Any] | None = None
     written: Any = None
     usual: Any = None
+    form: "Form | None" = None
 
 
 class Given(Enum):
@@ -70,7 +80,7 @@ class Given(Enum):
 
 
 class Kind(Enum):
-    """What stands at a key. NUMBERS: a table of numbers or amounts under names of the writer's choice."""
+    """What stands at a key. VALUES: a table of texts, numbers or amounts, under names of the writer's choice."""
 
     TEXT = "text"
     FLAG = "true or false"
@@ -82,10 +92,11 @@ class Kind(Enum):
     TIME = "time of day"
     TEXTS = "list of texts"
     DAYS = "list of dates"
-    NUMBERS = "table of numbers"
+    VALUES = "table of values"
     TABLE = "table"
     ROWS = "list of tables"
     TABLES = "named tables"
+    OTHER = "another form"
 
 
 class _Hours:
@@ -107,7 +118,7 @@ NUMERIC = (Kind.WHOLE, Kind.NUMBER, Kind.HOURS, Kind.AMOUNT)
 class Declared:
     """A key as its input declares it. member: its name in Python. of: the input of a table. usual: the default.
 
-    values: what kind of number a table of numbers has.
+    values: of what kind they are in a table of values.
     """
 
     name: str
@@ -118,6 +129,13 @@ class Declared:
     usual: Any = None
     of: type[Any] | None = None
     values: Kind | None = None
+
+    @property
+    def shown_usual(self) -> Any:
+        """The default as it would be written in the file: hours where the member has minutes."""
+        if self.kind is Kind.HOURS and self.usual is not None:
+            return Decimal(self.usual) / 60
+        return self.usual
 
     @property
     def wanted(self) -> str:
@@ -154,14 +172,14 @@ _WANTED = {
 
 
 @dataclass(frozen=True, slots=True)
-class _Members:
+class Members:
     """What an input has: the keys of the file, and what the reader fills in."""
 
     keys: tuple[Declared, ...]
     given: Mapping[str, Given]
 
 
-_KNOWN: dict[type[Any], _Members] = {}
+_KNOWN: dict[type[Any], Members] = {}
 
 
 def keys_of(kind: type[Any]) -> tuple[Declared, ...]:
@@ -169,11 +187,12 @@ def keys_of(kind: type[Any]) -> tuple[Declared, ...]:
     return members_of(kind).keys
 
 
-def members_of(kind: type[Any]) -> _Members:
+def members_of(kind: type[Any]) -> Members:
+    """What an input has, looked up once."""
     if kind not in _KNOWN:
         members = list(_members(kind))
         keys = tuple(one for one in members if isinstance(one, Declared))
-        _KNOWN[kind] = _Members(keys, dict(one for one in members if isinstance(one, tuple)))
+        _KNOWN[kind] = Members(keys, dict(one for one in members if isinstance(one, tuple)))
     return _KNOWN[kind]
 
 
@@ -189,7 +208,7 @@ def _members(kind: type[Any]) -> Iterator[Declared | tuple[str, Given]]:
         if member.default_factory is not MISSING:
             usual = member.default_factory()
         required = member.default is MISSING and member.default_factory is MISSING and key.usual is None
-        what, of, values = _kind(key.written or about)
+        what, of, values = (Kind.OTHER, None, None) if key.form else _kind(key.written or about)
         what = Kind.HOURS if _Hours in extras else what
         yield Declared(key.name or member.name, member.name, what, key, required, usual, of, values)
 
@@ -218,8 +237,8 @@ def _kind(about: Any) -> tuple[Kind, type[Any] | None, Kind | None]:
         lists = {str: Kind.TEXTS, date: Kind.DAYS}
         return (lists[inner[0]], None, None) if inner[0] in lists else (Kind.ROWS, inner[0], None)
     if isinstance(origin, type) and issubclass(origin, Mapping):
-        if _SIMPLE.get(inner[1]) in NUMERIC:
-            return Kind.NUMBERS, None, _SIMPLE[inner[1]]
+        if inner[1] in _SIMPLE:
+            return Kind.VALUES, None, _SIMPLE[inner[1]]
         return Kind.TABLES, inner[1], None
     raise TypeError(f"no key of a settings file has the type {about}")
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
-from contextlib import suppress
-from dataclasses import dataclass, field
+import difflib
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal
 from types import MappingProxyType
@@ -12,8 +12,9 @@ from typing import Any, TypeVar
 
 from bizkit.domain.dates import check_year, clock_time, day_meant
 from bizkit.domain.errors import BadInput, problems_of, suggest
-from bizkit.domain.inputs.keys import Declared, Given, Key, Kind, all_keys, keys_of, members_of, number_wanted
-from bizkit.domain.money import Money, decimal, minor_digits
+from bizkit.domain.inputs.keys import Declared, Given, Key, Kind, all_keys, keys_of, members_of
+from bizkit.domain.money import Money, decimal
+from bizkit.domain.tables.currencies import MINOR_UNITS
 from bizkit.domain.typed_numbers import number_of
 
 #: Place of the first digit of the smallest number but 0: no rate or factor of the trade needs more.
@@ -21,6 +22,7 @@ SMALLEST_DIGIT = -12
 #: Of amounts in a file that names no known currency, so that the rest of it is read; the file is refused anyway.
 NO_CURRENCY = "GBP"
 
+S = TypeVar("S")
 T = TypeVar("T")
 
 
@@ -44,9 +46,21 @@ class Table:
         """Something is wrong at `key`."""
         self.problems.append(BadInput(wanted=wanted, got=got, field=self.field(key), where=self.where, hint=hint))
 
+    def unknown(self, key: str, kind: str, got: object, known: Collection[str]) -> None:
+        """`key` names something that does not exist."""
+        self.problem(key, f"a known {kind}", got, suggest(got, known))
+
     def says(self, key: str) -> bool:
         """Whether the file says anything at `key`."""
         return key in self.tree
+
+    def table(self, *keys: str) -> Table:
+        """The table at `keys`, one inside another; an empty one where the file does not have it."""
+        found = self
+        for key in keys:
+            tree = found.tree.get(key, {})
+            found = found.inside(key, tree if isinstance(tree, Mapping) else {}, key)
+        return found
 
     def inside(self, key: str, tree: Mapping[str, Any], name: str = "") -> Table:
         """The table at `key`, its problems among these."""
@@ -68,13 +82,32 @@ def read_input(
     return made
 
 
+def read_made(
+    kind: type[S],
+    make: Callable[[S, Table], T | None],
+    tree: Mapping[str, Any],
+    *,
+    where: str = "",
+    path: str = "",
+    name: str = "",
+    currency: str = "",
+) -> T:
+    """What `make` makes of an input, which stands in its file in another form than it is worked with.
+
+    `make` reports what is wrong to the table it is given; then its result is not used. The rest as `read_input`.
+    """
+    table = Table(tree, where, path, name, kind, _currency(tree.get("currency"), currency))
+    made = _read(kind, table)
+    result = make(made, table) if made is not None else None
+    if result is None or table.problems:
+        raise problems_of(table.problems)
+    return result
+
+
 def _currency(said: Any, otherwise: str) -> str:
     """The currency of the amounts of a file; a code that is none is told where it stands."""
-    with suppress(BadInput):
-        if isinstance(said, str) and said.strip():
-            minor_digits(said.strip().upper())
-            return said.strip().upper()
-    return otherwise or NO_CURRENCY
+    code = said.strip().upper() if isinstance(said, str) else ""
+    return code if code in MINOR_UNITS else otherwise or NO_CURRENCY
 
 
 def _read(kind: type[T], table: Table) -> T | None:
@@ -82,10 +115,13 @@ def _read(kind: type[T], table: Table) -> T | None:
     before = len(table.problems)
     declared = keys_of(kind)
     values: dict[str, Any] = {}
+    misspelt = _misspelt(declared, table)
     for one in declared:
         if one.name not in table.tree and one.key.usual is None:
             if one.required:
-                table.problem(one.name, one.wanted, "nothing", one.key.hint or f"Add {one.name} to the file")
+                hint = f"The file says {misspelt[one.name]}: " if one.name in misspelt else "Add "
+                hint += f"write {one.name}" if one.name in misspelt else f"{one.name} to the file"
+                table.problem(one.name, one.wanted, "nothing", hint)
             continue
         try:
             value = _value(one, table.tree.get(one.name, one.key.usual), table)
@@ -100,7 +136,7 @@ def _read(kind: type[T], table: Table) -> T | None:
             values[one.member] = value
     known = {one.name for one in declared}
     for name in table.tree:
-        if name not in known:
+        if name not in known and name not in misspelt.values():
             table.problem("", "a known key", name, _nearest(name, known, table))
     given = {Given.NAME: table.name, Given.FILE: table.where, Given.PLACE: table.path}
     values |= {member: given[what] for member, what in members_of(kind).given.items()}
@@ -113,11 +149,20 @@ def _read(kind: type[T], table: Table) -> T | None:
     return made if len(table.problems) == before else None
 
 
+def _misspelt(declared: Sequence[Declared], table: Table) -> dict[str, str]:
+    """Required keys that the table lacks -> the key of it that is meant to be them: one mistake, one problem."""
+    known = [one.name for one in declared]
+    lacking = [one.name for one in declared if one.required and one.name not in table.tree]
+    near = {name: difflib.get_close_matches(name, known, n=1, cutoff=0.6) for name in table.tree if name not in known}
+    return {found[0]: name for name, found in near.items() if found and found[0] in lacking}
+
+
 def _placed(error: BadInput, key: str, table: Table) -> BadInput:
-    """A problem with the place it was found at, where it does not know it itself."""
+    """A problem with the place it was found at, where it does not know it itself; `.name` is one inside the key."""
     if error.where:
         return error
-    return BadInput(wanted=error.wanted, got=error.got, hint=error.hint, field=table.field(key), where=table.where)
+    place = table.field(key) + (error.field if error.field.startswith(".") else "")
+    return BadInput(wanted=error.wanted, got=error.got, hint=error.hint, field=place, where=table.where)
 
 
 def _value(one: Declared, value: Any, table: Table) -> Any:
@@ -147,8 +192,10 @@ def _value(one: Declared, value: Any, table: Table) -> Any:
             if not isinstance(value, list | tuple):
                 raise wrong()
             return tuple(_day(day, table.field(one.name), table.where, wrong) for day in value)
-        case Kind.NUMBERS:
-            return _numbers(one, value, table, wrong)
+        case Kind.VALUES:
+            return _values(one, value, table, wrong)
+        case Kind.OTHER:
+            return value
     return _tables(one, value, table, wrong)
 
 
@@ -200,7 +247,7 @@ def _number(kind: Kind, key: Key, value: Any, table: Table, wrong: Callable[...,
     else:
         number = _decimal(key, most, value, wrong)
     if key.above is not None and number <= key.above:
-        raise wrong(f"more than {key.above}", hint=key.hint)
+        raise wrong(key.wanted or f"more than {key.above}", hint=key.hint)
     if number < key.least or (most is not None and number > most):
         raise wrong()
     if kind is Kind.HOURS:
@@ -223,23 +270,20 @@ def _decimal(key: Key, most: Decimal | int | None, value: Any, wrong: Callable[.
     return number
 
 
-def _numbers(one: Declared, value: Any, table: Table, wrong: Callable[..., BadInput]) -> Mapping[str, Any] | None:
-    """Numbers or amounts under names of the writer's choice, or of the words the key knows."""
+def _values(one: Declared, value: Any, table: Table, wrong: Callable[..., BadInput]) -> Mapping[str, Any] | None:
+    """Texts, numbers or amounts under names of the writer's choice, or under the words that the key knows."""
     assert one.values is not None
     if not isinstance(value, Mapping):
         raise wrong(f"a table [{table.field(one.name)}]")
     inner, found, before = table.inside(one.name, value), {}, len(table.problems)
-    wanted = number_wanted(one.values, one.key)
-    for name, number in value.items():
+    each = Declared("", "", one.values, replace(one.key, choices=(), wanted="", each=None, rule=None), True)
+    for name, said in value.items():
         if one.key.choices and name not in one.key.choices:
-            inner.problem(name, f"one of {', '.join(one.key.choices)}", name, suggest(name, one.key.choices))
+            wanted = one.key.wanted or f"one of {', '.join(one.key.choices)}"
+            inner.problem(name, wanted, name, suggest(name, one.key.choices))
             continue
-
-        def placed(wanted: str = wanted, got: object = number, hint: str = "", name: str = name) -> BadInput:
-            return BadInput(wanted=wanted, got=got, field=inner.field(name), where=table.where, hint=hint)
-
         try:
-            found[name] = _number(one.values, one.key, number, table, placed)
+            found[name] = _value(replace(each, name=name), said, inner)
         except BadInput as error:
             table.problems.append(error)
     return MappingProxyType(found) if len(table.problems) == before else None

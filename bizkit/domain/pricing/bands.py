@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Annotated
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key, Minutes
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import plain
 from bizkit.domain.pricing.sentences import in_hours
+
+
+@dataclass(frozen=True, slots=True)
+class BandRow:
+    """One band as a card has it, as `[[overtime]]` or `[[rest.penalty]]`."""
+
+    starts: Annotated[Minutes, Key("Where the band begins.", "hours", name="from", example=0)]
+    factor: Annotated[Decimal, Key("Of the basic hour.", example=1.5)]
+    until: Annotated[Minutes | None, Key("Where it ends; the last one has no end.", "hours")] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,34 +44,34 @@ class Ladder:
     bands: tuple[Band, ...]
 
     @classmethod
-    def read(cls, fields: Fields, key: str) -> Ladder:
-        """Each `[[key]]` table with `from` and `until` in hours and `factor`; no bands when absent.
+    def of(cls, rows: Sequence[BandRow], at: Table, key: str) -> Ladder:
+        """From the `[[key]]` rows of the table `at`; no bands when there are none.
 
-        Raises BadInput for a gap, an overlap, a factor below the one before it, or a last band that ends.
+        Reports a gap, an overlap, a factor below the one before it, or a last band that ends.
         """
         bands: list[Band] = []
         end: int | None = 0
-        for row in fields.rows(key):
-            start = read_minutes(row, "from")
-            until = read_minutes(row, "until") if "until" in row else None
-            factor = row.number("factor")
+        for number, row in enumerate(rows, start=1):
+            start, until, last = row.starts, row.until, bands[-1] if bands else None
+            after = "" if end is None else f"a band that starts where the one before ends ({in_hours(end)} h)"
             if end is None:
-                raise row.wrong("from", "no band after one without an end", in_hours(start))
-            if start < end:
-                raise row.wrong("from", f"a band that starts where the one before ends ({in_hours(end)} h)",
-                                f"{in_hours(start)} h, so the two overlap")  # fmt: skip
-            if start > end:
-                raise row.wrong("from", f"a band that starts where the one before ends ({in_hours(end)} h)",
-                                f"{in_hours(start)} h, which leaves a gap")  # fmt: skip
-            if until is not None and until <= start:
-                raise row.wrong("until", f"an end after {in_hours(start)} h", f"{in_hours(until)} h")
-            if bands and factor < bands[-1].factor:
-                raise row.wrong("factor", f"{plain(bands[-1].factor)} or more, as a ladder never goes down", factor)
-            bands.append(Band(start, until, factor))
-            end = until
-            row.done()
+                wrong = ("from", "no band after one without an end", in_hours(start))
+            elif start < end:
+                wrong = ("from", after, f"{in_hours(start)} h, so the two overlap")
+            elif start > end:
+                wrong = ("from", after, f"{in_hours(start)} h, which leaves a gap")
+            elif until is not None and until <= start:
+                wrong = ("until", f"an end after {in_hours(start)} h", f"{in_hours(until)} h")
+            elif last is not None and row.factor < last.factor:
+                wrong = ("factor", f"{plain(last.factor)} or more, as a ladder never goes down", plain(row.factor))
+            else:
+                bands.append(Band(start, until, row.factor))
+                end = until
+                continue
+            at.problem(f"{key}[{number}].{wrong[0]}", *wrong[1:])
+            return cls(())
         if bands and end is not None:
-            raise fields.wrong(key, "a last band without an end (no until)", f"one that ends at {in_hours(end)} h")
+            at.problem(key, "a last band without an end (no until)", f"one that ends at {in_hours(end)} h")
         return cls(tuple(bands))
 
     def split(self, minutes: int) -> list[tuple[int, Decimal]]:
@@ -79,11 +91,3 @@ def hours_to_minutes(hours: Decimal) -> int:
     if minutes != minutes.to_integral_value():
         raise BadInput(wanted="hours that make whole minutes, such as 7.25", got=plain(hours))
     return int(minutes)
-
-
-def read_minutes(fields: Fields, key: str, default: str = "0") -> int:
-    """The hours under `key` (0 to 24) as minutes. Raises BadInput when they make no whole minutes."""
-    try:
-        return hours_to_minutes(fields.number(key, default, most=24))
-    except BadInput as error:
-        raise fields.wrong(key, error.wanted, error.got) from None

@@ -6,15 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
-from bizkit.domain.billing.plan import Stage, read_stages
-from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
-from bizkit.domain.money import minor_digits
+from bizkit.domain.billing.plan import Stage, report_stages
+from bizkit.domain.errors import NotFound
+from bizkit.domain.inputs.reading import Table, read_made
+from bizkit.domain.pricing.brief_file import BriefFile, PartsTables
 from bizkit.domain.pricing.costs import Cost
 from bizkit.domain.pricing.cut_sets import SetRequest
 from bizkit.domain.pricing.deal import DealRequest
-from bizkit.domain.pricing.deliverable import Deliverable, slug
+from bizkit.domain.pricing.deliverable import Deliverable
 from bizkit.domain.pricing.discount import Discount
 from bizkit.domain.pricing.exchange_rate import ExchangeRate
 from bizkit.domain.pricing.journeys import Journey
@@ -26,12 +27,10 @@ from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.work.spec import Spec
 
-OPTION_KINDS = ("choice", "addon")
-
 
 @dataclass(frozen=True, slots=True)
 class Parts:
-    """The tables that a brief and each of its options may have.
+    """What a brief and each of its options asks for.
 
     hold_percent_said: whether the weather table names its own, which then outranks the card's.
     """
@@ -47,36 +46,33 @@ class Parts:
     hold_percent_said: bool
 
     @classmethod
-    def read(cls, fields: Fields, tree: MediaTree = MEDIA_TREE) -> Parts:
-        """Raises BadInput when dated days run backwards or two deliverables share a key."""
-        weather = fields.table("weather") if "weather" in fields else None
-        parts = cls(
-            days=tuple(ShootDay.read(row) for row in fields.rows("days")),
-            post=tuple(PostTask.read(row) for row in fields.rows("post")),
-            costs=tuple(Cost.read(row) for row in fields.rows("costs")),
-            mileage=tuple(Journey.read(row) for row in fields.rows("mileage")),
-            deliverables=tuple(Deliverable.read(row) for row in fields.rows("deliverables")),
-            sets=tuple(SetRequest.read(row) for row in fields.rows("sets")),
-            licence=LicenceRequest.read(fields.table("licence"), tree) if "licence" in fields else None,
-            weather=WeatherRequest.read(weather) if weather else None,
-            hold_percent_said=weather is not None and "hold_percent" in weather,
-        )
+    def of(cls, tables: PartsTables, at: Table, media: MediaTree) -> Parts:
+        """Reports dated days that run backwards, and two deliverables or sets of one key."""
         last: date | None = None
-        for number, day in enumerate(parts.days, start=1):
+        for number, day in enumerate(tables.days, start=1):
             if day.date and last and day.date < last:
-                key = f"days[{number}].date"
-                raise fields.wrong(key, f"a date on or after the day before it in the file ({last})", day.date)
+                wanted = f"a date on or after the day before it in the file ({last})"
+                at.problem(f"days[{number}].date", wanted, day.date)
             last = day.date or last
-        seen: set[str] = set()
-        for number, deliverable in enumerate(parts.deliverables, start=1):
-            if deliverable.key in seen:
-                raise fields.wrong(f"deliverables[{number}].key", "a key no other deliverable has", deliverable.key)
-            seen.add(deliverable.key)
-        keys = [one.cuts.key for one in parts.sets]
-        for number, key in enumerate(keys, start=1):
-            if key in keys[: number - 1]:
-                raise fields.wrong(f"sets[{number}].key", "a key no other set has", key)
-        return parts
+        for table, what, keys in (
+            ("deliverables", "deliverable", [one.key for one in tables.deliverables]),
+            ("sets", "set", [one.key for one in tables.sets]),
+        ):
+            for number, key in enumerate(keys, start=1):
+                if key in keys[: number - 1]:
+                    at.problem(f"{table}[{number}].key", f"a key no other {what} has", key)
+        licence, weather = tables.licence, tables.weather
+        return cls(
+            days=tables.days,
+            post=tables.post,
+            costs=tables.costs,
+            mileage=tables.mileage,
+            deliverables=tables.deliverables,
+            sets=tables.sets,
+            licence=LicenceRequest.of(licence, at.table("licence"), media) if licence else None,
+            weather=WeatherRequest.of(weather, at.table("weather")) if weather else None,
+            hold_percent_said=weather is not None and weather.hold_percent is not None,
+        )
 
     def with_option(self, other: Parts) -> Parts:
         """These parts and those of an option, whose licence and weather plan come in place of these."""
@@ -133,36 +129,36 @@ class Brief:
     specs: Mapping[str, Spec] = field(default_factory=dict)
 
     @classmethod
-    def read(cls, fields: Fields, tree: MediaTree = MEDIA_TREE) -> Brief:
-        """A whole brief file. Raises BadInput naming file, field, wanted and got."""
-        currency = fields.text("currency", "")
-        if currency:
-            try:
-                minor_digits(currency)
-            except BadInput as error:
-                raise fields.wrong("currency", "an ISO 4217 currency code such as GBP or EUR", currency) from error
+    def read(cls, tree: Mapping[str, Any], *, where: str = "", media: MediaTree = MEDIA_TREE) -> Brief:
+        """A whole brief file, numbers exact. Raises BadInput, a `Problems` where several things are wrong."""
+        return read_made(BriefFile, lambda file, at: cls.of(file, at, media), tree, where=where)
+
+    @classmethod
+    def of(cls, file: BriefFile, at: Table, media: MediaTree = MEDIA_TREE) -> Brief:
+        """What is worked with, of a brief as it stands in its file; reports what does not fit together."""
+        report_stages(file.stages, at)
         brief = cls(
-            where=fields.where,
-            key=slug(fields, "key"),
-            client=slug(fields, "client"),
-            title=fields.text("title"),
-            summary=fields.text("summary", "", blank=True),
-            currency=currency,
-            asked_on=fields.day("asked_on", None),
-            valid_days=fields.whole("valid_days", least=1, most=3650) if "valid_days" in fields else None,
-            stages=read_stages(fields),
-            discount=Discount.read(fields.table("discount")) if "discount" in fields else None,
-            deal=DealRequest.read(fields.table("deal")) if "deal" in fields else None,
-            exchange=ExchangeRate.read(fields.table("exchange")) if "exchange" in fields else None,
-            rush=fields.flag("rush") if "rush" in fields else None,
-            contingency_percent=fields.number("contingency_percent", most=100)
-            if "contingency_percent" in fields
-            else None,
-            parts=Parts.read(fields, tree),
-            options={key: _option(key, table, tree) for key, table in fields.tables("options")},
+            where=at.where,
+            key=file.key,
+            client=file.client,
+            title=file.title,
+            summary=file.summary,
+            currency=file.currency,
+            asked_on=file.asked_on,
+            valid_days=file.valid_days,
+            stages=file.stages,
+            discount=file.discount,
+            deal=file.deal,
+            exchange=file.exchange,
+            rush=file.rush,
+            contingency_percent=file.contingency_percent,
+            parts=Parts.of(file, at, media),
+            options={
+                key: Option(key, one.kind, one.title, one.summary, Parts.of(one, at.table("options", key), media))
+                for key, one in file.options.items()
+            },
         )
-        fields.done()
-        _check(fields, brief)
+        _check(brief, at)
         return brief
 
     @property
@@ -214,18 +210,6 @@ class Brief:
         return sum(day.count for day in self.days if day.kind in kinds)
 
 
-def _option(key: str, fields: Fields, tree: MediaTree) -> Option:
-    option = Option(
-        key=key,
-        kind=fields.choice("kind", OPTION_KINDS),
-        title=fields.text("title"),
-        summary=fields.text("summary", "", blank=True),
-        parts=Parts.read(fields, tree),
-    )
-    fields.done()
-    return option
-
-
 def _all_parts(brief: Brief) -> list[Parts]:
     return [brief.parts, *(option.parts for option in brief.options.values())]
 
@@ -236,27 +220,25 @@ def _licences(brief: Brief) -> list[tuple[str, LicenceRequest | None]]:
     return [("licence", brief.licence), *asked]
 
 
-def _check(fields: Fields, brief: Brief) -> None:
+def _check(brief: Brief, at: Table) -> None:
     keys = {deliverable.key: "deliverables" for deliverable in brief.deliverables}
     keys |= {one.cuts.key: "sets" for parts in _all_parts(brief) for one in parts.sets}
     for option in brief.options.values():
         for deliverable in option.parts.deliverables:
             if deliverable.key in keys:
                 wanted = f"a deliverable key that {keys[deliverable.key]} does not have"
-                raise fields.wrong(f"options.{option.key}.deliverables", wanted, deliverable.key)
+                at.problem(f"options.{option.key}.deliverables", wanted, deliverable.key)
             keys[deliverable.key] = f"options.{option.key}"
     for table, licence in _licences(brief):
         for work in licence.works if licence else ():
             if work not in keys:
-                raise fields.unknown(f"{table}.works", "deliverable", work, keys)
+                at.unknown(f"{table}.works", "deliverable", work, keys)
     first = brief.first_shoot_date
     if brief.asked_on and first and brief.asked_on > first:
-        raise fields.wrong("asked_on", f"a date on or before the first shoot day ({first})", brief.asked_on)
+        at.problem("asked_on", f"a date on or before the first shoot day ({first})", brief.asked_on)
     last = brief.last_shoot_date
-    for number, deliverable in enumerate(brief.deliverables, start=1):
-        if deliverable.due_on and last and deliverable.due_on < last:
-            wanted = f"a date on or after the last shoot day ({last})"
-            raise fields.wrong(f"deliverables[{number}].due_on", wanted, deliverable.due_on)
-    for one in brief.parts.sets:
-        if one.due_on and last and one.due_on < last:
-            raise fields.wrong(f"{one.field}.due_on", f"a date on or after the last shoot day ({last})", one.due_on)
+    due = [(f"deliverables[{number}]", one.due_on) for number, one in enumerate(brief.deliverables, start=1)]
+    due += [(one.field, one.due_on) for one in brief.parts.sets]
+    for place, due_on in due:
+        if due_on and last and due_on < last:
+            at.problem(f"{place}.due_on", f"a date on or after the last shoot day ({last})", due_on)

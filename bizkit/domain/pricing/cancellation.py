@@ -4,19 +4,18 @@ cost already spent in full.
 The scale is the studio's own data. Notice counts from the day it is given; the shoot day itself never counts.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from itertools import pairwise
 from types import MappingProxyType
-from typing import Any, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 from bizkit.domain.dates import DayOff, weekend
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import Money, plain, total
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
@@ -40,8 +39,8 @@ WORDS: Mapping[str, str] = MappingProxyType(
 class NoticeStep:
     """`percent` of a shoot day's price is due where notice is `notice_days` or more, up to the next longer step."""
 
-    notice_days: int
-    percent: Decimal
+    notice_days: Annotated[int, Key("With so many days of notice or more.", "days", most=3650, example=5)]
+    percent: Annotated[Decimal, Key("Of the day's price.", "percent", most=100, example=50)]
 
 
 class DayToCome(NamedTuple):
@@ -87,31 +86,23 @@ class CancellationScale:
     steps from the longest notice to none.
     """
 
-    counting: str
-    counts_notice_day: bool
-    counts_to: str
-    cancel: tuple[NoticeStep, ...]
-    postpone: tuple[NoticeStep, ...]
+    counting: Annotated[str, Key("Days of notice are working days or calendar days.", choices=COUNTINGS)] = "working"
+    counts_notice_day: Annotated[bool, Key("Whether the day of notice itself counts.")] = True
+    counts_to: Annotated[
+        str, Key("Notice counts to the first shoot day, or to each on its own.", choices=COUNTS_TO)
+    ] = "first_day"
+    cancel: Annotated[tuple[NoticeStep, ...], Key("What cancelling costs by its notice.", name="steps")] = ()
+    postpone: Annotated[
+        tuple[NoticeStep, ...],
+        Key("What postponing costs by its notice; without it as cancelling.", name="postponement_steps"),
+    ] = ()
 
-    @classmethod
-    def read(cls, fields: Fields) -> CancellationScale:
-        """From the card's [cancellation] table.
-
-        Keys: counting ("working"), counts_notice_day (true), counts_to ("first_day"), steps such as
-        [{notice_days = 5, percent = 0}, {notice_days = 0, percent = 100}], and postponement_steps in the same form
-        (those of cancellation where left out). Raises BadInput for a step given twice, a percentage that falls as
-        notice gets shorter, or no step for no notice at all.
-        """
-        cancel = _steps(fields, "steps")
-        scale = cls(
-            counting=fields.choice("counting", COUNTINGS, "working"),
-            counts_notice_day=fields.flag("counts_notice_day", True),
-            counts_to=fields.choice("counts_to", COUNTS_TO, "first_day"),
-            cancel=cancel,
-            postpone=_steps(fields, "postponement_steps") if "postponement_steps" in fields else cancel,
-        )
-        fields.done()
-        return scale
+    def settled(self, at: Table) -> "CancellationScale":
+        """Steps run from the longest notice to none, whatever their order in the file; shorter never costs less."""
+        cancel = _ordered(self.cancel, at, "steps")
+        said = at.says("postponement_steps")
+        postpone = _ordered(self.postpone, at, "postponement_steps") if said else cancel
+        return replace(self, cancel=cancel, postpone=postpone)
 
     def notice_days(self, notice_on: date, shoot_on: date, day_off: DayOff = weekend) -> int:
         """Days of notice from `notice_on` to `shoot_on`, the shoot day not counted.
@@ -214,24 +205,22 @@ def _counted(days: Sequence[DayToCome]) -> str:
     return " and ".join(named)
 
 
-def _steps(fields: Fields, key: str) -> tuple[NoticeStep, ...]:
-    """Steps from the longest notice to none, whatever their order in the file."""
-    found: dict[int, Decimal] = {}
-    for row in fields.rows(key):
-        notice = row.whole("notice_days", most=3650)
-        if notice in found:
-            raise row.wrong("notice_days", "each notice once", f"{notice} again")
-        found[notice] = row.number("percent", most=100)
-        row.done()
+def _ordered(steps: Sequence[NoticeStep], at: Table, key: str) -> tuple[NoticeStep, ...]:
+    found: set[int] = set()
+    for number, step in enumerate(steps, start=1):
+        if step.notice_days in found:
+            at.problem(f"{key}[{number}].notice_days", "each notice once", f"{step.notice_days} again")
+            return tuple(steps)
+        found.add(step.notice_days)
     if 0 not in found:
         known = ", ".join(str(days) for days in sorted(found)) or "no steps"
-        raise fields.wrong(key, "a step for no notice at all (notice_days = 0)", known)
-    ordered = sorted(found.items(), reverse=True)
-    for (longer, less), (shorter, more) in pairwise(ordered):
-        if more < less:
-            raise fields.wrong(
-                key,
-                f"{plain(less)}% or more at {shorter} days, as at {longer} days; shorter notice never costs less",
-                f"{plain(more)}%",
+        at.problem(key, "a step for no notice at all (notice_days = 0)", known)
+    ordered = sorted(steps, key=lambda step: -step.notice_days)
+    for longer, shorter in pairwise(ordered):
+        if shorter.percent < longer.percent:
+            wanted = (
+                f"{plain(longer.percent)}% or more at {shorter.notice_days} days, as at {longer.notice_days} days; "
+                "shorter notice never costs less"
             )
-    return tuple(NoticeStep(notice, share) for notice, share in ordered)
+            at.problem(key, wanted, f"{plain(shorter.percent)}%")
+    return tuple(ordered)

@@ -5,24 +5,23 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
-from bizkit.domain.billing.plan import Stage, read_stages
-from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
-from bizkit.domain.money import minor_digits
+from bizkit.domain.billing.plan import Stage, report_stages
+from bizkit.domain.inputs.reading import Table, read_made
 from bizkit.domain.pricing.cancellation import CancellationScale
+from bizkit.domain.pricing.card_file import CardFile
 from bizkit.domain.pricing.costs import CostKind
 from bizkit.domain.pricing.crew_terms import CrewTerms
-from bizkit.domain.pricing.cut_sets import CutRates
+from bizkit.domain.pricing.cut_rates import CutRates
 from bizkit.domain.pricing.deal import Deal
 from bizkit.domain.pricing.discount import DiscountTerms
 from bizkit.domain.pricing.fees import FeeTerms
-from bizkit.domain.pricing.journeys import read_mileage
 from bizkit.domain.pricing.kit_terms import KitTerms
 from bizkit.domain.pricing.mileage import MileageTable
 from bizkit.domain.pricing.post import PostWork
 from bizkit.domain.pricing.usage_rates import UsageRates
-from bizkit.domain.pricing.words import read_words
+from bizkit.domain.pricing.words import card_words
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.work.rounds import RoundTerms
 
@@ -58,36 +57,39 @@ class RateCard:
     cuts: CutRates | None
 
     @classmethod
-    def read(cls, fields: Fields, tree: MediaTree = MEDIA_TREE) -> RateCard:
-        """A whole rate-card file. Raises BadInput naming file, field, wanted and got."""
-        currency = fields.text("currency")
-        try:
-            minor_digits(currency)
-        except BadInput as error:
-            raise fields.wrong("currency", error.wanted, currency) from None
-        crew = CrewTerms.read(fields, currency)
-        card = cls(
-            where=fields.where,
-            name=fields.text("name"),
-            currency=currency,
-            valid_from=fields.day("valid_from"),
-            valid_days=fields.whole("valid_days", 30, least=1, most=3650),
-            payment_days=fields.whole("payment_days", 30, most=366),
-            stages=read_stages(fields),
-            terms=fields.texts("terms", ()),
-            words=read_words(fields),
+    def read(cls, tree: Mapping[str, Any], *, where: str = "", media: MediaTree = MEDIA_TREE) -> RateCard:
+        """A whole rate-card file, numbers exact. Raises BadInput, a `Problems` where several things are wrong."""
+        return read_made(CardFile, lambda file, at: cls.of(file, at, media), tree, where=where)
+
+    @classmethod
+    def of(cls, file: CardFile, at: Table, media: MediaTree = MEDIA_TREE) -> RateCard:
+        """What is worked with, of a card as it stands in its file; reports what does not fit together."""
+        report_stages(file.stages, at)
+        crew = CrewTerms.of(file, at)
+        for key, deal in file.deals.items():
+            for role in sorted(deal.covers - set(crew.roles)):
+                at.unknown(f"deals.{key}.covers", "role", role, crew.roles)
+        mileage, usage = file.mileage, file.usage
+        return cls(
+            where=at.where,
+            name=file.name,
+            currency=file.currency,
+            valid_from=file.valid_from,
+            valid_days=file.valid_days,
+            payment_days=file.payment_days,
+            stages=file.stages,
+            terms=file.terms,
+            words=card_words(file.words, at),
             crew=crew,
-            kit=KitTerms.read(fields, currency),
-            post={key: PostWork.read(key, row, currency) for key, row in fields.tables("post")},
-            costs={key: CostKind.read(key, row, currency) for key, row in fields.tables("costs")},
-            fees=FeeTerms.read(fields, currency),
-            discount=DiscountTerms.read(fields),
-            deals={key: Deal.read(key, row, crew.roles) for key, row in fields.tables("deals")},
-            mileage=read_mileage(fields, currency),
-            usage=UsageRates.read(fields.table("usage"), currency, tree) if "usage" in fields else None,
-            cancellation=CancellationScale.read(fields.table("cancellation")) if "cancellation" in fields else None,
-            rounds=RoundTerms.read(fields.table("rounds", optional=True), currency),
-            cuts=CutRates.read(fields.table("cuts"), currency) if "cuts" in fields else None,
+            kit=KitTerms.of(file, at),
+            post=file.post,
+            costs=file.costs,
+            fees=file.fees,
+            discount=file.discount,
+            deals=file.deals,
+            mileage=MileageTable.of_card(mileage, at.inside("mileage", {})) if mileage else None,
+            usage=UsageRates.of(usage, at.inside("usage", {}), media) if usage else None,
+            cancellation=file.cancellation,
+            rounds=file.rounds,
+            cuts=file.cuts,
         )
-        fields.done()
-        return card

@@ -1,14 +1,13 @@
 """Travel and costs: what the studio pays others for a shoot, charged on with the card's markup for the kind."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Annotated
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
-from bizkit.domain.money import Money, minor_digits, plain
+from bizkit.domain.inputs.keys import Given, Key
+from bizkit.domain.money import Money, currency_code, plain
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.sentences import shown
 from bizkit.domain.pricing.working import Working
@@ -18,67 +17,29 @@ PAYERS = ("studio", "client")
 
 @dataclass(frozen=True, slots=True)
 class CostKind:
-    """A kind of cost on the card: its unit, its usual cost where there is one, and the markup in percent."""
+    """A [costs.NAME] table of the card: its unit, its usual cost where there is one, and the markup."""
 
-    key: str
-    title: str
-    unit: str
-    cost: Money | None
-    markup_percent: Decimal
-
-    @classmethod
-    def read(cls, key: str, fields: Fields, currency: str) -> CostKind:
-        """One [costs.NAME] table of the card."""
-        kind = cls(
-            key,
-            fields.text("title"),
-            fields.text("unit"),
-            fields.money("cost", currency) if "cost" in fields else None,
-            fields.number("markup_percent", 0),
-        )
-        fields.done()
-        return kind
+    key: Annotated[str, Given.NAME]
+    title: Annotated[str, Key("What papers call it.", example="Boat with skipper")]
+    unit: Annotated[str, Key("What is counted, in the singular.", example="day")]
+    cost: Annotated[Money | None, Key("What one costs; without it each brief says.", example=650)] = None
+    markup_percent: Annotated[Decimal, Key("Yours on top.", "percent")] = Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """One cost of a brief: `quantity` units of a kind at `cost` each (None: the card's own), in `currency`
-    (empty: the brief's). at_cost: charged on without markup. paid_by: who pays the supplier.
-    """
+    """A [[costs]] table of a brief: units of a kind at a cost each, in a currency (empty: the brief's)."""
 
-    kind: str
-    title: str
-    quantity: Decimal
-    cost: Decimal | None
-    currency: str
-    at_cost: bool
-    paid_by: str
-    note: str
-    field: str
-    where: str
-
-    @classmethod
-    def read(cls, fields: Fields) -> Cost:
-        """One [[costs]] table of the brief."""
-        cost = cls(
-            kind=fields.text("kind"),
-            title=fields.text("title", ""),
-            quantity=fields.number("quantity", 1),
-            cost=fields.number("cost") if "cost" in fields else None,
-            currency=fields.text("currency", ""),
-            at_cost=fields.flag("at_cost", False),
-            paid_by=fields.choice("paid_by", PAYERS, "studio"),
-            note=fields.text("note", ""),
-            field=fields.path,
-            where=fields.where,
-        )
-        if cost.currency:
-            try:
-                minor_digits(cost.currency)
-            except BadInput as error:
-                raise fields.wrong("currency", error.wanted, error.got) from None
-        fields.done()
-        return cost
+    kind: Annotated[str, Key("Name of the kind on the card.", example="boat")]
+    field: Annotated[str, Given.PLACE]
+    where: Annotated[str, Given.FILE]
+    title: Annotated[str, Key("What papers call it, where not as the card does.")] = ""
+    quantity: Annotated[Decimal, Key("How many units.")] = Decimal(1)
+    cost: Annotated[Decimal | None, Key("What one costs, where not as the card says.")] = None
+    currency: Annotated[str, Key("Of that cost (ISO 4217), or the brief's.", rule=currency_code, example="EUR")] = ""
+    at_cost: Annotated[bool, Key("Whether it is charged on without markup.")] = False
+    paid_by: Annotated[str, Key("Who pays the supplier.", choices=PAYERS)] = "studio"
+    note: Annotated[str, Key("For yourself.")] = ""
 
 
 def cost_lines(

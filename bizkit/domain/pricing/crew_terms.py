@@ -1,17 +1,20 @@
 """The crew side of a rate card: roles with their day rates, and the terms a crew day is paid by."""
 
-from __future__ import annotations
-
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import time
 from decimal import Decimal
+from typing import TYPE_CHECKING, Annotated
 
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key, Minutes
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import Money
-from bizkit.domain.pricing.bands import Ladder, read_minutes
+from bizkit.domain.pricing.bands import BandRow, Ladder
 from bizkit.domain.pricing.sentences import in_hours
-from bizkit.domain.pricing.shoot_day import KINDS, clock
+from bizkit.domain.pricing.shoot_day import KINDS
+
+if TYPE_CHECKING:
+    from bizkit.domain.pricing.card_file import CardFile
 
 #: What a kind of day is paid at, in percent of the day rate, where the card does not say.
 USUAL_PERCENT = {kind: Decimal(100) for kind in (*KINDS, "short_travel", "half_day")} | {
@@ -19,6 +22,14 @@ USUAL_PERCENT = {kind: Decimal(100) for kind in (*KINDS, "short_travel", "half_d
     "half_day": Decimal(60),
     "hold": Decimal(50),
 }
+
+
+_PERCENT = Key(
+    "What a kind of day is paid at, of the day rate.",
+    "percent",
+    choices=tuple(USUAL_PERCENT),
+    wanted="a known kind of day",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,19 +61,88 @@ class FixedRate:
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """Clock hours with an uplift of `percent` of the basic hour; may run past midnight."""
+    """Clock hours with an uplift of `percent` of the basic hour; may run past midnight. The card's [night]."""
 
-    start: time
-    end: time
-    percent: Decimal
+    start: Annotated[time, Key("When the night begins.", name="from", example="22:00")]
+    end: Annotated[time, Key("When it ends.", name="until", example="06:00")]
+    percent: Annotated[Decimal, Key("Of the basic hour, on top.", "percent", example=50)]
+
+    def settled(self, at: Table) -> "Window":
+        """It begins and ends at two times."""
+        if self.start == self.end:
+            at.problem("from", "both from and until, two different times", "the same time twice")
+        return self
 
 
 @dataclass(frozen=True, slots=True)
 class LateCall:
-    """A call at or after `start` has a basic day of `minutes` only."""
+    """A call at or after `start` has a basic day of `minutes` only. The card's [late_call]."""
 
-    start: time
-    minutes: int
+    start: Annotated[time, Key("A call this late or later buys a shorter day.", name="from", example="14:00")]
+    minutes: Annotated[Minutes, Key("How long that day is.", "hours", name="hours")] = 480
+
+
+@dataclass(frozen=True, slots=True)
+class DayTable:
+    """The card's [day]: the hours of a crew day, the meal break apart, and what a kind of day is paid at."""
+
+    hours: Annotated[Minutes | None, Key("Work in a day, 10 where not said.", "hours", example=10)] = None
+    meal_hours: Annotated[Minutes | None, Key("The unpaid break, 1 where not said.", "hours")] = None
+    minimum_hours: Annotated[Minutes | None, Key("The least call by the hour, 4 where not said.", "hours")] = None
+    half_day_hours: Annotated[Minutes | None, Key("A half day is no longer, 5 where not said.", "hours")] = None
+    continuous_hours: Annotated[Minutes, Key("A day without a break ends this early.", "hours")] = 540
+    short_travel_hours: Annotated[Minutes, Key("Travel at home up to this long is short.", "hours")] = 300
+    overtime_step_minutes: Annotated[int, Key("Overtime counts in started steps.", "minutes", least=1, most=60)] = 30
+    percent: Annotated[Mapping[str, Decimal], _PERCENT] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class RoleTable:
+    """A [crew.NAME] table: a role, and where its day differs from the card's."""
+
+    title: Annotated[str, Key("What papers call it.", example="Underwater camera")]
+    day_rate: Annotated[Money, Key("A day of its hours.", example=560)]
+    percent: Annotated[Mapping[str, Decimal], _PERCENT] = field(default_factory=dict)
+    hours: Annotated[Minutes | None, Key("Work in a day of this role.", "hours")] = None
+    meal_hours: Annotated[Minutes | None, Key("Its unpaid break.", "hours")] = None
+    minimum_hours: Annotated[Minutes | None, Key("Its least call by the hour.", "hours")] = None
+    half_day_hours: Annotated[Minutes | None, Key("Its half day.", "hours")] = None
+
+
+@dataclass(frozen=True, slots=True)
+class FixedTable:
+    """A [[several_roles.fixed]] table: one rate for exactly these roles in one person."""
+
+    roles: Annotated[tuple[str, ...], Key("Names of the roles.", example=["camera", "drone_pilot"])]
+    day_rate: Annotated[Money, Key("A day in all of them.", example=590)]
+    title: Annotated[str, Key("What papers call it.")] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SeveralRoles:
+    """The card's [several_roles]: one person in several of them."""
+
+    extra_role_percent: Annotated[
+        Decimal, Key("Of the highest day rate, for each further role.", "percent", most=100)
+    ] = Decimal(25)
+    fixed: Annotated[tuple[FixedTable, ...], Key("One rate for exactly these roles in one person.")] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Uplift:
+    """The card's [uplift]: more of the day's pay on these days; the dearest one counts."""
+
+    saturday_percent: Annotated[Decimal, Key("On a Saturday.", "percent")] = Decimal(0)
+    sunday_percent: Annotated[Decimal, Key("On a Sunday.", "percent")] = Decimal(0)
+    holiday_percent: Annotated[Decimal, Key("On a public holiday.", "percent")] = Decimal(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """The card's [rest]: what is due between wrap and the next call."""
+
+    due_hours: Annotated[Minutes, Key("Rest that is due.", "hours")] = 660
+    penalty: Annotated[tuple[BandRow, ...], Key("What missing rest is paid at, by the hour.")] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,112 +170,77 @@ class CrewTerms:
     rest: Ladder
 
     @classmethod
-    def read(cls, fields: Fields, currency: str) -> CrewTerms:
+    def of(cls, card: "CardFile", at: Table) -> "CrewTerms":
         """From the card's [crew], [day], [several_roles], [[overtime]], [uplift], [night], [late_call], [rest]."""
-        day = fields.table("day", optional=True)
-        hours = _hours(day, {"hours": 600, "meal_hours": 60, "minimum_hours": 240, "half_day_hours": 300})
-        roles = {key: _role(key, row, currency, hours) for key, row in fields.tables("crew")}
+        day = card.day
+        usual = _hours(day, {"hours": 600, "meal_hours": 60, "minimum_hours": 240, "half_day_hours": 300}, at, "day")
+        roles = {key: _role(key, table, usual, at) for key, table in card.crew.items()}
         if not roles:
-            raise fields.wrong("crew", "one role or more, as [crew.NAME] tables", "none")
-        several = fields.table("several_roles", optional=True)
-        uplift = fields.table("uplift", optional=True)
-        rest = fields.table("rest", optional=True)
-        terms = cls(
+            at.problem("crew", "one role or more, as [crew.NAME] tables", "none")
+        if 60 % day.overtime_step_minutes:
+            wanted = "a step that divides the hour (15, 30, 60)"
+            at.problem("day.overtime_step_minutes", wanted, day.overtime_step_minutes)
+        rest = at.inside("rest", {})
+        return cls(
             roles=roles,
-            fixed=tuple(_fixed(row, roles, currency) for row in several.rows("fixed")),
-            extra_role_percent=several.number("extra_role_percent", 25, most=100),
-            continuous_minutes=read_minutes(day, "continuous_hours", "9"),
-            short_travel_minutes=read_minutes(day, "short_travel_hours", "5"),
-            step_minutes=day.whole("overtime_step_minutes", 30, least=1, most=60),
-            percent=USUAL_PERCENT | _percents(day),
-            overtime=Ladder.read(fields, "overtime"),
-            saturday_percent=uplift.number("saturday_percent", 0),
-            sunday_percent=uplift.number("sunday_percent", 0),
-            holiday_percent=uplift.number("holiday_percent", 0),
-            night=_night(fields) if "night" in fields else None,
-            late_call=_late_call(fields) if "late_call" in fields else None,
-            rest_minutes=read_minutes(rest, "due_hours", "11"),
-            rest=Ladder.read(rest, "penalty"),
+            fixed=tuple(
+                _fixed(table, roles, at, f"several_roles.fixed[{number}]")
+                for number, table in enumerate(card.several_roles.fixed, start=1)
+            ),
+            extra_role_percent=card.several_roles.extra_role_percent,
+            continuous_minutes=day.continuous_hours,
+            short_travel_minutes=day.short_travel_hours,
+            step_minutes=day.overtime_step_minutes,
+            percent=USUAL_PERCENT | dict(day.percent),
+            overtime=Ladder.of(card.overtime, at, "overtime"),
+            saturday_percent=card.uplift.saturday_percent,
+            sunday_percent=card.uplift.sunday_percent,
+            holiday_percent=card.uplift.holiday_percent,
+            night=card.night,
+            late_call=card.late_call,
+            rest_minutes=card.rest.due_hours,
+            rest=Ladder.of(card.rest.penalty, rest, "penalty"),
         )
-        if 60 % terms.step_minutes:
-            raise day.wrong("overtime_step_minutes", "a step that divides the hour (15, 30, 60)", terms.step_minutes)
-        for table in (several, day, uplift, rest):
-            table.done()
-        return terms
 
     def pay_percent(self, role: Role, kind: str) -> Decimal:
         """Percent of the day rate that `role` is paid on this kind of day."""
         return role.percent.get(kind, self.percent[kind])
 
 
-def _role(key: str, fields: Fields, currency: str, usual: Mapping[str, int]) -> Role:
-    hours = _hours(fields, usual)
-    role = Role(
+def _role(key: str, table: RoleTable, usual: Mapping[str, int], at: Table) -> Role:
+    hours = _hours(table, usual, at, f"crew.{key}")
+    return Role(
         key,
-        fields.text("title"),
-        fields.money("day_rate", currency),
-        _percents(fields),
+        table.title,
+        table.day_rate,
+        table.percent,
         day_minutes=hours["hours"],
         meal_minutes=hours["meal_hours"],
         minimum_minutes=hours["minimum_hours"],
         half_day_minutes=hours["half_day_hours"],
     )
-    fields.done()
-    return role
 
 
-def _hours(fields: Fields, usual: Mapping[str, int]) -> dict[str, int]:
+def _hours(table: DayTable | RoleTable, usual: Mapping[str, int], at: Table, place: str) -> dict[str, int]:
     """Minutes by key, `usual` where the table does not say. No part of a day is longer than the day."""
-    minutes = {key: read_minutes(fields, key) if key in fields else usual[key] for key in usual}
-    if not minutes["hours"]:
-        raise fields.wrong("hours", "a day of more than 0 hours", 0)
+    said = {key: getattr(table, key) for key in usual}
+    minutes = {key: usual[key] if said[key] is None else said[key] for key in usual}
+    if said["hours"] == 0:
+        at.problem(f"{place}.hours", "a day of more than 0 hours", 0)
     for key in ("minimum_hours", "half_day_hours"):
         if minutes[key] > minutes["hours"]:
-            if key in fields:
-                raise fields.wrong(
-                    key, f"no more than the {in_hours(minutes['hours'])} h of a day", in_hours(minutes[key])
-                )
+            if said[key] is not None:
+                most = f"no more than the {in_hours(minutes['hours'])} h of a day"
+                at.problem(f"{place}.{key}", most, in_hours(minutes[key]))
             minutes[key] = minutes["hours"]
     return minutes
 
 
-def _percents(fields: Fields) -> dict[str, Decimal]:
-    table = fields.table("percent", optional=True)
-    percents = {}
-    for kind in table.names():
-        if kind not in USUAL_PERCENT:
-            raise table.unknown(kind, "kind of day", kind, USUAL_PERCENT)
-        percents[kind] = table.number(kind)
-    return percents
-
-
-def _fixed(row: Fields, roles: Mapping[str, Role], currency: str) -> FixedRate:
-    names: Sequence[str] = row.texts("roles")
+def _fixed(table: FixedTable, roles: Mapping[str, Role], at: Table, place: str) -> FixedRate:
+    names = table.roles
     for name in names:
         if name not in roles:
-            raise row.unknown("roles", "role", name, roles)
+            at.unknown(f"{place}.roles", "role", name, roles)
     if len(set(names)) != len(names) or len(names) < 2:
-        raise row.wrong("roles", "two roles or more, each once", ", ".join(names))
-    fixed = FixedRate(frozenset(names), row.text("title", ""), row.money("day_rate", currency))
-    row.done()
-    return fixed
-
-
-def _night(fields: Fields) -> Window:
-    table = fields.table("night")
-    start, end = clock(table, "from"), clock(table, "until")
-    if start is None or end is None or start == end:
-        raise table.wrong("from", "both from and until, two different times", "nothing")
-    window = Window(start, end, table.number("percent"))
-    table.done()
-    return window
-
-
-def _late_call(fields: Fields) -> LateCall:
-    table = fields.table("late_call")
-    start = clock(table, "from")
-    if start is None:
-        raise table.wrong("from", 'a time of day such as "13:00"', "nothing")
-    minutes = read_minutes(table, "hours", "8")
-    table.done()
-    return LateCall(start, minutes)
+        at.problem(f"{place}.roles", "two roles or more, each once", ", ".join(names))
+    return FixedRate(frozenset(names), table.title, table.day_rate)

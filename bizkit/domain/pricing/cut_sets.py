@@ -16,19 +16,17 @@ The first length in its first shape is the film itself, priced by its edit days;
 a new export (common practice).
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
-from bizkit.domain.money import Money
-from bizkit.domain.pricing.deliverable import Deliverable, read_due, read_rounds, slug
+from bizkit.domain.inputs.keys import Given
+from bizkit.domain.inputs.reading import Table
+from bizkit.domain.pricing.cut_rates import CutRates
+from bizkit.domain.pricing.deliverable import Deliverable, DueDays, DueOn, Rounds, check_due, slug
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.sentences import COMMON, shown
 from bizkit.domain.pricing.working import Working
@@ -44,39 +42,29 @@ _NAME = re.compile(r"[a-z0-9]+(?:[_-][a-z0-9]+)*", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
-class CutRates:
-    """The card's [cuts]: what each further length, shape and way to caption of a set costs, and its master."""
+class SetRequest(CutSet):
+    """A [[sets]] table of a brief. rounds, due_days, due_on: as of `Deliverable`, for every cut of the set."""
 
-    length: Money
-    shape: Money
-    captions: Money
-    master: Money
+    rounds: Rounds = None
+    due_days: DueDays = None
+    due_on: DueOn = None
+    field: Annotated[str, Given.PLACE] = ""
+    where: Annotated[str, Given.FILE] = ""
 
-    @classmethod
-    def read(cls, fields: Fields, currency: str) -> CutRates:
-        """The [cuts] table; what is left out costs nothing."""
-        rates = cls(*(fields.money(key, currency, 0) for key in ("length", "shape", "captions", "master")))
-        fields.done()
-        return rates
+    def settled(self, at: Table) -> "SetRequest":
+        """A set whose key stands in file names, due by days or by a date."""
+        try:
+            slug(self.key)
+        except BadInput as error:
+            at.problem("key", error.wanted, error.got)
+        check_due(self.due_days, self.due_on, at)
+        CutSet.settled(self, at)
+        return self
 
-
-@dataclass(frozen=True, slots=True)
-class SetRequest:
-    """One [[sets]] table of a brief. rounds, due_days, due_on: as of `Deliverable`, for every cut of the set."""
-
-    cuts: CutSet
-    rounds: int | None
-    due_days: int | None
-    due_on: date | None
-    field: str
-    where: str
-
-    @classmethod
-    def read(cls, fields: Fields) -> SetRequest:
-        """Raises BadInput naming file and field."""
-        slug(fields, "key")
-        rounds, (due_days, due_on) = read_rounds(fields), read_due(fields)
-        return cls(CutSet.read(fields), rounds, due_days, due_on, fields.path, fields.where)
+    @property
+    def cuts(self) -> CutSet:
+        """The set itself."""
+        return self
 
     def deliverables(self, specs: Mapping[str, Spec]) -> Iterator[Deliverable]:
         """One a cut. Raises NotFound for a spec that is not among `specs`, BadInput for a spec of sound."""
@@ -103,7 +91,7 @@ class SetRequest:
             )
 
 
-def expanded(brief: Brief, specs: Mapping[str, Spec]) -> Brief:
+def expanded(brief: "Brief", specs: Mapping[str, Spec]) -> "Brief":
     """`brief` with its sets as deliverables and its named specs looked up, in its options too.
 
     specs: every spec there is, by name. Raises NotFound for a name that is not among them, BadInput for a spec of
@@ -134,7 +122,7 @@ def expanded(brief: Brief, specs: Mapping[str, Spec]) -> Brief:
     return replace(brief, parts=tables[""], options=options, specs=named)
 
 
-def _names(brief: Brief) -> Iterator[str]:
+def _names(brief: "Brief") -> Iterator[str]:
     """Every delivery spec that a brief names, those of its options too."""
     for parts in (brief.parts, *(option.parts for option in brief.options.values())):
         yield from (one.spec for one in parts.deliverables if _NAME.fullmatch(one.spec))

@@ -1,14 +1,14 @@
 """Day bundles and retainers: days a client has bought ahead, drawn down job by job."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Annotated
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Given, Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import Money, plain, total
 from bizkit.domain.pricing.crew_pay import Shape, day_pay, role_rate
 from bizkit.domain.pricing.crew_terms import CrewTerms
@@ -20,38 +20,26 @@ from bizkit.domain.pricing.working import Working
 
 @dataclass(frozen=True, slots=True)
 class Deal:
-    """`days` crew days bought ahead by a client, for shoot days in the roles of `covers`, from starts to ends
-    (both included; None: open).
+    """A [deals.NAME] table of the card: crew days bought ahead by a client, for shoot days in the roles of `covers`,
+    from starts to ends (both included; None: open).
     """
 
-    key: str
-    title: str
-    client: str
-    days: Decimal
-    covers: frozenset[str]
-    starts: date | None
-    ends: date | None
+    key: Annotated[str, Given.NAME]
+    title: Annotated[str, Key("What papers call it.", example="Kelp year")]
+    client: Annotated[str, Key("Whose it is: the name of the client's file.")]
+    days: Annotated[Decimal, Key("Days bought ahead.", "days", example=12)]
+    covers: Annotated[
+        frozenset[str],
+        Key("Roles it is for.", written=tuple[str, ...], rule=frozenset, example=["director", "camera"]),
+    ]
+    starts: Annotated[date | None, Key("Its first day; without it any.")] = None
+    ends: Annotated[date | None, Key("Its last day; without it any.")] = None
 
-    @classmethod
-    def read(cls, key: str, fields: Fields, roles: Mapping[str, object]) -> Deal:
-        """One [deals.NAME] table of the card."""
-        covers = fields.texts("covers")
-        for role in covers:
-            if role not in roles:
-                raise fields.unknown("covers", "role", role, roles)
-        deal = cls(
-            key,
-            fields.text("title"),
-            fields.text("client"),
-            fields.number("days"),
-            frozenset(covers),
-            fields.day("starts", None),
-            fields.day("ends", None),
-        )
-        fields.done()
-        if deal.starts and deal.ends and deal.ends < deal.starts:
-            raise fields.wrong("ends", f"a day on or after starts ({deal.starts})", deal.ends)
-        return deal
+    def settled(self, at: Table) -> "Deal":
+        """It does not end before it begins."""
+        if self.starts and self.ends and self.ends < self.starts:
+            at.problem("ends", f"a day on or after starts ({self.starts})", self.ends)
+        return self
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,22 +83,10 @@ def draw(deal: Deal, *, wanted: Decimal, used_before: Decimal, on: date | None =
 class DealRequest:
     """The [deal] table of a brief: the deal's name and the most days to draw (None: as many as it covers)."""
 
-    name: str
-    days: Decimal | None
-    used_before: Decimal
-    where: str
-
-    @classmethod
-    def read(cls, fields: Fields) -> DealRequest:
-        """`name`, `days`, and `used_before`: days used before the first job in the book."""
-        request = cls(
-            fields.text("name"),
-            fields.number("days") if "days" in fields else None,
-            fields.number("used_before", 0),
-            fields.where,
-        )
-        fields.done()
-        return request
+    name: Annotated[str, Key("Name of the deal on the card.", example="kelp_year")]
+    where: Annotated[str, Given.FILE]
+    days: Annotated[Decimal | None, Key("The most to draw; without it as many as it covers.", "days")] = None
+    used_before: Annotated[Decimal, Key("Used before the first job in the book.", "days")] = Decimal(0)
 
 
 def deal_line(

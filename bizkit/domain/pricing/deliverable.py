@@ -1,14 +1,37 @@
 """What a brief promises: a film or a set of stills, with its spec, review rounds and due date."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from datetime import date
+from typing import Annotated
 
-from bizkit.domain.fields import Fields
+from bizkit.domain.errors import BadInput
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.work.spec import Spec
 
 DELIVERABLE_KINDS = ("film", "stills")
+
+
+def slug(text: str) -> str:
+    """A name fit for file names and commands: lower-case letters, digits and single hyphens between them.
+
+    Raises BadInput for any other.
+    """
+    parts = text.split("-")
+    if not all(part and part.isascii() and part.isalnum() and part == part.lower() for part in parts):
+        raise BadInput(wanted="lower-case letters, digits and hyphens, such as follow-the-kelp", got=text)
+    return text
+
+
+Rounds = Annotated[int | None, Key("Review rounds in the price, where not as the card says.", "rounds")]
+DueDays = Annotated[int | None, Key("When it is due after the last shoot day.", "working days", most=2500)]
+DueOn = Annotated[date | None, Key("When it is due, in place of due_days.")]
+
+
+def check_due(due_days: int | None, due_on: date | None, at: Table) -> None:
+    """Report something that is due in two ways."""
+    if due_days is not None and due_on is not None:
+        at.problem("due_on", "either due_days or due_on", "both")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,54 +45,19 @@ class Deliverable:
     cut: what tells it from the others of its set, in words ("9:16, 30 s, clean").
     """
 
-    key: str
-    title: str
-    kind: str
-    quantity: int
-    spec: str
-    rounds: int | None
-    due_days: int | None
-    due_on: date | None
+    key: Annotated[str, Key("What commands call it.", rule=slug, example="campaign-film")]
+    title: Annotated[str, Key("What papers call it.", example="Campaign film")]
+    kind: Annotated[str, Key("What it is.", choices=DELIVERABLE_KINDS)]
+    quantity: Annotated[int, Key("How many films like this, or stills in the set.", least=1)] = 1
+    spec: Annotated[str, Key("Name of a delivery spec, or what is asked in words.", example="web_film")] = ""
+    rounds: Rounds = None
+    due_days: DueDays = None
+    due_on: DueOn = None
     asks: Spec | None = None
     cut_of: str = ""
     cut: str = ""
 
-    @classmethod
-    def read(cls, fields: Fields) -> Deliverable:
-        """One `[[deliverables]]` table. Raises BadInput naming the key."""
-        due_days, due_on = read_due(fields)
-        deliverable = cls(
-            key=slug(fields, "key"),
-            title=fields.text("title"),
-            kind=fields.choice("kind", DELIVERABLE_KINDS),
-            quantity=fields.whole("quantity", 1, least=1),
-            spec=fields.text("spec", "", blank=True),
-            rounds=read_rounds(fields),
-            due_days=due_days,
-            due_on=due_on,
-        )
-        fields.done()
-        return deliverable
-
-
-def read_rounds(fields: Fields) -> int | None:
-    """Review rounds included, None where the brief leaves it to the card."""
-    return fields.whole("rounds", None)
-
-
-def read_due(fields: Fields) -> tuple[int | None, date | None]:
-    """due_days and due_on of a table. Raises BadInput where both are given."""
-    due_days = fields.whole("due_days", None, most=2500)
-    due_on = fields.day("due_on", None)
-    if due_days is not None and due_on is not None:
-        raise fields.wrong("due_on", "either due_days or due_on", "both")
-    return due_days, due_on
-
-
-def slug(fields: Fields, key: str) -> str:
-    """A name fit for file names and commands: lower-case letters, digits and single hyphens between them."""
-    text = fields.text(key)
-    parts = text.split("-")
-    if not all(part and part.isascii() and part.isalnum() and part == part.lower() for part in parts):
-        raise fields.wrong(key, "lower-case letters, digits and hyphens, such as follow-the-kelp", text)
-    return text
+    def settled(self, at: Table) -> "Deliverable":
+        """It is due by days or by a date."""
+        check_due(self.due_days, self.due_on, at)
+        return self

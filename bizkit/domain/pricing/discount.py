@@ -1,13 +1,14 @@
 """Discounts: always with a reason, never below the floor."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
+from typing import Annotated
 
 from bizkit.domain.errors import RuleBroken
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.line import SECTIONS, Line
 from bizkit.domain.pricing.sentences import shown
@@ -17,61 +18,52 @@ from bizkit.domain.pricing.working import Working
 
 @dataclass(frozen=True, slots=True)
 class Discount:
-    """A discount a brief gives: `percent` of the sections in `on`, or a fixed `amount`, with the reason."""
+    """The [discount] table of a brief: `percent` of the sections in `on`, or a fixed `amount`, with the reason."""
 
-    percent: Decimal | None
-    amount: Decimal | None
-    reason: str
-    on: tuple[str, ...]
+    reason: Annotated[str, Key("Why; it is printed.", example="Second campaign")]
+    percent: Annotated[Decimal | None, Key("Of the sections in on, or an amount.", "percent", most=100)] = None
+    amount: Annotated[Decimal | None, Key("A fixed sum, in the brief's currency.")] = None
+    on: Annotated[
+        tuple[str, ...], Key("Sections it is taken of.", choices=SECTIONS[:-1], wanted="a known section")
+    ] = OWN_WORK
 
-    @classmethod
-    def read(cls, fields: Fields) -> Discount:
-        """The [discount] table of the brief. Raises BadInput unless it has percent or amount, and a reason."""
-        if ("percent" in fields) == ("amount" in fields):
-            raise fields.wrong("percent", "either percent or amount", "both" if "percent" in fields else "nothing")
-        discount = cls(
-            percent=fields.number("percent", most=100) if "percent" in fields else None,
-            amount=fields.number("amount") if "amount" in fields else None,
-            reason=fields.text("reason"),
-            on=fields.texts("on", OWN_WORK),
-        )
-        for section in discount.on:
-            if section not in SECTIONS or section == "discount":
-                raise fields.unknown("on", "section", section, SECTIONS[:-1])
-        fields.done()
-        return discount
+    def settled(self, at: Table) -> "Discount":
+        """It is a percentage or an amount."""
+        if (self.percent is None) == (self.amount is None):
+            at.problem("percent", "either percent or amount", "nothing" if self.percent is None else "both")
+        return self
+
+
+@dataclass(frozen=True, slots=True)
+class DiscountStep:
+    """A [[discount.by_days]] table of the card: from so many shoot days on."""
+
+    days: Annotated[int, Key("Shoot days from which it is given.", "days", least=1, example=5)]
+    percent: Annotated[Decimal, Key("Of your own work.", "percent", most=100, example=5)]
+    reason: Annotated[str, Key("Why; it is printed.", example="Five days or more")]
 
 
 @dataclass(frozen=True, slots=True)
 class DiscountTerms:
-    """The card's [discount]: the most a discount may take in percent, and from how many shoot days on the studio
-    gives one by itself: (shoot days, percent, reason), dearest last.
-    """
+    """The card's [discount]: the most a discount may take, and what the studio gives by itself, dearest last."""
 
-    most_percent: Decimal
-    by_days: tuple[tuple[int, Decimal, str], ...]
+    most_percent: Annotated[Decimal, Key("The most a discount may take.", "percent", most=100)] = Decimal(100)
+    by_days: Annotated[tuple[DiscountStep, ...], Key("Given by itself from so many shoot days on.")] = ()
 
-    @classmethod
-    def read(cls, fields: Fields) -> DiscountTerms:
-        """The [discount] table of the card; no limit below 100 % and none by itself where it is absent."""
-        table = fields.table("discount", optional=True)
-        steps: list[tuple[int, Decimal, str]] = []
-        for row in table.rows("by_days"):
-            days, percent = row.whole("days", least=1), row.number("percent", most=100)
-            if steps and (days <= steps[-1][0] or percent < steps[-1][1]):
-                raise row.wrong("days", f"more days than the step before ({steps[-1][0]}), for no less", days)
-            steps.append((days, percent, row.text("reason")))
-            row.done()
-        terms = cls(table.number("most_percent", 100, most=100), tuple(steps))
-        table.done()
-        return terms
+    def settled(self, at: Table) -> "DiscountTerms":
+        """More days never get less."""
+        for number, (before, step) in enumerate(pairwise(self.by_days), start=2):
+            if step.days <= before.days or step.percent < before.percent:
+                wanted = f"more days than the step before ({before.days}), for no less"
+                at.problem(f"by_days[{number}].days", wanted, step.days)
+        return self
 
     def for_days(self, shoot_days: int) -> Discount | None:
         """The discount the card itself gives for this many shoot days."""
         found = None
-        for days, percent, reason in self.by_days:
-            if shoot_days >= days and percent:
-                found = Discount(percent, None, reason, OWN_WORK)
+        for step in self.by_days:
+            if shoot_days >= step.days and step.percent:
+                found = Discount(step.reason, step.percent)
         return found
 
 

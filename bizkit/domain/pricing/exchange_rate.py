@@ -1,15 +1,13 @@
 """A card in one currency, a quote in another: lines converted at a rate somebody recorded, never fetched."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Final
+from typing import Annotated, Final
 
 from bizkit.domain.errors import RuleBroken
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.sentences import trimmed
@@ -42,18 +40,12 @@ def check_near(
 class ExchangeRate:
     """1 unit of the card's currency is `rate` units of the quote's, on the date `on`, as `source` says."""
 
-    rate: Decimal
-    on: date
-    source: str
-
-    @classmethod
-    def read(cls, fields: Fields) -> ExchangeRate:
-        """The [exchange] table of a brief: rate, on, source; all three must be typed."""
-        exchange = cls(fields.number("rate"), fields.day("on"), fields.text("source"))
-        if exchange.rate == 0:
-            raise fields.wrong("rate", "a rate above 0", exchange.rate)
-        fields.done()
-        return exchange
+    rate: Annotated[
+        Decimal,
+        Key("How much of the quote's currency one of the card's is.", above=0, wanted="a rate above 0", example=1.17),
+    ]
+    on: Annotated[date, Key("The day of the rate.", example="2027-03-01")]
+    source: Annotated[str, Key("Where it was read.", example="the studio's bank")]
 
     def money(self, amount: Money, currency: str) -> Money:
         """`amount` in `currency`, exact; as it is where it is in `currency` already."""

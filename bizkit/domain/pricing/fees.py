@@ -1,14 +1,13 @@
 """Fees on top of the priced lines: rush uplift, contingency, minimum fee."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Annotated
 
 from bizkit.domain.dates import DayOff, working_days_between
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.sentences import COMMON, shown
@@ -25,23 +24,12 @@ AT_RISK = ("crew", "kit", "travel", "post")
 class FeeTerms:
     """The card's [fees]. rush_working_days: notice under which a job counts as a rush. minimum: of a whole job."""
 
-    minimum: Money
-    rush_percent: Decimal
-    rush_working_days: int
-    contingency_percent: Decimal
-
-    @classmethod
-    def read(cls, fields: Fields, currency: str) -> FeeTerms:
-        """The [fees] table of the card; no fees where it is absent."""
-        table = fields.table("fees", optional=True)
-        terms = cls(
-            minimum=table.money("minimum", currency, 0),
-            rush_percent=table.number("rush_percent", 0),
-            rush_working_days=table.whole("rush_working_days", 0, most=250),
-            contingency_percent=table.number("contingency_percent", 0, most=100),
-        )
-        table.done()
-        return terms
+    minimum: Annotated[Money, Key("Least of a whole job.", usual=0)]
+    rush_percent: Annotated[Decimal, Key("On crew and post where a job is a rush.", "percent")] = Decimal(0)
+    rush_working_days: Annotated[int, Key("Shorter notice is a rush.", "working days", most=250)] = 0
+    contingency_percent: Annotated[
+        Decimal, Key("Of crew, kit, travel and post, for what nobody foresees.", "percent", most=100)
+    ] = Decimal(0)
 
 
 def rush_line(

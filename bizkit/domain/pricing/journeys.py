@@ -1,14 +1,13 @@
 """Journeys of a brief, priced by the card's mileage table."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Annotated
 
-from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.errors import BadInput
+from bizkit.domain.inputs.keys import Given, Key
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.mileage import MileageTable
 
@@ -19,52 +18,12 @@ class Journey:
     dearer bands.
     """
 
-    title: str
-    distance: Decimal
-    on: date
-    driven_before: Decimal
-    field: str
-    where: str
-
-    @classmethod
-    def read(cls, fields: Fields) -> Journey:
-        """One [[mileage]] table of the brief."""
-        journey = cls(
-            fields.text("title", ""),
-            fields.number("distance"),
-            fields.day("on"),
-            fields.number("driven_before", 0),
-            fields.path,
-            fields.where,
-        )
-        fields.done()
-        return journey
-
-
-def read_mileage(fields: Fields, currency: str) -> MileageTable | None:
-    """The card's [mileage]: `country` (and `vehicle`) for a table bizkit ships, or the studio's own; None if absent.
-
-    Raises BadInput where the shipped table is in another currency than the card.
-    """
-    if "mileage" not in fields:
-        return None
-    table = fields.table("mileage")
-    if "country" not in table:
-        return MileageTable.read(table, currency)
-    try:
-        found = MileageTable.of(table.text("country"), table.text("vehicle", "car"))
-    except NotFound as error:
-        raise BadInput(
-            wanted=error.wanted,
-            got=error.got,
-            field=table.field(error.field or "country"),
-            where=table.where,
-            hint=error.hint,
-        ) from None
-    table.done()
-    if found.currency != currency:
-        raise table.wrong("country", f"a country whose rates are in {currency}", f"rates in {found.currency}")
-    return found
+    distance: Annotated[Decimal, Key("How far, in the unit of the card.", example=120)]
+    on: Annotated[date, Key("The day.", example="2027-05-10")]
+    field: Annotated[str, Given.PLACE]
+    where: Annotated[str, Given.FILE]
+    title: Annotated[str, Key("From where to where.", example="Port Skerrow to Selkie Bay and back")] = ""
+    driven_before: Annotated[Decimal, Key("Driven for business earlier in the year.")] = Decimal(0)
 
 
 def journey_lines(table: MileageTable | None, journeys: Sequence[Journey], item: str) -> list[Line]:

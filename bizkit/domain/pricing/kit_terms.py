@@ -1,14 +1,19 @@
 """The kit side of a rate card: items and bundles with their day rates, and the rules of hire."""
 
-from __future__ import annotations
-
+from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from typing import TYPE_CHECKING, Annotated
 
-from bizkit.domain.fields import Fields
+from bizkit.domain.errors import BadInput
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import Money, plain, total
+
+if TYPE_CHECKING:
+    from bizkit.domain.pricing.card_file import CardFile
 
 #: What a kind of day counts as in hire days, in percent, where the card does not say.
 USUAL_HIRE_PERCENT = {
@@ -20,6 +25,102 @@ USUAL_HIRE_PERCENT = {
     "hold": Decimal(50),
     "wrap": Decimal(0),
 }
+
+
+def _ladder(percents: Mapping[str, Decimal]) -> tuple[Decimal, ...]:
+    """`{ 1 = 3, 2 = 6, 3 = 8 }`: percent of the value for 1, 2, 3 days; never going down. Raises BadInput."""
+    days = list(percents)
+    if not days or days != [str(number) for number in range(1, len(days) + 1)] or len(days) > 7:
+        raise BadInput(wanted="days 1, 2, 3... (up to 7) with their percentages", got=", ".join(days))
+    ladder = tuple(percents.values())
+    if list(ladder) != sorted(ladder):
+        raise BadInput(wanted="percentages that never go down", got=", ".join(plain(step) for step in ladder))
+    return ladder
+
+
+@dataclass(frozen=True, slots=True)
+class Hire:
+    """The card's [hire]: the rules of hire."""
+
+    week_days: Annotated[Decimal, Key("Any 7 days charge this many at most.", "days", most=7)] = Decimal(4)
+    weekend_days: Annotated[
+        Decimal | None, Key("A Saturday and Sunday together; without it each counts.", "days", most=2)
+    ] = None
+    percent: Annotated[
+        Mapping[str, Decimal],
+        Key(
+            "What a kind of day counts as in hire days.",
+            "percent",
+            most=100,
+            choices=tuple(USUAL_HIRE_PERCENT),
+            wanted="a known kind of day",
+        ),
+    ] = field(default_factory=dict)
+    spare_percent: Annotated[Decimal, Key("Of the day rate, for a spare.", "percent", most=100)] = Decimal(50)
+    insurance_percent_of_hire: Annotated[Decimal, Key("Insurance by the hire.", "percent", most=100)] = Decimal(0)
+    insurance_percent_of_value_per_day: Annotated[
+        Decimal, Key("Insurance by the value, a day; one of the two.", "percent", most=100)
+    ] = Decimal(0)
+    soak_hours: Annotated[int, Key("Fresh-water soak of in-water kit after salt water.", "hours")] = 24
+
+    def settled(self, at: Table) -> "Hire":
+        """Kit is insured in one way."""
+        if self.insurance_percent_of_hire and self.insurance_percent_of_value_per_day:
+            at.problem("insurance_percent_of_hire", "insurance by the hire or by the value", "both")
+        return self
+
+
+@dataclass(frozen=True, slots=True)
+class KitTable:
+    """A [kit.NAME] table: one thing for hire, at a day rate, a percentage of its value, or a supplier's price."""
+
+    title: Annotated[str, Key("What papers call it.", example="Underwater housing")]
+    deposit: Annotated[Money, Key("Held while it is out.", usual=0)]
+    day_rate: Annotated[Money | None, Key("What a day costs.", example=95)] = None
+    percent_of_value: Annotated[
+        tuple[Decimal, ...],
+        Key(
+            "Instead: of its value, for 1, 2, 3... days.",
+            "percent",
+            written=Mapping[str, Decimal],
+            rule=_ladder,
+            example={"1": 3, "2": 6},
+        ),
+    ] = ()
+    cost_per_day: Annotated[Money | None, Key("Instead, sub-hired: what the supplier takes a day.")] = None
+    margin_percent: Annotated[Decimal, Key("Yours on top of a sub-hired thing.", "percent")] = Decimal(0)
+    value: Annotated[Money | None, Key("What replacing it costs.", example=4200)] = None
+    week_days: Annotated[
+        Decimal | None, Key("Of this thing, any 7 days charge this many at most.", "days", most=7)
+    ] = None
+    owned: Annotated[int | None, Key("How many you own, 1 where not said.", least=1, most=1000)] = None
+    in_water: Annotated[bool, Key("Whether it goes into the water.")] = False
+    service_every_days: Annotated[int | None, Key("Due for service then.", "days", least=1, most=36_500)] = None
+    service_every_dives: Annotated[int | None, Key("Due for service after so many.", "dives", least=1)] = None
+    serviced_on: Annotated[date | None, Key("Its last service.")] = None
+    dives_since_service: Annotated[int, Key("Before the first job in the book.", "dives")] = 0
+
+
+@dataclass(frozen=True, slots=True)
+class BundleTable:
+    """A [bundles.NAME] table: things hired as one, at a rate of its own or for less than apart."""
+
+    title: Annotated[str, Key("What papers call it.", example="Underwater set")]
+    items: Annotated[tuple[str, ...], Key("Names of things and bundles.", example=["housing", "lights", "lights"])]
+    deposit: Annotated[Money, Key("Held while it is out.", usual=0)]
+    day_rate: Annotated[Money | None, Key("What a day costs.")] = None
+    less_percent: Annotated[Decimal, Key("Instead: less than its things apart.", "percent", most=100)] = Decimal(0)
+    week_days: Annotated[
+        Decimal | None, Key("Of the bundle, any 7 days charge this many at most.", "days", most=7)
+    ] = None
+
+    def settled(self, at: Table) -> "BundleTable":
+        """It has things in it, and one price."""
+        if not self.items:
+            at.problem("items", "one item or more", "none")
+        if self.day_rate is not None and self.less_percent:
+            at.problem("less_percent", "either day_rate or less_percent", "both")
+        return self
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,36 +174,26 @@ class KitTerms:
     soak_hours: int
 
     @classmethod
-    def read(cls, fields: Fields, currency: str) -> KitTerms:
+    def of(cls, card: "CardFile", at: Table) -> "KitTerms":
         """From the card's [hire], [kit.NAME] and [bundles.NAME]."""
-        hire = fields.table("hire", optional=True)
-        week_days = hire.number("week_days", 4, most=7)
-        items: dict[str, Item] = {}
-        for key, row in fields.tables("kit"):
-            items[key] = _item(key, row, currency, week_days)
-        _bundles(fields, currency, week_days, items)
-        percents = hire.table("percent", optional=True)
-        for kind in percents.names():
-            if kind not in USUAL_HIRE_PERCENT:
-                raise percents.unknown(kind, "kind of day", kind, USUAL_HIRE_PERCENT)
+        hire = card.hire
+        items = {key: _item(key, table, hire.week_days, at) for key, table in card.kit.items()}
+        _bundles(card, items, at)
         terms = cls(
             items=items,
-            week_days=week_days,
-            weekend_days=hire.number("weekend_days", most=2) if "weekend_days" in hire else None,
-            percent=USUAL_HIRE_PERCENT | {kind: percents.number(kind, most=100) for kind in percents.names()},
-            spare_percent=hire.number("spare_percent", 50, most=100),
-            insurance_percent_of_hire=hire.number("insurance_percent_of_hire", 0, most=100),
-            insurance_percent_of_value_per_day=hire.number("insurance_percent_of_value_per_day", 0, most=100),
-            soak_hours=hire.whole("soak_hours", 24),
+            week_days=hire.week_days,
+            weekend_days=hire.weekend_days,
+            percent=USUAL_HIRE_PERCENT | dict(hire.percent),
+            spare_percent=hire.spare_percent,
+            insurance_percent_of_hire=hire.insurance_percent_of_hire,
+            insurance_percent_of_value_per_day=hire.insurance_percent_of_value_per_day,
+            soak_hours=hire.soak_hours,
         )
-        if terms.insurance_percent_of_hire and terms.insurance_percent_of_value_per_day:
-            raise hire.wrong("insurance_percent_of_hire", "insurance by the hire or by the value", "both")
-        hire.done()
         if terms.insurance_percent_of_value_per_day:
             for key, item in items.items():
                 if item.value is None and not item.parts:
                     wanted = "the replacement value, as the card insures kit by its value"
-                    raise fields.wrong(f"kit.{key}.value", wanted, "nothing")
+                    at.problem(f"kit.{key}.value", wanted, "nothing")
         return terms
 
     def pieces(self, key: str, quantity: int = 1) -> dict[str, int]:
@@ -125,115 +216,86 @@ class KitTerms:
         )
 
 
-def _item(key: str, fields: Fields, currency: str, week_days: Decimal) -> Item:
-    value = fields.money("value", currency) if "value" in fields else None
-    ladder = _ladder(fields)
+def _item(key: str, table: KitTable, week_days: Decimal, at: Table) -> Item:
+    place, value, ladder = f"kit.{key}", table.value, table.percent_of_value
     if ladder and value is None:
-        raise fields.wrong("value", "the replacement value that percent_of_value is taken of", "nothing")
-    ways = [name for name in ("day_rate", "percent_of_value", "cost_per_day") if name in fields]
+        at.problem(f"{place}.value", "the replacement value that percent_of_value is taken of", "nothing")
+    ways = [name for name in ("day_rate", "percent_of_value", "cost_per_day") if getattr(table, name)]
+    ways += ["day_rate"] if table.day_rate is not None and not table.day_rate else []
     if len(ways) != 1:
-        raise fields.wrong(
-            "day_rate",
-            "one of day_rate, percent_of_value or cost_per_day (sub-hired)",
-            " and ".join(ways) or "nothing",
-        )
-    owned, cost = 1, None
+        wanted = "one of day_rate, percent_of_value or cost_per_day (sub-hired)"
+        at.problem(f"{place}.day_rate", wanted, " and ".join(ways) or "nothing")
+    owned, cost, rate = table.owned or 1, table.cost_per_day, table.day_rate or Money(0, at.currency)
+    rate_text = f"{rate} a day"
     if ladder and value is not None:
         rate = value * (ladder[0] / 100)
         rate_text = f"{plain(ladder[0])} % of the value of {value} a day"
-    elif ways == ["cost_per_day"]:
-        cost, margin = fields.money("cost_per_day", currency), fields.number("margin_percent", 0)
-        rate, owned = cost * (1 + margin / 100), 0
-        rate_text = f"sub-hired at {cost} a day + {plain(margin)} %"
-    else:
-        rate = fields.money("day_rate", currency)
-        rate_text = f"{rate} a day"
-    item = Item(
+    elif cost is not None:
+        rate, owned = cost * (1 + table.margin_percent / 100), 0
+        rate_text = f"sub-hired at {cost} a day + {plain(table.margin_percent)} %"
+        if table.owned is not None:
+            at.problem(f"{place}.owned", "nothing, as sub-hired kit is not owned", table.owned)
+    if cost is None and table.margin_percent:
+        at.problem(f"{place}.margin_percent", "cost_per_day, which the margin goes on", "none")
+    if table.service_every_days is not None and table.serviced_on is None:
+        at.problem(f"{place}.serviced_on", "the date of the last service", "nothing")
+    return Item(
         key=key,
-        title=fields.text("title"),
+        title=table.title,
         day_rate=rate,
         rate_text=rate_text,
         cost_per_day=cost,
         value=value,
         ladder=ladder,
-        week_days=fields.number("week_days", week_days, most=7),
-        owned=fields.whole("owned", owned, least=1, most=1000) if owned else 0,
-        in_water=fields.flag("in_water", False),
-        service_every_days=fields.whole("service_every_days", least=1, most=36_500)
-        if "service_every_days" in fields
-        else None,
-        service_every_dives=fields.whole("service_every_dives", least=1) if "service_every_dives" in fields else None,
-        serviced_on=fields.day("serviced_on", None),
-        dives_since_service=fields.whole("dives_since_service", 0),
-        deposit=fields.money("deposit", currency, 0),
+        week_days=week_days if table.week_days is None else table.week_days,
+        owned=owned,
+        in_water=table.in_water,
+        service_every_days=table.service_every_days,
+        service_every_dives=table.service_every_dives,
+        serviced_on=table.serviced_on,
+        dives_since_service=table.dives_since_service,
+        deposit=table.deposit,
         parts={},
     )
-    if item.service_every_days is not None and item.serviced_on is None:
-        raise fields.wrong("serviced_on", "the date of the last service", "nothing")
-    fields.done()
-    return item
 
 
-def _ladder(fields: Fields) -> tuple[Decimal, ...]:
-    """`percent_of_value = { 1 = 3, 2 = 6, 3 = 8 }`: percent of the value for 1, 2, 3 days; never going down."""
-    if "percent_of_value" not in fields:
-        return ()
-    table = fields.table("percent_of_value")
-    days = table.names()
-    if not days or days != [str(number) for number in range(1, len(days) + 1)] or len(days) > 7:
-        raise fields.wrong("percent_of_value", "days 1, 2, 3... (up to 7) with their percentages", ", ".join(days))
-    ladder = tuple(table.number(day) for day in days)
-    if list(ladder) != sorted(ladder):
-        shown = ", ".join(plain(step) for step in ladder)
-        raise fields.wrong("percent_of_value", "percentages that never go down", shown)
-    return ladder
-
-
-def _bundles(fields: Fields, currency: str, week_days: Decimal, items: dict[str, Item]) -> None:
-    """Adds each [bundles.NAME] to `items`. Raises BadInput for a bundle inside itself, NotFound for unknown items."""
-    rows = dict(fields.tables("bundles"))
-    contents = {}
-    for key, row in rows.items():
+def _bundles(card: "CardFile", items: dict[str, Item], at: Table) -> None:
+    """Adds each [bundles.NAME] to `items`. Reports a bundle inside itself, unknown items."""
+    rows = card.bundles
+    contents = {key: Counter(row.items) for key, row in rows.items()}
+    before = len(at.problems)
+    for key, inside in contents.items():
         if key in items:
-            raise row.wrong("title", "a bundle name that no item has", key)
-        contents[key] = _contents(row)
-        for name in contents[key]:
+            at.problem(f"bundles.{key}.title", "a bundle name that no item has", key)
+        for name in inside:
             if name not in items and name not in rows:
-                raise row.unknown("items", "kit item or bundle", name, {**items, **rows})
+                at.unknown(f"bundles.{key}.items", "kit item or bundle", name, {**items, **rows})
+    if len(at.problems) > before:
+        return
 
     def add(key: str, path: tuple[str, ...]) -> None:
         row = rows[key]
         if key in path:
             chain = " -> ".join((*path[path.index(key) :], key))
-            raise row.wrong("items", "a bundle that is not inside itself", chain)
+            at.problem(f"bundles.{key}.items", "a bundle that is not inside itself", chain)
+            return
         if key in items:
             return
         for name in contents[key]:
             if name in rows:
                 add(name, (*path, key))
-        whole = Money(0, currency)
+        if any(name not in items for name in contents[key]):
+            return
+        whole = Money(0, at.currency)
         for name, many in contents[key].items():
             whole = whole + items[name].day_rate * many
-        less = row.number("less_percent", 0, most=100)
-        if "day_rate" in row and less:
-            raise row.wrong("less_percent", "either day_rate or less_percent", "both")
-        rate = row.money("day_rate", currency) if "day_rate" in row else whole * (1 - less / 100)
+        rate = row.day_rate if row.day_rate is not None else whole * (1 - row.less_percent / 100)
         rate_text = f"{rate} a day as a bundle (apart: {whole})"
+        week_days = card.hire.week_days if row.week_days is None else row.week_days
         items[key] = Item(
-            key, row.text("title"), rate, rate_text, None, None, (), row.number("week_days", week_days, most=7),
-            0, False, None, None, None, 0, row.money("deposit", currency, 0), contents[key],
+            key, row.title, rate, rate_text, None, None, (), week_days, 0, False, None, None, None, 0, row.deposit,
+            contents[key],
         )  # fmt: skip
-        row.done()
 
     for key in rows:
         add(key, ())
-
-
-def _contents(row: Fields) -> dict[str, int]:
-    names = row.texts("items")
-    if not names:
-        raise row.wrong("items", "one item or more", "none")
-    contents: dict[str, int] = {}
-    for name in names:
-        contents[name] = contents.get(name, 0) + 1
-    return contents

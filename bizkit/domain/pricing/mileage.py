@@ -1,14 +1,14 @@
 """Distance driven for a job at a dated rate with bands: so much up to a distance in the year, so much past it."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Annotated
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import Money, decimal, plain
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
@@ -22,9 +22,43 @@ UNITS = ("mile", "km")
 class MileageBand:
     """Distance over `over`, up to and including `up_to` (None: no end) of one business year, at `rate` a unit."""
 
-    over: Decimal
-    up_to: Decimal | None
-    rate: Decimal
+    rate: Annotated[Decimal, Key("What a mile or kilometre is charged at.", example=0.45)]
+    over: Annotated[Decimal, Key("Distance of the year past which it counts.")] = Decimal(0)
+    up_to: Annotated[Decimal | None, Key("Distance up to which it counts; the last one has no end.")] = None
+
+
+@dataclass(frozen=True, slots=True)
+class PeriodRow:
+    """A [[mileage.periods]] table: bands in force from `starts` to `ends`, both included."""
+
+    starts: Annotated[date, Key("First day it holds.", example="2027-01-01")]
+    bands: Annotated[tuple[MileageBand, ...], Key("Rates by the distance of the year, from nothing on.")] = ()
+    ends: Annotated[date | None, Key("Last day it holds; without it until further notice.")] = None
+    source: Annotated[str, Key("Where the rates are from.")] = ""
+
+
+def _month_day(text: str) -> tuple[int, int]:
+    """Month and day; 29 February is refused, as most years have none. Raises BadInput."""
+    try:
+        day = date.fromisoformat(f"2001-{text}")
+    except ValueError:
+        raise BadInput(wanted="month and day such as 04-06", got=text) from None
+    return day.month, day.day
+
+
+@dataclass(frozen=True, slots=True)
+class MileageKeys:
+    """The card's [mileage]: a country whose table bizkit ships, or a table of the studio's own."""
+
+    country: Annotated[str, Key("Whose official rates to use (ISO 3166-1).", example="GB")] = ""
+    vehicle: Annotated[str, Key("Of that country's table.", example="car")] = ""
+    unit: Annotated[str, Key("Of a table of your own.", choices=UNITS)] = ""
+    year_starts: Annotated[
+        tuple[int, int] | None,
+        Key("When its bands begin anew, 01-01 where not said.", written=str, rule=_month_day, example="04-06"),
+    ] = None
+    source: Annotated[str, Key("Where its rates are from.")] = ""
+    periods: Annotated[tuple[PeriodRow, ...], Key("Its rates, period by period.")] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +81,7 @@ class MileageTable:
     periods: tuple[MileagePeriod, ...]
 
     @classmethod
-    def of(cls, country: str, vehicle: str = "car") -> MileageTable:
+    def of(cls, country: str, vehicle: str = "car") -> "MileageTable":
         """The table bizkit ships for `country` (ISO 3166-1) and `vehicle`. Raises NotFound where there is none.
 
         >>> MileageTable.of("GB").price(Decimal(11000), date(2025, 6, 1))[0]
@@ -64,7 +98,7 @@ class MileageTable:
                 row.starts,
                 None,
                 tuple(
-                    MileageBand(Decimal(band.over), Decimal(band.up_to) if band.up_to else None, Decimal(band.rate))
+                    MileageBand(Decimal(band.rate), Decimal(band.over), Decimal(band.up_to) if band.up_to else None)
                     for band in row.bands
                 ),
                 row.source,
@@ -74,30 +108,34 @@ class MileageTable:
         return cls(unit, currency, year_starts, periods)
 
     @classmethod
-    def read(cls, fields: Fields, currency: str) -> MileageTable:
-        """A studio's own table from its [mileage] table.
-
-        Keys: unit ("mile" or "km"), year_starts ("04-06"; default "01-01"), source, and one [[mileage.periods]] a
-        period with starts, ends (may be left out in the last) and bands such as
-        [{over = 0, up_to = 10000, rate = 0.45}, {over = 10000, rate = 0.25}]. Raises BadInput for a gap or an
-        overlap between bands or periods, a last band that ends, or a rate below zero.
-        """
-        unit = fields.choice("unit", UNITS, "mile")
-        year_starts = _month_day(fields)
-        source = fields.text("source", "")
+    def of_card(cls, table: MileageKeys, at: Table) -> "MileageTable | None":
+        """From a card's [mileage]: the shipped one of its country, or the studio's own; reports what is wrong."""
+        if table.country:
+            own = [name for name in ("unit", "year_starts", "periods") if getattr(table, name)]
+            if own:
+                at.problem(own[0], "either country, or a table of your own", "both")
+            try:
+                found = cls.of(table.country, table.vehicle or "car")
+            except NotFound as error:
+                at.problem(error.field or "country", error.wanted, error.got, error.hint)
+                return None
+            if found.currency != at.currency:
+                at.problem("country", f"a country whose rates are in {at.currency}", f"rates in {found.currency}")
+            return found
+        if table.vehicle:
+            at.problem("vehicle", "a country to go with it", "none")
         periods: list[MileagePeriod] = []
-        for row in fields.rows("periods"):
-            starts, ends = row.day("starts"), row.day("ends", None)
-            if ends is not None and ends < starts:
-                raise row.wrong("ends", f"a day on or after {starts}", ends)
+        for number, row in enumerate(table.periods, start=1):
+            place = at.inside(f"periods[{number}]", {})
+            if row.ends is not None and row.ends < row.starts:
+                place.problem("ends", f"a day on or after {row.starts}", row.ends)
+                return None
             if periods:
-                _follows(row, periods[-1], starts)
-            periods.append(MileagePeriod(starts, ends, _bands(row), row.text("source", source)))
-            row.done()
+                _follows(place, periods[-1], row.starts)
+            periods.append(MileagePeriod(row.starts, row.ends, _bands(row, place), row.source or table.source))
         if not periods:
-            raise fields.wrong("periods", "one [[mileage.periods]] or more", "none")
-        fields.done()
-        return cls(unit, currency, year_starts, tuple(periods))
+            at.problem("periods", "one [[mileage.periods]] or more", "none")
+        return cls(table.unit or "mile", at.currency, table.year_starts or (1, 1), tuple(periods))
 
     def business_year(self, day: date) -> date:
         """First day of the business year that `day` falls in."""
@@ -198,47 +236,37 @@ def _distance(value: Decimal, field: str) -> Decimal:
     return distance
 
 
-def _bands(row: Fields) -> tuple[MileageBand, ...]:
+def _bands(row: PeriodRow, at: Table) -> tuple[MileageBand, ...]:
     """The bands of one period, joined end to end from zero."""
     bands: list[MileageBand] = []
     reached: Decimal | None = Decimal(0)
-    for band in row.rows("bands"):
-        over = band.number("over", 0)
-        up_to = band.number("up_to") if "up_to" in band else None
+    for number, band in enumerate(row.bands, start=1):
+        place, over, up_to = at.inside(f"bands[{number}]", {}), band.over, band.up_to
         if reached is None:
-            raise band.wrong("over", "no band after one without an end", plain(over))
-        if over != reached:
+            place.problem("over", "no band after one without an end", plain(over))
+        elif over != reached:
             fault = "a gap" if over > reached else "an overlap"
-            raise band.wrong("over", f"{plain(reached)}, where the band before ends", f"{plain(over)}, {fault}")
-        if up_to is not None and up_to <= over:
-            raise band.wrong("up_to", f"more than {plain(over)}", plain(up_to))
-        bands.append(MileageBand(over, up_to, band.number("rate")))
+            place.problem("over", f"{plain(reached)}, where the band before ends", f"{plain(over)}, {fault}")
+        elif up_to is not None and up_to <= over:
+            place.problem("up_to", f"more than {plain(over)}", plain(up_to))
+            return ()
+        bands.append(band)
         reached = up_to
-        band.done()
     if not bands:
-        raise row.wrong("bands", "one band or more such as {over = 0, rate = 0.45}", "none")
-    if reached is not None:
-        raise row.wrong("bands", "a last band without up_to", f"one that ends at {plain(reached)}")
+        at.problem("bands", "one band or more such as {over = 0, rate = 0.45}", "none")
+    elif reached is not None:
+        at.problem("bands", "a last band without up_to", f"one that ends at {plain(reached)}")
     return tuple(bands)
 
 
-def _follows(row: Fields, before: MileagePeriod, starts: date) -> None:
-    """Refuse a period that overlaps the one before, or leaves days between them."""
+def _follows(at: Table, before: MileagePeriod, starts: date) -> None:
+    """Report a period that overlaps the one before, or leaves days between them."""
     if starts <= before.starts:
-        raise row.wrong("starts", f"a day after {before.starts}, where the period before begins", starts)
+        at.problem("starts", f"a day after {before.starts}, where the period before begins", starts)
+        return
     if before.ends is None:
         return
     wanted = date.fromordinal(before.ends.toordinal() + 1) if before.ends < date.max else before.ends
     if starts != wanted:
         fault = "a gap" if starts > wanted else "an overlap"
-        raise row.wrong("starts", f"{wanted}, the day after the period before ends", f"{starts}, {fault}")
-
-
-def _month_day(fields: Fields) -> tuple[int, int]:
-    """`year_starts` as (month, day); 29 February is refused, as most years have none."""
-    text = fields.text("year_starts", "01-01")
-    try:
-        day = date.fromisoformat(f"2001-{text}")
-    except ValueError:
-        raise fields.wrong("year_starts", "month and day such as 04-06", text) from None
-    return day.month, day.day
+        at.problem("starts", f"{wanted}, the day after the period before ends", f"{starts}, {fault}")

@@ -1,13 +1,13 @@
 """Post-production: work in the edit, by the day or by the hour."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Annotated
 
 from bizkit.domain.errors import NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Given, Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.sentences import shown, trimmed
@@ -16,49 +16,41 @@ from bizkit.domain.pricing.working import Working
 
 @dataclass(frozen=True, slots=True)
 class PostWork:
-    """A kind of work on the card: its day rate for a day of `hours`, and an hour rate where that is not its share."""
+    """A [post.NAME] table of the card: its day rate for a day of `hours`, and its hour rate where it is no share."""
 
-    key: str
-    title: str
-    day_rate: Money
-    hours: Decimal
-    hour_rate: Money | None
-
-    @classmethod
-    def read(cls, key: str, fields: Fields, currency: str) -> PostWork:
-        """One [post.NAME] table of the card; `hours` is how long its day is (8 where not said)."""
-        work = cls(
-            key,
-            fields.text("title"),
-            fields.money("day_rate", currency),
-            fields.number("hours", 8, least=1, most=24),
-            fields.money("hour_rate", currency) if "hour_rate" in fields else None,
-        )
-        fields.done()
-        return work
+    key: Annotated[str, Given.NAME]
+    title: Annotated[str, Key("What papers call it.", example="Edit")]
+    day_rate: Annotated[Money, Key("What a day of it costs.", example=380)]
+    hours: Annotated[Decimal, Key("How long its day is.", "hours", least=1, most=24)] = Decimal(8)
+    hour_rate: Annotated[Money | None, Key("What an hour costs, where it is not its share of the day.")] = None
 
 
 @dataclass(frozen=True, slots=True)
 class PostTask:
-    """Work a brief needs: `quantity` days or hours (`unit`) of it."""
+    """A [[post]] table of a brief: days or hours of a kind of work."""
 
-    work: str
-    title: str
-    quantity: Decimal
-    unit: str
-    field: str
-    where: str
+    work: Annotated[str, Key("Name of the work on the card.", example="edit")]
+    field: Annotated[str, Given.PLACE]
+    where: Annotated[str, Given.FILE]
+    title: Annotated[str, Key("What for.", example="Campaign film")] = ""
+    days: Annotated[Decimal | None, Key("How many, or hours.", "days", example=6)] = None
+    hours: Annotated[Decimal | None, Key("How many, instead of days.", "hours")] = None
 
-    @classmethod
-    def read(cls, fields: Fields) -> PostTask:
-        """One [[post]] table of the brief, with either days or hours."""
-        if ("days" in fields) == ("hours" in fields):
-            raise fields.wrong("days", "either days or hours", "both" if "days" in fields else "nothing")
-        unit = "day" if "days" in fields else "hour"
-        quantity = fields.number("days" if unit == "day" else "hours")
-        task = cls(fields.text("work"), fields.text("title", ""), quantity, unit, fields.path, fields.where)
-        fields.done()
-        return task
+    def settled(self, at: Table) -> "PostTask":
+        """It takes days or hours."""
+        if (self.days is None) == (self.hours is None):
+            at.problem("days", "either days or hours", "nothing" if self.days is None else "both")
+        return self
+
+    @property
+    def unit(self) -> str:
+        """What is counted: "day" or "hour"."""
+        return "hour" if self.days is None else "day"
+
+    @property
+    def quantity(self) -> Decimal:
+        """How many days or hours."""
+        return self.days if self.days is not None else self.hours or Decimal(0)
 
 
 def post_lines(works: Mapping[str, PostWork], tasks: Sequence[PostTask]) -> list[Line]:

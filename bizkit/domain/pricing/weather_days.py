@@ -3,19 +3,21 @@
 A **good** day is one with a camera in the water; a **rough** day is any other. Every chance is 0..1 and exact.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from types import MappingProxyType
+from typing import Annotated, Any
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Form, Key
+from bizkit.domain.inputs.reading import Table, read_made
+from bizkit.domain.money import decimal
 from bizkit.domain.pricing.weather_chance import DayOdds
 from bizkit.domain.pricing.weather_observations import ObservationRules, Observations
+from bizkit.domain.typed_numbers import number_of
 
 #: month 1..12 -> chance
 Monthly = Mapping[int, Fraction]
@@ -31,6 +33,91 @@ IF_IT_FAILS = ("move", "extend", "stop")
 
 EVERY_MONTH = range(1, 13)
 CERTAIN: Monthly = MappingProxyType(dict.fromkeys(EVERY_MONTH, Fraction(1)))
+
+
+def _chance(value: Any, field: str = "") -> Fraction:
+    """A number 0..1 with at most nine decimals: more would say more than anyone knows, and cost time.
+
+    Raises BadInput.
+    """
+    wanted, hint = "a number 0..1", ""
+    try:
+        number = number_of(value, field="", least=0, most=1) if isinstance(value, str) else decimal(value)
+        if 0 <= number <= 1:
+            if int(number.as_tuple().exponent) >= -9:
+                return Fraction(number)
+            wanted = "a number 0..1 with at most nine decimals"
+    except BadInput as error:
+        hint = error.hint
+    raise BadInput(wanted=wanted, got=value, field=field, hint=hint)
+
+
+def _monthly(value: Any) -> Monthly:
+    """A chance for every month from one number, or for the months named. Raises BadInput."""
+    if not isinstance(value, Mapping):
+        return dict.fromkeys(EVERY_MONTH, _chance(value))
+    months = {str(month): month for month in EVERY_MONTH}
+    for name in value:
+        if name not in months:
+            raise BadInput(wanted="months as numbers 1..12, such as {5 = 0.6}", got=name)
+    if not value:
+        raise BadInput(wanted="a chance for one month or more", got="an empty table")
+    return {months[name]: _chance(chance, f".{name}") for name, chance in value.items()}
+
+
+_ONE = {"anyOf": [{"type": "number", "minimum": 0, "maximum": 1}, {"type": "string", "pattern": "[0-9]"}]}
+_CHANCE = Form("number 0..1", _ONE)
+_MONTHLY = Form(
+    "number 0..1, or one by month as {5 = 0.6, 6 = 0.7}",
+    {
+        "anyOf": [
+            *_ONE["anyOf"],
+            {
+                "type": "object",
+                "minProperties": 1,
+                "propertyNames": {"enum": [str(month) for month in EVERY_MONTH]},
+                "additionalProperties": _ONE,
+            },
+        ]
+    },
+)
+
+
+@dataclass(frozen=True, slots=True)
+class WeatherTable:
+    """A brief's [weather] as it stands in the file; everything in it may be missing."""
+
+    starts: Annotated[date | None, Key("First day of the window.", name="from")] = None
+    ends: Annotated[date | None, Key("Its last day, or days.", name="to")] = None
+    days: Annotated[int | None, Key("How long it is, in place of to.", "days", least=1, most=LONGEST_WINDOW)] = None
+    water_days: Annotated[int | None, Key("Water days needed; without it the brief's.", "days", most=100)] = None
+    dry_days: Annotated[int | None, Key("Dry days needed; without it the brief's.", "days", most=100)] = None
+    chance: Annotated[Monthly, Key("How likely a day is good for the water.", form=_MONTHLY, rule=_monthly)] = field(
+        default_factory=dict
+    )
+    memory: Annotated[
+        Fraction, Key("How strongly a day follows the one before, below 1.", form=_CHANCE, rule=_chance)
+    ] = Fraction(0)
+    after_good: Annotated[Monthly, Key("Instead: the chance after a good day.", form=_MONTHLY, rule=_monthly)] = (
+        field(default_factory=dict)
+    )
+    after_bad: Annotated[Monthly, Key("And after a rough one.", form=_MONTHLY, rule=_monthly)] = field(
+        default_factory=dict
+    )
+    dry_chance: Annotated[
+        Monthly, Key("How likely a rough day serves dry scenes; without it always.", form=_MONTHLY, rule=_monthly)
+    ] = field(default_factory=dict)
+    in_a_row: Annotated[bool, Key("Whether water days must follow each other.")] = False
+    confidence: Annotated[Fraction, Key("How sure the plan should be.", form=_CHANCE, rule=_chance)] = Fraction(9, 10)
+    hold_days: Annotated[int | None, Key("Hold days agreed already.", "days", most=LONGEST_WINDOW)] = None
+    hold_percent: Annotated[
+        Decimal | None, Key("What a hold day costs of a full one; without it as the card says.", "percent", most=100)
+    ] = None
+    charge: Annotated[str, Key("How hold days are charged.", choices=CHARGES)] = "booked"
+    if_it_fails: Annotated[str, Key("What happens when the days run out.", choices=IF_IT_FAILS)] = "move"
+    if_it_fails_words: Annotated[str, Key("Your own sentence in its place.")] = ""
+    cost_if_it_fails: Annotated[Decimal, Key("What a failed window costs you, in the card's currency.")] = Decimal(0)
+    observations: Annotated[ObservationRules | None, Key("Past days, in place of the chances.")] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,54 +158,63 @@ class WeatherRequest:
     path: str = "weather"
 
     @classmethod
-    def read(cls, fields: Fields, *, hold_percent: Decimal = Decimal(50)) -> WeatherRequest:
-        """From the brief's [weather] table. `hold_percent` is the card's rule, used where the brief has none.
+    def read(
+        cls,
+        tree: Mapping[str, Any],
+        *,
+        hold_percent: Decimal = Decimal(50),
+        where: str = "",
+        path: str = "weather",
+    ) -> "WeatherRequest":
+        """From the brief's [weather] table. hold_percent: the card's rule, used where the brief has none.
 
-        Keys, all optional: from, to (dates, both included) or days; water_days, dry_days; chance (a number, or by
-        month as {5 = 0.6, 6 = 0.7}) and memory; or after_good and after_bad (numbers or by month); dry_chance;
-        in_a_row; confidence (0.9); hold_days; hold_percent (50, common practice); charge ("booked"); if_it_fails
-        ("move"), if_it_fails_words; cost_if_it_fails (0); a table [observations] in place of the chances. Raises
-        BadInput.
+        Raises BadInput.
         """
-        starts, window_days = _window(fields)
-        after_good, after_bad = _monthly(fields, "after_good"), _monthly(fields, "after_bad")
+        return read_made(
+            WeatherTable, lambda table, at: cls.of(table, at, hold_percent=hold_percent), tree, where=where, path=path
+        )
+
+    @classmethod
+    def of(cls, table: WeatherTable, at: Table, *, hold_percent: Decimal = Decimal(50)) -> "WeatherRequest":
+        """What a brief's [weather] says; reports what does not fit together to `at`, the table itself."""
+        starts, window_days = _window(table, at)
+        after_good, after_bad = table.after_good, table.after_bad
         if bool(after_good) != bool(after_bad):
             present, missing = ("after_good", "after_bad") if after_good else ("after_bad", "after_good")
-            raise fields.wrong(missing, f"a chance to go with {present}", "nothing")
-        memory = _chance(fields, "memory") if "memory" in fields else Fraction(0)
-        if memory and after_good:
-            raise fields.wrong("memory", "memory, or after_good and after_bad, not both", "both")
-        if memory == 1:
-            raise fields.wrong("memory", "a number below 1", 1, hint="At 1 the weather would never change")
+            at.problem(missing, f"a chance to go with {present}", "nothing")
+        if table.memory and after_good:
+            at.problem("memory", "memory, or after_good and after_bad, not both", "both")
+        if table.memory == 1:
+            at.problem("memory", "a number below 1", 1, "At 1 the weather would never change")
+        if table.observations and (table.chance or after_good or table.memory):
+            at.problem("observations", "either observations or chances typed in", "both")
         request = cls(
             starts=starts,
             window_days=window_days,
-            water_days=fields.whole("water_days", most=100) if "water_days" in fields else None,
-            dry_days=fields.whole("dry_days", most=100) if "dry_days" in fields else None,
-            chance=_monthly(fields, "chance"),
+            water_days=table.water_days,
+            dry_days=table.dry_days,
+            chance=table.chance,
             after_good=after_good,
             after_bad=after_bad,
-            memory=memory,
-            dry=_monthly(fields, "dry_chance") or CERTAIN,
-            in_a_row=fields.flag("in_a_row", False),
-            confidence=_chance(fields, "confidence") if "confidence" in fields else Fraction(9, 10),
-            hold_days=fields.whole("hold_days", most=LONGEST_WINDOW) if "hold_days" in fields else None,
-            hold_percent=fields.number("hold_percent", hold_percent, most=100),
-            charge=fields.choice("charge", CHARGES, "booked"),
-            if_it_fails=fields.choice("if_it_fails", IF_IT_FAILS, "move"),
-            if_it_fails_words=fields.text("if_it_fails_words", ""),
-            cost_if_it_fails=fields.number("cost_if_it_fails", 0),
-            observations=ObservationRules.read(fields.table("observations")) if "observations" in fields else None,
-            where=fields.where,
-            path=fields.path,
+            memory=table.memory,
+            dry=table.dry_chance or CERTAIN,
+            in_a_row=table.in_a_row,
+            confidence=table.confidence,
+            hold_days=table.hold_days,
+            hold_percent=hold_percent if table.hold_percent is None else table.hold_percent,
+            charge=table.charge,
+            if_it_fails=table.if_it_fails,
+            if_it_fails_words=table.if_it_fails_words,
+            cost_if_it_fails=table.cost_if_it_fails,
+            observations=table.observations,
+            where=at.where,
+            path=at.path,
         )
-        fields.done()
-        if request.observations and (request.chance or request.after_good or request.memory):
-            raise request.wrong("observations", "either observations or chances typed in", "both")
-        request._agree()
+        if bool(after_good) == bool(after_bad):
+            request._agree(at)
         return request
 
-    def observed(self, past: Observations) -> WeatherRequest:
+    def observed(self, past: Observations) -> "WeatherRequest":
         """This request with the chances that past days show. A dry_chance in the brief outranks the observed one."""
         months = {month: Fraction(chance) for month, chance in past.chance.items()}
         dry = {month: Fraction(chance) for month, chance in past.dry.items()}
@@ -135,20 +231,18 @@ class WeatherRequest:
         field = f"{self.path}.{key}" if self.path else key
         return BadInput(wanted=wanted, got=got, field=field, where=self.where, hint=hint)
 
-    def _agree(self) -> None:
-        """Refuse a chance that contradicts after_good and after_bad, and weather that never changes."""
+    def _agree(self, at: Table) -> None:
+        """Report a chance that contradicts after_good and after_bad, and weather that never changes."""
         for month in sorted(set(self.after_good) & set(self.after_bad)):
             long_run = DayOdds(self.after_good[month], self.after_bad[month]).long_run
             if long_run is None:
-                raise self.wrong("after_good", "weather that can change", "1 after a good day, 0 after a rough one")
+                at.problem("after_good", "weather that can change", "1 after a good day, 0 after a rough one")
+                return
             stated = self.chance.get(month)
             if stated is not None and abs(stated - long_run) > Fraction(1, 100):
-                raise self.wrong(
-                    "chance",
-                    f"the {float(long_run):.2f} that after_good and after_bad come to in the long run",
-                    f"{float(stated):.2f}",
-                    hint="Leave chance out",
-                )
+                wanted = f"the {float(long_run):.2f} that after_good and after_bad come to in the long run"
+                at.problem("chance", wanted, f"{float(stated):.2f}", "Leave chance out")
+                return
 
     def odds(self, days: int) -> tuple[Fraction, list[DayOdds]]:
         """Chance that day one is good, and the odds of the first `days` days of the window.
@@ -206,47 +300,19 @@ class WeatherRequest:
         return self.wrong(key, f"a chance for month {month}, which the window reaches", f"months {known}")
 
 
-def _window(fields: Fields) -> tuple[date | None, int | None]:
+def _window(table: WeatherTable, at: Table) -> tuple[date | None, int | None]:
     """First day and number of days, from the keys from, to, days."""
-    starts, ends = fields.day("from", None), fields.day("to", None)
-    days = fields.whole("days", least=1, most=LONGEST_WINDOW) if "days" in fields else None
-    if starts is not None and starts.year > 9000:
-        raise fields.wrong("from", "a date before the year 9000", starts)
+    starts, ends, days = table.starts, table.ends, table.days
     if ends is None:
         return starts, days
     if starts is None:
-        raise fields.wrong("from", "the first day of the window to go with its last", "nothing")
+        at.problem("from", "the first day of the window to go with its last", "nothing")
+        return None, days
     if days is not None:
-        raise fields.wrong("days", "either to or days", "both")
+        at.problem("days", "either to or days", "both")
     if ends < starts:
-        raise fields.wrong("to", f"a day on or after {starts}", ends)
+        at.problem("to", f"a day on or after {starts}", ends)
     length = (ends - starts).days + 1
     if length > LONGEST_WINDOW:
-        raise fields.wrong("to", f"a window of {LONGEST_WINDOW} days at most", f"{length} days")
+        at.problem("to", f"a window of {LONGEST_WINDOW} days at most", f"{length} days")
     return starts, length
-
-
-def _monthly(fields: Fields, key: str) -> Monthly:
-    """A chance for every month from one number, or for the months named; empty when absent."""
-    if key not in fields:
-        return {}
-    try:
-        table = fields.table(key)
-    except BadInput:
-        return dict.fromkeys(EVERY_MONTH, _chance(fields, key))
-    result: dict[int, Fraction] = {}
-    for name in table.names():
-        if name not in {str(month) for month in EVERY_MONTH}:
-            raise fields.wrong(key, "months as numbers 1..12, such as {5 = 0.6}", name)
-        result[int(name)] = _chance(table, name)
-    if not result:
-        raise fields.wrong(key, "a chance for one month or more", "an empty table")
-    return result
-
-
-def _chance(fields: Fields, key: str) -> Fraction:
-    """A number 0..1 with at most nine decimals: more would say more than anyone knows, and cost time."""
-    number = fields.number(key, most=1)
-    if int(number.as_tuple().exponent) < -9:
-        raise fields.wrong(key, "a number 0..1 with at most nine decimals", number)
-    return Fraction(number)

@@ -3,18 +3,18 @@
 A row is one day: a date and readings such as wind and wave height. Reading the file is not done here.
 """
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from typing import Annotated
 
 from bizkit.domain.dates import iso_date
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import round_half_away
 from bizkit.domain.typed_numbers import declared_number
 
@@ -36,6 +36,26 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
+class LimitTable:
+    """Limits of one reading, as {least, most}."""
+
+    least: Annotated[Decimal | None, Key("It may be no less.", least=-(10**9))] = None
+    most: Annotated[Decimal | None, Key("It may be no more.", least=-(10**9), example=15)] = None
+
+    def settled(self, at: Table) -> "LimitTable":
+        """One side at least, and the lower below the upper."""
+        if self.least is None and self.most is None:
+            at.problem("", "least or most", "neither")
+        if self.least is not None and self.most is not None and self.least > self.most:
+            at.problem("", "least no greater than most", f"{self.least} and {self.most}")
+        return self
+
+
+def _limits(tables: Mapping[str, LimitTable]) -> tuple[Limit, ...]:
+    return tuple(Limit(column, limit.least, limit.most) for column, limit in tables.items())
+
+
+@dataclass(frozen=True, slots=True)
 class ObservationRules:
     """Where past days are found and what makes one workable.
 
@@ -45,26 +65,28 @@ class ObservationRules:
     days are needed to tell how one day follows another.
     """
 
-    file: str
-    date_column: str
-    water: tuple[Limit, ...]
-    dry: tuple[Limit, ...]
-    least_days: int
+    file: Annotated[str, Key("Name of the CSV file.", example="kelp-trail.csv")]
+    date_column: Annotated[str, Key("Its column of dates.")] = "date"
+    water: Annotated[
+        tuple[Limit, ...],
+        Key(
+            "What each reading may be on a day good for the water.",
+            written=Mapping[str, LimitTable],
+            rule=_limits,
+            example={"wind_kn": {"most": 15}},
+        ),
+    ] = ()
+    dry: Annotated[
+        tuple[Limit, ...],
+        Key("The same for dry scenes.", written=Mapping[str, LimitTable], rule=_limits),
+    ] = ()
+    least_days: Annotated[int, Key("Days a month must have been observed.", "days", least=2)] = 30
 
-    @classmethod
-    def read(cls, fields: Fields) -> ObservationRules:
-        """From a table such as {file = "kelp.csv", water = {wind_kn = {most = 15}}}. Raises BadInput."""
-        rules = cls(
-            file=fields.text("file"),
-            date_column=fields.text("date_column", "date"),
-            water=_limits(fields, "water"),
-            dry=_limits(fields, "dry"),
-            least_days=fields.whole("least_days", 30, least=2),
-        )
-        fields.done()
-        if not rules.water:
-            raise fields.wrong("water", "one limit or more such as {wind_kn = {most = 15}}", "none")
-        return rules
+    def settled(self, at: Table) -> "ObservationRules":
+        """Something tells a good day from a rough one."""
+        if not self.water:
+            at.problem("water", "one limit or more such as {wind_kn = {most = 15}}", "none")
+        return self
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,21 +183,6 @@ def _dry_chances(good: Mapping[date, bool], dry: Mapping[date, bool], months: It
         here = [dry[day] for day in rough if day.month == month]
         result[month] = _rounded(Fraction(sum(here), len(here)) if len(here) >= 10 else overall)
     return result
-
-
-def _limits(fields: Fields, key: str) -> tuple[Limit, ...]:
-    """Each limit under `key`: a table of column -> {least, most}."""
-    result = []
-    for column, limit in fields.tables(key):
-        least = limit.number("least", least=-(10**9)) if "least" in limit else None
-        most = limit.number("most", least=-(10**9)) if "most" in limit else None
-        limit.done()
-        if least is None and most is None:
-            raise fields.wrong(f"{key}.{column}", "least or most", "neither")
-        if least is not None and most is not None and least > most:
-            raise fields.wrong(f"{key}.{column}", "least no greater than most", f"{least} and {most}")
-        result.append(Limit(column, least, most))
-    return tuple(result)
 
 
 def _cell(row: Mapping[str, str], column: str, where: str) -> str:

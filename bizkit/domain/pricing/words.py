@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from string import Formatter
 
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.pricing.cancellation import WORDS as CANCELLATION_WORDS
 from bizkit.domain.pricing.weather_words import WEATHER_WORDS
 
@@ -52,20 +52,13 @@ ENGLISH: Mapping[str, str] = {
 ALL_ENGLISH: Mapping[str, str] = {**ENGLISH, **WEATHER_WORDS, **CANCELLATION_WORDS}
 
 
-def read_words(fields: Fields) -> Mapping[str, str]:
-    """The card's [words] over the English ones. Raises NotFound for an unknown key, BadInput where a text loses one
-    of the {names} that are filled in, or has others.
-    """
-    table = fields.table("words", optional=True)
+def card_words(said: Mapping[str, str], at: Table) -> Mapping[str, str]:
+    """The card's [words] over the English ones; reports a text that loses one of the {names}, or has others."""
     words = dict(ALL_ENGLISH)
-    for key in table.names():
-        if key not in ALL_ENGLISH:
-            raise table.unknown(key, "word", key, ALL_ENGLISH)
-        text = table.text(key)
+    for key, text in said.items():
         if _names(text) != _names(ALL_ENGLISH[key]):
-            raise table.wrong(key, f"text like {ALL_ENGLISH[key]!r}", text)
-        lead = " " if ALL_ENGLISH[key].startswith(" ") else ""
-        words[key] = lead + text
+            at.problem(f"words.{key}", f"text like {ALL_ENGLISH[key]!r}", text)
+        words[key] = (" " if ALL_ENGLISH[key].startswith(" ") else "") + text
     return words
 
 

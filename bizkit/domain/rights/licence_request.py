@@ -3,16 +3,16 @@
 It is priced, printed on the quote and cleared against the holdings; `licence.Licence` is the grant of it.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any, Final
+from typing import Annotated, Any, Final
 
 from bizkit.domain.dates import iso_date, term_end
-from bizkit.domain.fields import Fields
+from bizkit.domain.errors import BadInput
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table, read_made
 from bizkit.domain.money import plain
 from bizkit.domain.names import same_name
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
@@ -29,8 +29,8 @@ EXCLUSIVITIES: Final = ("none", "sector", "sole")
 class ArchiveClip:
     """A piece of the studio's archive that goes into the client's work. Length in seconds."""
 
-    title: str
-    seconds: Decimal
+    title: Annotated[str, Key("What it is called.", example="Basking shark, evening")]
+    seconds: Annotated[Decimal, Key("How much of it.", "seconds", above=0, wanted="a length above zero", example=8)]
 
 
 def clip_piece(title: str) -> str:
@@ -40,6 +40,63 @@ def clip_piece(title: str) -> str:
     'clip basking shark'
     """
     return f"clip {same_name(title)}"
+
+
+@dataclass(frozen=True, slots=True)
+class LicenceTable:
+    """A brief's [licence] as it stands in the file."""
+
+    media: Annotated[tuple[str, ...], Key("Media or branches of them.", example=["online"])] = ()
+    territory: Annotated[tuple[str, ...], Key("Where, in words or codes.", example=["United Kingdom"])] = ()
+    excepted: Annotated[tuple[str, ...], Key("Less these.", name="except")] = ()
+    months: Annotated[int | None, Key("How long; or until, or open_end.", "months", least=1, most=1200)] = None
+    until: Annotated[date | None, Key("Its last day, in place of months.")] = None
+    open_end: Annotated[bool | None, Key("No end, in place of months.")] = None
+    starts: Annotated[date | None, Key("Its first day.")] = None
+    first_use_by: Annotated[date | None, Key("It runs from the first use, this day at the latest.")] = None
+    on_full_payment: Annotated[bool | None, Key("Nothing before all invoices are paid; so where no day is said.")] = (
+        None
+    )
+    exclusivity: Annotated[str, Key("Whether others may get the same.", choices=EXCLUSIVITIES)] = "none"
+    sector: Annotated[str, Key("The line of business that exclusivity = sector protects.")] = ""
+    works: Annotated[tuple[str, ...], Key("Keys of deliverables; without it all.")] = ()
+    clips: Annotated[tuple[ArchiveClip, ...], Key("Clips of your archive that go in.")] = ()
+    edits: Annotated[bool, Key("Whether the client may edit.")] = False
+    transfer: Annotated[bool, Key("Whether the client may pass it on.")] = False
+    affiliates: Annotated[tuple[str, ...], Key("Who else may use it.")] = ()
+    credit: Annotated[str, Key("The credit that is to be given.")] = ""
+    limits: Annotated[tuple[str, ...], Key("What it may not be used for.")] = ()
+    buy_out: Annotated[bool, Key("Everything, everywhere, without an end.")] = False
+
+    @property
+    def waits_for_payment(self) -> bool:
+        """Whether it begins with full payment: as said, else where no first day is."""
+        if self.on_full_payment is not None:
+            return self.on_full_payment
+        return self.starts is None and self.first_use_by is None
+
+    def check(self, at: Table) -> None:
+        """Report what does not go together: its length, its first day, its sector."""
+        if not self.buy_out:
+            for key, given in (("media", self.media), ("territory", self.territory)):
+                if not given:
+                    at.problem(key, "a list of texts", "nothing", f"Add {key} to the file")
+        open_end = self.open_end
+        if open_end is None:
+            open_end = self.buy_out and self.months is None and self.until is None
+        if (self.months is not None) + (self.until is not None) + open_end != 1:
+            said = ", ".join(key for key in ("months", "until", "open_end") if at.says(key))
+            at.problem("months", "one of months, until or open_end = true", said or "none of them")
+        if self.starts is not None and self.first_use_by is not None:
+            at.problem("first_use_by", "either starts or first_use_by", "both")
+        first = self.starts or self.first_use_by
+        if not self.waits_for_payment and first is None:
+            at.problem("starts", "a first day, first_use_by, or on_full_payment = true", "none of them")
+        if self.until is not None and first is not None and self.until < first:
+            at.problem("until", f"a day on or after {first}", self.until)
+        if (self.exclusivity == "sector") != bool(self.sector):
+            wanted = "the line of business that is protected" if not self.sector else 'exclusivity = "sector" too'
+            at.problem("sector", wanted, self.sector or "nothing")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,69 +131,49 @@ class LicenceRequest:
     buy_out: bool = False
 
     @classmethod
-    def read(cls, fields: Fields, tree: MediaTree = MEDIA_TREE) -> LicenceRequest:
-        """From the `[licence]` table of a brief. Raises BadInput or NotFound, naming the field.
+    def read(
+        cls, tree: Mapping[str, Any], *, media: MediaTree = MEDIA_TREE, where: str = "", path: str = ""
+    ) -> "LicenceRequest":
+        """From the `[licence]` table of a brief. Raises BadInput naming the field."""
+        return read_made(LicenceTable, lambda table, at: cls.of(table, at, media), tree, where=where, path=path)
 
-        `media`, `territory` (phrases or codes) less `except`; one of `months`, `until` or `open_end = true`;
-        `starts` and/or `on_full_payment = true` (the default when nothing is said), or `first_use_by`; the rest as
-        the attributes of this class; `[[licence.clips]]` with `title` and `seconds`. A `buy_out`
-        needs no media, territory or length.
+    @classmethod
+    def of(cls, table: LicenceTable, at: Table, tree: MediaTree = MEDIA_TREE) -> "LicenceRequest | None":
+        """What a `[licence]` table asks for; reports what cannot be, None where no licence comes of it.
+
+        A buy-out needs no media, territory or length. It begins on full payment where nothing is said.
         """
-        buy_out = fields.flag("buy_out", False)
-        territory = Territory.read(
-            fields.texts("territory", ["World"]) if buy_out else fields.texts("territory"),
-            fields.texts("except", ()),
-            field=fields.field("territory"),
-            where=fields.where,
-        )
-        media = fields.texts("media", ["all"]) if buy_out else fields.texts("media")
-        leaves = tree.read(media, field=fields.field("media"), where=fields.where)
-        months = fields.whole("months", least=1, most=1200) if "months" in fields else None
-        until = fields.day("until", None)
-        open_end = fields.flag("open_end", buy_out and "months" not in fields and "until" not in fields)
-        if (months is not None) + (until is not None) + open_end != 1:
-            said = [key for key in ("months", "until", "open_end") if key in fields]
-            raise fields.wrong("months", "one of months, until or open_end = true", ", ".join(said) or "none of them")
-        starts = fields.day("starts", None)
-        first_use_by = fields.day("first_use_by", None)
-        if starts is not None and first_use_by is not None:
-            raise fields.wrong("first_use_by", "either starts or first_use_by", "both")
-        on_full_payment = fields.flag("on_full_payment", starts is None and first_use_by is None)
-        if not on_full_payment and starts is None and first_use_by is None:
-            raise fields.wrong("starts", "a first day, first_use_by, or on_full_payment = true", "none of them")
-        first = starts or first_use_by
-        if until is not None and first is not None and until < first:
-            raise fields.wrong("until", f"a day on or after {first}", until)
-        exclusivity = fields.choice("exclusivity", EXCLUSIVITIES, "none")
-        sector = fields.text("sector", "")
-        if (exclusivity == "sector") != bool(sector):
-            wanted = (
-                "the line of business that is protected" if exclusivity == "sector" else 'exclusivity = "sector" too'
-            )
-            raise fields.wrong("sector", wanted, sector or "nothing")
-        works = fields.texts("works", ())
-        clips = tuple(ArchiveClip(row.text("title"), _seconds(row)) for row in fields.rows("clips"))
-        request = cls(
+        table.check(at)
+        buy_out, before = table.buy_out, len(at.problems)
+        try:
+            territory = Territory.read(table.territory or (["World"] if buy_out else []), table.excepted)
+        except BadInput as error:
+            at.problem("territory", error.wanted, error.got, error.hint)
+        try:
+            leaves = tree.read(table.media or (["all"] if buy_out else []))
+        except BadInput as error:
+            at.problem("media", error.wanted, error.got, error.hint)
+        if len(at.problems) > before:
+            return None
+        return cls(
             media=leaves,
             territory=territory,
-            months=months,
-            until=until,
-            starts=starts,
-            on_full_payment=on_full_payment,
-            first_use_by=first_use_by,
-            exclusivity=exclusivity,
-            sector=sector,
-            works=() if works == ("all",) else works,
-            clips=clips,
-            edits=fields.flag("edits", False),
-            transfer=fields.flag("transfer", False),
-            affiliates=fields.texts("affiliates", ()),
-            credit=fields.text("credit", ""),
-            limits=fields.texts("limits", ()),
+            months=table.months,
+            until=table.until,
+            starts=table.starts,
+            on_full_payment=table.waits_for_payment,
+            first_use_by=table.first_use_by,
+            exclusivity=table.exclusivity,
+            sector=table.sector,
+            works=() if table.works == ("all",) else table.works,
+            clips=table.clips,
+            edits=table.edits,
+            transfer=table.transfer,
+            affiliates=table.affiliates,
+            credit=table.credit,
+            limits=table.limits,
             buy_out=buy_out,
         )
-        fields.done()
-        return request
 
     def end_from(self, start: date) -> date | None:
         """The last day (included) of a term that counts from `start`; None when it has no end."""
@@ -209,7 +246,7 @@ class LicenceRequest:
         }
 
     @classmethod
-    def from_data(cls, data: Mapping[str, Any]) -> LicenceRequest:
+    def from_data(cls, data: Mapping[str, Any]) -> "LicenceRequest":
         """From `data()`. The countries are those frozen there."""
         months = data["months"]
         return cls(
@@ -231,14 +268,6 @@ class LicenceRequest:
             limits=tuple(data.get("limits", ())),
             buy_out=data.get("buy_out", False),
         )
-
-
-def _seconds(row: Fields) -> Decimal:
-    seconds = row.number("seconds")
-    if not seconds:
-        raise row.wrong("seconds", "a length above zero", seconds)
-    row.done()
-    return seconds
 
 
 def _text(day: date | None) -> str:

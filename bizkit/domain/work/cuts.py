@@ -12,15 +12,15 @@
 is a master and 3 x 3 x 2 cuts: 19 deliverables.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
+from typing import Annotated
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import plain
 from bizkit.domain.typed_numbers import number_of
 from bizkit.domain.work.spec import CAPTIONS, PictureSpec, Spec, aspect_of
@@ -52,6 +52,19 @@ class Cut:
     master: bool = False
 
 
+def _shape(text: str) -> str:
+    aspect_of(text)
+    return text
+
+
+def _length(text: str) -> Decimal:
+    wanted = 'seconds in quotes such as "60"'
+    length = number_of(text, field="", wanted=wanted, least=0, most=86_400)
+    if not length:
+        raise BadInput(wanted=wanted, got=text)
+    return length
+
+
 @dataclass(frozen=True, slots=True)
 class CutSet:
     """Shapes, lengths and captions multiplied out. An empty axis leaves the spec as it is.
@@ -60,49 +73,27 @@ class CutSet:
     first length, and is clean.
     """
 
-    key: str
-    title: str
-    spec: str
-    aspects: tuple[str, ...] = ()
-    lengths_s: tuple[Decimal, ...] = ()
-    captions: tuple[str, ...] = ()
-    master_spec: str = ""
+    key: Annotated[str, Key("What commands call it.", example="hero")]
+    title: Annotated[str, Key("What papers call it.", example="Follow the Kelp")]
+    spec: Annotated[str, Key("Name of the delivery spec of its cuts.", example="web_film")]
+    aspects: Annotated[tuple[str, ...], Key("Its shapes.", each=_shape, example=["16:9", "9:16"])] = ()
+    lengths_s: Annotated[
+        tuple[Decimal, ...],
+        Key("Its lengths, in quotes.", "seconds", written=tuple[str, ...], each=_length, example=["60", "30"]),
+    ] = ()
+    captions: Annotated[
+        tuple[str, ...], Key("Ways to caption each.", choices=CAPTIONS, wanted="a known way to caption")
+    ] = ()
+    master_spec: Annotated[str, Key("Name of its master's spec; without it none.", name="master")] = ""
 
-    @classmethod
-    def read(cls, fields: Fields) -> CutSet:
-        """From one table of a brief. Raises BadInput naming file and field."""
-        aspects = fields.texts("aspects", ())
-        for text in aspects:
-            try:
-                aspect_of(text)
-            except BadInput as error:
-                raise fields.wrong("aspects", error.wanted, text) from None
-        captions = fields.texts("captions", ())
-        for how in captions:
-            if how not in CAPTIONS:
-                raise fields.unknown("captions", "way to caption", how, CAPTIONS)
-        lengths = tuple(_length(fields, text) for text in fields.texts("lengths_s", ()))
-        for key, values in (("aspects", aspects), ("captions", captions), ("lengths_s", lengths)):
+    def settled(self, at: Table) -> "CutSet":
+        """Each shape, length and way once, and no more cuts than anybody means."""
+        for key, values in (("aspects", self.aspects), ("captions", self.captions), ("lengths_s", self.lengths_s)):
             if len(set(values)) != len(values):
-                raise fields.wrong(key, "each value once", ", ".join(map(str, values)))
-        cuts = cls(
-            key=fields.text("key"),
-            title=fields.text("title"),
-            spec=fields.text("spec"),
-            aspects=aspects,
-            lengths_s=lengths,
-            captions=captions,
-            master_spec=fields.text("master", ""),
-        )
-        fields.done()
-        if cuts.count > CUTS_MOST:
-            raise BadInput(
-                wanted=f"{CUTS_MOST} cuts or fewer from one set",
-                got=cuts.count,
-                field=fields.path,
-                where=fields.where,
-            )
-        return cuts
+                at.problem(key, "each value once", ", ".join(map(str, values)))
+        if self.count > CUTS_MOST:
+            at.problem("", f"{CUTS_MOST} cuts or fewer from one set", self.count)
+        return self
 
     @property
     def count(self) -> int:
@@ -168,14 +159,6 @@ def _shaped(spec: Spec, aspects: tuple[str, ...], lengths_s: tuple[Decimal, ...]
 
 def _seconds(length_s: Decimal) -> str:
     return f"{plain(length_s)} s"
-
-
-def _length(fields: Fields, text: str) -> Decimal:
-    wanted = 'seconds in quotes such as "60"'
-    length = number_of(text, field=fields.field("lengths_s"), where=fields.where, wanted=wanted, least=0, most=86_400)
-    if not length:
-        raise fields.wrong("lengths_s", wanted, text)
-    return length
 
 
 def _named(specs: Mapping[str, Spec], name: str, field: str) -> Spec:

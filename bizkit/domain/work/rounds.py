@@ -4,16 +4,15 @@ A round is all the client's notes between the sending of one version and the nex
 Notes on the studio's own mistakes alone use up no round.
 """
 
-from __future__ import annotations
-
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Annotated
 
 from bizkit.domain.dates import DayOff, add_working_days, weekend
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
@@ -26,27 +25,13 @@ class RoundTerms:
     """included: rounds in the price. extra_round: price of a further one; None where the card has none.
 
     silence_days: working days without an answer until a reminder is due. silence_approves: whether silence counts
-    as approval then; never unless the terms agreed with the client say so.
+    as approval then; never unless the terms agreed with the client say so. The defaults are common practice.
     """
 
-    included: int
-    extra_round: Money | None
-    silence_days: int
-    silence_approves: bool
-
-    @classmethod
-    def read(cls, fields: Fields, currency: str) -> RoundTerms:
-        """From a [rounds] table: included (2), extra_round, silence_days (5), silence_approves (false). Raises
-        BadInput. The defaults are common practice.
-        """
-        terms = cls(
-            fields.whole("included", 2, most=100),
-            fields.money("extra_round", currency) if "extra_round" in fields else None,
-            fields.whole("silence_days", 5, least=1, most=250),
-            fields.flag("silence_approves", False),
-        )
-        fields.done()
-        return terms
+    included: Annotated[int, Key("Rounds in the price.", "rounds", most=100)] = 2
+    extra_round: Annotated[Money | None, Key("What a further round costs.", example=180)] = None
+    silence_days: Annotated[int, Key("Silence until a reminder is due.", "working days", least=1, most=250)] = 5
+    silence_approves: Annotated[bool, Key("Whether silence counts as approval then.")] = False
 
 
 @dataclass(frozen=True, slots=True)

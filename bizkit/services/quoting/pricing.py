@@ -132,7 +132,7 @@ def _card(text: str, media: MediaTree) -> RateCard:
     from bizkit.domain.pricing.card import RateCard
     from bizkit.services.studio.toml_file import parse_toml
 
-    return RateCard.read(parse_toml(text, "rate-card.toml", "a rate card").fields, media)
+    return RateCard.read(parse_toml(text, "rate-card.toml", "a rate card").tree, where="rate-card.toml", media=media)
 
 
 def with_deal_use(folder: StudioFolder, brief: Brief) -> Brief:

@@ -8,7 +8,6 @@ from typing import Any
 
 from bizkit.domain.dates import iso_date
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
 from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.territory import Territory
@@ -44,7 +43,7 @@ def typed_request(
     if sector:
         typed["sector"] = sector
     try:
-        request = LicenceRequest.read(Fields(typed, where=""), tree)
+        request = LicenceRequest.read(typed, media=tree)
         if any(phrase.isupper() or phrase.isdigit() for phrase in where):  # codes are for the book, not for sentences
             request = replace(request, territory=Territory.of(request.territory.codes))
         return request

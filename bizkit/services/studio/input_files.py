@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from bizkit.domain.errors import NotFound
 from bizkit.domain.inputs.keys import NUMERIC, Declared, Key, Kind, all_keys, heading_of
+from bizkit.domain.money import plain
 from bizkit.domain.parties import Client, Studio
+from bizkit.domain.pricing.brief_file import BriefFile
+from bizkit.domain.pricing.card_file import CardFile
 from bizkit.domain.pricing.floor import FloorTerms
 from bizkit.domain.work.spec import Spec
 from bizkit.domain.work.worksheet import Worksheet
@@ -30,6 +34,8 @@ INPUT_FILES = {
     for one in (
         InputFile("studio", "studio.toml", "Who you are, your tax, your bank, your numbers", Studio),
         InputFile("client", "clients/KEY.toml", "Who commissions", Client),
+        InputFile("rate-card", "rate-card.toml", "What you charge", CardFile),
+        InputFile("brief", "briefs/NAME.toml", "What one shoot needs", BriefFile),
         InputFile("floor", "floor.toml", "What a year takes: the price below which you lose money", FloorTerms),
         InputFile(
             "job", "jobs/KEY.toml", "How a job is worked: shots, cards and drives, steps of the plan", Worksheet
@@ -90,9 +96,11 @@ def _value(one: Declared) -> str:
         return "list of " + ", ".join(_written(word) for word in key.choices)
     if key.choices and one.kind is Kind.TEXT:
         return " | ".join(_written(word) for word in key.choices)
-    if one.kind is Kind.NUMBERS:
+    if key.form is not None:
+        return key.form.words
+    if one.kind is Kind.VALUES and one.values is not None:
         names = f"any of {', '.join(key.choices)}" if key.choices else "names of your own"
-        return f"{names}, each with: {_number(one.values or Kind.NUMBER, key)}"
+        return f"{names}, each with: {_number(one.values, key) if one.values in NUMERIC else one.values.value}"
     return _number(one.kind, key) if one.kind in NUMERIC else str(one.kind.value)
 
 
@@ -107,7 +115,8 @@ def _number(kind: Kind, key: Key) -> str:
 
 
 def _default(one: Declared) -> str:
-    return "" if one.required or one.usual in (None, "", (), {}) else _written(one.usual)
+    usual = one.shown_usual
+    return "" if one.required or usual in (None, "", (), {}) else _written(usual)
 
 
 def _written(value: object) -> str:
@@ -118,8 +127,8 @@ def _written(value: object) -> str:
         return "true" if value else "false"
     if isinstance(value, list | tuple):
         return f"[{', '.join(_written(one) for one in value)}]"
-    if isinstance(value, Decimal | int):
-        return str(value)
+    if isinstance(value, Decimal | Fraction | int):
+        return plain(Decimal(value.numerator) / value.denominator if isinstance(value, Fraction) else Decimal(value))
     text = str(value)
     return text if text[:4].isdigit() and text[4:5] == "-" else f'"{text}"'
 

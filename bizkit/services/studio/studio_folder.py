@@ -97,7 +97,7 @@ class StudioFolder:
         """The rate card. Raises BadInput."""
         from bizkit.domain.pricing.card import RateCard
 
-        return RateCard.read(self.card_file.fields, self.studio.media)
+        return RateCard.read(self.card_file.tree, where=self.card_file.name, media=self.studio.media)
 
     def client(self, key: str, *, where: str = "", named_in: str = "client") -> Client:
         """The client in clients/KEY.toml. Raises NotFound, or BadInput for wrong details."""
@@ -141,7 +141,8 @@ class StudioFolder:
         from bizkit.domain.pricing.brief import Brief
         from bizkit.domain.pricing.cut_sets import expanded
 
-        return expanded(Brief.read(file.fields, self.studio.media), self.specs if specs is None else specs)
+        brief = Brief.read(file.tree, where=file.name, media=self.studio.media)
+        return expanded(brief, self.specs if specs is None else specs)
 
     @cached_property
     def specs(self) -> dict[str, Spec]:

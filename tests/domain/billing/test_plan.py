@@ -1,16 +1,19 @@
 """Stages that add up to the whole."""
 
 import tomllib
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Annotated
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bizkit.domain.billing.plan import BillingPlan, Facts, Stage, read_stages, stage_amounts, stage_due
+from bizkit.domain.billing.plan import BillingPlan, Facts, Stage, report_stages, stage_amounts, stage_due
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.keys import Key
+from bizkit.domain.inputs.reading import read_made
 from bizkit.domain.money import Money, percent
 
 
@@ -18,8 +21,17 @@ def plan(*percents):
     return BillingPlan(tuple(Stage(f"Stage {n}", Decimal(p), "delivery") for n, p in enumerate(percents, start=1)))
 
 
+@dataclass(frozen=True)
+class Stages:
+    stages: Annotated[tuple[Stage, ...], Key("The stages.")] = ()
+
+    def checked(self, at):
+        report_stages(self.stages, at)
+        return self.stages
+
+
 def read(text):
-    return read_stages(Fields(tomllib.loads(text, parse_float=Decimal), where="brief.toml"))
+    return read_made(Stages, Stages.checked, tomllib.loads(text, parse_float=Decimal), where="brief.toml")
 
 
 def test_stages_are_read_with_events_and_days():
@@ -35,8 +47,14 @@ def test_stages_are_read_with_events_and_days():
     ("text", "message"),
     [
         ('[[stages]]\ntitle="A"\npercent=50\nwhen="delivery"', r"stages: wanted .* add up to 100 %, got 50 %"),
-        ('[[stages]]\ntitle="A"\npercent=100\nwhen="someday"', r"stages\[1\].when: wanted one of acceptance"),
-        ('[[stages]]\ntitle="A"\npercent=100\nwhen="2027-02-30"', r"stages\[1\].when: wanted one of acceptance"),
+        (
+            '[[stages]]\ntitle="A"\npercent=100\nwhen="someday"',
+            r"stages\[1\].when: wanted acceptance, first",
+        ),
+        (
+            '[[stages]]\ntitle="A"\npercent=100\nwhen="2027-02-30"',
+            r"stages\[1\].when: wanted acceptance, first",
+        ),
         ('[[stages]]\ntitle="A"\npercent=0\nwhen="delivery"', r"brief.toml: stages\[1\].percent: wanted"),
         ('[[stages]]\ntitle="A"\npercent=100\nwhen=4', r"brief.toml: stages\[1\].when: wanted"),
     ],

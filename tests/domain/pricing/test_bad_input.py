@@ -8,8 +8,7 @@ from decimal import Decimal
 
 import pytest
 
-from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.errors import BadInput
 from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
 from bizkit.domain.pricing.estimate import price
@@ -190,10 +189,11 @@ BRIEFS = {
         stages((50, '"acceptance"'), (50.01, '"delivery"')),
         "stages: wanted stages that add up to 100 %, got 100.01 %",
     ),
-    "a stage of nothing": (stages((0, '"acceptance"')), "stages[1].percent: wanted more than 0 %, got 0"),
+    "a stage of nothing": (stages((0, '"acceptance"')), "stages[1].percent: wanted more than 0, got 0"),
     "a stage of no moment": (
         stages((100, '"delivry"')),
-        "stages[1].when: wanted one of acceptance, delivery, first_shoot_day, got delivry. Did you mean delivery?",
+        "stages[1].when: wanted acceptance, first_shoot_day, delivery or a date such as 2027-05-03, got delivry. "
+        "Did you mean delivery?",
     ),
     "stages backwards": (
         stages((50, "2027-05-02"), (50, "2027-05-01")),
@@ -204,7 +204,8 @@ BRIEFS = {
         "days[2].date: wanted a date on or after the day before it in the file (2027-05-11), got 2027-05-10",
     ),
     "a date in quotes": (
-        DAY + 'date = "2027-05-11"\n', "days[1].date: wanted a date such as 2027-05-03 (no quotes), got 2027-05-11"),
+        DAY + 'date = "2027-05-11"\n', "days[1].date: wanted a date such as 2027-05-03 (no quotes), "
+        "got 2027-05-11. A date is written 2027-05-11, without quotes"),
     "asked after the shoot": (
         "asked_on = 2027-05-12\n" + DAY + "date = 2027-05-11\n",
         "asked_on: wanted a date on or before the first shoot day (2027-05-11), got 2027-05-12",
@@ -275,7 +276,7 @@ BRIEFS = {
 
 
 def read(kind, head, text, where):
-    return kind.read(Fields(tomllib.loads(head + text, parse_float=Decimal), where=where))
+    return kind.read(tomllib.loads(head + text, parse_float=Decimal), where=where)
 
 
 @pytest.mark.parametrize("name", CARDS)
@@ -334,6 +335,6 @@ def test_a_shoot_before_the_card_begins_is_warned_of(card, brief):
 
 
 def test_every_message_is_one_line(card):
-    with pytest.raises(NotFound) as caught:
+    with pytest.raises(BadInput) as caught:
         card(CREW + '[[several_roles.fixed]]\nroles = ["camera", "a\\nb\\u0007"]\nday_rate = 1\n')
     assert re.fullmatch(r"[^\n\x07]+", str(caught.value))

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.cancellation import CancellationScale
 
@@ -31,7 +31,7 @@ FRIDAY = date(2027, 5, 14)
 
 def read(toml: str = PUBLISHED) -> CancellationScale:
     tree = tomllib.loads(toml, parse_float=Decimal)
-    return CancellationScale.read(Fields(tree, where="card.toml", path="cancellation"))
+    return read_input(CancellationScale, tree, where="card.toml", path="cancellation")
 
 
 def gbp(amount: str) -> Money:

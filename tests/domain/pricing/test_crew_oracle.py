@@ -9,9 +9,9 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import read_input
+from bizkit.domain.pricing.card import RateCard
 from bizkit.domain.pricing.crew_days import crew_lines
-from bizkit.domain.pricing.crew_terms import CrewTerms
 from bizkit.domain.pricing.shoot_day import ShootDay
 from bizkit.domain.pricing.words import ENGLISH
 
@@ -56,9 +56,10 @@ def test_pay_is_the_sum_of_its_minutes(
         "wrap": clock(call + span),
         "crew": [{"roles": ["camera"]}],
     }
-    terms = CrewTerms.read(Fields(card, where="card"), "GBP")
+    head = {"name": "Test", "currency": "GBP", "valid_from": date(2026, 1, 1)}
+    terms = RateCard.read(head | card, where="card").crew
     (line,) = crew_lines(
-        terms, [ShootDay.read(Fields(day, where="brief"))], ENGLISH, holiday=lambda on: on == date.min
+        terms, [read_input(ShootDay, day, where="brief")], ENGLISH, holiday=lambda on: on == date.min
     )
 
     minute = Fraction(rate) / (hours * 60)

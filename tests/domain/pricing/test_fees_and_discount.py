@@ -124,7 +124,7 @@ def test_a_discount_needs_a_reason_and_one_size(brief):
     for both in ("percent = 5\namount = 5\n", ""):
         with pytest.raises(BadInput, match=r"brief.toml: discount.percent: wanted either percent or amount"):
             brief(f'[discount]\nreason = "x"\n{both}')
-    with pytest.raises(NotFound, match=r"discount.on: wanted a known section, got kitt. Did you mean kit\?"):
+    with pytest.raises(BadInput, match=r"discount.on: wanted a known section, got kitt. Did you mean kit\?"):
         brief('[discount]\npercent = 5\nreason = "x"\non = ["kitt"]\n')
 
 

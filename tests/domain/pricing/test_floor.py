@@ -12,7 +12,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
 from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.floor import Floor, FloorTerms
@@ -117,8 +116,8 @@ def test_weather_eats_into_the_margin(floor: Floor) -> None:
 @pytest.mark.parametrize(("charge", "extra"), [("booked", "0.00"), ("used", "1201.36")])
 def test_a_weather_plan_says_what_the_risk_adds(charge: str, extra: str) -> None:
     # 1.92217... expected hold days x 625.00 (see the weather plan): paid on top only when charged as used.
-    fields = Fields({"chance": Decimal("0.6"), "charge": charge}, where="brief.toml", path="weather")
-    plan = weather_plan(WeatherRequest.read(fields), water_days=3, dry_days=0, hold_day_cost=gbp("1250"))
+    request = WeatherRequest.read({"chance": Decimal("0.6"), "charge": charge})
+    plan = weather_plan(request, water_days=3, dry_days=0, hold_day_cost=gbp("1250"))
     assert plan.expected_extra_income == gbp(extra)
 
 

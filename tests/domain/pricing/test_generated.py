@@ -12,7 +12,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bizkit.domain.fields import Fields
 from bizkit.domain.money import minor_digits
 from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
@@ -118,8 +117,8 @@ def generated(seed: int) -> tuple[RateCard, Brief]:
     chance = random.Random(seed)
     card_currency = chance.choice(CURRENCIES)
     currency = card_currency if chance.random() < 0.7 else chance.choice(CURRENCIES)
-    card = RateCard.read(Fields(card_tree(chance, card_currency), where="card"))
-    return card, Brief.read(Fields(brief_tree(chance, currency, card_currency), where="brief"))
+    card = RateCard.read(card_tree(chance, card_currency), where="card")
+    return card, Brief.read(brief_tree(chance, currency, card_currency), where="brief")
 
 
 def half_away(number: Fraction, digits: int) -> Decimal:

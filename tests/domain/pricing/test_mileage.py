@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import read_made
 from bizkit.domain.money import Money
-from bizkit.domain.pricing.mileage import MileageTable
+from bizkit.domain.pricing.mileage import MileageKeys, MileageTable
 
 OWN = """
 unit = "km"
@@ -31,7 +31,7 @@ bands = [{over = 0, rate = 0.38}]
 
 def read(toml: str = OWN, currency: str = "EUR") -> MileageTable:
     tree = tomllib.loads(toml, parse_float=Decimal)
-    return MileageTable.read(Fields(tree, where="card.toml", path="mileage"), currency)
+    return read_made(MileageKeys, MileageTable.of_card, tree, where="card.toml", path="mileage", currency=currency)
 
 
 def test_eleven_thousand_miles_by_car_make_4750_pounds() -> None:

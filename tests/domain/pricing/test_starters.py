@@ -7,7 +7,6 @@ from decimal import Decimal
 
 import pytest
 
-from bizkit.domain.fields import Fields
 from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.brief import Brief
@@ -22,7 +21,7 @@ CARDS = {"gbp-uk": "follow-the-kelp", "eur-de": "seegras-im-bodden"}
 
 def read(kind, folder, name):
     path = templates() / folder / f"{name}.toml"
-    return kind.read(Fields(tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal), where=path.name))
+    return kind.read(tomllib.loads(path.read_text(encoding="utf-8"), parse_float=Decimal), where=path.name)
 
 
 @pytest.mark.parametrize(("card_name", "brief_name"), CARDS.items())

@@ -12,13 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
 from bizkit.domain.pricing.weather_days import WeatherRequest
 
 
 def read(toml: str, **card: Decimal) -> WeatherRequest:
     tree = tomllib.loads(toml, parse_float=Decimal)
-    return WeatherRequest.read(Fields(tree, where="brief.toml", path="weather"), **card)
+    return WeatherRequest.read(tree, where="brief.toml", path="weather", **card)
 
 
 def test_a_chance_is_all_that_has_to_be_said() -> None:
@@ -188,7 +187,7 @@ ODD = st.one_of(
 @given(st.dictionaries(KEYS, ODD))
 def test_no_table_whatever_gives_worse_than_bad_input(tree: dict[str, object]) -> None:
     try:
-        request = WeatherRequest.read(Fields(tree, where="brief.toml", path="weather"))
+        request = WeatherRequest.read(tree, where="brief.toml", path="weather")
         request.odds(20)
     except BadInput:
         return

@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.pricing.weather_days import WeatherRequest
 from bizkit.domain.pricing.weather_observations import ObservationRules, observe
 
@@ -28,7 +28,7 @@ dry = {wind_kn = {most = 25}}
 
 
 def rules(toml: str = RULES) -> ObservationRules:
-    return ObservationRules.read(Fields(tomllib.loads(toml, parse_float=Decimal), where="card.toml", path="past"))
+    return read_input(ObservationRules, tomllib.loads(toml, parse_float=Decimal), where="card.toml", path="past")
 
 
 def rows(text: str) -> list[dict[str, str]]:
@@ -108,7 +108,7 @@ to = 2026-05-31
 file = "skerrow.csv"
 water = {wind_kn = {most = 15}}
 """
-    request = WeatherRequest.read(Fields(tomllib.loads(toml, parse_float=Decimal), where="b.toml", path="weather"))
+    request = WeatherRequest.read(tomllib.loads(toml, parse_float=Decimal), where="b.toml", path="weather")
     assert request.observations is not None
     past = observe(daily(date(2026, 5, 1), ["10"] * 24 + ["20"] * 7), request.observations)
     ready = request.observed(past)

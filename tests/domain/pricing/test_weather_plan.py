@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from scipy.stats import nbinom
 
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.fields import Fields
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.weather_days import WeatherRequest
 from bizkit.domain.pricing.weather_plan import WeatherPlan, weather_plan
@@ -21,7 +20,7 @@ from bizkit.domain.pricing.weather_words import WEATHER_WORDS
 
 def plan(toml: str, water: int = 3, dry: int = 0, day: str = "1250") -> WeatherPlan:
     tree = tomllib.loads(toml, parse_float=Decimal)
-    request = WeatherRequest.read(Fields(tree, where="brief.toml", path="weather"))
+    request = WeatherRequest.read(tree, where="brief.toml", path="weather")
     return weather_plan(request, water_days=water, dry_days=dry, hold_day_cost=Money(day, "GBP"))
 
 
@@ -141,7 +140,7 @@ def test_the_sentences_follow_the_language_of_the_quote() -> None:
     german["weather_keep"] = "Gebraucht werden {needed}. Frei gehalten werden {days}{when}, {hold}."
     german["weather_water_days"], german["weather_days"] = "{count} Wassertage", "{count} Tage"
     german["weather_hold"] = "davon {count} Reservetage"
-    request = WeatherRequest.read(Fields({"chance": Decimal("0.6")}, where="b.toml", path="weather"))
+    request = WeatherRequest.read({"chance": Decimal("0.6")}, where="b.toml", path="weather")
     quoted = weather_plan(request, water_days=3, dry_days=0, hold_day_cost=Money("1", "EUR"), words=german)
     assert quoted.sentences[0] == ("Gebraucht werden 3 Wassertage. Frei gehalten werden 7 Tage, davon 4 Reservetage.")
 

@@ -8,7 +8,6 @@ from decimal import Decimal
 import pytest
 
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.fields import Fields
 from bizkit.domain.rights.licence import Licence
 from bizkit.domain.rights.licence_request import ArchiveClip, LicenceRequest
 from bizkit.domain.rights.media import MEDIA_TREE, OwnMedium
@@ -24,7 +23,7 @@ territory = "United Kingdom and Ireland"
 
 def read(text: str, base: str = BASE) -> LicenceRequest:
     tree = tomllib.loads(base + text, parse_float=Decimal)
-    return LicenceRequest.read(Fields(tree, where="brief.toml", path="licence"))
+    return LicenceRequest.read(tree, where="brief.toml", path="licence")
 
 
 def test_a_licence_from_a_day_for_months():
@@ -261,7 +260,7 @@ def test_what_has_no_last_day_is_not_renewed(text):
 
 def test_a_studio_s_own_medium_is_named_in_the_frozen_data():
     tree = MEDIA_TREE.with_own({"dome": OwnMedium("Planetariums", label="domes", under="public_places")})
-    fields = Fields({"media": ["dome", "cinema"], "territory": "UK", "months": 1}, where="brief.toml")
-    data = LicenceRequest.read(fields, tree).data(tree=tree)
+    asked = {"media": ["dome", "cinema"], "territory": "UK", "months": 1}
+    data = LicenceRequest.read(asked, media=tree).data(tree=tree)
     assert data["media"] == ["cinema", "dome"]
     assert data["sentences"][0] == "You may use everything we deliver in these media: cinema and domes."

@@ -5,14 +5,13 @@ from decimal import Decimal
 
 import pytest
 
-from bizkit.domain.fields import Fields
 from bizkit.domain.rights.licence_request import LicenceRequest
 
 
 def sentences(text: str, *titles: str) -> list[str]:
     base = 'media = ["owned_channels", "paid_social"]\nterritory = "United Kingdom and Ireland"\n'
     tree = tomllib.loads((base if "buy_out" not in text else "") + text, parse_float=Decimal)
-    return LicenceRequest.read(Fields(tree, where="brief.toml")).sentences(titles)
+    return LicenceRequest.read(tree, where="brief.toml").sentences(titles)
 
 
 def test_a_plain_licence_reads_in_seven_sentences():

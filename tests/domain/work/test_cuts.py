@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.work.cuts import CutSet, reshaped
 from bizkit.domain.work.spec import PictureSpec, Spec, StillSpec, aspect_of
 
@@ -28,7 +28,7 @@ master = "mezzanine"
 
 
 def read(text: str) -> CutSet:
-    return CutSet.read(Fields(tomllib.loads(text, parse_float=Decimal), where="brief.toml", path="sets[1]"))
+    return read_input(CutSet, tomllib.loads(text, parse_float=Decimal), where="brief.toml", path="sets[1]")
 
 
 def test_shapes_times_lengths_times_captions_and_a_master() -> None:

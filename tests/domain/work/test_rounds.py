@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.fields import Fields
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.money import Money
 from bizkit.domain.work.rounds import (
     ReviewEvent,
@@ -138,7 +138,7 @@ def test_the_day_to_answer_by_is_the_one_numpy_counts(sent: date, days: int) -> 
 def test_terms_are_read_with_common_defaults() -> None:
     def read(toml: str) -> RoundTerms:
         tree = tomllib.loads(toml, parse_float=Decimal)
-        return RoundTerms.read(Fields(tree, where="card.toml", path="rounds"), "GBP")
+        return read_input(RoundTerms, tree, where="card.toml", path="rounds", currency="GBP")
 
     assert read("") == RoundTerms(2, None, 5, False)
     assert read("included = 1\nextra_round = 180.00\nsilence_days = 3\nsilence_approves = true") == RoundTerms(

@@ -80,8 +80,7 @@ def test_terms_have_defaults() -> None:
         (
             "title = 'a'\nminutes_per_day = 1\nbitrate = 1",
             "brief.toml: rushes[1].bit_rate_mbit: wanted a number 0..1000000, got nothing. "
-            "Add bit_rate_mbit to the file\n"
-            "brief.toml: rushes[1]: wanted a known key, got bitrate. Did you mean bit_rate_mbit?",
+            "The file says bitrate: write bit_rate_mbit",
         ),
     ],
 )
