@@ -16,16 +16,17 @@ def everything(folder: Path) -> dict[str, bytes]:
 
 @pytest.fixture
 def refused(bizkit, studio):
-    """Runs a command that must fail, checks the one line, and that the studio is as it was."""
+    """Runs a command that must fail, checks its line, one for each problem, and that the studio is as it was."""
 
     def call(*arguments: object, code: int, said: tuple[str, ...]) -> None:
         before = everything(studio)
         done = bizkit(*arguments)
         assert done.code == code, done.err or done.out
         assert done.out == ""
-        (line,) = done.err.splitlines()
+        lines = done.err.splitlines()
+        assert all(line.startswith("bizkit: ") for line in lines)
         for part in said:
-            assert part in line
+            assert part in lines[0]
         assert everything(studio) == before
 
     return call
