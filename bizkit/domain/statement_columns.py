@@ -56,7 +56,11 @@ class StatementColumns:
     skip: Annotated[int, Key("Lines before the headings.", unit="lines", most=100)] = 0
     iban: Annotated[
         str,
-        Key("Whose account it is, where its camt.053 files are read as well.", rule=compact, example="GB29NWBK60161331926819"),
+        Key(
+            "Whose account it is, where its camt.053 files are read as well.",
+            rule=compact,
+            example="GB29NWBK60161331926819",
+        ),
     ] = ""
 
     def settled(self, at: Table) -> "StatementColumns":
