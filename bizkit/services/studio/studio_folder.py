@@ -147,15 +147,9 @@ class StudioFolder:
     @cached_property
     def specs(self) -> dict[str, Spec]:
         """Every delivery spec by name: those shipped, and the studio's own in specs/, which go first."""
-        from bizkit.domain.work.spec import Spec
-        from bizkit.resources import templates
+        from bizkit.services.studio.shipped_specs import shipped_specs
 
-        files = {
-            path.stem: path for path in sorted(templates().joinpath("specs").iterdir()) if path.suffix == ".toml"
-        }
-        files |= {path.stem: path for path in sorted((self.path / "specs").glob("*.toml"))}
-        read = {name: read_toml(path, "a delivery spec") for name, path in files.items()}
-        return {name: read_input(Spec, file.tree, where=file.name) for name, file in read.items()}
+        return shipped_specs(self.path / "specs")
 
     @property
     def book_place(self) -> str | Path:
