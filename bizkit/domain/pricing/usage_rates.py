@@ -40,7 +40,9 @@ class BaseFees:
 class ExclusivityKeys:
     """The card's [usage.exclusivity]: factors; those not named are not sold."""
 
-    none: Annotated[Decimal, Key("Where others may get the same.", above=0)] = Decimal(1)
+    none: Annotated[Decimal, Key("Where others may get the same.", above=0, wanted="a factor above zero")] = Decimal(
+        1
+    )
     sector: Annotated[Decimal | None, Key("Where nobody else of one line of business may.", example=1.5)] = None
     sole: Annotated[Decimal | None, Key("Where nobody else at all may.", example=2.5)] = None
 
