@@ -143,6 +143,8 @@ def move(
         yield f"{data['job']}: {would}{data['from'] or 'open'} {arrow} {data['to']}"
         if data["charge"]:
             yield f"  to invoice: {data['charge']['item']}: {amount(data['charge']['amount'], data['currency'])}"
+        for one in data["given_back"]:
+            yield f"  taken back, as nobody waited: {one['item']}: {amount(one['amount'], data['currency'])}"
         yield from _fee(data)
         yield from (f"  {line}" for line in _dearer(data["dearer"], data["currency"]))
         for one in data["due"]:
@@ -195,5 +197,7 @@ def _holds(holds: dict[str, Any], currency: str) -> Iterator[str]:
             f"Hold days: {used} used of {holds['agreed']} agreed, at {amount(holds['rate'], currency)} each "
             f"(charged as {holds['charge']})"
         )
+        if used > holds["agreed"]:
+            yield f"  {used - holds['agreed']} beyond those agreed: billed only with the client's yes, --agreed"
     elif used:
         yield f"Hold days: {used} used; the quote agreed none, so none is charged"

@@ -19,6 +19,25 @@ MOST_DAYS_AHEAD: Final = 92
 _FIRST_ZONE: Final = timedelta(hours=14)
 
 
+#: Furthest that a shoot day moves without a reason: longer is most often a slip of the year.
+MOST_DAYS_MOVED: Final = 366
+
+
+def check_new_date(to: date, left: date | None, on: date, reason: str, *, field: str) -> None:
+    """Refuse a date to move a day to that lies before the notice `on`, or far off, unless a reason says it is meant.
+
+    left: the date it stood on, None: open. Raises RuleBroken.
+    """
+    if reason.strip():
+        return
+    if to < on:
+        raise RuleBroken(
+            f"{field} {to} lies before {on}: give the day of the notice with --on, or say why with --reason"
+        )
+    if to > max(on, left or on) + timedelta(days=MOST_DAYS_MOVED):
+        raise RuleBroken(f"{field} {to} is more than a year off: if it is meant, say why with --reason")
+
+
 def begun_somewhere(now: datetime) -> date:
     """The last day that has begun anywhere on earth at the moment `now`, which is in UTC.
 

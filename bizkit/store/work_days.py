@@ -34,7 +34,8 @@ def worked_days(work: Connection, job: str | None = None) -> dict[tuple[str, int
 
 def move_day(work: Connection, stamp: Stamp, row: Row) -> None:
     """Give a shoot day another date (empty: open), and keep where it came from and why."""
-    work.execute(insert(moved_day).values({**row, "recorded_at": stamp.at, "recorded_by": stamp.who}))
+    noted = {"noticed_on": stamp.on.isoformat(), "recorded_at": stamp.at, "recorded_by": stamp.who}
+    work.execute(insert(moved_day).values({**row, **noted}))
     work.execute(
         update(shoot_day)
         .where(shoot_day.c.job == row["job"], shoot_day.c.position == row["position"])

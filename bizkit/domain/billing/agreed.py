@@ -28,7 +28,10 @@ def needs_yes(quote: Mapping[str, Any], kind: str, working: Mapping[str, Any] | 
     """
     if kind in ASKED:
         return False
-    if (working or {}).get("inputs", {}).get("agreed"):
+    inputs = (working or {}).get("inputs", {})
+    if inputs.get("agreed"):
         return False
+    if inputs.get("beyond"):  # more of it than the quote agreed, such as a hold day too many
+        return True
     extras = quote.get("extras") or {}
     return not any(extras.get(name) for name in STATED.get(kind, ()))

@@ -121,6 +121,7 @@ def numbered(movements: Sequence[BankEntry]) -> tuple[BankEntry, ...]:
 def words_of(movement: BankEntry) -> frozenset[str]:
     """What its texts say, in whatever order and column: words and numbers in small letters, without accents.
 
+    >>> from datetime import date
     >>> sorted(words_of(BankEntry("", date(2027, 5, 20), Money("1", "GBP"), "Skerrow, Ltd", "GL-2027-0001")))
     ['0001', '2027', 'gl', 'ltd', 'skerrow']
     """

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TypedDict
+from typing import NotRequired, TypedDict
 
 
 class HourBand(TypedDict):
@@ -87,12 +87,17 @@ class NoticeRow(TypedDict):
 
 
 class Notice(TypedDict):
-    """The scale by notice. counting: working or calendar days. counts_to: first_day or each_day."""
+    """The scale by notice. counting: working or calendar days. counts_to: first_day or each_day.
+
+    after_moving: whether a day that the client moved, cancelled before its old date, costs no less than if cancelled
+    when it moved.
+    """
 
     counting: str
     counts_notice_day: bool
     counts_to: str
     rows: list[NoticeRow]
+    after_moving: NotRequired[bool]
 
 
 class HoldDays(TypedDict):

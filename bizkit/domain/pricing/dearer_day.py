@@ -71,6 +71,23 @@ def borne(agreed: Decimal, moves: Iterable[tuple[Decimal, bool]]) -> Decimal:
     return level - agreed
 
 
+def without_detours(agreed_on: date | None, moves: Sequence[DayMove]) -> tuple[DayMove, ...]:
+    """The moves that brought a day where it is: what lies between two stays on one date is left out.
+
+    A day that comes back to a date is as it was there, whoever sent it round.
+
+    >>> there = DayMove(date(2027, 5, 15), client_bears=False)
+    >>> around = [there, DayMove(date(2027, 5, 16), True), DayMove(date(2027, 5, 15), False)]
+    >>> without_detours(date(2027, 5, 12), around) == (there,)
+    True
+    """
+    path: list[DayMove] = []
+    for move in moves:
+        stays = [agreed_on, *(one.to for one in path)]
+        path = path[: stays.index(move.to)] if move.to in stays else [*path, move]
+    return tuple(path)
+
+
 def dearer_day(
     terms: CrewTerms,
     day: ShootDay,
@@ -82,8 +99,9 @@ def dearer_day(
 ) -> DearerDay:
     """Compare a single day after its moves with the day agreed; `day.date` is the date quoted, None: open.
 
-    An open day was agreed without the uplift of any date.
+    An open day was agreed without the uplift of any date. A detour back to a date counts for nothing.
     """
+    moves = without_detours(day.date, moves)
 
     def paid(on: date | None) -> list[tuple[CrewEntry, DayPay]]:
         return crew_on(terms, day, on, words, holiday=holiday, where=where)

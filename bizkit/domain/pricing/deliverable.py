@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Final
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.inputs.keys import Key
@@ -12,11 +12,19 @@ from bizkit.domain.work.spec import Spec
 DELIVERABLE_KINDS = ("film", "stills")
 
 
+#: Names that Windows keeps for devices, with any ending ("Naming Files, Paths, and Namespaces", Microsoft).
+RESERVED: Final = frozenset(
+    {"con", "prn", "aux", "nul"} | {f"{port}{number}" for port in ("com", "lpt") for number in range(10)}
+)
+
+
 def slug(text: str) -> str:
     """A name fit for file names and commands: lower-case letters, digits and single hyphens between them.
 
     Raises BadInput for any other.
     """
+    if text in RESERVED:
+        raise BadInput(wanted="a name that every system can give a file", got=f"{text}, a device of Windows")
     parts = text.split("-")
     if not all(part and part.isascii() and part.isalnum() and part == part.lower() for part in parts):
         raise BadInput(wanted="lower-case letters, digits and hyphens, such as follow-the-kelp", got=text)

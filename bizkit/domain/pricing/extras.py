@@ -158,6 +158,7 @@ def notice(scale: CancellationScale) -> Notice:
         counts_notice_day=scale.counts_notice_day,
         counts_to=scale.counts_to,
         rows=rows,
+        after_moving=True,
     )
 
 

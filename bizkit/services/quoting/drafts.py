@@ -36,12 +36,12 @@ def refuse_other_job(document: Document, file: str, sent: Issued | None, draft: 
 
 
 def _differences(old: Document, new: Document) -> list[str]:
-    """Which of client, title and dates are others; dates only where no day is the same."""
+    """Which of client, title and dates are others; dates where no day is the same, or only one of them has any."""
     found = [name for name, key in (("client", "key"),) if old[name][key] != new[name][key]]
     if old["title"] != new["title"]:
         found.append("title")
     before, after = ({day["date"] for day in one["days"] if day["date"]} for one in (old, new))
-    if before and after and not before & after:
+    if (before or after) and not before & after:
         found.append("dates")
     return found
 

@@ -20,6 +20,7 @@ from bizkit.domain.pricing.working import Working
 from bizkit.services.shooting.costs import spent_on
 from bizkit.services.shooting.dearer_days import moved_source
 from bizkit.services.shooting.job_days import JobDays, hold_days, job_days
+from bizkit.services.shooting.moved_away import moved_away
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -83,6 +84,10 @@ def called_off_fee(
         costs = [_spent_line(what, cost, days.card.words["spent"]) for what, cost in spent]
         lines += costs
         parts += [line.working for line in costs]
+    if kind == "cancel":
+        left = moved_away(folder, work, days, scale, [price for price in prices if price.position not in gone], on)
+        lines += left
+        parts += [line.working for line in left]
     amount = total((line.amount for line in lines), days.job["currency"]).rounded()
     open_days = sum(1 for price, day in dated if price.shoots and day is None)
     text = _summary(days, kind, on, coming, gone, open_days)
@@ -99,15 +104,15 @@ def called_off_fee(
 def move_fee(folder: StudioFolder, work: Connection, days: JobDays, positions: Sequence[int], on: date) -> Fee | None:
     """The postponement fee for moving these days alone, asked by the client on the day `on`; None without a scale.
 
-    A move noted after the day it left had no notice. Days without a camera or without a date cost nothing to move.
+    A move noted after the day it left had no notice. Days without a date cost nothing to move.
     """
     if days.card.cancellation is None:
         return None
     prices = [price for price in quoted_days(folder, days, with_deal=True) if price.position in positions]
-    moving = [price for price in prices if price.shoots and days.actual[price.position - 1].date]
+    moving = [price for price in prices if days.actual[price.position - 1].date]
     nothing = Money(0, days.job["currency"]).rounded()
     if not moving:
-        return Fee(nothing, (), Working("no shoot day with a date moves", "cancellation.postpone", nothing), 0)
+        return Fee(nothing, (), Working("no day with a date moves", "cancellation.postpone", nothing), 0)
     to_come = _to_come(folder, work, days, "postpone", moving)
     notice_on = min(on, *(day.on for day in to_come))
     done = days.card.cancellation.fee(

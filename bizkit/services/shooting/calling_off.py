@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import RuleBroken
+from bizkit.domain.dated_ahead import check_new_date
+from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.standing import standing
 from bizkit.services.shooting.called_off import cancelled_on
@@ -99,7 +100,7 @@ def postpone_quote(
         job = found[0]
         _refuse_notice(work, job, on)
         fee = called_off_fee(folder, work, job, "postpone", on, lost=lost)
-        key, moves = job["key"], _moves(work, job, on, to)
+        key, moves = job["key"], _moves(work, job, on, to, reason)
         rows = [{**move, "job": key, "why": "postponed", "hold": 0, "note": reason} for move in moves]
         done = {**_answer(work, job, "postpone", fee, on, by, reason), "days": moves, "clashes": []}
         days, places = job_days(folder, work, key), [move["position"] for move in moves]
@@ -159,7 +160,7 @@ def _take_back(
     return done
 
 
-def _moves(work: Connection, job: dict[str, Any], on: date, to: date | None) -> list[dict[str, Any]]:
+def _moves(work: Connection, job: dict[str, Any], on: date, to: date | None, reason: str) -> list[dict[str, Any]]:
     """Where each day to come goes. Raises RuleBroken when none is to come, or the new date is before the notice."""
     from bizkit.services.shooting.jobs import SHOOTS
     from bizkit.store.jobs import shoot_days
@@ -175,6 +176,10 @@ def _moves(work: Connection, job: dict[str, Any], on: date, to: date | None) -> 
         raise RuleBroken(f"{job['key']}: no shoot day with a date is still to come")
     if to is not None and to < on:
         raise RuleBroken(f"the new first shoot day {to} lies before the notice of {on}")
+    if to is not None and to.isoformat() == first:
+        raise BadInput(wanted="another date than the first shoot day has", got=to, field="--to")
+    if to is not None:
+        check_new_date(to, date.fromisoformat(first), on, reason, field="--to")
     shift = (to - date.fromisoformat(first)) if to else None
     return [
         {

@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
+from bizkit.domain.dated_ahead import check_new_date
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.services.shooting.called_off import refuse_cancelled
@@ -86,6 +87,7 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
     days = job_days(folder, work, job)
     key, on = days.job["key"], stamp.on
     refuse_cancelled(work, key)
+    check_new_date(move.to, move.day, on, folder.reason, field="--to")
     leaving, coming = _leaving(days, move), _shoots_on(days, move.to)
     _check_places(days, move, leaving, coming)
     before = {row["key"]: row["due"] for row in deliverable_rows(folder, work, key, on)}
@@ -107,6 +109,7 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
     elif line and fee and not move.waive:
         fee = replace(fee, amount=Money(0, line.amount.currency).rounded(), lines=())
     charged = _put_hold(work, stamp, key, line, move.day)
+    given_back = _take_back_holds(work, key, moves, holds["used"])
     fee_row = _put_fee(work, stamp, days, moves, leaving, fee, move) if asked else None
     dearer = put_dearer(folder, work, stamp, days, moves, [*leaving, *swapped])
     record(work, stamp, "moved day", key, day=left, to=to, why=move.why, hold=move.waited)
@@ -120,6 +123,7 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
         "hold": move.waited,
         "holds": holds,
         "charge": line.data() if line and charged else None,
+        "given_back": given_back,
         "fee": fee_row,
         "dearer": [row for row in dearer if row["borne_by"] or row["to_invoice"] != row["difference"]],
         "currency": days.job["currency"],
@@ -175,6 +179,19 @@ def _put_hold(work: Connection, stamp: Stamp, key: str, line: Line | None, day: 
     return True
 
 
+def _take_back_holds(work: Connection, key: str, moves: list[Row], used: list[str]) -> list[Row]:
+    """Drop what is open of hold days that were none after all, as their day came back to its date."""
+    from bizkit.store.charges import charges, drop_open_charges
+
+    dropped = []
+    for day in sorted({row["moved_from"] for row in moves if row["hold"]} - set(used)):
+        open_ = [row for row in charges(work, key, source=f"hold day {day}") if not (row["invoice"] or row["waived"])]
+        dropped += [{"item": row["item"], "amount": row["amount"]} for row in open_]
+        if open_:
+            drop_open_charges(work, key, f"hold day {day}")
+    return dropped
+
+
 def _put_fee(
     work: Connection, stamp: Stamp, days: JobDays, moves: list[Row], leaving: list[int], fee: Fee | None, move: Move
 ) -> Row:
@@ -210,7 +227,8 @@ def _hold_line(days: JobDays, holds: Row, day: date) -> Line | None:
     text = f"hold day {count} of {holds['agreed']} agreed, {day}: {rate} ({holds['percent']} % of a full day)"
     if beyond > 0:
         text = f"hold day {count}, {beyond} beyond the {holds['agreed']} agreed, {day}: {rate}"
-    working = Working(text, "weather.hold_used", rate, "common practice")
+    inputs = (("beyond", str(beyond)),) if beyond > 0 else ()
+    working = Working(text, "weather.hold_used", rate, "common practice", inputs)
     item = f"{days.card.words['weather_item']}, {day}"
     return Line("weather", item, Decimal(1), "day", rate.rounded(), rate.rounded(), working)
 

@@ -7,8 +7,9 @@ changes nothing about what was agreed.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import NotFound
 from bizkit.domain.parties import Client
@@ -18,6 +19,9 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
 Row = Mapping[str, Any]
+
+#: What the quote agreed with the client, whatever the client's file says by now.
+AGREED: Final = ("currency", "payment_days", "payment_counted_in")
 
 #: The event that keeps a client's file as it was taken into a job.
 TAKEN = "took client"
@@ -95,7 +99,8 @@ def take_client(
 ) -> dict[str, Any]:
     """Take the client's file as it stands today into a job: a move, another address, tax number or order number.
 
-    What changes comes back field by field; where nothing does, nothing is recorded, but on a job whose quote did not
+    What was agreed stays: currency and days to pay. What changes comes back field by field; where nothing does,
+    nothing is recorded, but on a job whose quote did not
     freeze the file: there it is held against what the quote printed, and taken in for good. preview: only say it.
     Raises NotFound, BadInput for a file that cannot be read.
     """
@@ -108,6 +113,8 @@ def take_client(
         row = the_job(work, job)
         client = as_agreed(folder.client(row["client"]), folder.studio)
         old = _record(work, row)[1]
+        if old:
+            client = replace(client, **{name: getattr(as_agreed(old, folder.studio), name) for name in AGREED})
         before = as_agreed(old, folder.studio).record() if old else printed_client(work, row)
         after = client.record() if old else client.data()
         changes = [

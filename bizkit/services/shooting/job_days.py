@@ -52,10 +52,17 @@ def job_days(folder: StudioFolder, work: Connection, job: str) -> JobDays:
 
 
 def hold_days(folder: StudioFolder, days: JobDays, moves: list[Row]) -> Row:
-    """Hold days agreed and used, how they are charged and at what rate."""
+    """Hold days agreed and used, how they are charged and at what rate.
+
+    Used are the dates on which crew and kit waited, as moves say; not one to which the day came back.
+    """
     from bizkit.services.shooting.bookings import weather_of
 
-    used = sorted({move["moved_from"] for move in moves if move["hold"]})
+    now = {number: str(day.date or "") for number, day in enumerate(days.actual, start=1)}
+    waited = {
+        move["moved_from"] for move in moves if move["hold"] and now.get(move["position"]) != move["moved_from"]
+    }
+    used = sorted(waited)
     found: Row = {"agreed": 0, "used": used, "charge": "", "rate": "", "percent": ""}
     plan = weather_of(folder, days.card, days.planned)
     if plan is None:

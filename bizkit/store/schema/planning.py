@@ -87,6 +87,7 @@ moved_day = Table(
     Column("note", Text, nullable=False),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),
+    Column("noticed_on", Text, nullable=False, default="", server_default=""),
 )
 
 #: A job cancelled or postponed (`kind`) by notice on a day, with the fee and its working.
