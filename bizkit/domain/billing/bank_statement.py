@@ -122,6 +122,7 @@ def words_of(movement: BankEntry) -> frozenset[str]:
     """What its texts say, in whatever order and column: words and numbers in small letters, without accents.
 
     >>> from datetime import date
+    >>> from bizkit.domain.money import Money
     >>> sorted(words_of(BankEntry("", date(2027, 5, 20), Money("1", "GBP"), "Skerrow, Ltd", "GL-2027-0001")))
     ['0001', '2027', 'gl', 'ltd', 'skerrow']
     """
