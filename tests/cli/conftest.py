@@ -160,3 +160,25 @@ def bills(bizkit: Bizkit, job: str, studio: Path, bank_columns: str) -> list[str
     with (studio / "studio.toml").open("a", encoding="utf-8") as file:
         file.write(bank_columns)
     return ["GL-2027-0001", "GL-2027-0002"]
+
+
+@pytest.fixture
+def notice_scale() -> str:
+    """The scale a lighting firm publishes: notice counts from the day it is given, the shoot day itself does not; for
+    a shoot on a Friday 0 % a week before, then 50, 75, 75 and 100 % from Monday on."""
+    return """
+[cancellation]
+counting = "working"
+counts_notice_day = true
+counts_to = "first_day"
+steps = [
+  { notice_days = 5, percent = 0 },
+  { notice_days = 4, percent = 50 },
+  { notice_days = 2, percent = 75 },
+  { notice_days = 0, percent = 100 },
+]
+postponement_steps = [
+  { notice_days = 4, percent = 0 },
+  { notice_days = 0, percent = 40 },
+]
+"""

@@ -9,32 +9,13 @@ import pytest
 
 BRIEF = "follow-the-kelp"
 
-#: The card's scale of these tests is the one a lighting firm publishes: notice counts from the day it is given, the
-#: shoot day itself does not; for a shoot on a Friday 0 % a week before, then 50, 75, 75 and 100 % from Monday on.
-SCALE = """
-[cancellation]
-counting = "working"
-counts_notice_day = true
-counts_to = "first_day"
-steps = [
-  { notice_days = 5, percent = 0 },
-  { notice_days = 4, percent = 50 },
-  { notice_days = 2, percent = 75 },
-  { notice_days = 0, percent = 100 },
-]
-postponement_steps = [
-  { notice_days = 4, percent = 0 },
-  { notice_days = 0, percent = 40 },
-]
-"""
-
 
 @pytest.fixture
-def friday(bizkit, studio):
+def friday(bizkit, studio, notice_scale):
     """A job of one shoot day of exactly 1,000.00 on Friday 14 May 2027."""
     card = studio / "rate-card.toml"
     text = card.read_text(encoding="utf-8")
-    card.write_text(text[: text.index("[cancellation]")] + SCALE, encoding="utf-8")
+    card.write_text(text[: text.index("[cancellation]")] + notice_scale, encoding="utf-8")
     (studio / "briefs" / "friday.toml").write_text(
         'key = "friday"\nclient = "skerrow-islands-tourism"\ntitle = "Friday"\ncontingency_percent = 0\n'
         '[[days]]\ndate = 2027-05-14\nkind = "dry"\nplace = "Selkie Bay"\n'

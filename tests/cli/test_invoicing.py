@@ -188,7 +188,11 @@ def test_an_invoice_that_lacks_a_required_field_is_refused_and_takes_no_number(b
 )
 def test_the_due_day_is_counted_as_the_client_has_it(bizkit, job, studio, change, terms, due, words):
     change(studio / "clients" / "skerrow-islands-tourism.toml", "payment_days = 30", terms)
-    bizkit("job", "client", job, "--on", "2027-02-08")
+    # What the quote agreed stays; so the client's terms are those of a new revision of it.
+    assert bizkit("job", "client", job, "--on", "2027-02-08", "--json").data["changes"] == []
+    assert bizkit("quote", "reopen", job, "--reason", "other terms", "--on", "2027-02-08").code == 0
+    for command in ("draft", "send", "accept"):
+        assert bizkit("quote", command, job, "--on", "2027-02-08").code == 0
     done = bizkit("invoice", "issue", job, "--on", "2027-02-08", "--json").data
     assert done["due_on"] == due
     assert words in text_of(done["file"])

@@ -8,15 +8,13 @@ from decimal import Decimal
 import pypdf
 import pytest
 
-from tests.cli.test_calling_off import SCALE
-
 
 @pytest.fixture
-def two_days(bizkit, studio):
+def two_days(bizkit, studio, notice_scale):
     """A job of a travel day and two shoot days in one week of May 2027, 1,020.00 a shoot day."""
     card = studio / "rate-card.toml"
     text = card.read_text(encoding="utf-8")
-    card.write_text(text[: text.index("[cancellation]")] + SCALE, encoding="utf-8")
+    card.write_text(text[: text.index("[cancellation]")] + notice_scale, encoding="utf-8")
     crew = 'crew = [{ roles = ["underwater_camera"] }, { roles = ["camera"] }]\n'
     days = [("2027-05-12", "travel"), ("2027-05-13", "dry"), ("2027-05-14", "dry")]
     (studio / "briefs" / "week.toml").write_text(

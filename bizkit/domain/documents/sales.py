@@ -261,6 +261,7 @@ class Invoice(JobPaper):
     buyer_reference: NotRequired[str]
     supplied_from: NotRequired[str]
     supplied_to: NotRequired[str]
+    work_done: NotRequired[bool]
     simplified: NotRequired[bool]
     deposit: NotRequired[Deposit]
     lines: list[InvoiceLine]

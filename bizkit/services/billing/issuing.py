@@ -21,6 +21,7 @@ from bizkit.domain.parties import Client
 from bizkit.domain.pricing.exchange_rate import check_near
 from bizkit.domain.typed_numbers import number_of
 from bizkit.services.billing.payment_qr import payment_code
+from bizkit.services.billing.supplied import delivered_on, supplied
 from bizkit.services.studio.evidence import with_evidence
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.taxed import treated
@@ -59,7 +60,10 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Billed:
-    """A job about to be billed, in the caller's transaction: its row, its client, its tax and the day it counts."""
+    """A job about to be billed, in the caller's transaction: its row, its client, its tax and the day it counts.
+
+    work_bills: whether it is the work that is billed, and not what being late costs.
+    """
 
     folder: StudioFolder
     work: Connection
@@ -69,6 +73,7 @@ class Billed:
     how: TaxTreatment
     point: TaxPoint
     asked: Asked
+    work_bills: bool = True
 
     @property
     def key(self) -> str:
@@ -158,7 +163,7 @@ def begin(
         if asked.tax_kind not in KINDS:
             raise NotFound("kind of tax", asked.tax_kind, KINDS, field="--tax")
         how = how.of_kind(asked.tax_kind, folder.studio, point.on, asked.tax_note.strip())
-    billed = Billed(folder, work, stamp, row, client, how, point, asked)
+    billed = Billed(folder, work, stamp, row, client, how, point, asked, work_bills=performed_on is None)
     return replace(billed, how=_done_before(billed)) if asked.done_before else billed
 
 
@@ -180,14 +185,6 @@ def _done_before(billed: Billed) -> TaxTreatment:
         return how
     note = billed.words.say("lines.before_registration", tax=how.name, day=billed.words.day(starts.isoformat()))
     return TaxTreatment("O", how.name, Decimal(0), note, f"done before registration from {starts}: {reason}")
-
-
-def delivered_on(work: Connection, job: str) -> date | None:
-    """The day on which the last deliverable of a job was approved; None while one is open or there are none."""
-    from bizkit.store.deliveries import deliverables
-
-    approvals = [one["approved_on"] for one in deliverables(work, job)]
-    return date.fromisoformat(max(approvals)) if approvals and all(approvals) else None
 
 
 def send_out(
@@ -253,12 +250,14 @@ def invoice_of(
 
     Raises RuleBroken for tax on top of a quote that was sent without, unless that was asked for with its reason.
     """
+    from bizkit.services.shooting.called_off import cancelled_on
     from bizkit.services.studio.logo import keep_logo
 
     folder, on = billed.folder, billed.stamp.on
     studio, job, currency = folder.studio, billed.job, billed.currency
     _check_tax_was_quoted(billed)
     terms = Terms.of(studio, billed.client)
+    done = supplied(billed.work, billed.key, on) if billed.work_bills else None
     _, sums = add_up(lines, (), currency, name=studio.tax.name)
     # A deposit states its gross; where no net has exactly that tax, the odd minor unit is a rounding (BT-114).
     rounding = prepaid - sums.gross if prepaid is not None else None
@@ -287,7 +286,11 @@ def invoice_of(
         income=income_split(lines, sums.net, quoted or {}),
         logo_sha256=keep_logo(folder),
         simplified=billed.asked.simplified,
+        supplied_from=done[0] if done else None,
+        supplied_to=done[1] if done else None,
     )
+    if billed.work_bills and not cancelled_on(billed.work, billed.key):
+        document["work_done"] = done is not None
     code = payment_code(document)
     if code:
         document["payment"]["qr"] = code
