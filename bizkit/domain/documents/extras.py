@@ -25,11 +25,16 @@ class HourRate(TypedDict):
 
 
 class Overtime(TypedDict):
-    """Hours beyond the day. step_minutes: counted in started steps of this length."""
+    """Hours beyond the day. step_minutes: counted in started steps of this length.
+
+    continuous_hours: of work in a day without a meal break, where the job has one; continuous_on: their dates known.
+    """
 
     step_minutes: int
     bands: list[HourBand]
     rates: list[HourRate]
+    continuous_hours: NotRequired[str]
+    continuous_on: NotRequired[list[str]]
 
 
 class HourPrice(TypedDict):
@@ -103,13 +108,15 @@ class Notice(TypedDict):
 class HoldDays(TypedDict):
     """Days kept free for the weather. rate: of one, net. agreed: how many. most: of all of them, net.
 
-    charge: used (each that is used), booked or expected (in the price already).
+    charge: used (each that is used), booked or expected (in the price already). unused_too: whether those not used
+    are due as well where the job is cancelled.
     """
 
     rate: str
     agreed: int
     most: str
     charge: str
+    unused_too: NotRequired[bool]
 
 
 class LatePayment(TypedDict):

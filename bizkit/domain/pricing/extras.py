@@ -73,7 +73,12 @@ def _overtime(card: RateCard, brief: Brief, days: Sequence[ShootDay], currency: 
         )
         for role, hour in _basic_hours(card, brief, days, currency)
     ]
-    return Overtime(step_minutes=card.crew.step_minutes, bands=_bands(ladder), rates=rates)
+    found = Overtime(step_minutes=card.crew.step_minutes, bands=_bands(ladder), rates=rates)
+    continuous = [day for day in days if day.continuous]
+    if continuous:
+        found["continuous_hours"] = in_hours(card.crew.continuous_minutes)
+        found["continuous_on"] = [on.isoformat() for day in continuous for on in day.dates()]
+    return found
 
 
 def _basic_hours(
@@ -171,6 +176,7 @@ def _hold_days(estimate: Estimate) -> HoldDays | None:
         agreed=plan.hold_days,
         most=(plan.hold_rate.rounded() * plan.hold_days).text,
         charge=plan.request.charge,
+        unused_too=plan.request.charge == "booked",
     )
 
 

@@ -14,7 +14,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import NotFound, RuleBroken
-from bizkit.domain.money import Money, total
+from bizkit.domain.money import Money, plain, total
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
 from bizkit.services.shooting.costs import spent_on
@@ -85,6 +85,10 @@ def called_off_fee(
         lines += costs
         parts += [line.working for line in costs]
     if kind == "cancel":
+        first = min((day for price, day in dated if price in coming and price.shoots and day), default=None)
+        booked = _holds_booked(folder, work, days, scale, first, on)
+        lines += booked
+        parts += [line.working for line in booked]
         left = moved_away(folder, work, days, scale, [price for price in prices if price.position not in gone], on)
         lines += left
         parts += [line.working for line in left]
@@ -240,6 +244,32 @@ def _holds_kept(folder: StudioFolder, work: Connection, days: JobDays, on: date)
             item = f"{days.card.words['weather_item']}, {day}"
             lines.append(Line("fees", item, Decimal(1), "day", rate, rate.rounded(), working))
     return [line for line in lines if line.amount]
+
+
+def _holds_booked(
+    folder: StudioFolder, work: Connection, days: JobDays, scale: CancellationScale, first: date | None, on: date
+) -> list[Line]:
+    """Hold days that the quote charges used or not, and that were not used: as days to come, by notice to the first
+    shoot day to come; in full where there is none.
+    """
+    from bizkit.store.work_days import moved_days
+
+    holds = hold_days(folder, days, moved_days(work, days.job["key"]))
+    unused = holds["agreed"] - len(holds["used"])
+    said = (days.quote.document.get("extras") or {}).get("hold_days") or {}
+    if not said.get("unused_too") or unused <= 0:
+        return []
+    share, why = Decimal(100), "no shoot day is to come"
+    if first is not None:
+        notice = scale.notice_days(on, first, folder.day_off)
+        share, why = scale.percent("cancel", notice), f"{notice} {scale.counting} days of notice to {first}"
+    rate = Money(holds["rate"], days.job["currency"])
+    each = rate * (share / 100)
+    text = f"{unused} hold days booked and not used, {why}: {plain(share)}% of {rate} each"
+    working = Working(text, "cancellation.hold_booked", each * unused, "common practice")
+    item, amount = days.card.words["weather_item"], (each * unused).rounded()
+    line = Line("fees", item, Decimal(unused), "day", each, amount, working)
+    return [line] if line.amount else []
 
 
 def _summary(
