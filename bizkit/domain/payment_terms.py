@@ -37,6 +37,7 @@ class LateTerms:
     interest: "statutory", "contract" (then `rate`, percent a year) or "none". rounding: one of `ROUNDINGS`.
     compensation: whether the fixed sum is asked for too. reference_rates: beside the shipped table.
     suspends_licence: whether the terms say that the licence rests while an invoice is unpaid after a last reminder.
+    law: over whose rate a quote says that statutory interest runs; empty for that of the studio's country.
     """
 
     interest: Annotated[str, Key("What is charged on what is overdue.", choices=(STATUTORY, CONTRACT, NONE))] = (
@@ -53,6 +54,8 @@ class LateTerms:
     reference_rates: Annotated[
         tuple[ReferenceRate, ...], Key("Banks' rates of days that bizkit does not know yet.")
     ] = ()
+
+    law: str = ""
 
     def settled(self, at: Table) -> "LateTerms":
         """A contract rate needs the rate."""
@@ -75,6 +78,7 @@ class LateTerms:
             compensation=late["compensation"],
             suspends_licence=late["suspends_licence"],
             reference_rates=self.reference_rates,
+            law=late["law"],
         )
 
 

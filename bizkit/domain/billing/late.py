@@ -3,7 +3,8 @@
 United Kingdom: Late Payment of Commercial Debts (Interest) Act 1998 - simple interest from the day after the debt is
 due (s. 4), at 8 % over the reference rate of the half-year in which it starts (SI 2002/1675), fixed until paid;
 compensation of 40, 70 or 100 pounds by the size of the debt (s. 5A). European Union: Directive 2011/7/EU - at least 8
-percentage points over the reference rate of each half-year, at least 40 euro. Both are for debts between businesses.
+percentage points over the reference rate of each half-year, at least 40 euro; Germany carries it out with nine points
+over its base rate (BGB sections 247 and 288(2), (5)). All are for debts between businesses.
 
 A year counts 365 days. Two roundings are in use and differ by pennies: "end" multiplies exactly and rounds once;
 "day" rounds the interest of a day to the penny first, as the worked example on gov.uk does. Both are worked out, one
@@ -24,11 +25,9 @@ from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, plain, total
 from bizkit.domain.payment_terms import CONTRACT, NONE, STATUTORY, LateTerms
 from bizkit.domain.pricing.working import Working
-from bizkit.domain.tables.reference_rates import BANK_OF_ENGLAND, EUROPEAN_CENTRAL_BANK
+from bizkit.domain.tables.reference_rates import BANK_OF_ENGLAND, EUROPEAN_CENTRAL_BANK, GERMAN_BASE_RATE
 from bizkit.domain.tables.vat_area import EU
 
-#: Percentage points over the reference rate.
-MARGIN: Final = Decimal(8)
 #: Debt from (inclusive) -> compensation. Late Payment of Commercial Debts (Interest) Act 1998 s. 5A.
 _UK_COMPENSATION: Final = ((Decimal(10000), 100), (Decimal(1000), 70), (Decimal(0), 40))
 
@@ -37,10 +36,15 @@ _UK_COMPENSATION: Final = ((Decimal(10000), 100), (Decimal(1000), 70), (Decimal(
 AGREED: Final = "agreed"
 OVER_BANK_OF_ENGLAND: Final = "bank_of_england"
 OVER_CENTRAL_BANK: Final = "european_central_bank"
+OVER_BASE_RATE: Final = "german_base_rate"
+
+#: Percentage points over it. BGB section 288(2): nine; SI 2002/1675 and Directive 2011/7/EU: eight.
+POINTS: Final = {OVER_BANK_OF_ENGLAND: Decimal(8), OVER_CENTRAL_BANK: Decimal(8), OVER_BASE_RATE: Decimal(9)}
 
 _SOURCES: Final = {
     OVER_BANK_OF_ENGLAND: "8 % over the Bank of England rate of {day} ({reference} %), SI 2002/1675",
     OVER_CENTRAL_BANK: "8 % over the ECB rate of {day} ({reference} %), Directive 2011/7/EU",
+    OVER_BASE_RATE: "9 % over the German base rate of {day} ({reference} %), BGB sections 247 and 288",
 }
 
 
@@ -61,7 +65,11 @@ class Basis:
 
     def data(self) -> dict[str, str]:
         """As JSON-ready data, for the paper to word."""
-        bank = {"day": f"{self.day}", "reference": plain(self.reference), "points": plain(MARGIN)}
+        bank = {
+            "day": f"{self.day}",
+            "reference": plain(self.reference),
+            "points": plain(POINTS.get(self.kind, Decimal(0))),
+        }
         return {"kind": self.kind, **(bank if self.day else {})}
 
 
@@ -159,12 +167,26 @@ def rate_for(country: str, starts: date, on: date, terms: LateTerms) -> tuple[De
     if country == "GB":
         day = date(starts.year, 6, 30) if starts.month > 6 else date(starts.year - 1, 12, 31)
         reference = _reference(BANK_OF_ENGLAND, day, terms, "Bank of England")
-        return MARGIN + reference, Basis(OVER_BANK_OF_ENGLAND, day, reference)
+        return POINTS[OVER_BANK_OF_ENGLAND] + reference, Basis(OVER_BANK_OF_ENGLAND, day, reference)
     if country in EU:
+        law = terms.law or _law_of(country)
+        table, name = _BY_HALF_YEAR[law]
         day = date(on.year, 7 if on.month > 6 else 1, 1)
-        reference = _reference(EUROPEAN_CENTRAL_BANK, day, terms, "European Central Bank")
-        return MARGIN + reference, Basis(OVER_CENTRAL_BANK, day, reference)
+        reference = _reference(table, day, terms, name)
+        return POINTS[law] + reference, Basis(law, day, reference)
     raise RuleBroken(f"no statutory interest of {country} is known here: agree a rate and write it under [late]")
+
+
+#: Rates that move each half-year -> their table, and what they are called.
+_BY_HALF_YEAR: Final = {
+    OVER_CENTRAL_BANK: (EUROPEAN_CENTRAL_BANK, "European Central Bank"),
+    OVER_BASE_RATE: (GERMAN_BASE_RATE, "Deutsche Bundesbank's base"),
+}
+
+
+def _law_of(country: str) -> str:
+    """Over whose rate statutory interest runs in a country of the European Union."""
+    return OVER_BASE_RATE if country == "DE" else OVER_CENTRAL_BANK
 
 
 def _reference(table: Mapping[date, Decimal], day: date, terms: LateTerms, bank: str) -> Decimal:
@@ -213,7 +235,7 @@ def late_law(country: str, currency: str) -> tuple[str, tuple[Money, ...]]:
         sums = sorted(each for _, each in _UK_COMPENSATION)
         return OVER_BANK_OF_ENGLAND, (Money(sums[0], "GBP"), Money(sums[-1], "GBP")) if currency == "GBP" else ()
     if country in EU:
-        return OVER_CENTRAL_BANK, (Money(40, "EUR"),) if currency == "EUR" else ()
+        return _law_of(country), (Money(40, "EUR"),) if currency == "EUR" else ()
     return "", ()
 
 

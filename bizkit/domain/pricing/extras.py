@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from bizkit.domain.billing.late import MARGIN, late_law
+from bizkit.domain.billing.late import POINTS, late_law
 from bizkit.domain.billing.payment import Terms
 from bizkit.domain.documents.extras import (
     DearDays,
@@ -198,7 +198,7 @@ def _late(studio: Studio, client: Client, currency: str, *, licensed: bool) -> L
         interest=interest,
         law=law,
         rate=plain(terms.rate) if interest == CONTRACT and terms.rate is not None else "",
-        points="" if interest in (CONTRACT, NONE) else plain(MARGIN),
+        points="" if interest in (CONTRACT, NONE) else plain(POINTS[law]),
         rounding=terms.rounding,
         compensation=agreed,
         sums=[money.text for money in sums] if agreed else [],

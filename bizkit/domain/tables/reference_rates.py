@@ -9,6 +9,10 @@ writes them into its settings.
 
 European Central Bank, main refinancing rate on 1 January and 1 July (Directive 2011/7/EU article 2(7)). 1 July 2024
 read on enterprise.gov.ie; the others from memory, to be checked before they are relied on.
+
+German base rate (Basiszinssatz, BGB section 247) on 1 January and 1 July, as the Deutsche Bundesbank announces it.
+1 January 2025 to 1 January 2026 read in two published notices (iww.de, finanzmarktnachrichten.de); the others from
+memory, to be checked before they are relied on.
 """
 
 from datetime import date
@@ -40,5 +44,12 @@ BANK_OF_ENGLAND: Final[dict[date, Decimal]] = _half_years(
 EUROPEAN_CENTRAL_BANK: Final[dict[date, Decimal]] = _half_years(
     "2017-01-01",
     "0.00 0.00 0.00 0.00 0.00 0.00 0.00 0.00 0.00 0.00 0.00 0.00 2.50 4.00 4.50 4.25 3.15 2.15 2.15",
+    ("01-01", "07-01"),
+)
+
+#: Day of the rate (1 January or 1 July) -> percent a year.
+GERMAN_BASE_RATE: Final[dict[date, Decimal]] = _half_years(
+    "2017-01-01",
+    "-0.88 -0.88 -0.88 -0.88 -0.88 -0.88 -0.88 -0.88 -0.88 -0.88 -0.88 -0.88 1.62 3.12 3.62 3.37 2.27 1.27 1.27",
     ("01-01", "07-01"),
 )

@@ -77,7 +77,7 @@ ON_PAPER = {
         ["Every invoice is to be paid within 30 days.",
          "After that, interest runs by statute: 8% a year over the Bank of England rate",
          "The fixed sum of that law is added, £40.00 to £100.00 by the size of the debt"],
-        ["Jede Rechnung ist binnen 14 Tagen zu zahlen.", "8 Prozentpunkte im Jahr über dem Satz der Europäischen",
+        ["Jede Rechnung ist binnen 14 Tagen zu zahlen.", "9 Prozentpunkte im Jahr über dem Basiszinssatz",
          "gesetzliche Pauschale von 40,00 €"],
     ),
     "round": (

@@ -149,3 +149,15 @@ def test_an_agreed_rate_needs_no_table_and_no_country():
         read_input(LateTerms, {"interest": "contract"}, where="studio.toml", path="late")
     with pytest.raises(RuleBroken, match="no statutory interest of US is known"):
         late_interest(owed(), [], date(2019, 1, 20), country="US", terms=LateTerms())
+
+
+def test_germany_asks_nine_points_over_its_base_rate_and_an_older_quote_what_it_says():
+    # BGB section 288(2): 7,767.64 for 42 days at 9 + 1.27 % (base rate of 1 January 2026) = 91.79.
+    debt = owed("7767.64", date(2026, 2, 17), "EUR")
+    german = late_interest(debt, [], date(2026, 3, 31), country="DE", terms=LateTerms())
+    assert german.charged.text == "91.79"
+    assert [stretch.basis.kind for stretch in german.stretches] == ["german_base_rate"]
+    older = late_interest(debt, [], date(2026, 3, 31), country="DE", terms=LateTerms(law="european_central_bank"))
+    assert older.charged.text == "90.72"
+    irish = late_interest(debt, [], date(2026, 3, 31), country="IE", terms=LateTerms())
+    assert irish.charged.text == "90.72"
