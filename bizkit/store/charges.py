@@ -98,6 +98,11 @@ def waive_charge(work: Connection, stamp: Stamp, charge_id: int, reason: str) ->
     work.execute(update(charge).where(charge.c.id == charge_id).values(done))
 
 
+def drop_charge(work: Connection, charge_id: int) -> None:
+    """Forget a charge that stood for a part of an invoice, as the whole of it is undone."""
+    work.execute(delete(charge).where(charge.c.id == charge_id))
+
+
 def drop_open_charges(work: Connection, job: str, source: str) -> None:
     """Forget the charges of a source that were neither billed nor waived, as its record is written anew."""
     work.execute(

@@ -14,8 +14,9 @@ STATED: Final[Mapping[str, tuple[str, ...]]] = {
     "postponement": ("notice",),
     "late": ("late",),
 }
-#: Kinds that begin with a yes of the client's: a further round, and what was agreed by hand. And what gives back.
-ASKED: Final = ("round", "agreed", "credit")
+#: Kinds that begin with a yes of the client's: a further round, and what was agreed by hand. And what gives back, or
+#: is billed again.
+ASKED: Final = ("round", "agreed", "credit", "again")
 #: Kinds whose price no quote can know: the yes is kept with the charge, or given when it is billed.
 PRICED_LATER: Final = ("cost",)
 

@@ -10,7 +10,7 @@ from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.agreed import check_agreed
-from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of, undone
+from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of, put_back, undone
 from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
 from bizkit.services.billing.standing import standing
 from bizkit.services.shooting.charges import charge_rows
@@ -74,12 +74,7 @@ def _set_off(billed: Billed) -> list[InvoiceLine]:
     known = {one["number"] for one in earlier}
     of_charges = {one["number"] for one in papers if one.get("charges") and not one.get("final")} - gone
     earlier += [
-        one
-        for one in papers
-        if one["kind"] == "credit_note"
-        and one["credits"]["number"] in of_charges
-        and one["number"] not in known
-        and not one.get("lowers_price")
+        one for one in put_back(papers) if one["credits"]["number"] in of_charges and one["number"] not in known
     ]
     return lines + less_earlier(billed.words, earlier)
 

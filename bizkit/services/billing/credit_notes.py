@@ -1,7 +1,8 @@
 """Credit notes: an issued invoice put right, whole or in part, never beyond what it came to.
 
-A credit note either undoes what was billed wrongly - then it is left to invoice again - or lowers the price, which is
-a change agreed with the client and is kept as one, or it gives back what was invoiced beyond what is owed by now.
+A credit note either undoes what was billed wrongly - then it is left to invoice again, see `open_again` - or lowers
+the price, which is a change agreed with the client and is kept as one, or it gives back what was invoiced beyond what
+is owed by now.
 """
 
 from __future__ import annotations
@@ -17,12 +18,11 @@ from bizkit.domain.billing.payment import OVERPAID, Balance
 from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal
-from bizkit.domain.pricing.line import Line
-from bizkit.domain.pricing.working import Working
 from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.balances import balance_of, credit_notes_of, find_invoice
 from bizkit.services.billing.earlier import bills_quote
 from bizkit.services.billing.issuing import Made
+from bizkit.services.billing.open_again import open_all, open_part, take_off, what_is_undone
 from bizkit.services.billing.standing import standing
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import Wording, wording, words_of
@@ -67,9 +67,12 @@ def credit_invoice(
         original = found.document
         words = wording(folder, original["language"], original["locale"])
         before = [one.document for one in credit_notes_of(work, found)]
-        chosen = _by_amount(original, before, amount, words) if amount else _by_line(original, lines)
-        effect = LOWERS if lower_price else UNDOES
-        made = issue_credit_note(folder, work, stamp, found, chosen, reason=reason, effect=effect)
+        by_line = _by_line(original, lines)
+        chosen = _by_amount(original, before, amount, words) if amount else [line for _, line in by_line] or None
+        made = issue_credit_note(
+            folder, work, stamp, found, chosen,
+            reason=reason, effect=LOWERS if lower_price else UNDOES, positions=[place for place, _ in by_line],
+        )  # fmt: skip
         after = balance_of(work, found)
     made.write()
     return credited(made, after)
@@ -83,7 +86,7 @@ def credited(made: Made, after: Balance) -> dict[str, Any]:
         "credits": document["credits"]["number"],
         "reason": document["reason"],
         "lowers_price": document["lowers_price"],
-        "open_again": document["undoes"],
+        "open_again": bool(document["undoes"] or document["again"]),
         "settles": document["settles"],
         "balance": after.left.text,
         "state": after.state,
@@ -100,13 +103,14 @@ def issue_credit_note(
     *,
     reason: str,
     effect: str = UNDOES,
+    positions: Sequence[int] = (),
     notes: Sequence[str] = (),
 ) -> Made:
     """Issue a credit note in the caller's transaction; the caller writes the paper. lines: None for all that is left.
 
-    effect: UNDOES opens what the invoice billed again where it is credited whole; LOWERS keeps it as a lower price;
-    SETTLES gives back what was invoiced beyond what is owed, see `standing`. On a cancelled job the credit that takes
-    away the last of it settles the fee: the open charges are billed by what stays of the invoices.
+    effect: UNDOES opens what it takes back again; LOWERS keeps it as a lower price; SETTLES gives back what was
+    invoiced beyond what is owed, see `standing`. positions: of the lines on the invoice. On a cancelled job the
+    credit that takes away the last of it settles the fee: the open charges are billed by what stays of the invoices.
     """
     from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.filing import file_paper
@@ -130,16 +134,20 @@ def issue_credit_note(
         notes=notes,
         refund=words.say("lines.set_off", number=original["number"]),
     )
-    whole = all(not base.amount for base, _ in left_to_credit(original, [*before, document]).values())
     settled = not stood.net + Money(document["net"], document["currency"])
     document["lowers_price"] = effect == LOWERS or (effect == SETTLES and not stood.cancelled_on)
-    document["undoes"] = whole and effect == UNDOES
     document["settles"] = settled and stood.settles and effect != LOWERS and bills_quote(original)
-    sent = issue(work, stamp, kind=CREDIT_NOTE, series=series, number=drawn, key=invoice.key, document=document)
+    undone = what_is_undone(work, invoice, document, before, stood) if effect == UNDOES else None
+    document["undoes"], document["again"] = bool(undone and undone.whole), []
     if effect == LOWERS:
-        _agree_lower_price(work, stamp, sent)
-    elif document["undoes"]:
-        _open_again(work, stamp, invoice, drawn)
+        take_off(work, stamp, document, invoice.key, document["reason"])
+    elif undone and undone.whole:
+        open_all(work, stamp, invoice, drawn, before)
+    elif undone and not undone.by_itself:
+        item = words.say("lines.again", title=original["title"], number=original["number"])
+        by_line = dict(zip(positions, document["lines"], strict=True)) if positions else {}
+        document["again"] = open_part(work, stamp, invoice, document, by_line, item)
+    sent = issue(work, stamp, kind=CREDIT_NOTE, series=series, number=drawn, key=invoice.key, document=document)
     if document["settles"]:
         for charge in stood.charges:
             set_charge_invoice(work, charge["id"], drawn)
@@ -172,10 +180,8 @@ def _by_amount(original: Document, before: Sequence[Document], amount: str, word
     return [InvoiceLine(item, Decimal(1), "flat", sum_, category, rate, note, source=source)]
 
 
-def _by_line(original: Document, wanted: Sequence[str]) -> list[InvoiceLine] | None:
-    """The lines asked for, whole or in part; None for all that is left."""
-    if not wanted:
-        return None
+def _by_line(original: Document, wanted: Sequence[str]) -> list[tuple[int, InvoiceLine]]:
+    """The lines asked for, whole or in part, each with its position on the invoice."""
     notes = {tax["category"]: tax["note"] for tax in original["taxes"]}
     chosen = []
     for one in wanted:
@@ -193,55 +199,21 @@ def _by_line(original: Document, wanted: Sequence[str]) -> list[InvoiceLine] | N
         quantity, rate = (decimal(line["quantity"]), Money(line["rate"], original["currency"]))
         if sum_ != whole:
             quantity, rate = Decimal(1), sum_
-        chosen.append(
-            InvoiceLine(
-                line["item"],
-                quantity,
-                line["unit"] if sum_ == whole else "flat",
-                rate,
-                line["category"],
-                decimal(line["tax_rate"]),
-                notes.get(line["category"], ""),
-                line["why"],
-                line["section"],
-                f"line {position} of invoice {original['number']}",
-                sum_,
-            )
+        taken = InvoiceLine(
+            line["item"],
+            quantity,
+            line["unit"] if sum_ == whole else "flat",
+            rate,
+            line["category"],
+            decimal(line["tax_rate"]),
+            notes.get(line["category"], ""),
+            line["why"],
+            line["section"],
+            f"line {position} of invoice {original['number']}",
+            sum_,
         )
+        chosen.append((int(position), taken))
     return chosen
-
-
-def _agree_lower_price(work: Connection, stamp: Stamp, note: Issued) -> None:
-    """Keep the credit as a change of the price, settled by the credit note itself."""
-    from bizkit.store.charges import add_charge, set_charge_invoice
-
-    document = note.document
-    net = Money(document["net"], document["currency"])
-    working = Working(
-        f"{net} less, as agreed: {document['reason']}", "credit.lower_price", -net, "credit note of the invoice"
-    )
-    line = Line("discount", document["reason"], Decimal(-1), "flat", net, -net, working)
-    source = f"credit note {note.number}"
-    charge = add_charge(work, stamp, job=note.key, kind="credit", line=line, source=source)
-    set_charge_invoice(work, charge, note.number)
-
-
-def _open_again(work: Connection, stamp: Stamp, invoice: Issued, note: str) -> None:
-    """What a wholly undone invoice billed is to be billed again: its stages and its charges.
-
-    Not what late payment costs: it is worked out anew, for an invoice of its own, when it is asked for again.
-    """
-    from bizkit.store.charges import charges, set_charge_invoice, waive_charge
-    from bizkit.store.jobs import set_stage_invoice, stages
-
-    for one in stages(work, invoice.key):
-        if one["invoice"] == invoice.number:
-            set_stage_invoice(work, invoice.key, one["position"], "")
-    for charge in charges(work, invoice.key):
-        if charge["invoice"] == invoice.number:
-            set_charge_invoice(work, charge["id"], "")
-            if charge["kind"] == "late":
-                waive_charge(work, stamp, charge["id"], f"credited by {note}")
 
 
 def list_credit_notes(folder: StudioFolder, job: str | None = None) -> list[dict[str, Any]]:

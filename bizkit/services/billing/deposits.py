@@ -15,6 +15,7 @@ from bizkit.domain.billing.tax import tax_within
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal
 from bizkit.domain.typed_numbers import amount_of
+from bizkit.services.billing.earlier import papers_of, put_back
 from bizkit.services.billing.issuing import Asked, Made, begin, quote_of, quoted_by_section, send_out
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import Wording
@@ -100,19 +101,19 @@ def issue_deposit(
 def deposits_left(work: Connection, job: str) -> list[tuple[dict[str, Any], Money]]:
     """Deposit invoices of a job with the net that no later invoice has taken off and no credit note gave back.
 
-    An invoice that was undone gives its part back. A final invoice takes off only what was left of a deposit when it
-    was issued: the rest stood in earlier invoices, which it takes off whole.
+    A credit note for which a charge stands gives nothing of it back. An invoice that was undone gives its part back.
+    A final invoice takes off only what was left of a deposit when it was issued: the rest stood in earlier invoices,
+    which it takes off whole.
     """
-    from bizkit.store.issued import of_kind
-
-    papers = [one.document for one in of_kind(work, "invoice", "credit_note", key=job)]
+    papers = papers_of(work, job)
+    back = {one["number"] for one in put_back(papers)}
     deposits = {one["number"]: one for one in papers if one.get("deposit")}
     left = {number: Money(one["net"], one["currency"]) for number, one in deposits.items()}
     taken: dict[str, list[tuple[str, Money]]] = {}
     for one in papers:
         if one["kind"] == "credit_note":
             number, net = one["credits"]["number"], Money(one["net"], one["currency"])
-            if number in left:
+            if number in left and one["number"] in back:
                 left[number] = left[number] - net
             elif one.get("undoes"):
                 for deposit, part in taken.pop(number, ()):

@@ -24,14 +24,26 @@ def papers_of(work: Connection, job: str) -> list[dict[str, Any]]:
 def earlier_for_quote(papers: Sequence[Document]) -> list[Document]:
     """Invoices of a job that bill the quote (stages, deposits, an earlier final one) and their credit notes.
 
-    Invoices of charges alone stand for themselves, as do credit notes that lower the price.
+    Invoices of charges alone stand for themselves, as do credit notes for which a charge stands, see `put_back`.
     """
     billing = {one["number"] for one in papers if one["kind"] == "invoice" and bills_quote(one)}
+    back = {one["number"] for one in put_back(papers) if one["credits"]["number"] in billing}
+    return [one for one in papers if one["number"] in billing | back]
+
+
+def put_back(papers: Sequence[Document]) -> list[Document]:
+    """The credit notes of a job for which no charge stands in the book.
+
+    A lower price is a charge below zero; what a part of an invoice billed and is to be invoiced again is one too, as
+    long as the invoice is not undone as a whole.
+    """
+    gone = undone(papers)
     return [
         one
         for one in papers
-        if one["number"] in billing
-        or (one["kind"] == "credit_note" and one["credits"]["number"] in billing and not one.get("lowers_price"))
+        if one["kind"] == "credit_note"
+        and not one.get("lowers_price")
+        and (not one.get("again") or one["credits"]["number"] in gone)
     ]
 
 

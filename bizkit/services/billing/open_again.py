@@ -1,0 +1,166 @@
+"""What a credit note does to what its invoice billed: it is to be invoiced again, or the price is lower.
+
+A credit note that undoes all of an invoice opens its stages and charges as they were. One that undoes a part opens
+the charges whose lines it takes back whole; of anything else it leaves two charges that come to nothing together: one
+less, which the credit note bills, and one to invoice again. So the money of a job adds up whatever was undone, and
+giving the second up is a lower price.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, Final
+
+from bizkit.domain.billing.credit import left_to_credit
+from bizkit.domain.money import Money, decimal, total
+from bizkit.domain.pricing.line import SECTIONS, Line
+from bizkit.domain.pricing.working import Working
+from bizkit.services.billing.deposits import deposits_left
+from bizkit.services.billing.earlier import bills_quote
+from bizkit.services.billing.standing import Standing
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.issued import Issued
+    from bizkit.store.stamp import Stamp
+
+Document = Mapping[str, Any]
+Row = dict[str, Any]
+
+#: Kinds of charge: what a credit note took off, and what of it is to be invoiced again.
+TAKEN_OFF: Final = "credit"
+AGAIN: Final = "again"
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """What a credit note opens again. whole: all that its invoice billed. by_itself: nothing is to be kept, as the
+    next stage takes less of a deposit off, or the fee of a cancelled job is set against what stays.
+    """
+
+    whole: bool
+    by_itself: bool
+
+
+def what_is_undone(
+    work: Connection, invoice: Issued, note: Document, before: Sequence[Document], stood: Standing
+) -> Undone:
+    """Whether a credit note of an invoice opens all of it again. before: its earlier credit notes, see `standing`."""
+    original, settled = invoice.document, bool(stood.cancelled_on) and stood.settled
+    kept = [row for one in before for row in _kept(work, invoice.key, one["number"])]
+    waiting = [row for row in kept if row["kind"] == AGAIN]
+    clean = all(not row["invoice"] and not row["waived"] for row in waiting)
+    clean = clean and not any(_lasts(one, settled=settled) for one in before)
+    if original.get("deposit"):
+        currency = original["currency"]
+        room = next((left for one, left in deposits_left(work, invoice.key) if one["number"] == invoice.number), None)
+        back = total((Money(row["amount"], currency) for row in waiting), currency) + Money(note["net"], currency)
+        by_itself = room is not None and back <= room and not settled
+        clean = clean and by_itself
+    else:
+        by_itself = stood.settles and bills_quote(original)
+    rest = left_to_credit(original, [*before, note]).values()
+    whole = clean and not any(base for base, _ in rest) and not (settled and bills_quote(original))
+    return Undone(whole, by_itself)
+
+
+def open_all(work: Connection, stamp: Stamp, invoice: Issued, note: str, before: Sequence[Document]) -> None:
+    """What a wholly undone invoice billed is to be billed again: its stages and its charges.
+
+    Not what late payment costs: it is worked out anew, for an invoice of its own, when it is asked for again.
+    """
+    from bizkit.store.charges import charges, drop_charge, set_charge_invoice, waive_charge
+    from bizkit.store.jobs import set_stage_invoice, stages
+
+    for one in before:
+        for row in _kept(work, invoice.key, one["number"]):
+            drop_charge(work, row["id"])
+    for stage in stages(work, invoice.key):
+        if stage["invoice"] == invoice.number:
+            set_stage_invoice(work, invoice.key, stage["position"], "")
+    for charge in charges(work, invoice.key):
+        if charge["invoice"] == invoice.number:
+            set_charge_invoice(work, charge["id"], "")
+            if charge["kind"] == "late":
+                waive_charge(work, stamp, charge["id"], f"credited by {note}")
+
+
+def open_part(
+    work: Connection, stamp: Stamp, invoice: Issued, note: Document, lines: Mapping[int, Document], item: str
+) -> list[int]:
+    """Open what a credit note of a part takes back; returns the ids of the charges it opened or left.
+
+    lines: those credited, by the position of theirs on the invoice; none where the sum has none of its own, which
+    `item` says. What late payment costs is worked out anew instead.
+    """
+    from bizkit.store.charges import charges, set_charge_invoice
+
+    original = invoice.document
+    if original.get("late_payment_of"):
+        return [take_off(work, stamp, note, invoice.key, item)]
+    by_id = {row["id"]: row for row in charges(work, invoice.key) if row["invoice"] == invoice.number}
+    own = [] if original.get("final") else original.get("charges", [])
+    rest = {"item": item, "quantity": "1", "unit": "flat", "rate": note["net"], "amount": note["net"], "section": ""}
+    found = []
+    for position, line in (lines or {0: rest}).items():
+        row = by_id.get(own[position - 1]) if 0 < position <= len(own) else None
+        if row is not None and row["amount"] == line["amount"]:
+            set_charge_invoice(work, row["id"], "")
+            found.append(row["id"])
+        else:
+            found += [
+                take_off(work, stamp, note, invoice.key, line["item"], line["amount"], _section(original, line)),
+                _put_again(work, stamp, note, invoice.key, line, _section(original, line)),
+            ]
+    return found
+
+
+def take_off(
+    work: Connection, stamp: Stamp, note: Document, job: str, item: str, amount: str = "", section: str = "discount"
+) -> int:
+    """Keep what a credit note takes off, all of it or an amount, as a charge below zero that it bills itself."""
+    from bizkit.store.charges import add_charge, set_charge_invoice
+
+    net = Money(amount or note["net"], note["currency"])
+    text = f"{net} less: {note['reason']}"
+    working = Working(text, "credit.lower_price", -net, "credit note of the invoice")
+    line = Line(section, item, Decimal(-1), "flat", net, -net, working)
+    charge = add_charge(work, stamp, job=job, kind=TAKEN_OFF, line=line, source=_source(note["number"]))
+    set_charge_invoice(work, charge, note["number"])
+    return charge
+
+
+def _put_again(work: Connection, stamp: Stamp, note: Document, job: str, line: Document, section: str) -> int:
+    from bizkit.store.charges import add_charge
+
+    amount = Money(line["amount"], note["currency"])
+    number, invoice = note["number"], note["credits"]["number"]
+    working = Working(f"{amount} of invoice {invoice}, undone by {number}: {note['reason']}", "credit.again", amount)
+    rate = Money(line["rate"], note["currency"])
+    put = Line(section, line["item"], decimal(line["quantity"]), line["unit"], rate, amount, working)
+    return add_charge(work, stamp, job=job, kind=AGAIN, line=put, source=_source(number))
+
+
+def _kept(work: Connection, job: str, note: str) -> list[Row]:
+    """The charges that a credit note left."""
+    from bizkit.store.charges import charges
+
+    return charges(work, job, source=_source(note))
+
+
+def _source(note: str) -> str:
+    return f"credit note {note}"
+
+
+def _lasts(note: Document, *, settled: bool) -> bool:
+    """Whether what a credit note took back stays taken back: a lower price, or the settling of a cancelled job."""
+    return bool(note.get("lowers_price") or (settled and not note.get("again")))
+
+
+def _section(original: Document, line: Document) -> str:
+    """Where a line belongs; one that bills a part of the quote belongs where most of it does."""
+    income = {name: decimal(sum_) for name, sum_ in original.get("income", {}).items() if name in SECTIONS}
+    return line["section"] or max(income, key=lambda name: income[name], default="fees")
