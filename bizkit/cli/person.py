@@ -105,6 +105,7 @@ def export(
         yield from (f"Wrote {name}" for name in data["files"])
         found = data["person"]
         yield f"{len(found['papers'])} papers; also named in {len(found['also_named_in'])} other records"
+        yield from _not_looked_into(data)
 
     show(export_person(studio_folder(studio), person, to, day(on)), as_json, text)
 
@@ -146,7 +147,17 @@ def _erased(data: dict[str, Any]) -> Iterator[str]:
         yield f"  change by hand: {name}"
     if data["change_by_hand"]:
         yield "  These name them and may hold somebody else or another thing: look at each, then change or delete it."
+    yield from _not_looked_into(data)
     if done:
         yield "Copies outside this folder (backups, mail, what was handed over) are yours to deal with."
     else:
         yield "Do it with --yes --reason WHY. Check with whoever advises you on data protection first."
+
+
+def _not_looked_into(data: dict[str, Any]) -> Iterator[str]:
+    from bizkit.domain.how_many import how_many
+
+    many = {"link to another place": "links to other places"}
+    kinds = [how_many(number, kind, many.get(kind, "")) for kind, number in data["not_looked_into"].items()]
+    if kinds:
+        yield f"  could not be looked into: {', '.join(kinds)}: open those that may name or show them"

@@ -22,12 +22,14 @@ from bizkit.domain.names import Spelling, same_name
 from bizkit.domain.rights.licence import OVER
 from bizkit.domain.rights.personal_data import CLAIMS, TAX, YEARS_KEPT, keep_until
 from bizkit.services.rights.erasure_files import (
-    files_naming,
+    Search,
     forms_for,
     half_written,
+    in_order,
     in_use,
     of_events,
     scans_and_copies,
+    search,
 )
 from bizkit.services.rights.person_file import papers_of, resting_on_paper, what_of
 from bizkit.services.rights.persons import ERASED, People, is_about, subject_of, the_person, without_name
@@ -201,6 +203,7 @@ def _choose(folder: StudioFolder, work: Connection, person: Row, on: date) -> Ch
 
 def _said(folder: StudioFolder, work: Connection, choice: Choice) -> Row:
     """A choice as JSON-ready data, with what else names the person and why it stays."""
+    from bizkit.store.filed import all_filed
     from bizkit.store.mentions import mentions
 
     person, name = choice.person, str(choice.person["name"])
@@ -218,13 +221,18 @@ def _said(folder: StudioFolder, work: Connection, choice: Choice) -> Row:
     ]
     gone = {("holding", str(row["id"])) for row in (*choice.erase, *choice.kept)} | {("person", str(person["id"]))}
     counts: dict[tuple[str, str], int] = {}
-    by_hand: list[Path] = []
+    by_hand: set[Path] = set()
+    found = Search((), {})
     if name:
         for one in mentions(work, _spelling(work, person)):
             if one.kept and (one.table, one.row) not in gone:
                 why = _RECORDS.get(one.table, f"record of what was agreed and done ({CLAIMS})")
                 counts[what_of(one), why] = counts.get((what_of(one), why), 0) + 1
-        by_hand = [path for path in files_naming(folder, name) if path not in choice.files]
+        # Of a paper on file the book says above why it stays; a copy of it is for a person to look at.
+        filed = {folder.path / row["file"] for row in all_filed(work)}
+        signed = {row["paper"] for row in (*choice.erase, *choice.kept)} - {""}
+        found = search(folder, name, [*filed, *choice.files])
+        by_hand = {*found.naming, *scans_and_copies(folder, work, signed)} - filed - set(choice.files)
     reasons += [(f"{count} x {what}", why) for (what, why), count in counts.items()]
 
     def names(paths: Sequence[Path]) -> list[str]:
@@ -238,7 +246,8 @@ def _said(folder: StudioFolder, work: Connection, choice: Choice) -> Row:
         "kept": [{"what": what, "why": why} for what, why in reasons],
         "kept_until": choice.until,
         "files_deleted": names(choice.files),
-        "change_by_hand": names(by_hand),
+        "change_by_hand": names(in_order(folder, by_hand)),
+        "not_looked_into": dict(found.closed),
     }
 
 

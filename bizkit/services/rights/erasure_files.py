@@ -10,34 +10,21 @@ from __future__ import annotations
 import os
 import re
 import unicodedata
-from collections.abc import Collection, Iterator, Mapping
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.names import Spelling
+from bizkit.services.rights.words_in_files import words_in
 from bizkit.services.studio.fingerprint import HALF_WRITTEN
-from bizkit.services.studio.studio_folder import BOOK, StudioFolder
+from bizkit.services.studio.out_file import book_names
+from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-#: Files that are text, or hold their words as text.
-_WRITTEN: Final = (
-    ".toml",
-    ".txt",
-    ".md",
-    ".csv",
-    ".vtt",
-    ".srt",
-    ".json",
-    ".jsonld",
-    ".xml",
-    ".html",
-    ".ics",
-    ".eml",
-)
-#: As much of a file as is searched for a name, in bytes.
-_SEARCHED: Final = 20_000_000
 #: Folders in the order in which people look into them.
 _FIRST: Final = ("clients", "briefs", "jobs", "forms", "incoming", "templates")
 #: How bizkit marks the PDFs that it draws.
@@ -92,50 +79,68 @@ def forms_for(folder: StudioFolder, name: str) -> list[Path]:
     ]
 
 
-def files_naming(folder: StudioFolder, name: str) -> Iterator[Path]:
-    """Files of the studio, the book apart, with a name in their own or, where they are text, in their words."""
-    wanted = Spelling(name)
+@dataclass(frozen=True, slots=True)
+class Search:
+    """Files with a name in their own or in their words. closed: kind of file -> how many nobody could look into."""
+
+    naming: tuple[Path, ...]
+    closed: Mapping[str, int]
+
+
+def search(folder: StudioFolder, name: str, known: Collection[Path] = ()) -> Search:
+    """Search the files of the studio, the book apart, for a name, packed ones too.
+
+    known: files of which the book says what they hold, so that they need no looking into.
+    """
+    wanted, closed = Spelling(name), Counter[str]()
     loose = re.compile(r"[\W_]*".join(re.escape(word) for word in _nfc(name).casefold().split()))
-    for path in sorted(files_in(folder), key=lambda path: _place(path.relative_to(folder.path))):
-        if loose.search(_nfc(path.stem).casefold()) or wanted.stands_in(_text(path)):
-            yield path
+
+    def names(path: Path) -> bool:
+        found = bool(loose.search(_nfc(path.stem).casefold()))
+        inside: Counter[str] = Counter()
+        try:
+            with path.open("rb") as file:
+                for words in words_in(file, path.name, inside):
+                    if found := found or wanted.stands_in(words):
+                        break
+        except OSError:
+            inside["damaged or unreadable file"] += 1
+        if not found and path not in known:
+            closed.update(inside)
+        return found
+
+    return Search(
+        tuple([path for path in in_order(folder, files_in(folder, closed)) if names(path)]),
+        {kind: closed[kind] for kind in sorted(+closed)},
+    )
 
 
-def files_in(folder: StudioFolder) -> Iterator[Path]:
-    """Every file in the studio folder but the book itself and what lies in hidden folders; links are not followed."""
+def files_in(folder: StudioFolder, closed: Counter[str] | None = None) -> Iterator[Path]:
+    """Every file in the studio folder but the book itself and what lies in hidden folders; links are not followed.
+
+    closed: counts the hidden folders and the links.
+    """
+    book = set(book_names(folder))
     for here, folders, names in os.walk(folder.path):
+        if closed is not None:
+            closed["hidden folder"] += sum(one.startswith(".") for one in folders)
+            closed["link to another place"] += sum((Path(here) / one).is_symlink() for one in (*folders, *names))
         folders[:] = sorted(one for one in folders if not one.startswith("."))
         for name in sorted(names):
             path = Path(here) / name
-            if path.is_file() and not path.is_symlink() and not name.startswith(BOOK):
+            if path.is_file() and not path.is_symlink() and path not in book:
                 yield path
 
 
-def _text(path: Path) -> str:
-    if path.suffix.casefold() not in _WRITTEN:
-        return ""
-    with path.open("rb") as file:
-        content = file.read(_SEARCHED)
-    text = content.decode("utf-8", errors="replace")
-    return text + _words_of_mail(content) if path.suffix.casefold() == ".eml" else text
+def in_order(folder: StudioFolder, paths: Iterable[Path]) -> list[Path]:
+    """Files at the top first, then those in the folders that people write in, then the rest."""
 
+    def place(path: Path) -> tuple[int, str]:
+        parts = path.relative_to(folder.path).parts
+        order = 0 if len(parts) == 1 else 1 + _FIRST.index(parts[0]) if parts[0] in _FIRST else 1 + len(_FIRST)
+        return order, "/".join(parts)
 
-def _words_of_mail(content: bytes) -> str:
-    """The addresses, the subject and the text of a mail, however they are encoded in it."""
-    import email
-    import email.policy
-
-    mail = email.message_from_bytes(content, policy=email.policy.default)
-    body = mail.get_body(("plain", "html"))
-    heads = [str(mail.get(name, "")) for name in ("From", "To", "Cc", "Subject")]
-    return "\n".join([*heads, body.get_content() if body is not None else ""])
-
-
-def _place(path: Path) -> tuple[int, str]:
-    """Files at the top first, then the folders that people write in, then the rest."""
-    top = path.parts[0]
-    order = 0 if len(path.parts) == 1 else 1 + _FIRST.index(top) if top in _FIRST else 1 + len(_FIRST)
-    return order, path.as_posix()
+    return sorted(paths, key=place)
 
 
 def _nfc(text: str) -> str:

@@ -23,10 +23,11 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
 
     A person may ask for this: UK GDPR Articles 15 and 20. Raises RuleBroken for a scan that is not as it was filed.
     """
-    from bizkit.services.rights.erasure_files import files_naming
+    from bizkit.services.rights.erasure_files import search
     from bizkit.services.rights.holdings import holding_rows
     from bizkit.services.studio.leaving import filed_bytes
     from bizkit.services.studio.out_file import write_out
+    from bizkit.store.filed import all_filed
     from bizkit.store.mentions import mentions
     from bizkit.store.rights import persons
 
@@ -38,6 +39,7 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
         found = mentions(work, person["name"])
         licences = resting_licences(folder, work, person, on)
         scans = {row["id"]: filed_bytes(folder, work, row["file"]) for row in rows if row["file"]}
+        others = search(folder, person["name"], [folder.path / row["file"] for row in all_filed(work)])
     data = {
         "person": {key: person[key] for key in ("name", "born_on", "contact", "basis", "purpose", "keep_until")},
         "papers": rows,
@@ -48,7 +50,7 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
             if one.table != "person" and (one.table, one.row) not in {("holding", str(number)) for number in data_of}
         ],
         "files": [row["file"] for row in rows if row["file"]],
-        "other_files": [path.relative_to(folder.path).as_posix() for path in files_naming(folder, person["name"])],
+        "other_files": [path.relative_to(folder.path).as_posix() for path in others.naming],
     }
     written = []
     for row in rows:
@@ -58,7 +60,8 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
             written.append(str(target))
     content = json.dumps(data, ensure_ascii=False, indent=2).encode() + b"\n"
     write_out(folder, out / "person.json", content, others=False)
-    return {"person": data, "files": [str(out / "person.json"), *written]}
+    files = [str(out / "person.json"), *written]
+    return {"person": data, "files": files, "not_looked_into": dict(others.closed)}
 
 
 def papers_of(work: Connection, person: Row) -> list[Row]:

@@ -51,7 +51,7 @@ def what_is_kept(folder: StudioFolder, path: Path) -> str:
     The names of the book, of what lies beside it and of a paper on record are taken even where nothing lies there.
     """
     here = path.resolve()
-    if any(here == name for name in _book_names(folder)):
+    if any(here == name for name in book_names(folder)):
         return "the studio's book"
     if (name := _name_within(folder, here)) and (kept := _kept_as(folder, name, here.is_file())):
         return kept
@@ -85,7 +85,7 @@ def _name_within(folder: StudioFolder, here: Path) -> str:
 
 def _linked(folder: StudioFolder, here: Path) -> str:
     """What of the studio is the same file under another name (a hard link, or a settings file that is a link)."""
-    places = [name for name in _book_names(folder) if name.is_file()]
+    places = [name for name in book_names(folder) if name.is_file()]
     if any(here.samefile(place) for place in places):
         return "the studio's book"
     for top in ("papers", *_SETTINGS):
@@ -99,7 +99,7 @@ def _linked(folder: StudioFolder, here: Path) -> str:
     return ""
 
 
-def _book_names(folder: StudioFolder) -> list[Path]:
+def book_names(folder: StudioFolder) -> list[Path]:
     """The book and all that may lie beside it; none where the records are on a server."""
     place = folder.book_place
     text = str(place)

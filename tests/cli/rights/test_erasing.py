@@ -5,13 +5,16 @@ UK GDPR Article 17: erasure of the data of the one who asks; Article 5(1)(f): ot
 
 from __future__ import annotations
 
+import io
 import os
 import shutil
 import signal
 import sqlite3
 import subprocess
 import sys
+import tarfile
 import unicodedata
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -80,6 +83,78 @@ def test_a_file_that_may_hold_somebody_else_is_named_and_stays(bizkit, file, stu
     for name, text in kept.items():
         assert (studio / name).read_text(encoding="utf-8") == text
     assert bizkit("verify").code == 0
+
+
+def test_copies_of_a_paper_that_stays_and_forms_and_books_elsewhere_are_named(bizkit, file, studio, tmp_path):
+    page = paper(tmp_path / "page.pdf", "Isla Marwick and Finn Sinclair")
+    row = file("Isla Marwick", page=page)
+    file("Finn Sinclair", page=page)
+    (studio / "incoming").mkdir(exist_ok=True)
+    shutil.copy(page, studio / "incoming" / "both.pdf")
+    out = studio / "incoming" / "to print.pdf"
+    assert bizkit("release", "form", JOB, "--who", "Isla Marwick", "--out", out).code == 0
+    shutil.copy(studio / "book.sqlite", studio / "book.sqlite.bak")
+    done = bizkit("person", "erase", "Isla Marwick", *YES, "--json").data
+    assert done["change_by_hand"] == ["book.sqlite.bak", "incoming/both.pdf", "incoming/to print.pdf"]
+    assert done["files_deleted"] == []
+    assert (studio / row["file"]).is_file()
+
+
+#: file -> its bytes; each names her and none did so to a search for UTF-8 alone.
+NAMING = {
+    "call.txt": "Call: Isla Marwick".encode("utf-16"),
+    "call-le.log": "Call: Isla Marwick".encode("utf-16-le"),
+    "bank.csv": "Isla Marwick;40".encode("utf-8-sig"),
+    "crew": "Zoë und Isla Marwick".encode("latin-1"),
+    "call.docx": {"word/document.xml": b"<w:t>Isla </w:t><w:r><w:t>Mar</w:t></w:r><w:t>wick</w:t>"},
+    "backup.zip": {"scans/release_isla-marwick.jpg": b"\xff\xd8\xff\0"},
+    "page.html": b"<b>Isla</b>&nbsp;Marwick",
+    "old.tar.gz": {"list.txt": b"Isla Marwick"},
+}
+#: Those that are no text, of which nobody can tell.
+CLOSED = {
+    "IMG_1.jpg": b"\xff\xd8\xff\xe0" + bytes(200),
+    "clip.mp4": bytes(200),
+    "scan.pdf": b"%PDF-1.4 somebody",
+    "locked.7z": b"7z\xbc\xaf\x27\x1c" + bytes(99),
+    "cut off.zip": b"PK\x03\x04 no more",
+}
+
+
+def packed(name: str, members: dict[str, bytes]) -> bytes:
+    target = io.BytesIO()
+    if name.endswith(".tar.gz"):
+        with tarfile.open(fileobj=target, mode="w:gz") as tape:
+            for each, content in members.items():
+                info = tarfile.TarInfo(each)
+                info.size = len(content)
+                tape.addfile(info, io.BytesIO(content))
+    else:
+        with zipfile.ZipFile(target, "w") as archive:
+            for each, content in members.items():
+                archive.writestr(each, content)
+    return target.getvalue()
+
+
+def test_a_name_is_found_in_packed_files_and_texts_of_any_letters_and_the_rest_is_counted(bizkit, file, studio):
+    file("Isla Marwick")
+    place = studio / "incoming"
+    place.mkdir(exist_ok=True)
+    before = bizkit("person", "erase", "Isla Marwick", *ON, "--json").data["not_looked_into"]
+    for name, content in {**NAMING, **CLOSED}.items():
+        (place / name).write_bytes(content if isinstance(content, bytes) else packed(name, content))
+    (place / "all.zip").write_bytes(packed("all.zip", {"crew": NAMING["crew"], "IMG_1.jpg": CLOSED["IMG_1.jpg"]}))
+    (place / "others.zip").write_bytes(packed("others.zip", {"IMG_2.jpg": CLOSED["IMG_1.jpg"], "a.txt": b"Finn"}))
+    plan = bizkit("person", "erase", "Isla Marwick", *ON, "--json").data
+    assert plan["change_by_hand"] == sorted(f"incoming/{name}" for name in (*NAMING, "all.zip"))
+    more = {kind: count - before.get(kind, 0) for kind, count in plan["not_looked_into"].items()}
+    assert {kind: count for kind, count in more.items() if count} == {
+        "PDF": 1, "damaged or unreadable file": 1, "film": 1, "packed or encrypted file": 1, "picture": 2,
+    }  # fmt: skip
+    said = bizkit("person", "erase", "Isla Marwick", *ON).out
+    assert "1 damaged or unreadable file, 1 film, " in said
+    assert ": open those that may name or show them" in said
+    assert "1 film" in bizkit("person", "export", "Isla Marwick", "--to", studio.parent / "out", *ON).out
 
 
 def test_copies_of_the_scan_go_whatever_they_are_called_and_a_form_drawn_for_them(bizkit, file, studio, tmp_path):
