@@ -1,4 +1,4 @@
-"""What a credit note takes back of an invoice is to be invoiced again, in part as in whole: nothing stays for ever."""
+"""What a credit note takes back of an invoice is to be invoiced again, in part as in whole: nothing stays open."""
 
 from __future__ import annotations
 

@@ -283,10 +283,10 @@ def test_the_quote_tells_the_client_what_a_further_round_costs_and_what_silence_
         "en": "A further one costs £180.00 plus VAT and begins with your yes. "
         "Silence is no approval: after 5 working days",
         "de": "Eine weitere kostet £180.00 zzgl. MwSt. und beginnt mit Ihrem Ja. "
-        "Schweigen ist keine Abnahme: Nach 5 Werktagen",
+        "Schweigen ist keine Abnahme: Nach 5 Arbeitstagen",
     }
     silent = {"en": "A version without an answer for 5 working days counts as approved.",
-              "de": "Eine Fassung ohne Antwort binnen 5 Werktagen gilt als abgenommen."}  # fmt: skip
+              "de": "Eine Fassung ohne Antwort binnen 5 Arbeitstagen gilt als abgenommen."}  # fmt: skip
     for key, sentence in (("second", said[language]), ("third", silent[language])):
         brief = studio / "briefs" / f"{key}.toml"
         shutil.copy(studio / "briefs" / f"{kelp}.toml", brief)
