@@ -188,3 +188,13 @@ def test_notice_before_the_job_was_agreed_is_a_slip_of_the_year(bizkit, job):
             1, f"bizkit: {job} was agreed on 2027-02-08: notice cannot be given on 2026-05-10\n"
         )  # fmt: skip
     assert bizkit("job", "show", job, "--json").data["closed_on"] in ("", None)
+
+
+def test_the_calendar_of_a_cancelled_job_takes_its_days_back(bizkit, friday, tmp_path):
+    bizkit("quote", "cancel", friday, "--on", "2027-05-11")
+    for arguments in ((friday,), ()):
+        out = tmp_path / f"{len(arguments)}.ics"
+        assert bizkit("calendar", *arguments, "--out", out, "--on", "2027-05-12").code == 0
+        text = out.read_text(encoding="utf-8")
+        assert "STATUS:CANCELLED" in text
+        assert "STATUS:CONFIRMED" not in text

@@ -150,6 +150,7 @@ def test_a_cost_in_the_tax_offices_money_on_a_job_in_another(bizkit, studio, cha
     [
         (["120", "--tax", "20", "--tax-rate", "20"], "--tax: wanted either --tax or --tax-rate, got both"),
         (["120", "--tax", "121"], "--tax: wanted a part of GBP 120.00, got GBP 121.00"),
+        (["120", "--tax", "120"], "--tax: wanted a part of GBP 120.00, got GBP 120.00. Less than all of it"),
         (["120", "--tax", "-20"], "--tax: wanted a part of GBP 120.00, got GBP -20.00"),
         (["120", "--tax", "20,5"], "--tax: wanted"),
         (["120", "--tax-rate", "100"], "--tax-rate: wanted a percent from 0 to 100"),

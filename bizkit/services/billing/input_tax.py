@@ -22,6 +22,6 @@ def tax_inside(gross: Money, tax: str, tax_rate: str) -> Money:
             raise BadInput(wanted=unfit, got=tax_rate, field="--tax-rate")
         return tax_within(gross, rate)
     inside = amount_of(tax, gross.currency, "--tax") if tax else Money(0, gross.currency).rounded()
-    if abs(inside.amount) > abs(gross.amount) or inside.amount * gross.amount < 0:
-        raise BadInput(wanted=f"a part of {gross}", got=inside, field="--tax")
+    if inside and (abs(inside.amount) >= abs(gross.amount) or inside.amount * gross.amount < 0):
+        raise BadInput(wanted=f"a part of {gross}", got=inside, hint="Less than all of it", field="--tax")
     return inside

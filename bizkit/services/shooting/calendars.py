@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -26,17 +27,27 @@ def write_calendar(folder: StudioFolder, out: Path, on: date, *, job: str = "") 
     """Write the calendar of one job, or of every open job, to `out`.
 
     An entry keeps its identity from one file to the next, so that a calendar that reads the file again moves what has
-    moved. Raises NotFound.
+    moved. What a cancelled job had to come is CANCELLED (RFC 5545 section 3.8.1.11), in the file of all jobs too as
+    long as it is to come. Raises NotFound.
     """
-    from bizkit.exchange.calendar import calendar
+    from bizkit.exchange.calendar import CANCELLED, calendar
+    from bizkit.services.shooting.called_off import cancellations
     from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.out_file import write_out
     from bizkit.store.jobs import jobs
 
     stamp = folder.draft_stamp(on)
     with folder.book.read() as work:
-        rows = [the_job(work, job)] if job else [row for row in jobs(work) if not row["closed_on"]]
-        events = [event for row in rows for event in job_events(folder, work, row, on)]
+        cancelled = cancellations(work)
+        kept = (row for row in jobs(work) if not row["closed_on"] or row["key"] in cancelled)
+        rows = [the_job(work, job)] if job else list(kept)
+        events: list[Event] = []
+        for row in rows:
+            gone = cancelled.get(row["key"])
+            for event in job_events(folder, work, row, on):
+                called_off = bool(gone and event.last and event.last > gone)
+                if job or not gone or (called_off and event.last and event.last >= on):
+                    events.append(replace(event, status=CANCELLED) if called_off else event)
     name = rows[0]["title"] if job else folder.studio.name
     content = calendar(name, events, made_at=datetime.fromisoformat(stamp.at))
     write_out(folder, out, content)
