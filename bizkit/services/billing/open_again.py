@@ -30,8 +30,7 @@ if TYPE_CHECKING:
 Document = Mapping[str, Any]
 Row = dict[str, Any]
 
-#: Kinds of charge: what a credit note took off, and what of it is to be invoiced again.
-TAKEN_OFF: Final = "credit"
+#: Kind of the charge for what a credit note took off and is to be invoiced again; "credit" is the one it bills.
 AGAIN: Final = "again"
 
 
@@ -128,7 +127,7 @@ def take_off(
     text = f"{net} less: {note['reason']}"
     working = Working(text, "credit.lower_price", -net, "credit note of the invoice")
     line = Line(section, item, Decimal(-1), "flat", net, -net, working)
-    charge = add_charge(work, stamp, job=job, kind=TAKEN_OFF, line=line, source=_source(note["number"]))
+    charge = add_charge(work, stamp, job=job, kind="credit", line=line, source=_source(note["number"]))
     set_charge_invoice(work, charge, note["number"])
     return charge
 
@@ -141,7 +140,7 @@ def _put_again(work: Connection, stamp: Stamp, note: Document, job: str, line: D
     working = Working(f"{amount} of invoice {invoice}, undone by {number}: {note['reason']}", "credit.again", amount)
     rate = Money(line["rate"], note["currency"])
     put = Line(section, line["item"], decimal(line["quantity"]), line["unit"], rate, amount, working)
-    return add_charge(work, stamp, job=job, kind=AGAIN, line=put, source=_source(number))
+    return add_charge(work, stamp, job=job, kind="again", line=put, source=_source(number))
 
 
 def _kept(work: Connection, job: str, note: str) -> list[Row]:
