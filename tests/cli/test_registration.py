@@ -56,7 +56,7 @@ def test_no_paper_before_the_registration_shows_the_number(bizkit, accepted, bef
     client = "skerrow-islands-tourism"
     papers.append(bizkit("statement", client, "--on", "2027-03-20", "--json").data["file"])
     papers.append(bizkit("invoice", "proforma", job, "--on", "2027-03-20", "--json").data["file"])
-    less = ("--reason", "less", "--amount", "10", "--on", "2027-03-21", "--json")
+    less = ("--reason", "less", "--amount", "10", "--lower-price", "--on", "2027-03-21", "--json")
     papers.append(bizkit("invoice", "credit", invoice["number"], *less).data["file"])
     out = tmp_path / "report.pdf"
     bizkit("report", "debtors", "--pdf", out, "--on", "2027-03-21")
