@@ -35,6 +35,16 @@ def set_form(work: Connection, number: str, *, data: Row) -> None:
     work.execute(update(form).where(form.c.number == number).values(data=canonical(data)))
 
 
+def form_numbers(work: Connection) -> set[str]:
+    """The numbers of all forms."""
+    return set(work.execute(select(form.c.number)).scalars())
+
+
+def form_series(work: Connection) -> set[str]:
+    """The series that the numbers are of, as `F-2027-{number:04}`."""
+    return set(work.execute(select(form.c.series).distinct()).scalars())
+
+
 def count_forms(work: Connection, series: str) -> int:
     """How many numbers of a series are used."""
     return work.execute(select(func.count()).select_from(form).where(form.c.series == series)).scalar_one()

@@ -241,12 +241,14 @@ def test_what_a_killed_writer_left_half_written_is_named_and_cleared(bizkit, stu
     assert "Look:" not in bizkit("verify").out
 
 
-#: Runs a command and dies where the next thing is to commit what it wrote down.
+#: Hands a folder over and dies where the list lies there and the next thing is to commit what was written down.
 UNCOMMITTED = """
 import os, signal, sys
+from pathlib import Path
 from sqlalchemy import Engine, event
 from bizkit.cli.main import run
-event.listen(Engine, "commit", lambda connection: os.kill(os.getpid(), signal.SIGKILL))
+listed = Path(sys.argv[4], "SHA256SUMS")
+event.listen(Engine, "commit", lambda connection: listed.exists() and os.kill(os.getpid(), signal.SIGKILL))
 run()
 """
 
@@ -265,8 +267,21 @@ def test_a_handover_that_was_stopped_before_its_record_is_told_from_one_that_was
     again = bizkit(*words)
     assert again.code == 1
     assert "drive has a SHA256SUMS and DN-2027-0002.pdf that the book does not know" in again.err
+    begun = f"{drive}: a handover of {OTHER} was begun on "
+    checked = bizkit("verify")
+    assert (checked.code, begun in checked.out) == (1, True)
+    assert "stopped before it was recorded: delete DN-2027-0002.pdf and SHA256SUMS there, then repeat" in checked.out
+    drive.rename(tmp_path / "unplugged")
+    checked = bizkit("verify")
+    assert (checked.code, f"Look: {begun}" in checked.out, "cannot be seen from here" in checked.out) == (
+        0,
+        True,
+        True,
+    )
+    (tmp_path / "unplugged").rename(drive)
     for name in ("SHA256SUMS", "DN-2027-0002.pdf"):
         (drive / name).unlink()
+    assert (bizkit("verify").code, begun in bizkit("verify").out) == (0, False)
     left = drive / ".writing-x1"
     left.write_bytes(b"half a note")
     os.utime(left, (0, 0))

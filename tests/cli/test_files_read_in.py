@@ -140,6 +140,23 @@ def test_a_logo_and_the_studios_own_files_are_read_no_other_way(bizkit, job, stu
     assert bizkit("invoice", "list", "--json").data == []
 
 
+@pytest.mark.parametrize(
+    "content", [b"\x89PNG\r\n\x1a\n" + bytes(40), b"\xff\xd8\xff\xe0 no more"], ids=["PNG", "JPEG"]
+)
+def test_a_logo_that_does_not_open_is_named_and_not_kept(bizkit, job, studio, change, content):
+    change(studio / "studio.toml", "\n[", '\nlogo = "our logo.png"\n\n[')
+    (studio / "our logo.png").write_bytes(content)
+    kept = sorted((studio / "papers" / "scans").glob("*"))
+    done = bizkit("invoice", "issue", job, *ON)
+    assert (done.code, done.err) == (
+        2,
+        "bizkit: our logo.png: logo: wanted a PNG or JPEG that opens, got a picture that is cut off or damaged. "
+        "It is named in studio.toml\n",
+    )
+    assert sorted((studio / "papers" / "scans").glob("*")) == kept
+    assert bizkit("verify").code == 0
+
+
 @pytest.mark.parametrize("name", ["rate-card.toml", "clients/skerrow-islands-tourism.toml"])
 def test_a_settings_file_that_is_a_pipe_is_named(bizkit, studio, name):
     (studio / name).unlink()

@@ -66,6 +66,12 @@ def receipt(bizkit, studio, day):
     return bizkit("payment", "receipt", 1, "--on", day)
 
 
+def form(bizkit, studio, day):
+    """Written elsewhere: what shows its number in papers/ is its trace."""
+    out = ("--out", studio.parent / f"form of {day}.pdf")
+    return bizkit("release", "form", JOB, "--who", f"Eilidh of {day}", *out, "--on", day)
+
+
 #: The act and the paper it makes, of each series of numbers.
 SERIES: dict[str, tuple[Callable, str]] = {
     "invoice": (deposit, "GL-2027-0004.pdf"),
@@ -74,6 +80,7 @@ SERIES: dict[str, tuple[Callable, str]] = {
     "licence certificate": (certificate, "LC-2027-0001-r3.pdf"),
     "delivery note": (handover, "DN-2027-0002.pdf"),
     "receipt": (receipt, "R-2027-0001.pdf"),
+    "form": (form, "forms/F-2027-0007.txt"),
 }
 
 
@@ -168,6 +175,9 @@ def test_what_does_not_belong_is_named_without_stopping_the_work(bizkit, studio)
     papers = studio / "papers"
     (papers / "Q-2027-0001-r2 signed.pdf").write_bytes(b"%PDF-")
     (papers / "scans" / f"{'a' * 64}.pdf").write_bytes(b"%PDF-")
+    (papers / "2026").mkdir()
+    (papers / "2026" / "GL-2026-0001.pdf").write_bytes(b"%PDF-")
+    (papers / "scans" / "old").mkdir()
     (papers / ".writing-k3j2").write_bytes(b"%PDF-half")
     (papers / "statement-skerrow-islands-tourism-2027-08-01.pdf").write_bytes(b"%PDF-")
     checked = bizkit("verify")
@@ -175,7 +185,8 @@ def test_what_does_not_belong_is_named_without_stopping_the_work(bizkit, studio)
     lines = checked.out.splitlines()
     looks = [line for line in lines if line.startswith("Look: papers/")]
     assert [line.split(":")[1].strip() for line in looks] == [
-        "papers/Q-2027-0001-r2 signed.pdf", f"papers/scans/{'a' * 64}.pdf", "papers/.writing-k3j2",
+        "papers/2026/", "papers/Q-2027-0001-r2 signed.pdf", f"papers/scans/{'a' * 64}.pdf", "papers/scans/old/",
+        "papers/.writing-k3j2",
     ]  # fmt: skip
     assert [line.split(":")[0] for line in lines if "does not know it" in line] == [
         "papers/statement-skerrow-islands-tourism-2027-08-01.pdf"

@@ -75,6 +75,8 @@ def kept(bizkit, job, scan, studio, tmp_path):
         "paper": paper,
         "scan": signed,
         "new scan": signed.with_name("reef.png"),
+        "new paper": paper.with_name("GL-2027-0009.pdf"),
+        "folder of papers": paper.parent / "2027" / "mine.pdf",
         "settings": studio / "studio.toml",
         "rates": studio / "rate-card.toml",
         "client": client,
@@ -104,7 +106,7 @@ def test_nothing_that_the_studio_keeps_is_written_over(bizkit, kept, studio, wor
     assert {path: path.read_bytes() for path in before} == before
     assert (studio / "book.sqlite").stat().st_ino == inode
     assert (studio / "book.sqlite").read_bytes().startswith(b"SQLite format 3\0")
-    for name in ("paper", "scan", "new scan", "settings", "client"):
+    for name in ("paper", "scan", "new scan", "new paper", "folder of papers", "settings", "client"):
         assert kept[name].exists() == there[name]
     assert bizkit("verify").code in (0, 1)
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import re
 from collections.abc import Mapping
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.manifest import compare, read_manifest, write_manifest
@@ -27,10 +28,15 @@ from bizkit.services.studio.fingerprint import (
 from bizkit.services.studio.source_file import read_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
 Row = dict[str, Any]
 
 #: Name of the list of checksums; `sha256sum --check SHA256SUMS` reads it.
 MANIFEST = "SHA256SUMS"
+#: The event before the files of a handover are written; "handed over" follows in the transaction that records it.
+BEGUN = "handing over"
 
 
 def hand_over(
@@ -78,6 +84,10 @@ def hand_over(
             folder, work, the_job(work, job), contents, on, how=how, reason=reason, manifest=MANIFEST
         )
     found = contents.read(progress, sha512=media_hash_list)
+    place = str(target.resolve())
+    with folder.book.work() as work:
+        # Should it be stopped between the files in the folder and the record, `verify` names the folder.
+        record(work, stamp, BEGUN, the_job(work, job)["key"], place=place)
     with folder.book.work() as work:
         _refuse_list(target)  # another handover may have come first while this one read
         row = the_job(work, job)
@@ -112,7 +122,10 @@ def hand_over(
                 "manifest_sha256": sha256(manifest),
             },
         )
-        record(work, stamp, "handed over", key, number=number, files=len(found.sha256), to=to, how=how, reason=reason)
+        record(
+            work, stamp, "handed over", key, number=number, files=len(found.sha256), to=to, how=how, reason=reason,
+            place=place,
+        )  # fmt: skip
         papers = {paper.path.name: paper.content, MANIFEST: manifest.encode()}
         if media_hash_list:
             made_at, made_by = datetime.fromisoformat(stamp.at), folder.studio.name
@@ -171,12 +184,40 @@ def _refuse_list(target: Path) -> None:
         )
 
 
-def _unrecorded_notes(folder: StudioFolder, manifest: str) -> list[str]:
-    """Files of a list that are called as the studio's delivery notes are."""
+def stopped_handovers(folder: StudioFolder, work: Connection) -> tuple[list[str], list[str]]:
+    """Folders in which a stopped handover left its note or list, a line each; and those nobody can see from here."""
+    from bizkit.store.events import of_verb
+
+    begun: dict[str, Row] = {}
+    for event in of_verb(work, BEGUN, "handed over"):
+        begun.pop(event["data"].get("place", ""), None)
+        if event["verb"] == BEGUN:
+            begun[event["data"]["place"]] = event
+    left, unseen = [], []
+    for place, event in begun.items():
+        began = f"{place}: a handover of {event['subject']} was begun on {event['at'][:10]}"
+        try:
+            names = [one for one in sorted(os.listdir(place)) if one == MANIFEST or _our_notes(folder).fullmatch(one)]
+        except OSError:
+            unseen.append(f"{began} and is not recorded; the folder cannot be seen from here")
+            continue
+        if names:
+            left.append(
+                f"{began} and stopped before it was recorded: delete {' and '.join(names)} there, then repeat it"
+            )
+    return left, unseen
+
+
+def _our_notes(folder: StudioFolder) -> re.Pattern[str]:
+    """The file names of the studio's delivery notes."""
     from bizkit.services.studio.papers_folder import paper_names
 
-    ours = re.compile(paper_names("delivery_note", folder.studio.numbers.delivery_note))
-    return [name for name in read_manifest(manifest, where=MANIFEST) if ours.fullmatch(name)]
+    return re.compile(paper_names("delivery_note", folder.studio.numbers.delivery_note))
+
+
+def _unrecorded_notes(folder: StudioFolder, manifest: str) -> list[str]:
+    """Files of a list that are called as the studio's delivery notes are."""
+    return [name for name in read_manifest(manifest, where=MANIFEST) if _our_notes(folder).fullmatch(name)]
 
 
 def _media_hash_list(

@@ -98,10 +98,14 @@ def number_form(
 ) -> None:
     """Give the document of a form its number, and keep what it asks for, in the caller's transaction.
 
-    A form that prints what an earlier one printed is that form, under that number.
+    A form that prints what an earlier one printed is that form, under that number. The number leaves a trace in
+    papers/, written before the commit and gone where nothing comes of it.
     Raises RuleBroken where the book is an older copy, whose next number is on paper already.
     """
-    from bizkit.services.studio.papers_folder import refuse_ahead
+    from sqlalchemy import event
+
+    from bizkit.services.studio.filing import write_new
+    from bizkit.services.studio.papers_folder import admit, form_traces
     from bizkit.store.canonical import canonical, sha256
     from bizkit.store.forms import add_form, count_forms, forms
 
@@ -111,10 +115,17 @@ def number_form(
         if row["data"]["sha256"] == digest:
             document["number"] = row["number"]
             return
-    refuse_ahead(folder, work)
     pattern = folder.studio.numbers.form
     series = series_of(pattern, stamp.on.year)
     document["number"] = format_number(pattern, stamp.on.year, count_forms(work, series) + 1)
+    trace = folder.path / form_traces([document["number"]]).pop()
+    fresh = not trace.exists()
+    shows = admit(
+        folder, work, trace, lambda: f"Form {document['number']}, SHA-256 of its content {digest}\n".encode()
+    )
+    if fresh:
+        event.listen(work, "rollback", lambda _: trace.unlink(missing_ok=True), once=True)
+    write_new(trace, shows)
     add_form(
         work,
         stamp,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from pathlib import Path
 
 from bizkit.domain.errors import BadInput
@@ -66,7 +67,11 @@ def _kept_as(folder: StudioFolder, name: str, there: bool) -> str:
     if name.startswith("papers/scans/"):
         return "a paper on file" if there else "the place of the papers on file"
     if top == "papers":
-        return "a paper of the book" if _filed(folder, name) else ""
+        filed = _filed(folder)
+        # An electronic invoice lies beside its paper; whatever else lay there would look like a paper issued.
+        return (
+            "a paper of the book" if name in filed else "the place of issued papers" if _strange(name, filed) else ""
+        )
     if there and (name.endswith(".toml") or (rest and top in _SETTINGS)):
         return f"the studio's own {name}"
     return ""
@@ -111,12 +116,18 @@ def book_names(folder: StudioFolder) -> list[Path]:
     return [at.with_name(f"{at.name}{end}") for at in {book.absolute(), book.resolve()} for end in ("", *BESIDE_BOOK)]
 
 
-def _filed(folder: StudioFolder, name: str) -> bool:
-    """Whether the book has a file of that name below the studio's folder on record."""
+def _filed(folder: StudioFolder) -> set[str]:
+    """Names below the studio's folder of the files that the book has on record."""
     from bizkit.store.filed import filed_names
 
     with folder.book.read() as work:
-        return name in filed_names(work)
+        return filed_names(work)
+
+
+def _strange(name: str, filed: Collection[str]) -> bool:
+    from bizkit.services.studio.papers_folder import strangers
+
+    return bool(strangers([name.removeprefix("papers/")], filed))
 
 
 def _refused(path: Path, got: str, field: str) -> BadInput:

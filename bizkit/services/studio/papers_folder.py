@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -26,6 +26,10 @@ _RECEIPT: Final = r"R-\d{4}-\d{4,}\.pdf"
 #: Letters named after what they are about.
 _LETTER: Final = re.compile(r"(PF|statement|reminder)-.+\.pdf")
 
+#: The folders in papers/ that are bizkit's own: signed scans, and a file for each number of a form that is used.
+SCANS: Final = "scans/"
+TRACES: Final = "forms/"
+
 #: What to do when the folder is ahead of the book.
 CURE: Final = (
     "put the newest copy of the book back; where there is none, repeat the commands that made those papers, with the "
@@ -34,20 +38,21 @@ CURE: Final = (
 
 
 def names_in(folder: StudioFolder) -> list[str]:
-    """Names of the files in papers/, those of scans as `scans/NAME`, sorted. Nothing below other folders."""
+    """Names of what lies in papers/, in its folders as `scans/NAME`, sorted; any other folder as `NAME/`."""
     found = []
-    for inside in ("", "scans/"):
+    for inside in ("", SCANS, TRACES):
         try:
             with os.scandir(folder.papers / inside) as entries:
-                found += [f"{inside}{entry.name}" for entry in entries if not entry.is_dir()]
+                found += [f"{inside}{entry.name}{'/' if entry.is_dir() else ''}" for entry in entries]
         except (FileNotFoundError, NotADirectoryError):
             continue
-    return sorted(found)
+    return sorted(name for name in found if name not in (SCANS, TRACES))
 
 
 def ahead(folder: StudioFolder, work: Connection, names: Collection[str] | None = None) -> list[str]:
     """Names of papers in papers/ that carry a number of one of the studio's series and are not in the book."""
     from bizkit.store.filed import filed_names
+    from bizkit.store.forms import form_numbers, form_series
     from bizkit.store.issued import series_in_use
 
     numbers = folder.studio.numbers
@@ -59,10 +64,20 @@ def ahead(folder: StudioFolder, work: Connection, names: Collection[str] | None 
         ("delivery_note", numbers.delivery_note),
         *series_in_use(work),
     }
-    numbered = re.compile("|".join([_RECEIPT, *sorted(paper_names(kind, one) for kind, one in series)]))
+    names_of = [paper_names(kind, one) for kind, one in series]
+    names_of += [TRACES + paper_names("form", one, ".txt") for one in {numbers.form, *form_series(work)}]
+    numbered = re.compile("|".join([_RECEIPT, *sorted(names_of)]))
     shown = [name for name in (names_in(folder) if names is None else names) if numbered.fullmatch(name)]
-    known = filed_names(work) if shown else set()
+    known = filed_names(work) | form_traces(form_numbers(work)) if shown else set()
     return [name for name in shown if f"papers/{name}" not in known]
+
+
+def form_traces(numbers: Iterable[str]) -> set[str]:
+    """Paths in the studio folder of the files that show which numbers of forms are used.
+
+    A form may be written anywhere, its trace lies in papers/: an older copy of the book is known by it too.
+    """
+    return {f"papers/{TRACES}{file_name(number)}.txt" for number in numbers}
 
 
 def unknown_letters(names: Collection[str], known: Collection[str]) -> list[str]:
@@ -140,12 +155,12 @@ def strangers(names: Collection[str], known: Collection[str]) -> list[str]:
     return [name for name in names if not Path(name).name.startswith(HALF_WRITTEN) and not belongs(name)]
 
 
-def paper_names(kind: str, series: str) -> str:
+def paper_names(kind: str, series: str, ending: str = ".pdf") -> str:
     """A regular expression for the file names of a series: `GL-{year}-{number:04}` or `GL-2027-{number:04}`."""
     parts = re.split(r"(\{year\}|\{number(?::0\d+)?\})", series)
     signs = {"y": r"\d{4}", "n": r"\d+"}
     text = "".join(signs[part[1]] if part.startswith("{") else re.escape(file_name(part)) for part in parts)
-    return text + (r"-r\d+" if kind in REVISED else "") + r"\.pdf"
+    return text + (r"-r\d+" if kind in REVISED else "") + re.escape(ending)
 
 
 def _more(count: int) -> str:

@@ -25,7 +25,7 @@ def check_scan(content: bytes, where: str) -> None:
         if not re.search(rb"startxref\s+\d+\s+%%EOF", content.rstrip(b"\0")[-4096:]):
             raise BadInput(wanted=WANTED, got="a PDF that is cut off or damaged", where=where, hint=_AGAIN)
     elif content.startswith((b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")):
-        _check_picture(content, where)
+        check_picture(content, where)
     else:
         raise BadInput(wanted=WANTED, got="another kind of file", where=where)
 
@@ -33,7 +33,8 @@ def check_scan(content: bytes, where: str) -> None:
 _AGAIN: Final = "Open it to see, then scan or copy it again"
 
 
-def _check_picture(content: bytes, where: str) -> None:
+def check_picture(content: bytes, where: str, *, wanted: str = WANTED, field: str = "", hint: str = _AGAIN) -> None:
+    """Refuse a PNG or JPEG that cannot be decoded to its last line, or is far larger than a page. Raises BadInput."""
     from PIL import Image
 
     try:
@@ -42,7 +43,9 @@ def _check_picture(content: bytes, where: str) -> None:
             with Image.open(io.BytesIO(content), formats=("PNG", "JPEG")) as picture:
                 width, height = picture.size
                 if not 0 < width * height <= MOST_PIXELS:
-                    raise BadInput(wanted=WANTED, got=f"a picture of {width} x {height}", where=where)
+                    got = f"a picture of {width} x {height}"
+                    raise BadInput(wanted=wanted, got=got, field=field, where=where, hint=hint)
                 picture.load()
     except (OSError, SyntaxError, ValueError, Image.DecompressionBombError):
-        raise BadInput(wanted=WANTED, got="a picture that is cut off or damaged", where=where, hint=_AGAIN) from None
+        got = "a picture that is cut off or damaged"
+        raise BadInput(wanted=wanted, got=got, field=field, where=where, hint=hint) from None

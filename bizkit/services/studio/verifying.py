@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.services.studio.fingerprint import HALF_WRITTEN
-from bizkit.services.studio.papers_folder import CURE, ahead, names_in, strangers, unknown_letters
+from bizkit.services.studio.papers_folder import CURE, ahead, form_traces, names_in, strangers, unknown_letters
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -29,8 +29,10 @@ def verify_book(folder: StudioFolder) -> Row:
     `looks` names what is not wrong but somebody's to look at. `head` is the SHA-256 of the last document: noted
     somewhere else, it shows later whether the book was replaced.
     """
+    from bizkit.services.delivery.handovers import stopped_handovers
     from bizkit.services.rights.erasing import still_to_erase
     from bizkit.store.filed import all_filed
+    from bizkit.store.forms import form_numbers
     from bizkit.store.issued import START, every, faults
     from bizkit.store.letters import altered_letters
 
@@ -46,8 +48,9 @@ def verify_book(folder: StudioFolder) -> Row:
         found += _promised(work, documents, filed)
         unknown = [*ahead(folder, work, names), *unknown_letters(names, {one["file"] for one in filed})]
         undone, erased = still_to_erase(folder, work)
-        belongs = {one["file"] for one in filed} | _logos(work, documents)
-    found += [f"papers/{name}: the book does not know it: {CURE}" for name in unknown] + undone
+        belongs = {one["file"] for one in filed} | _logos(work, documents) | form_traces(form_numbers(work))
+        stopped, unseen = stopped_handovers(folder, work)
+    found += [f"papers/{name}: the book does not know it: {CURE}" for name in unknown] + undone + stopped
     newest = {one["file"]: one for one in filed if one["sha256"] not in erased}
     ever: dict[str, set[str]] = {}
     for one in filed:
@@ -57,7 +60,7 @@ def verify_book(folder: StudioFolder) -> Row:
         f"papers/{name}: the book does not say what it is: keep it elsewhere, or delete what a stopped command left"
         for name in strangers(names, belongs)
         if name not in unknown
-    ]
+    ] + unseen
     looks += [
         f"papers/{name}: left half-written by a command that was stopped: bizkit papers rebuild clears it away"
         for name in names
