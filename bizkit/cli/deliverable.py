@@ -157,7 +157,13 @@ def notes(
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Record client notes, with their timecodes. All notes between two sendings are one round."""
+    """Record client notes, with their timecodes. All notes between two sendings are one round.
+
+    In a text each line is a note. A line right below one goes on with it where it is indented further, begins with
+    a small letter, or the line above is 60 letters or longer and ends no sentence. Greetings, signatures (below "--")
+    and quoted mail ("> ...", "On ... wrote:") are left out and shown. What is on record for the version is not taken
+    again.
+    """
     from bizkit.domain.errors import BadInput
     from bizkit.domain.work.notes import named_columns
     from bizkit.services.delivery.notes import read_notes_file, take_notes
@@ -175,6 +181,8 @@ def notes(
     def lines(row: dict[str, Any]) -> Iterator[str]:
         yield from _remarks([{**note, "answer": ""} for note in row["taken"]])
         yield from (f"Look: taken as a note on the whole: {line}" for line in row["unplaced"])
+        if row["taken_before"]:
+            yield f"Taken before, so not again: {' / '.join(row['taken_before'])}"
         if row["left_out"]:
             yield f"Left out, as no notes: {' / '.join(row['left_out'])}"
         if row["rate_from"] == "a guess":

@@ -32,7 +32,7 @@ _OF_A_CUT = re.compile(
 )
 #: Shapes of pictures that look like times.
 _SHAPES = ("9:16", "1:85", "1:91", "2:35", "2:39")
-_BULLET = r"(?:(?:[-*•>]|\d{1,3}[.)])\s+)?"
+_BULLET = r"(?:(?:[-*•]|\d{1,3}[.)])\s+)?"
 _LEADING = re.compile(
     rf"{_BULLET}(?:{_BEFORE}\s*:?\s*){{0,3}}[\[(]?(?P<from>{_TIME}){_ROUGHLY}"
     rf"(?:{_JOIN}(?P<to>{_TIME}){_ROUGHLY}|-(?P<short>\d{{2}})(?![\d:;.,]))?"

@@ -12,11 +12,13 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.work.mail_lines import polite_lines
+from bizkit.domain.work.mail_lines import not_notes
 from bizkit.domain.work.note_times import TimedLine, in_seconds, leading_time, speaks_of_a_time, time_inside
 from bizkit.domain.work.timecode import can_drop, frame_at, read_timecode, write_timecode
 
-_BULLET = re.compile(r"(?:[-*•>]|\d{1,3}[.)])\s+", re.ASCII)
+#: Lines of this many letters were broken by the mail program, not by who wrote them: they hold some 65 to 78.
+_BROKEN_FROM = 60
+_BULLET = re.compile(r"(?:[-*•]|\d{1,3}[.)])\s+", re.ASCII)
 _CLOCK = re.compile(r"(?:(\d{1,2}):)?(\d{1,2}):(\d{2})(?:[.,](\d{1,3}))?", re.ASCII)
 
 #: Column names of a table of notes, in lower case.
@@ -119,19 +121,21 @@ def read_mail(text: str, cut: Cut, *, who: str = "", where: str = "") -> NotesRe
     """Notes from plain text: a line that begins with a time (after a bullet, if any) begins a note, and one that has
     a time elsewhere is one.
 
-    Lines below it belong to it until an empty line or the next note or bullet; other lines are notes on the whole.
+    A line right below a note belongs to it where it goes on with it: it is indented further, begins with a small
+    letter, or the line above was broken at its end (`_goes_on`). Every other line is a note on the whole. What is
+    polite, a signature or quoted (`mail_lines.not_notes`) is left out.
     Raises BadInput naming the line for a time that does not exist, a range that runs backwards, a time without
     words, and a text without notes.
     """
     raw = text.removeprefix("\ufeff").splitlines()
     lines = [" ".join(line.split()) for line in raw]
-    polite = polite_lines(raw)
+    outside = not_notes(raw, lambda line: leading_time(" ".join(line.split())) is not None)
     found: list[Note] = []
     unplaced: list[str] = []
     open_note = False
     for number, line in enumerate(lines, start=1):
         place = f"{where}, line {number}" if where else f"line {number}"
-        if not line or number - 1 in polite:
+        if not line or number - 1 in outside:
             open_note = False
             continue
         timed = leading_time(line)
@@ -148,14 +152,22 @@ def read_mail(text: str, cut: Cut, *, who: str = "", where: str = "") -> NotesRe
             continue
         if speaks_of_a_time(words):
             unplaced.append(words)
-        if open_note and not bullet:
+        if open_note and not bullet and _goes_on(raw[number - 2], raw[number - 1]):
             last = found[-1]
             found[-1] = replace(last, text=f"{last.text} {line}".strip())
         else:
             found.append(Note(None, None, words, who, number))
             open_note = True
-    left_out = tuple(lines[number] for number in sorted(polite))
-    return NotesRead(_with_words(found, where), left_out, tuple(unplaced))
+    left_out = tuple(lines[number] for number in sorted(outside))
+    return NotesRead(_with_words(found, where, left_out), left_out, tuple(unplaced))
+
+
+def _goes_on(above: str, line: str) -> bool:
+    """Whether a line goes on with what the one above it says."""
+    words = line.strip()
+    indented = len(line) - len(line.lstrip()) > len(above) - len(above.lstrip())
+    broken = len(above.rstrip()) >= _BROKEN_FROM and not above.rstrip().endswith((".", "!", "?", ":", ";"))
+    return indented or broken or words[:1].islower()
 
 
 def _inside(cut: Cut, words: str, who: str, number: int, place: str) -> Note | None:
@@ -203,14 +215,17 @@ def _note(cut: Cut, starts: str, ends: str, text: str, who: str, line: int, plac
     return Note(frame, to_frame, " ".join(text.split()), who, line)
 
 
-def _with_words(notes: list[Note], where: str) -> tuple[Note, ...]:
+def _with_words(notes: list[Note], where: str, left_out: tuple[str, ...] = ()) -> tuple[Note, ...]:
     """Refuse notes without words, and no notes at all."""
     for note in notes:
         if not note.text:
             place = f"{where}, line {note.line}" if where else f"line {note.line}"
             raise BadInput(wanted="words after the time", got="nothing", where=place)
     if not notes:
-        raise BadInput(wanted="one note or more", got="none", where=where)
+        hint = (
+            "A line that begins with > is quoted mail, and greetings and signatures are no notes" if left_out else ""
+        )
+        raise BadInput(wanted="one note or more", got="none", where=where, hint=hint)
     return tuple(notes)
 
 

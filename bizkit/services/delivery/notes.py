@@ -51,7 +51,8 @@ def take_notes(
 
     notes: plain text, or a table as CSV when `table`. ours: they are about the studio's own mistakes alone and use up
     no round. rate: frames a second of the timecodes, where neither a look at the file nor the spec says. columns: of
-    the table, as of `read_note_rows`. Raises RuleBroken when nothing was sent or the deliverable is final.
+    the table, as of `read_note_rows`. A note that is on record for this version is not taken again. Raises RuleBroken
+    when nothing was sent, the deliverable is final or all of it is on record.
     """
     from bizkit.services.delivery.deliverables import the_deliverable
     from bizkit.store.deliveries import add_round, deliverables
@@ -74,6 +75,18 @@ def take_notes(
             read = read_mail(notes, cut, who=who, where=where)
         found = read.notes
         intake = len(row["notes"]) + 1
+        so_far = notes_so_far(work, row["job"], key)
+        every = [_row(note, cut, row["job"], key, intake, about["number"], 0, who) for note in found]
+        before = {_said(note): note["number"] for note in so_far if note["version"] == about["number"]}
+        repeated = [note for note in every if _said(note) in before]
+        if len(repeated) == len(every):
+            raise RuleBroken(
+                f"{key}: these notes on version {about['number']} are on record already, from note "
+                f"{before[_said(every[0])]} on: nothing was added"
+            )
+        rows = [note for note in every if _said(note) not in before]
+        for number, note in enumerate(rows, start=len(so_far) + 1):
+            note["number"] = number
         add_round(
             work,
             {
@@ -86,11 +99,6 @@ def take_notes(
                 "data": {"ours": ours, "newest": row["version"], "who": who, "file": where},
             },
         )
-        first = len(notes_so_far(work, row["job"], key)) + 1
-        rows = [
-            _row(note, cut, row["job"], key, intake, about["number"], number, who)
-            for number, note in enumerate(found, start=first)
-        ]
         add_notes(work, rows)
         record(
             work,
@@ -111,8 +119,14 @@ def take_notes(
         "rate_from": rate_from if timed else "",
         "left_out": list(read.left_out),
         "unplaced": list(read.unplaced),
+        "taken_before": [note["text"] for note in repeated],
         "opened_round": after["rounds_used"] > row["rounds_used"],
     }
+
+
+def _said(note: Mapping[str, Any]) -> tuple[str, ...]:
+    """What makes a note of a version that note and no other."""
+    return tuple(note[name] for name in ("at", "until", "text", "who"))
 
 
 def read_notes_file(path: Path) -> tuple[str, bool]:
