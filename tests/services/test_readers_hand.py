@@ -20,18 +20,18 @@ def test_what_is_at_hand_is_what_the_library_of_locales_says(locale, currency):
 @pytest.mark.parametrize(
     ("locale", "amount", "money", "number"),
     [
-        # CLDR 48, as babel 2.18 has it.
+        # CLDR 48, as babel 2.18 has it; the Swiss apostrophe is typographic there and plain in babel 2.19.
         ("en_GB", Money("1312.452", "GBP"), "£1,312.45", "4.75"),
         ("en_GB", Money("1312.452", "EUR"), "€1,312.45", "4.75"),
         ("de_DE", Money("1312.452", "EUR"), "1.312,45 €", "4,75"),
-        ("de_CH", Money("1312.452", "CHF"), "CHF 1’312.45", "4.75"),
+        ("de_CH", Money("1312.452", "CHF"), "CHF 1'312.45", "4.75"),
         ("fr_FR", Money("1312.452", "EUR"), "1 312,45 €", "4,75"),
         ("ja_JP", Money("131245", "JPY"), "￥131,245", "4.75"),
     ],
 )
 def test_amounts_and_numbers(locale, amount, money, number):
     words = hand_of(locale, amount.currency)
-    said = money_in(words, amount).replace("\u00a0", " ").replace("\u202f", " ")
+    said = money_in(words, amount).replace("\u00a0", " ").replace("\u202f", " ").replace("’", "'")
     assert said == money
     assert number_in(words, Decimal("4.75")) == number
 

@@ -95,6 +95,7 @@ def test_terms_are_typed_whole_or_the_missing_part_is_asked_for(file, _, kind, a
 def test_a_paper_filed_by_an_older_book_stays_as_it_was_recorded(bizkit, clear, studio):
     """Papers that were filed before forms had numbers hold what was recorded then."""
     import json
+    import shutil
     import sqlite3
 
     with sqlite3.connect(studio / "book.sqlite") as book:
@@ -104,6 +105,7 @@ def test_a_paper_filed_by_an_older_book_stays_as_it_was_recorded(bizkit, clear, 
                 old.pop(name)
             book.execute("UPDATE holding SET data = ? WHERE id = ?", (json.dumps(old), number))
         book.execute("DELETE FROM form")
+    shutil.rmtree(studio / "papers" / "forms")
     assert bizkit("rights", "check", clear, "--on", "2027-06-01", "--json").data["cleared"]
     assert bizkit("verify").code == 0
 
