@@ -49,18 +49,22 @@ def add(
         str,
         typer.Option("--amount", metavar="AMOUNT", help="Net, in the job's currency; negative gives something back."),
     ],
-    reason: Annotated[
-        str, typer.Option("--reason", help="Why, and who agreed to it on the client's side; kept in the book.")
-    ],
+    reason: Annotated[str, typer.Option("--reason", help="Why; kept in the book.")],
+    agreed: Annotated[
+        str,
+        typer.Option("--agreed", metavar="WHO", help="Who said yes to it, and when; or say it when it is billed."),
+    ] = "",
     section: Annotated[str, typer.Option("--section", help="The section of the quote it counts to.")] = "fees",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Charge what was agreed and no other record explains."""
+    """Charge what no other record explains. As no quote states it, it is billed once the client has said yes."""
     from bizkit.services.shooting.charges import add_charge_by_hand
 
-    done = add_charge_by_hand(studio_folder(studio, reason), job, what, sum_, day(on), section=section, reason=reason)
+    done = add_charge_by_hand(
+        studio_folder(studio, reason), job, what, sum_, day(on), section=section, reason=reason, agreed=agreed
+    )
     show(done, as_json, _one)
 
 

@@ -30,7 +30,7 @@ def add(
     job: Annotated[str, typer.Argument(metavar="JOB", help="The job's key.")],
     kind: Annotated[str, typer.Option("--kind", help="A kind of cost on the rate card, or a section such as kit.")],
     sum_: Annotated[
-        str, typer.Option("--amount", metavar="AMOUNT", help="As on the receipt; negative takes a wrong entry back.")
+        str, typer.Option("--amount", metavar="AMOUNT", help="As on the receipt; negative for what came back of it.")
     ],
     what: Annotated[str, typer.Option("--what", help="What it was for.")] = "",
     supplier: Annotated[str, typer.Option("--supplier", help="Who was paid.")] = "",
@@ -70,6 +70,8 @@ def add(
             )
         if data["file"]:
             yield f"  Receipt: {data['file']}"
+        if data["cancelled_on"] and not data["charged"]:
+            yield f"  The job was cancelled on {data['cancelled_on']}: nobody is charged for it without --to-client"
         if data["charged"]:
             yield f"  To invoice: {amount(data['charged']['amount'], data['job_currency'])}: {data['charged']['why']}"
 
@@ -79,6 +81,39 @@ def add(
         agreed=agreed,
     )  # fmt: skip
     show(done, as_json, text)
+
+
+@app.command()
+def reverse(
+    cost: Annotated[int, typer.Argument(metavar="COST", help="Its number in the list.")],
+    reason: Annotated[str, typer.Option("--reason", help="Why it is taken back; kept in the book.")],
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take a cost recorded wrongly back, with its tax and with what the client is charged for it."""
+    from bizkit.services.shooting.cost_reversal import reverse_cost
+
+    def text(data: dict[str, Any]) -> Iterator[str]:
+        sum_ = amount(data["amount"], data["currency"])
+        yield f"Cost {data['reverses']} is taken back by cost {data['number']}: {data['what']}, {sum_}"
+        if Decimal(data["given_back"]):
+            back = amount(data["given_back"], data["job_currency"])
+            yield f"  The client was billed for it: {back} net is given back. Bill that with: {_BILL} {data['job']}"
+
+    show(reverse_cost(studio_folder(studio, reason), cost, day(on), reason=reason), as_json, text)
+
+
+#: What brings open charges to the client.
+_BILL = "bizkit invoice settle"
+
+
+def _what_became(row: dict[str, Any]) -> str:
+    if row["reverses"]:
+        return f"takes {row['reverses']} back"
+    if row["reversed_by"]:
+        return f"taken back by {row['reversed_by']}"
+    return "charged on" if row["charged_on"] else ""
 
 
 @app.command("list")
@@ -105,7 +140,7 @@ def list_(
                 amount(row["amount"], row["currency"]),
                 row["tax"] if Decimal(row["tax"]) else "",
                 row["receipt"][:12] or "none",
-                "charged on" if row["charged_on"] else "",
+                _what_became(row),
             ]
             for row in rows
         ]

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
+from bizkit.cli.called_off import called_off
 from bizkit.cli.show import (
     JsonOption,
     OnOption,
@@ -293,6 +293,10 @@ def cancel(
     quote: NameArgument,
     by: ByOption = "",
     reason: ReasonOption = "",
+    post_done: Annotated[
+        str,
+        typer.Option("--post-done", metavar="PERCENT", help="How much of the post-production is done, to be paid."),
+    ] = "",
     preview: PreviewOption = False,
     on: OnOption = None,
     studio: StudioOption = None,
@@ -301,8 +305,16 @@ def cancel(
     """Cancel: the job ends with the fee of the card's scale; a quote nobody accepted is taken back without one."""
     from bizkit.services.shooting.calling_off import cancel_quote
 
-    done = cancel_quote(studio_folder(studio, reason), quote, day(on), by=by, reason=reason, preview=preview)
-    show(done, as_json, _called_off)
+    done = cancel_quote(
+        studio_folder(studio, reason),
+        quote,
+        day(on),
+        by=by,
+        reason=reason,
+        post_done=post_done,
+        preview=preview,
+    )
+    show(done, as_json, called_off)
 
 
 @app.command()
@@ -336,56 +348,4 @@ def postpone(
         reason=reason,
         preview=preview,
     )
-    show(done, as_json, _called_off)
-
-
-def _called_off(data: dict[str, Any]) -> Iterator[str]:
-    currency = data["currency"]
-    verb = "cancelled" if data["kind"] == "cancel" else "postponed"
-    if not data["job"]:
-        yield f"{data['number']} {'would be ' if data['preview'] else ''}taken back; nobody accepted it: no fee."
-        return
-    name = f"{data['job']} ({data['number']})"
-    would = f"would be {verb}" if data["preview"] else verb
-    yield f"{name} {would} by notice on {data['notice_on']}: a fee of {amount(data['fee'], currency)} net"
-    rows = [[line["item"], line["amount"], line["why"]] for line in data["lines"]]
-    for line, row in zip(data["lines"], table(rows, right=[1], indent=2), strict=True):
-        yield row
-        yield from (f"      {part['text']}" for part in line["working"].get("parts", []))
-    if data["open_days"]:
-        yield f"  {data['open_days']} shoot days have no date: no notice can be counted for them."
-    for move in data.get("days", []):
-        yield f"  {move['moved_from']} -> {move['moved_to'] or 'open'}"
-    for row in data.get("dearer", []):
-        yield f"  {row['on']} is dearer than agreed, to invoice: {amount(row['difference'], currency)} ({row['why']})"
-    for clash in data.get("clashes", []):
-        yield f"Look: {clash}"
-    if data["kind"] == "cancel":
-        yield from _settled(data)
-    elif not data["preview"] and data["lines"]:
-        yield f"Bill it with: bizkit invoice issue {data['job']} --charges"
-
-
-def _settled(data: dict[str, Any]) -> Iterator[str]:
-    """What a cancelled job comes to: the fee and what was charged before, less what was invoiced."""
-    currency, left = data["currency"], Decimal(data["left"])
-    if Decimal(data["other_charges"]):
-        yield f"Charged before and still open: {amount(data['other_charges'], currency)} net."
-    if Decimal(data["invoiced_before"]):
-        yield f"Invoiced before: {amount(data['invoiced_before'], currency)} net, which is taken off."
-    if left > 0:
-        yield f"Left to invoice: {amount(data['left'], currency)} net."
-    elif left < 0:
-        yield f"To credit: {amount(str(-left), currency)} net, as more was invoiced than is owed."
-    licence = data["licence"]
-    if licence and licence["state"] == "cancelled":
-        name = "The licence of the quote" if licence["name"] == data["job"] else f"Licence {licence['name']}"
-        yield f"{name} is cancelled with it: nothing is granted."
-    elif licence and licence["state"] in ("live", "at rest"):
-        yield (
-            f"Licence {licence['name']} is {licence['state']} and stays so. If it is to end: "
-            f"bizkit rights end {licence['name']} --reason WHY"
-        )
-    yield "Post, licence, mileage and fees of the quote are not in it: add what was done with bizkit charge add."
-    if not data["preview"] and (left or data["lines"]):
-        yield f"Settle it with: bizkit invoice settle {data['job']}"
+    show(done, as_json, called_off)

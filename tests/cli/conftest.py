@@ -155,7 +155,10 @@ def bills(bizkit: Bizkit, job: str, studio: Path, bank_columns: str) -> list[str
     """Two open invoices of 120.00 and 240.00, and the columns of a bank in the settings."""
     for day, amount in ((1, "100"), (2, "200")):
         on = f"2027-05-0{day}"
-        bizkit("charge", "add", job, "--what", f"Extra {day}", "--amount", amount, "--reason", "asked", "--on", on)
+        bizkit(
+            "charge", "add", job, "--what", f"Extra {day}", "--amount", amount, "--reason", "asked", "--agreed",
+            "Una, by mail", "--on", on,
+        )  # fmt: skip
         bizkit("invoice", "issue", job, "--charges", "--on", on)
     with (studio / "studio.toml").open("a", encoding="utf-8") as file:
         file.write(bank_columns)

@@ -18,6 +18,7 @@ NO_NUMBER = {
     ("invoice issue", "--tax"),  # standard, reduced, zero or exempt
     ("deliverable notes", "--rate"),  # frames a second, a fraction
     ("bank list", "--all"), ("overhead tax", "COST"), ("weather learn", "--least-days"), ("quote postpone", "--lost"),
+    ("cost reverse", "COST"),
 }  # fmt: skip
 
 JOB = "follow-the-kelp"
@@ -77,6 +78,7 @@ OPENED = {
     ("cost add", "--tax"): ["cost", "add", JOB, "--kind", "boat", "--amount", "9000", "--tax", "{}"],
     ("cost add", "--tax-rate"): ["cost", "add", JOB, "--kind", "boat", "--amount", "9000", "--tax-rate", "{}"],
     ("charge add", "--amount"): ["charge", "add", JOB, "--what", "x", "--reason", "y", "--amount", "{}"],
+    ("quote cancel", "--post-done"): ["quote", "cancel", JOB, "--preview", "--post-done", "{}"],
     ("deliverable agree", "--price"): ["deliverable", "agree", JOB, "campaign-film", "--by", "Una", "--price", "{}"],
     ("day log", "--meal-hours"): [
         "day", "log", JOB, "2027-05-11", "--call", "08:00", "--wrap", "18:00", "--meal-hours", "{}",
@@ -160,7 +162,7 @@ def billed_studio(job_studio, tmp_path_factory):
     typed("invoice", "issue", JOB)
     typed("invoice", "issue", "euro", "--home-rate", "0.86", "--home-rate-source", "x")
     typed("cost", "add", JOB, "--kind", "boat", "--amount", "9000")
-    typed("charge", "add", "euro", "--what", "x", "--amount", "10", "--reason", "y")
+    typed("charge", "add", "euro", "--what", "x", "--amount", "10", "--reason", "y", "--agreed", "Una, by mail")
     typed("bank", "import", str(path / "july.csv"))
     for number in range(1, 5):
         (path / "cut.mov").write_bytes(b"cut %d" % number)

@@ -176,7 +176,10 @@ def test_a_sum_typed_weeks_later_is_the_same_when_the_client_paid_it(bizkit, bil
 def test_a_movement_that_names_a_settled_invoice_is_not_booked_on_another_for_its_amount(
     bizkit, job, bills, movement, way
 ):
-    bizkit("charge", "add", job, "--what", "Extra", "--amount", "100", "--reason", "asked", "--on", "2027-05-03")
+    bizkit(
+        "charge", "add", job, "--what", "Extra", "--amount", "100", "--reason", "asked", "--agreed", "Una, by mail",
+        "--on", "2027-05-03",
+    )  # fmt: skip
     bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-03")
     if way == "paid":
         bizkit("invoice", "paid", bills[0], "--on", "2027-05-04")

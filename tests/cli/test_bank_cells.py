@@ -72,7 +72,10 @@ def test_what_is_below_zero_under_paid_in_goes_back(read, row, amount):
 
 
 def test_a_returned_payment_pays_nothing(bizkit, job, banks, read):
-    bizkit("charge", "add", job, "--what", "Boat", "--amount", "950", "--reason", "asked", "--on", "2027-05-01")
+    bizkit(
+        "charge", "add", job, "--what", "Boat", "--amount", "950", "--reason", "asked", "--agreed", "Una, by mail",
+        "--on", "2027-05-01",
+    )  # fmt: skip
     assert bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-01", "--json").data["gross"] == "1140.00"
     read("Date,Details,In,Out", '01/06/2027,RETURNED GL-2027-0001,"-1,140.00",', bank="quay")
     bizkit("bank", "book", "--sure", "--yes", "--on", "2027-06-02")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from decimal import Decimal
 from pathlib import Path
 
@@ -10,8 +11,8 @@ import pypdf
 
 def add(bizkit, job, what, amount, *more):
     return bizkit(
-        "charge", "add", job, "--what", what, "--amount", amount, "--reason", "agreed by phone on 12 May", *more,
-        "--on", "2027-05-14", "--json",
+        "charge", "add", job, "--what", what, "--amount", amount, "--reason", "agreed by phone on 12 May",
+        "--agreed", "Una, by mail", *more, "--on", "2027-05-14", "--json",
     )  # fmt: skip
 
 
@@ -71,3 +72,29 @@ def test_a_charge_is_given_up_once_and_never_after_its_invoice(bizkit, job):
     assert "waived already" in bizkit("charge", "waive", first, "--reason", "x").err
     bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-20")
     assert "is billed by GL-2027-0001" in bizkit("charge", "waive", second, "--reason", "x").err
+
+
+def test_a_charge_by_hand_is_billed_once_the_client_has_said_yes(bizkit, job):
+    """No quote states it: the yes is kept with the charge, or given when it is billed; giving back needs none."""
+    extra = ["charge", "add", job, "--what", "A poster", "--reason", "Una asked for one", "--on", "2027-05-14"]
+    assert bizkit(*extra, "--amount", "60").code == 0
+    refused = bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-15")
+    assert (refused.code, len(refused.err.splitlines())) == (1, 1)
+    assert "does not state A poster GBP 60.00" in refused.err
+    assert "--agreed" in refused.err
+    done = bizkit("invoice", "issue", job, "--charges", "--agreed", "Una, 15 May", "--on", "2027-05-15")
+    assert done.code == 0, done.err
+    assert bizkit(*extra, "--amount", "-20").code == 0
+    assert bizkit(*extra, "--amount", "40", "--agreed", "Una on the phone, 14 May").code == 0
+    assert bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-16").code == 0
+
+
+def test_a_charge_of_a_book_of_before_was_agreed_with_its_reason(bizkit, job, studio):
+    import sqlite3
+
+    assert add(bizkit, job, "A poster", "60").code == 0
+    with sqlite3.connect(studio / "book.sqlite") as book:
+        ((data,),) = book.execute("SELECT working FROM charge").fetchall()
+        old = {name: value for name, value in json.loads(data).items() if name != "inputs"}
+        book.execute("UPDATE charge SET working = ?", (json.dumps(old),))
+    assert bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-15").code == 0

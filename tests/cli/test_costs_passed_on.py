@@ -87,7 +87,7 @@ def test_who_does_not_reclaim_passes_on_the_whole_and_has_it_as_a_cost(
     done = add(bizkit, job, "boat", "120", "--tax", "20", "--to-client").data
     assert (done["tax"], done["reclaimed"], done["net"], done["why_not"]) == ("20.00", "0.00", "120.00", why)
     assert done["charged"]["amount"] == "132.00"
-    said = bizkit("cost", "add", job, "--kind", "boat", "--amount", "-120", "--tax", "-20", "--on", ON).out
+    said = bizkit("cost", "add", job, "--kind", "parking", "--amount", "-120", "--tax", "-20", "--on", ON).out
     assert f"which stays a cost: {why}" in said
     bizkit("overhead", "add", "Batteries", "120", "--tax-rate", "20", "--goods", "--on", ON)
     assert reports(bizkit, job, tmp_path) == {
@@ -171,3 +171,75 @@ def test_tax_below_zero_is_not_inside_a_cost_above_it(bizkit, job):
     number = add(bizkit, job, "boat", "120").data["number"]
     done = bizkit("overhead", "tax", "--on", ON, "--", number, "-20")
     assert (done.code, "cannot be inside it" in done.err) == (1, True)
+
+
+# --- a cost that was recorded wrongly
+
+
+def spend(bizkit, job, *more, amount="120"):
+    done = bizkit("cost", "add", job, "--kind", "boat", "--amount", amount, *more, "--on", "2027-05-12", "--json")
+    assert done.code == 0, done.err
+    return done.data["number"]
+
+
+def charged(bizkit, job):
+    return [(row["amount"], row["state"]) for row in bizkit("charge", "list", job, "--json").data["charges"]]
+
+
+def take_back(bizkit, cost, *more):
+    done = bizkit("cost", "reverse", cost, "--reason", "typed twice", "--on", "2027-05-20", *more, "--json")
+    assert done.code == 0, done.err
+    return done.data
+
+
+def test_a_cost_taken_back_is_charged_to_nobody(bizkit, job):
+    number = spend(bizkit, job, "--to-client", "--agreed", "Una")
+    assert charged(bizkit, job) == [("132.00", "to invoice")]
+    assert take_back(bizkit, number)["given_back"] == "0.00"
+    assert charged(bizkit, job) == []
+    rows = bizkit("cost", "list", job, "--json").data
+    assert [(row["amount"], row["reverses"], row["reversed_by"]) for row in rows] == [
+        ("120.00", 0, 2),
+        ("-120.00", 1, 0),
+    ]
+    assert "taken back by 2" in bizkit("cost", "list", job).out
+    again = bizkit("cost", "reverse", number, "--reason", "x", "--on", "2027-05-21")
+    assert (again.code, "taken back already, by 2" in again.err) == (1, True)
+    assert bizkit("cost", "reverse", 2, "--reason", "x", "--on", "2027-05-21").code == 1
+
+
+def test_what_was_billed_of_it_is_given_back(bizkit, job):
+    number = spend(bizkit, job, "--to-client", "--agreed", "Una")
+    assert bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-15").code == 0
+    assert take_back(bizkit, number)["given_back"] == "132.00"
+    assert charged(bizkit, job) == [("132.00", "invoiced"), ("-132.00", "to invoice")]
+    settled = bizkit("invoice", "settle", job, "--on", "2027-05-22", "--json")
+    assert settled.code == 0, settled.err
+
+
+def test_a_negative_cost_does_not_leave_the_charge_of_the_same_sum(bizkit, job):
+    number = spend(bizkit, job, "--to-client", "--agreed", "Una")
+    refused = bizkit("cost", "add", job, "--kind", "boat", "--amount", "-120", "--on", "2027-05-13")
+    assert (refused.code, f"bizkit cost reverse {number}" in refused.err) == (1, True)
+    # A part that came back is another thing, and so is the same sum once the cost is taken back.
+    assert spend(bizkit, job, amount="-20") == 2
+    take_back(bizkit, number)
+    assert spend(bizkit, job, amount="-120") == 4
+
+
+def test_tax_goes_back_with_its_cost_and_the_job_costs_nothing_more(bizkit, job):
+    before = bizkit("job", "actual", job, "--json").data
+    number = spend(bizkit, job, "--tax", "20")
+    done = take_back(bizkit, number)
+    assert done["tax"] == "20.00"
+    assert bizkit("job", "actual", job, "--json").data == before
+    noted = bizkit("overhead", "tax", number, "10", "--on", "2027-05-22")
+    assert (noted.code, "is taken back by 2" in noted.err) == (1, True)
+
+
+@pytest.mark.parametrize(("option", "wanted"), [("", "Missing option"), ("  ", "wanted why it is taken back")])
+def test_taking_back_says_why(bizkit, job, option, wanted):
+    number = spend(bizkit, job)
+    more = ["--reason", option] if option else []
+    refused = bizkit("cost", "reverse", number, *more, "--on", "2027-05-20")
+    assert (refused.code, wanted in refused.err) == (2, True)

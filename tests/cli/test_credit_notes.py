@@ -11,7 +11,10 @@ import pytest
 def billed(bizkit, job):
     """Two charges on an invoice: 100.00 and 33.33, so 133.33 net, 26.67 tax (26.666), 160.00 gross."""
     for what, amount in (("Second boat", "100"), ("Rushes copy", "33.33")):
-        bizkit("charge", "add", job, "--what", what, "--amount", amount, "--reason", "asked", "--on", "2027-05-01")
+        bizkit(
+            "charge", "add", job, "--what", what, "--amount", amount, "--reason", "asked", "--agreed",
+            "Una, by mail", "--on", "2027-05-01",
+        )  # fmt: skip
     done = bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-02", "--json").data
     assert (done["net"], done["tax"], done["gross"]) == ("133.33", "26.67", "160.00")
     return done["number"]

@@ -76,7 +76,22 @@ class Act:
 DRAFTED = (("quote", "draft", "puffin-week", *DAY),)
 SENT = (*DRAFTED, ("quote", "send", "puffin-week", *DAY))
 LATE = (("invoice", "issue", OTHER, "--stage", "1", "--reason", "agreed", "--on", "2027-07-20"),)
-CHARGED = (("charge", "add", OTHER, "--what", "Waiting", "--amount", "50.00", "--reason", "agreed", *DAY),)
+CHARGED = (
+    (
+        "charge",
+        "add",
+        OTHER,
+        "--what",
+        "Waiting",
+        "--amount",
+        "50.00",
+        "--reason",
+        "agreed",
+        "--agreed",
+        "Una, by mail",
+        *DAY,
+    ),
+)
 ACTS = {
     "quote": Act(("quote", "send", "puffin-week"), "Q-2027-0003", "Q-2027-0003 revision 1 is issued", DRAFTED),
     "choice": Act(

@@ -112,7 +112,10 @@ def test_an_invoice_within_fourteen_days_of_delivery_has_its_own_tax_point(
 def test_charges_and_a_final_invoice_bill_everything_once(bizkit, job, money):
     bizkit("invoice", "issue", job, "--on", "2027-02-08")
     for what, amount in (("Second boat", "240"), ("Shorter evening", "-40")):
-        bizkit("charge", "add", job, "--what", what, "--amount", amount, "--reason", "agreed", "--on", "2027-05-14")
+        bizkit(
+            "charge", "add", job, "--what", what, "--amount", amount, "--reason", "agreed", "--agreed",
+            "Una, by mail", "--on", "2027-05-14",
+        )  # fmt: skip
     done = bizkit("invoice", "issue", job, "--final", "--on", "2027-06-01", "--json").data
     sums = money()
     assert (sums["changes"], sums["left_to_invoice"]) == (Decimal("200.00"), 0)
@@ -143,15 +146,17 @@ def test_a_pro_forma_takes_no_number_and_is_no_invoice(bizkit, job):
 def test_a_simplified_invoice_goes_up_to_its_limit(bizkit, job):
     # SI 1995/2518 reg 16A: allowed at 250.00 with tax, not at 250.01 (here the next gross, 250.02 with 41.67 of tax).
     bizkit(
-        "charge", "add", job, "--what", "Rushes copy", "--amount", "208.35", "--reason", "asked", "--on", "2027-05-01"
-    )
+        "charge", "add", job, "--what", "Rushes copy", "--amount", "208.35", "--reason", "asked", "--agreed",
+        "Una, by mail", "--on", "2027-05-01",
+    )  # fmt: skip
     refused = bizkit("invoice", "issue", job, "--charges", "--simplified", "--on", "2027-05-02")
     assert refused.code == 1
     assert "goes up to GBP 250.00, this one is GBP 250.02" in refused.err
     bizkit("charge", "waive", 1, "--reason", "again", "--on", "2027-05-02")
     bizkit(
-        "charge", "add", job, "--what", "Rushes copy", "--amount", "208.33", "--reason", "asked", "--on", "2027-05-02"
-    )
+        "charge", "add", job, "--what", "Rushes copy", "--amount", "208.33", "--reason", "asked", "--agreed",
+        "Una, by mail", "--on", "2027-05-02",
+    )  # fmt: skip
     done = bizkit("invoice", "issue", job, "--charges", "--simplified", "--on", "2027-05-02", "--json").data
     assert (done["gross"], done["document"]["simplified"], done["number"]) == ("250.00", True, "GL-2027-0001")
 
@@ -217,7 +222,10 @@ def test_a_german_invoice_says_everything_in_german(bizkit, tmp_path, monkeypatc
 
 def test_a_cancelled_jobs_fee_stands_in_place_of_the_quote_and_adds_up(bizkit, job, money):
     stage = bizkit("invoice", "issue", job, "--on", "2027-02-08", "--json").data
-    bizkit("charge", "add", job, "--what", "Recce", "--amount", "100", "--reason", "asked", "--on", "2027-02-09")
+    bizkit(
+        "charge", "add", job, "--what", "Recce", "--amount", "100", "--reason", "asked", "--agreed", "Una, by mail",
+        "--on", "2027-02-09",
+    )  # fmt: skip
     bizkit("invoice", "issue", job, "--charges", "--on", "2027-02-10")
     bizkit("quote", "cancel", job, "--by", "Una Flett", "--reason", "no season", "--on", "2027-05-05")
     fee = Decimal(bizkit("charge", "list", job, "--json").data["open"][0]["net"])
@@ -238,7 +246,10 @@ def test_a_cancelled_jobs_fee_stands_in_place_of_the_quote_and_adds_up(bizkit, j
     sums = money()
     assert (sums["agreed"], sums["left_to_invoice"]) == (fee + 100, 0)
     # What is charged later is billed for itself: the fee took the stage off once.
-    bizkit("charge", "add", job, "--what", "Last", "--amount", "10", "--reason", "asked", "--on", "2027-05-08")
+    bizkit(
+        "charge", "add", job, "--what", "Last", "--amount", "10", "--reason", "asked", "--agreed", "Una, by mail",
+        "--on", "2027-05-08",
+    )  # fmt: skip
     assert bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-08", "--json").data["net"] == "10.00"
     assert money()["left_to_invoice"] == 0
     assert bizkit("verify").code == 0

@@ -35,8 +35,9 @@ def unpaid(bizkit, job, studio, request):
         for command in ("draft", "send", "accept"):
             assert bizkit("quote", command, job, "--on", "2027-02-08").code == 0
     bizkit(
-        "charge", "add", job, "--what", "Second boat", "--amount", "833.33", "--reason", "asked", "--on", "2027-02-28"
-    )
+        "charge", "add", job, "--what", "Second boat", "--amount", "833.33", "--reason", "asked", "--agreed",
+        "Una, by mail", "--on", "2027-02-28",
+    )  # fmt: skip
     done = bizkit("invoice", "issue", job, "--charges", "--on", "2027-03-01", "--json").data
     assert (done["gross"], done["due_on"]) == ("1000.00", "2027-03-31")
     return done["number"]
@@ -73,7 +74,10 @@ def test_compensation_by_the_size_of_the_debt(bizkit, job, studio, net, fixed):
     # 833.32 + 166.66 = 999.98; 833.33 + 166.67 = 1,000.00; 8,333.33 + 1,666.67 = 10,000.00.
     with (studio / "studio.toml").open("a", encoding="utf-8") as file:
         file.write(RATES)
-    bizkit("charge", "add", job, "--what", "Boat", "--amount", net, "--reason", "asked", "--on", "2027-02-28")
+    bizkit(
+        "charge", "add", job, "--what", "Boat", "--amount", net, "--reason", "asked", "--agreed", "Una, by mail",
+        "--on", "2027-02-28",
+    )  # fmt: skip
     bizkit("invoice", "issue", job, "--charges", "--on", "2027-03-01")
     (row,) = bizkit("late", "list", "--on", "2027-05-20", "--json").data["late"]
     assert row["compensation"] == fixed

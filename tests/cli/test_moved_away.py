@@ -98,7 +98,7 @@ def test_a_quote_that_does_not_say_so_asks_for_nothing(bizkit, two_days, monkeyp
     from bizkit.domain.pricing import extras
 
     real = extras.notice
-    monkeypatch.setattr(extras, "notice", lambda scale: {**real(scale), "after_moving": False})
+    monkeypatch.setattr(extras, "notice", lambda *of, **what: {**real(*of, **what), "after_moving": False})
     bizkit("quote", "reopen", two_days, "--reason", "again", "--on", "2027-04-02")
     for command in (("draft", "week"), ("send", "week"), ("accept", "week")):
         assert bizkit("quote", *command, "--on", "2027-04-03").code == 0

@@ -19,7 +19,10 @@ def bills(bizkit, job):
     """Three invoices of 120.00, 240.00 and 360.00, issued 1, 2 and 3 May and due thirty days later."""
     for day, amount in ((1, "100"), (2, "200"), (3, "300")):
         on = f"2027-05-0{day}"
-        bizkit("charge", "add", job, "--what", f"Extra {day}", "--amount", amount, "--reason", "asked", "--on", on)
+        bizkit(
+            "charge", "add", job, "--what", f"Extra {day}", "--amount", amount, "--reason", "asked", "--agreed",
+            "Una, by mail", "--on", on,
+        )  # fmt: skip
         assert bizkit("invoice", "issue", job, "--charges", "--on", on).code == 0
     return ["GL-2027-0001", "GL-2027-0002", "GL-2027-0003"]
 

@@ -45,7 +45,10 @@ def accepted(bizkit, before):
 
 def test_no_paper_before_the_registration_shows_the_number(bizkit, accepted, before, tmp_path):
     job = accepted
-    bizkit("charge", "add", job, "--what", "Recce", "--amount", "100", "--reason", "asked", "--on", "2027-02-10")
+    bizkit(
+        "charge", "add", job, "--what", "Recce", "--amount", "100", "--reason", "asked", "--agreed", "Una, by mail",
+        "--on", "2027-02-10",
+    )  # fmt: skip
     invoice = bizkit("invoice", "issue", job, "--charges", "--on", "2027-02-10", "--json").data
     assert invoice["tax"] == "0.00"
     bizkit("payment", "add", "40", "--invoice", invoice["number"], "--on", "2027-02-12")
@@ -68,7 +71,10 @@ def test_no_paper_before_the_registration_shows_the_number(bizkit, accepted, bef
         out = tmp_path / f"{form}.xml"
         assert bizkit("invoice", "export", invoice["number"], "--format", form, "--out", out).code == 0
         assert NUMBER.encode() not in out.read_bytes()
-    bizkit("charge", "add", job, "--what", "Recce", "--amount", "100", "--reason", "asked", "--on", "2027-04-01")
+    bizkit(
+        "charge", "add", job, "--what", "Recce", "--amount", "100", "--reason", "asked", "--agreed", "Una, by mail",
+        "--on", "2027-04-01",
+    )  # fmt: skip
     after = bizkit("invoice", "issue", job, "--charges", "--on", "2027-04-01", "--json").data
     assert NUMBER in text_of(after["file"])
     assert after["tax"] == "20.00"
@@ -118,7 +124,10 @@ def test_a_german_quote_says_it_in_german(bizkit, before, change):
 
 
 def test_what_the_quote_said_needs_no_second_yes(bizkit, accepted):
-    bizkit("charge", "add", BRIEF, "--what", "x", "--amount", "100", "--reason", "asked", "--on", "2027-04-03")
+    bizkit(
+        "charge", "add", BRIEF, "--what", "x", "--amount", "100", "--reason", "asked", "--agreed", "Una, by mail",
+        "--on", "2027-04-03",
+    )  # fmt: skip
     done = bizkit("invoice", "issue", BRIEF, "--charges", "--on", "2027-04-03", "--json")
     assert (done.code, done.data["tax"]) == (0, "20.00")
 
@@ -141,7 +150,10 @@ def untold(bizkit, studio, change):
     bizkit("quote", "send", BRIEF, "--on", "2027-01-26")
     bizkit("quote", "accept", BRIEF, "--on", "2027-02-08")
     change(studio / "studio.toml", "registered = false", f"registered = true\n{FROM}")
-    bizkit("charge", "add", BRIEF, "--what", "x", "--amount", "100", "--reason", "asked", "--on", "2027-02-09")
+    bizkit(
+        "charge", "add", BRIEF, "--what", "x", "--amount", "100", "--reason", "asked", "--agreed", "Una, by mail",
+        "--on", "2027-02-09",
+    )  # fmt: skip
     return BRIEF
 
 
@@ -208,7 +220,10 @@ def test_nothing_of_a_job_agreed_after_the_registration_was_done_before(bizkit, 
 
 @pytest.mark.parametrize("way", WAYS)
 def test_billing_before_a_registration_what_is_done_in_it_is_looked_at_again(bizkit, accepted, way):
-    bizkit("charge", "add", BRIEF, "--what", "x", "--amount", "100", "--reason", "asked", "--on", "2027-02-09")
+    bizkit(
+        "charge", "add", BRIEF, "--what", "x", "--amount", "100", "--reason", "asked", "--agreed", "Una, by mail",
+        "--on", "2027-02-09",
+    )  # fmt: skip
     group, command, *more = WAYS[way]
     more = [one.replace("2027-04-02", "2027-03-01") for one in more]
     reason = () if way in ("deposit", "pro forma") else ("--reason", "asked for")

@@ -26,8 +26,8 @@ def rows_of(content):
 def year(bizkit, job, scan):
     """Two bills (1,000 and 500 net), one of them half paid and partly credited; costs, overheads, journeys."""
     for day, amount in (("2027-05-01", "1000"), ("2027-06-01", "500")):
-        more = ["--what", f"Extra of {day}", "--amount", amount, "--reason", "asked", "--section", "post"]
-        bizkit("charge", "add", job, *more, "--on", day)
+        more = ["--what", f"Extra of {day}", "--amount", amount, "--reason", "asked", "--agreed", "Una"]
+        bizkit("charge", "add", job, *more, "--section", "post", "--on", day)
         bizkit("invoice", "issue", job, "--charges", "--on", day)
     bizkit("payment", "add", "600", "--invoice", "GL-2027-0001", "--on", "2027-05-20")
     bizkit("invoice", "credit", "GL-2027-0002", "--reason", "agreed", "--amount", "100", "--on", "2027-06-05")
@@ -113,7 +113,10 @@ def test_a_spreadsheet_runs_nothing_of_a_report(bizkit, job, studio, change, tmp
         studio / "clients" / "skerrow-islands-tourism.toml", 'name = "Skerrow Islands Tourism"', f"name = '{evil}'"
     )
     bizkit("job", "client", job, "--on", "2027-05-01")
-    bizkit("charge", "add", job, "--what", "@SUM(A1)", "--amount", "10", "--reason", "x", "--on", "2027-05-01")
+    bizkit(
+        "charge", "add", job, "--what", "@SUM(A1)", "--amount", "10", "--reason", "x", "--agreed", "Una, by mail",
+        "--on", "2027-05-01",
+    )  # fmt: skip
     bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-01")
     bizkit("report", "debtors", "--csv", tmp_path / "d.csv", "--on", "2027-05-02")
     (row,) = rows_of((tmp_path / "d.csv").read_bytes())

@@ -252,7 +252,7 @@ def test_a_fee_is_settled_with_stages_paid_and_unpaid_the_unpaid_one_first(bizki
 
 
 def test_what_was_charged_before_stays_owed_beside_the_fee(bizkit, harbour):
-    add = ("charge", "add", harbour, "--reason", "agreed", "--on", "2028-05-04", "--what")
+    add = ("charge", "add", harbour, "--reason", "agreed", "--agreed", "Una, by mail", "--on", "2028-05-04", "--what")
     bizkit(*add, "Second recce", "--amount", "100")
     bizkit("invoice", "issue", harbour, "--on", "2028-05-02")  # 900
     bizkit("invoice", "issue", harbour, "--charges", "--on", "2028-05-05")
@@ -286,7 +286,10 @@ def test_a_settling_invoice_that_is_undone_settles_anew(bizkit, harbour):
 
 
 def test_a_job_that_was_billed_to_the_end_is_settled_with_its_final_invoice(bizkit, harbour):
-    bizkit("charge", "add", harbour, "--what", "Chart", "--amount", "40", "--reason", "agreed", "--on", "2028-05-04")
+    bizkit(
+        "charge", "add", harbour, "--what", "Chart", "--amount", "40", "--reason", "agreed", "--agreed",
+        "Una, by mail", "--on", "2028-05-04",
+    )  # fmt: skip
     final = bizkit("invoice", "issue", harbour, "--final", "--on", "2028-05-05", "--json").data
     assert final["net"] == "1840.00"
     cancel(bizkit, harbour, "2028-06-03")
@@ -407,7 +410,10 @@ def test_days_bought_ahead_go_back_to_the_deal_and_worked_days_cost_their_whole_
 
 def test_what_charges_give_back_beyond_what_is_open_is_credited(bizkit, harbour):
     final = bizkit("invoice", "issue", harbour, "--final", "--on", "2028-06-08", "--json").data
-    add = ("charge", "add", harbour, "--what", "Shorter evening", "--amount", "-40", "--reason", "agreed")
+    add = (
+        "charge", "add", harbour, "--what", "Shorter evening", "--amount", "-40", "--reason", "agreed", "--agreed",
+        "Una, by mail",
+    )  # fmt: skip
     bizkit(*add, "--on", "2028-06-09")
     assert waits(bizkit, "2028-06-09") == (0, 40)
     refused = bizkit("invoice", "issue", harbour, "--charges", "--on", "2028-06-09")
@@ -457,7 +463,10 @@ def test_whatever_was_invoiced_and_worked_a_cancelled_job_is_settled_by_what_biz
                 run("invoice", "credit", bill["number"], "--reason", "wrong", fine=False)
     charged = Decimal(0)
     for amount in choose.sample(["40", "12.34", "-7.50", "99.99"], choose.randint(0, 3)):
-        run("charge", "add", harbour, "--what", "Agreed", "--amount", amount, "--reason", "agreed")
+        run(
+            "charge", "add", harbour, "--what", "Agreed", "--amount", amount, "--reason", "agreed", "--agreed",
+            "Una, by mail",
+        )  # fmt: skip
         charged += Decimal(amount)
     if choose.random() < 0.4:
         run("invoice", "issue", harbour, "--charges", fine=False)
@@ -477,3 +486,71 @@ def test_whatever_was_invoiced_and_worked_a_cancelled_job_is_settled_by_what_biz
     if done["left"] != "0.00" or bizkit("charge", "list", harbour, "--json").data["open"]:
         run("invoice", "settle", harbour)
     assert_settled(bizkit, harbour, day.isoformat(), fee + charged)
+
+
+# --- post-production that is done, what the fee leaves out, bills that come late
+
+
+@pytest.mark.parametrize(("done", "fee"), [("0", "0.00"), ("50", "270.00"), ("62.5", "337.50"), ("100", "540.00")])
+def test_post_production_done_is_due_by_its_share_less_its_discount(bizkit, harbour, done, fee):
+    data = cancel(bizkit, harbour, "2028-05-10", "--post-done", done)
+    assert data["fee"] == fee
+    assert [one["section"] for one in data["outside"]] == ([] if Decimal(done) else ["post"])
+
+
+def test_a_share_done_is_a_percentage_and_on_the_paper_as_its_reader_writes_it(bizkit, harbour, studio):
+    for wrong in ("101", "-1", "half"):
+        refused = bizkit("quote", "cancel", harbour, "--post-done", wrong, "--on", "2028-05-10")
+        assert (refused.code, "--post-done: wanted a percentage from 0 to 100" in refused.err) == (2, True)
+    quoted = " ".join(page.extract_text() for page in pypdf.PdfReader(studio / "papers" / "Q-2028-0001-r1.pdf").pages)
+    assert "for post-production its share of the price by what is done of it" in " ".join(quoted.split())
+    cancel(bizkit, harbour, "2028-05-10", "--post-done", "62.5")
+    number = settle(bizkit, harbour, "2028-05-11")["invoice"]["number"]
+    bill = " ".join(page.extract_text() for page in pypdf.PdfReader(studio / "papers" / f"{number}.pdf").pages)
+    assert "Post-production, 62.5% of it done" in " ".join(bill.split())
+
+
+EDIT = BRIEF.replace(DAYS, "").replace('when = "first_shoot_day"', 'when = "delivery"')
+
+
+def test_an_edit_alone_says_what_cancelling_costs(bizkit, studio):
+    job = open_job(bizkit, studio, EDIT)
+    quoted = " ".join(page.extract_text() for page in pypdf.PdfReader(studio / "papers" / "Q-2028-0001-r1.pdf").pages)
+    said = " ".join(quoted.split())
+    assert "If you cancel" in said
+    assert "postpone" not in said
+    owed = "for post-production its share of the price by what is done of it, and in full for costs already spent."
+    assert f"Whoever cancels pays {owed}" in said
+    assert cancel(bizkit, job, "2028-05-10", "--post-done", "50", "--reason", "no budget")["fee"] == "270.00"
+
+
+def test_a_quote_that_does_not_state_it_bills_no_post_production(bizkit, studio, monkeypatch):
+    from bizkit.domain.pricing import extras
+
+    real = extras.notice
+    monkeypatch.setattr(extras, "notice", lambda *of, **what: {**real(*of, **what), "post_too": False})
+    harbour = open_job(bizkit, studio)
+    refused = bizkit("quote", "cancel", harbour, "--post-done", "50", "--on", "2028-05-10")
+    assert (refused.code, "does not state that it is due" in refused.err) == (1, True)
+    assert bizkit("quote", "cancel", harbour, "--on", "2028-05-10").code == 0
+
+
+def test_a_job_of_which_nothing_is_to_come_is_cancelled_with_a_reason(bizkit, harbour):
+    for day in ("2028-06-06", "2028-06-07"):
+        done = bizkit("day", "log", harbour, day, "--call", "08:00", "--wrap", "18:00", "--on", "2028-06-08")
+        assert done.code == 0, done.err
+    refused = bizkit("quote", "cancel", harbour, "--on", "2028-06-09")
+    assert (refused.code, "no day is to come" in refused.err, "--reason" in refused.err) == (1, True, True)
+    assert bizkit("quote", "cancel", harbour, "--preview", "--on", "2028-06-09").code == 0
+    assert bizkit("quote", "cancel", harbour, "--reason", "the client stopped", "--on", "2028-06-09").code == 0
+
+
+def test_a_bill_that_comes_after_cancelling_is_charged_as_spent(bizkit, harbour):
+    spent = ["cost", "add", harbour, "--kind", "ferry", "--amount", "180"]
+    bizkit(*spent, "--on", "2028-05-09")
+    assert cancel(bizkit, harbour, "2028-05-10")["fee"] == "180.00"
+    said = bizkit(*spent, "--on", "2028-05-20").out
+    assert "The job was cancelled on 2028-05-10: nobody is charged for it without --to-client" in said
+    late = bizkit(*spent, "--to-client", "--on", "2028-05-21", "--json").data
+    assert (late["charged"]["amount"], late["charged"]["item"]) == ("180.00", "Already spent: Ferry")
+    assert settle(bizkit, harbour, "2028-05-22")["invoice"]["net"] == "360.00"

@@ -112,7 +112,10 @@ def test_an_invoice_in_euro_shows_its_tax_in_sterling_at_a_recorded_rate(bizkit,
 def test_a_payment_in_the_accounts_own_money_shows_what_the_rate_made_of_it(bizkit, abroad):
     abroad('tax_number = "IE6433435F"\n')
     job = abroad.open()
-    bizkit("charge", "add", job, "--what", "Rushes", "--amount", "1000", "--reason", "asked", "--on", "2027-02-09")
+    bizkit(
+        "charge", "add", job, "--what", "Rushes", "--amount", "1000", "--reason", "asked", "--agreed",
+        "Una, by mail", "--on", "2027-02-09",
+    )  # fmt: skip
     bizkit("invoice", "issue", job, "--charges", *RATE, "--on", "2027-02-09")
     wrong = bizkit("payment", "add", "850", "--invoice", "GL-2027-0001", "--currency", "GBP", "--on", "2027-03-01")
     assert wrong.code == 1
@@ -165,13 +168,19 @@ def test_a_studio_in_the_union_prints_a_payment_code_that_a_banking_app_reads(bi
     ],
 )
 def test_a_supply_at_home_can_be_of_another_kind(bizkit, job, options, category, rate, tax):
-    bizkit("charge", "add", job, "--what", "Course", "--amount", "100", "--reason", "asked", "--on", "2027-05-01")
+    bizkit(
+        "charge", "add", job, "--what", "Course", "--amount", "100", "--reason", "asked", "--agreed",
+        "Una, by mail", "--on", "2027-05-01",
+    )  # fmt: skip
     done = bizkit("invoice", "issue", job, "--charges", *options, "--on", "2027-05-02", "--json").data["document"]
     assert [(one["category"], one["rate"], one["amount"]) for one in done["taxes"]] == [(category, rate, tax)]
 
 
 def test_an_exempt_supply_says_why_and_an_unknown_kind_is_refused(bizkit, job):
-    bizkit("charge", "add", job, "--what", "Course", "--amount", "100", "--reason", "asked", "--on", "2027-05-01")
+    bizkit(
+        "charge", "add", job, "--what", "Course", "--amount", "100", "--reason", "asked", "--agreed",
+        "Una, by mail", "--on", "2027-05-01",
+    )  # fmt: skip
     for options, code, said in (
         (["--tax", "exempt"], 1, "an exempt line must say why"),
         (["--tax", "zeroo"], 2, "Did you mean zero?"),

@@ -35,7 +35,10 @@ def bill(bizkit, job):
     """Issues an invoice of charges on a day, for this job or another."""
 
     def issue(net, on, of=job):
-        bizkit("charge", "add", of, "--what", f"Of {on}", "--amount", net, "--reason", "asked", "--on", on)
+        bizkit(
+            "charge", "add", of, "--what", f"Of {on}", "--amount", net, "--reason", "asked", "--agreed",
+            "Una, by mail", "--on", on,
+        )  # fmt: skip
         done = bizkit("invoice", "issue", of, "--charges", "--on", on, "--json")
         assert done.code == 0, done.err
         return done.data["number"]

@@ -98,7 +98,19 @@ def test_every_text_of_every_command_is_looked_at(commands):
 @pytest.mark.parametrize(
     "command",
     [
-        ("charge", "add", "follow-the-kelp", "--what", "{}", "--amount", "1", "--reason", "x"),
+        (
+            "charge",
+            "add",
+            "follow-the-kelp",
+            "--what",
+            "{}",
+            "--amount",
+            "1",
+            "--reason",
+            "x",
+            "--agreed",
+            "Una, by mail",
+        ),
         ("invoice", "credit", "GL-2027-0001", "--reason", "{}"),
         ("quote", "accept", "{}"),
         ("release", "add", "follow-the-kelp", "--who", "Finn Sinclair", "--media", "online", "--media", "{}"),
@@ -121,7 +133,10 @@ def _hint(command, parameter):
 
 def test_a_charge_no_paper_could_show_is_refused_when_it_is_typed(bizkit, job):
     for what in ("\u0642\u0627\u0631\u0628", "\u6d77\u5e95"):
-        done = bizkit("charge", "add", job, "--what", what, "--amount", "10", "--reason", "x", "--on", "2027-05-01")
+        done = bizkit(
+            "charge", "add", job, "--what", what, "--amount", "10", "--reason", "x", "--agreed", "Una, by mail",
+            "--on", "2027-05-01",
+        )  # fmt: skip
         assert (done.code, done.out) == (2, "")
         assert "--what: wanted letters that the papers can draw" in done.err
     assert bizkit("charge", "list", "--json").data["charges"] == []
@@ -194,7 +209,7 @@ def test_giant_amounts_are_refused_at_every_door(bizkit, job, studio):
     wanted = "wanted an amount of 13 digits or fewer before the point"
     for command in (
         ("cost", "add", job, "--kind", "boat", "--amount", giant), ("overhead", "add", "ship", giant),
-        ("charge", "add", job, "--what", "x", "--reason", "y", "--amount", giant),
+        ("charge", "add", job, "--what", "x", "--reason", "y", "--agreed", "Una, by mail", "--amount", giant),
     ):  # fmt: skip
         done = bizkit(*command, "--on", "2027-05-01")
         assert (done.code, wanted in done.err) == (2, True), done

@@ -272,7 +272,8 @@ def _play(folder: Path, starter: str, job: str, water_day: str) -> Path:
     command(folder, "cost", "add", job, "--kind", "boat", "--amount", "417.13", *passed_on, "--on", "2027-07-01")
     command(folder, "cost", "add", job, "--kind", "accommodation", "--amount", "93.57", "--on", "2027-07-01")
     command(folder, "charge", "add", job, "--what", "Extra drive", "--amount", "77.10", "--reason",
-            "agreed on the phone, though it cost us less", "--on", "2027-07-01")  # fmt: skip
+            "agreed on the phone, though it cost us less", "--agreed", "Una, by mail",
+            "--on", "2027-07-01")  # fmt: skip
     command(folder, "invoice", "issue", job, "--charges", "--on", "2027-07-02")
     command(folder, "cost", "add", job, "--kind", "boat", "--amount", "211.09", *passed_on, "--on", "2027-07-03")
     command(folder, "invoice", "issue", job, "--final", "--on", "2027-07-05")

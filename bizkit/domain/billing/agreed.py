@@ -14,11 +14,10 @@ STATED: Final[Mapping[str, tuple[str, ...]]] = {
     "postponement": ("notice",),
     "late": ("late",),
 }
-#: Kinds that begin with a yes of the client's: a further round, and what was agreed by hand. And what gives back, or
-#: is billed again.
-ASKED: Final = ("round", "agreed", "credit", "again")
-#: Kinds whose price no quote can know: the yes is kept with the charge, or given when it is billed.
-PRICED_LATER: Final = ("cost",)
+#: Kinds that begin with a yes of the client's, a further round. And what gives back, or is billed again.
+ASKED: Final = ("round", "credit", "again")
+#: Kinds that no quote can know: the yes is kept with the charge, or given when it is billed.
+PRICED_LATER: Final = ("cost", "agreed")
 
 
 def needs_yes(quote: Mapping[str, Any], kind: str, working: Mapping[str, Any] | None = None) -> bool:
@@ -31,6 +30,8 @@ def needs_yes(quote: Mapping[str, Any], kind: str, working: Mapping[str, Any] | 
         return False
     inputs = (working or {}).get("inputs", {})
     if inputs.get("agreed"):
+        return False
+    if kind == "agreed" and "agreed" not in inputs:  # from a time when the reason of such a charge said who agreed
         return False
     if inputs.get("beyond"):  # more of it than the quote agreed, such as a hold day too many
         return True

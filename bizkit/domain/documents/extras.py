@@ -94,8 +94,8 @@ class NoticeRow(TypedDict):
 class Notice(TypedDict):
     """The scale by notice. counting: working or calendar days. counts_to: first_day or each_day.
 
-    after_moving: whether a day that the client moved, cancelled before its old date, costs no less than if cancelled
-    when it moved.
+    rows: empty where nothing is shot. after_moving: whether a day that the client moved, cancelled before its old
+    date, costs no less than if cancelled when it moved. post_too: whether post-production done by then is due.
     """
 
     counting: str
@@ -103,6 +103,7 @@ class Notice(TypedDict):
     counts_to: str
     rows: list[NoticeRow]
     after_moving: NotRequired[bool]
+    post_too: NotRequired[bool]
 
 
 class HoldDays(TypedDict):

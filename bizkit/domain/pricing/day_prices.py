@@ -6,7 +6,7 @@ discount by what it is taken of, so that a day bears its share and post, costs a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -105,6 +105,22 @@ def day_prices(
     return [
         DayPrice(place, day.kind, day.date, tuple(parts[place]), currency) for place, day in enumerate(days, start=1)
     ]
+
+
+def post_price(card: RateCard, brief: Brief, quoted: Sequence[QuotedLine], *, currency: str) -> Money:
+    """What post-production comes to in the lines of a quote, less its part of their discounts; never below zero."""
+
+    def sum_of(sections: Collection[str]) -> Money:
+        return total((line.amount for line in quoted if line.section in sections), currency)
+
+    price = post = sum_of(["post"])
+    for line in quoted:
+        if line.section == "discount" and not _of_deal(card, brief, line):
+            sections = _sections_of(card, brief, line)
+            rest = sum_of(sections) - post
+            if "post" in sections and (post or rest):
+                price += line.amount.allocate([post.amount, rest.amount])[0]
+    return max(price, Money(0, currency), key=lambda money: money.amount).rounded()
 
 
 def _shared(

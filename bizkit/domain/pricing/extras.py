@@ -40,12 +40,12 @@ def extras(studio: Studio, client: Client, card: RateCard, brief: Brief, estimat
     """Everything that may be billed beyond the lines of this quote without another yes.
 
     brief: with its options, whose days may bring further people. What the card does not know, or what cannot come
-    about in this job, is None: overtime without a day, notice without a shoot.
+    about in this job, is None: overtime without a day, notice without a shoot or post-production.
     """
     everything = [brief.parts, *(one.parts for one in brief.options.values())]
     days = [day for parts in everything for day in parts.days]
     crewed = [day for day in days if day.crew and day.kind not in NO_OVERTIME]
-    shoots = any(day.kind in SHOOT_KINDS for day in days)
+    shoots, post = any(day.kind in SHOOT_KINDS for day in days), any(parts.post for parts in everything)
     crew, terms = card.crew, Terms.of(studio, client)
     return Extras(
         overtime=_overtime(card, brief, crewed, estimate.currency),
@@ -54,7 +54,9 @@ def extras(studio: Studio, client: Client, card: RateCard, brief: Brief, estimat
         night=_night(crew) if crewed else None,
         rest=Rest(hours=in_hours(crew.rest_minutes), bands=_bands(crew.rest)) if crewed and crew.rest.bands else None,
         dear_days=_dear_days(crew) if crewed else None,
-        notice=notice(card.cancellation) if card.cancellation and shoots else None,
+        notice=notice(card.cancellation, shoots=shoots, post=post)
+        if card.cancellation and (shoots or post)
+        else None,
         hold_days=_hold_days(estimate),
         late=_late(studio, client, estimate.currency, licensed=any(parts.licence for parts in everything)),
         paying={"days": terms.days, "counted_in": terms.counted_in},
@@ -146,8 +148,11 @@ def _dear_days(crew: CrewTerms) -> DearDays | None:
     return DearDays(saturday=saturday, sunday=sunday, holiday=holiday)
 
 
-def notice(scale: CancellationScale) -> Notice:
-    """The two scales side by side: a row between any two days at which either of them changes."""
+def notice(scale: CancellationScale, *, shoots: bool, post: bool) -> Notice:
+    """The two scales side by side: a row between any two days at which either of them changes; none without a shoot.
+
+    post: whether post-production is quoted, which is due for what was done of it (common practice).
+    """
     edges = sorted({step.notice_days for step in (*scale.cancel, *scale.postpone)}, reverse=True)
     rows = [
         NoticeRow(
@@ -162,8 +167,9 @@ def notice(scale: CancellationScale) -> Notice:
         counting=scale.counting,
         counts_notice_day=scale.counts_notice_day,
         counts_to=scale.counts_to,
-        rows=rows,
-        after_moving=True,
+        rows=rows if shoots else [],
+        after_moving=shoots,
+        post_too=post,
     )
 
 

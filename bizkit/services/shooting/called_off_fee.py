@@ -17,7 +17,7 @@ from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.money import Money, plain, total
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
-from bizkit.services.shooting.costs import spent_on
+from bizkit.services.shooting.costs import spent_line, spent_on
 from bizkit.services.shooting.dearer_days import moved_source
 from bizkit.services.shooting.job_days import JobDays, hold_days, job_days
 from bizkit.services.shooting.moved_away import moved_away
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.domain.pricing.cancellation import CancellationScale, DayToCome
-    from bizkit.domain.pricing.day_prices import DayPrice
+    from bizkit.domain.pricing.day_prices import DayPrice, QuotedLine
     from bizkit.services.studio.wording import Wording
 
 
@@ -45,12 +45,20 @@ class Fee:
 
 
 def called_off_fee(
-    folder: StudioFolder, work: Connection, job: dict[str, Any], kind: str, on: date, *, lost: tuple[int, ...] | None
+    folder: StudioFolder,
+    work: Connection,
+    job: dict[str, Any],
+    kind: str,
+    on: date,
+    *,
+    lost: tuple[int, ...] | None,
+    post_done: Decimal = Decimal(0),
 ) -> Fee:
     """The fee for calling a job off by notice on the day `on`. kind: "cancel" or "postpone".
 
-    lost: numbers of the costs that were spent in vain, None for all of them. Raises RuleBroken without a scale, and
-    for a shoot day before the notice that was not logged as worked.
+    lost: numbers of the costs that were spent in vain, None for all of them. post_done: percent of the
+    post-production that was done by then. Raises RuleBroken without a scale, and for a shoot day before the notice
+    that was not logged as worked.
     """
     days = _days(folder, work, job)
     scale = _scale(days)
@@ -71,6 +79,7 @@ def called_off_fee(
         lines += [_worked_line(days, price) for price in prices if price.position in gone]
         lines += _holds_kept(folder, work, days, on)
         lines += _taken_back(folder, work, days, coming)
+        lines += _post_done(folder, days, post_done)
     parts = [line.working for line in lines]
     spent = _spent(folder, work, days, lost)
     if coming:
@@ -81,7 +90,7 @@ def called_off_fee(
         lines += done.lines
         parts.append(done.working)
     elif spent:
-        costs = [_spent_line(what, cost, days.card.words["spent"]) for what, cost in spent]
+        costs = [spent_line(what, cost, days.card.words["spent"]) for what, cost in spent]
         lines += costs
         parts += [line.working for line in costs]
     if kind == "cancel":
@@ -130,21 +139,28 @@ def quoted_days(folder: StudioFolder, days: JobDays, *, with_deal: bool) -> list
 
     A job that is cancelled gives all its days back to the deal, so that its worked days cost their whole price.
     """
-    from bizkit.domain.pricing.day_prices import QuotedLine, day_prices
+    from bizkit.domain.pricing.day_prices import day_prices
 
-    document, currency = days.quote.document, days.job["currency"]
-    quoted = [
-        QuotedLine(line["section"], line["item"], Money(line["amount"], currency)) for line in document["lines"]
-    ]
-    deal = document.get("deal") if with_deal else None
+    deal = days.quote.document.get("deal") if with_deal else None
     return day_prices(
         days.card,
         days.planned,
-        quoted,
-        currency=currency,
+        quoted_lines(days),
+        currency=days.job["currency"],
         holiday=folder.holiday,
         deal_days=Decimal(deal["days"]) if deal else Decimal(0),
     )
+
+
+def quoted_lines(days: JobDays) -> list[QuotedLine]:
+    """The lines of a job's quote."""
+    from bizkit.domain.pricing.day_prices import QuotedLine
+
+    currency = days.job["currency"]
+    return [
+        QuotedLine(line["section"], line["item"], Money(line["amount"], currency))
+        for line in days.quote.document["lines"]
+    ]
 
 
 def _days(folder: StudioFolder, work: Connection, job: dict[str, Any]) -> JobDays:
@@ -217,6 +233,32 @@ def _taken_back(folder: StudioFolder, work: Connection, days: JobDays, prices: I
             working = Working(text, "cancellation.not_worked", -billed)
             lines.append(Line("fees", item, Decimal(-1), "flat", billed, -billed, working))
     return lines
+
+
+def _post_done(folder: StudioFolder, days: JobDays, percent: Decimal) -> list[Line]:
+    """The share of the post-production quoted that was done. Raises RuleBroken where the quote does not state it."""
+    from bizkit.domain.pricing.day_prices import post_price
+
+    if not percent:
+        return []
+    said = (days.quote.document.get("extras") or {}).get("notice") or {}
+    price = post_price(days.card, days.planned, quoted_lines(days), currency=days.job["currency"])
+    if not said.get("post_too") or not price:
+        why = "does not state that it is due" if price else "has no price for it"
+        raise RuleBroken(
+            f"{days.job['key']}: post-production cannot be charged with the fee, as {days.quote.number} {why}; agree "
+            f"an amount with the client and charge it with bizkit charge add {days.job['key']}"
+        )
+    share = price * (percent / 100)
+    working = Working(
+        f"post-production, {plain(percent)} % of it done: {plain(percent)} % of {price} = {share.rounded()}",
+        "cancellation.post_done",
+        share,
+        "common practice",
+    )
+    words = _words(folder, days)
+    item = words.say("charges.post_done", percent=words.percent(plain(percent)))
+    return [Line("fees", item, Decimal(1), "flat", share.rounded(), share.rounded(), working)]
 
 
 def _holds_kept(folder: StudioFolder, work: Connection, days: JobDays, on: date) -> list[Line]:
@@ -307,7 +349,8 @@ def _spent(
             raise NotFound("cost of the job", one, [str(each) for each in sorted(known)], field="--lost")
     sums: dict[str, Money] = {}
     for cost in rows:
-        if f"cost {cost.number}" in charged or (lost is not None and cost.number not in lost):
+        counted = cost.row["reverses"] or cost.number  # what takes a cost back goes with it
+        if f"cost {counted}" in charged or (lost is not None and counted not in lost):
             continue
         name = cost.row["what"] or cost.row["kind"]
         sums[name] = sums.get(name, Money(0, job["currency"])) + cost.net
@@ -334,8 +377,3 @@ def _worked_line(days: JobDays, price: DayPrice) -> Line:
     )
     item = days.card.words["worked_day"].format(date=str(on))
     return Line("fees", item, Decimal(1), "day", cost, cost.rounded(), working)
-
-
-def _spent_line(what: str, cost: Money, words: str) -> Line:
-    working = Working(f"{what}: {cost}, already spent, in full", "cancellation.spent", cost)
-    return Line("fees", words.format(what=what), Decimal(1), "cost", cost, cost.rounded(), working)

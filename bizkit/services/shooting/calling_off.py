@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.dated_ahead import check_new_date
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, total
+from bizkit.domain.typed_numbers import number_of
 from bizkit.services.billing.standing import standing
 from bizkit.services.shooting.called_off import cancelled_on
 from bizkit.services.shooting.called_off_fee import Fee, called_off_fee
@@ -22,14 +23,22 @@ if TYPE_CHECKING:
 
 
 def cancel_quote(
-    folder: StudioFolder, name: str, on: date, *, by: str = "", reason: str = "", preview: bool = False
+    folder: StudioFolder,
+    name: str,
+    on: date,
+    *,
+    by: str = "",
+    reason: str = "",
+    post_done: str = "",
+    preview: bool = False,
 ) -> dict[str, Any]:
     """Cancel a quote by notice on the day `on`. A sent quote is taken back without a fee; a job ends with one.
 
     The fee stands in place of what is left of the quote: days to come by the card's scale, days worked in full,
-    costs already spent in full. `left` is what is to be invoiced then, less what was invoiced before; below zero it
-    is to be credited. preview: only say what it would be. Raises RuleBroken for a shoot day in the past that was not
-    logged as worked.
+    costs already spent in full, and of the post-production the percent that was done. `left` is what is to be
+    invoiced then, less what was invoiced before; below zero it is to be credited. `outside`: what of the quote the
+    fee leaves out. preview: only say what it would be. Raises RuleBroken for a shoot day in the past that was not
+    logged as worked, and, without a reason, for a job of which no day is to come.
     """
     from bizkit.services.quoting.quotes import find_quote
     from bizkit.services.rights.licences import licence_of_job
@@ -39,6 +48,9 @@ def cancel_quote(
     from bizkit.store.jobs import close_job, jobs
     from bizkit.store.spent import add_called_off
 
+    done_by_then = number_of(
+        post_done or "0", field="--post-done", wanted="a percentage from 0 to 100", least=0, most=100
+    )
     stamp = folder.draft_stamp(on) if preview else folder.stamp(on)
     with folder.book.work(keep=not preview) as work:
         quote = find_quote(work, name)
@@ -47,7 +59,12 @@ def cancel_quote(
             return _take_back(folder, work, quote, on, by=by, reason=reason, preview=preview)
         job = found[0]
         _refuse_notice(work, job, on)
-        fee = called_off_fee(folder, work, job, "cancel", on, lost=None)
+        fee = called_off_fee(folder, work, job, "cancel", on, lost=None, post_done=done_by_then)
+        if not fee.coming and not fee.open_days and not reason.strip() and not preview:
+            raise RuleBroken(
+                f"{job['key']}: no day is to come, and cancelling ends the job with what was worked instead of what "
+                "was quoted: say why with --reason"
+            )
         done = _answer(work, job, "cancel", fee, on, by, reason)
         put_charges(work, stamp, job["key"], "cancellation", fee.lines, source=f"cancelled on {on}")
         for position in fee.coming:
@@ -60,6 +77,7 @@ def cancel_quote(
     return {
         **done,
         "preview": preview,
+        "outside": _outside(quote, post=not done_by_then),
         "licence": {"name": licence.key, "state": licence.state(on)} if licence else None,
         "other_charges": (stood.net + stood.before - fee.amount).rounded().text,
         "invoiced_before": stood.before.text,
@@ -221,6 +239,16 @@ def _answer(
         "invoiced_before": before.rounded().text,
         "preview": False,
     }
+
+
+def _outside(quote: Issued, *, post: bool) -> list[dict[str, str]]:
+    """Sections of a quote that its cancellation fee leaves out, with their sum; post: whether that is one of them."""
+    currency, lines = quote.document["currency"], quote.document["lines"]
+    sums = {
+        section: total((Money(one["amount"], currency) for one in lines if one["section"] == section), currency)
+        for section in ("travel", *(["post"] if post else []), "licence", "fees")
+    }
+    return [{"section": section, "net": sum_.rounded().text} for section, sum_ in sums.items() if sum_]
 
 
 def _row(job: dict[str, Any], kind: str, on: date, by: str, reason: str, fee: Fee) -> dict[str, Any]:

@@ -111,9 +111,20 @@ def list_charges(folder: StudioFolder, job: str | None = None) -> dict[str, Any]
 
 
 def add_charge_by_hand(
-    folder: StudioFolder, job: str, what: str, amount: str, on: date, *, section: str = "fees", reason: str = ""
+    folder: StudioFolder,
+    job: str,
+    what: str,
+    amount: str,
+    on: date,
+    *,
+    section: str = "fees",
+    reason: str = "",
+    agreed: str = "",
 ) -> dict[str, Any]:
-    """Charge something that no other record explains; `reason` says why. A negative amount gives something back."""
+    """Charge something that no other record explains; `reason` says why. A negative amount gives something back.
+
+    agreed: who said yes to it for the client and when, as no quote states it; it can also be said when it is billed.
+    """
     from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.filing import refuse_letters
     from bizkit.store.events import record
@@ -133,11 +144,15 @@ def add_charge_by_hand(
             raise BadInput(wanted="an amount other than zero", got=amount, field="--amount")
         # A unit price is never negative (EN 16931 BR-27): what is given back has a negative quantity.
         sign, rate = (Decimal(-1), -sum_) if sum_.amount < 0 else (Decimal(1), sum_)
-        line = Line(section, what.strip(), sign, "flat", rate, sum_, Working(reason.strip(), "charge.agreed", sum_))
+        working = Working(reason.strip(), "charge.agreed", sum_, inputs=(("agreed", agreed.strip()),))
+        line = Line(section, what.strip(), sign, "flat", rate, sum_, working)
         from bizkit.store.charges import add_charge
 
         number = add_charge(work, stamp, job=row["key"], kind="agreed", line=line, source="agreed by hand")
-        record(work, stamp, "charged", row["key"], charge=number, what=what.strip(), amount=sum_.text, reason=reason)
+        record(
+            work, stamp, "charged", row["key"], charge=number, what=what.strip(), amount=sum_.text, reason=reason,
+            agreed=agreed.strip(),
+        )  # fmt: skip
         return next(one for one in charge_rows(work, row["key"]) if one["id"] == number)
 
 

@@ -15,6 +15,7 @@ from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.exchange_rate import check_near
 from bizkit.domain.typed_numbers import amount_of, number_of
 from bizkit.services.billing.input_tax import tax_inside
+from bizkit.services.shooting.called_off import cancelled_on
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -55,18 +56,25 @@ def spent_on(folder: StudioFolder, work: Connection, job: str | None = None) -> 
     currency_of = {row["key"]: row["currency"] for row in jobs(work, job)}
     inside, home = input_taxes(work), tax_currency(folder.studio)
     found = []
-    for row in costs(work, job):
+    rows = costs(work, job)
+    bought_on = {row["id"]: date.fromisoformat(row["on"]) for row in rows}
+    for row in rows:
         in_job = Money.from_minor(row["job_minor"], currency_of[row["job"]])
         tax = inside.get(row["id"])
         held = Money(tax["tax"], tax["currency"]) if tax else Money(0, home).rounded()
-        found.append(_spent(folder, row, in_job, held, capital=bool(tax and tax["capital"])))
+        capital, on = bool(tax and tax["capital"]), bought_on[row["reverses"] or row["id"]]
+        found.append(_spent(folder, row, in_job, held, capital=capital, on=on))
     return found
 
 
-def _spent(folder: StudioFolder, row: Row, in_job: Money, tax: Money, *, capital: bool = False) -> SpentCost:
+def _spent(
+    folder: StudioFolder, row: Row, in_job: Money, tax: Money, *, capital: bool = False, on: date | None = None
+) -> SpentCost:
+    """on: the day whose scheme gives its tax back, where that is another one than the row's own."""
     spent = Money(row["amount"], row["currency"])
     gross = spent if spent.currency == tax.currency else in_job
-    back = reclaimed(folder.studio.tax, date.fromisoformat(row["on"]), gross, tax, capital=capital)
+    bought_on = on or date.fromisoformat(row["on"])
+    back = reclaimed(folder.studio.tax, bought_on, gross, tax, capital=capital)
     net = in_job
     if back and spent.currency == back.currency:
         rate = Decimal(row["rate"] or 1)
@@ -101,7 +109,8 @@ def add_cost(
     is, and `rate_source` who says so. tax: the part of it that is tax, tax_rate: its percent instead, in the tax
     office's money. to_client: charge it on without the tax that is reclaimed, with the card's markup for the kind;
     without it the quote pays for it. agreed: who said yes to that and when, as no quote states costs to come; it can
-    also be said when it is billed. A negative amount takes a wrong entry back. Raises NotFound, BadInput.
+    also be said when it is billed. On a cancelled job it is charged as what was spent already, as the scale says, at
+    cost and without another yes. A negative amount takes a wrong entry back. Raises NotFound, BadInput.
     """
     from bizkit.services.billing.issuing import quote_of
     from bizkit.services.shooting.jobs import the_job
@@ -117,11 +126,13 @@ def add_cost(
     with folder.book.work() as work:
         found = the_job(work, job)
         key = found["key"]
-        card = _card(folder, work, found)
+        card = card_of(folder, work, found)
         section_of(card, kind)
         spent = amount_of(amount, currency or found["currency"], "--amount")
         if not spent:
             raise BadInput(wanted="an amount other than zero", got=amount, field="--amount")
+        if spent.amount < 0:
+            _refuse_charged(work, key, kind, spent)
         in_job, exact_rate = _in_job(spent, found["currency"], rate, rate_source)
         if exact_rate:
             recorded = quote_of(work, found).document.get("exchange")
@@ -152,7 +163,7 @@ def add_cost(
         if inside:
             set_input_tax(work, stamp, number, inside)
         cost = _spent(folder, {**row, "id": number, "amount": spent.text, "currency": spent.currency}, in_job, inside)
-        charged = None
+        charged, gone = None, cancelled_on(work, key)
         if agreed and not to_client:
             raise BadInput(wanted="--to-client with it", got="--agreed alone", field="--agreed")
         if to_client:
@@ -167,10 +178,28 @@ def add_cost(
         "currency": spent.currency,
         "in_job": in_job.text,
         "job_currency": in_job.currency,
-        **_tax_data(folder, cost),
+        **tax_data(folder, cost),
         "file": filed["file"] if filed else "",
         "charged": charged.data() if charged else None,
+        "cancelled_on": gone,
     }
+
+
+def _refuse_charged(work: Connection, job: str, kind: str, spent: Money) -> None:
+    """Refuse to take back by hand what the client is charged for: the charge would stay. Raises RuleBroken."""
+    from bizkit.store.charges import charges
+    from bizkit.store.spent import costs
+
+    charged = {row["source"] for row in charges(work, job) if not row["waived"]}
+    rows = costs(work, job)
+    gone = {row["reverses"] for row in rows}
+    for row in rows:
+        same = (row["kind"], Money(row["amount"], row["currency"])) == (kind, -spent)
+        if same and row["id"] not in gone and f"cost {row['id']}" in charged:
+            raise RuleBroken(
+                f"cost {row['id']} ({row['what']}) of {-spent} is charged to the client: take it back with "
+                f"bizkit cost reverse {row['id']} --reason WHY, which takes the charge back too"
+            )
 
 
 def note_input_tax(
@@ -194,6 +223,10 @@ def note_input_tax(
         if cost not in known:
             raise NotFound("cost", cost, [str(one) for one in known], field="COST", hint="See bizkit cost list")
         row = known[cost].row
+        gone = [one.number for one in known.values() if one.row["reverses"] == cost]
+        if row["reverses"] or gone:
+            pair = f"takes cost {row['reverses']} back" if row["reverses"] else f"is taken back by {gone[0]}"
+            raise RuleBroken(f"cost {cost} {pair}: their tax stays as it is")
         spent = Money(row["amount"], row["currency"])
         if spent.currency == home and (abs(inside.amount) > abs(spent.amount) or inside.amount * spent.amount < 0):
             raise RuleBroken(f"cost {cost} comes to {spent}: {inside} of tax cannot be inside it")
@@ -202,7 +235,7 @@ def note_input_tax(
         now = _spent(folder, row, known[cost].in_job, inside, capital=capital)
         line = left = None
         if charges(work, row["job"], source=f"cost {cost}"):
-            card = _card(folder, work, the_job(work, row["job"]))
+            card = card_of(folder, work, the_job(work, row["job"]))
             line, left = _charge_on(folder, work, stamp, card, now)
     return {
         "cost": cost,
@@ -210,13 +243,13 @@ def note_input_tax(
         "what": row["what"],
         "currency": home,
         "job_currency": now.in_job.currency,
-        **_tax_data(folder, now),
+        **tax_data(folder, now),
         "charged": line.data() if line else None,
         "to_invoice": left.text if left is not None else "",
     }
 
 
-def _tax_data(folder: StudioFolder, cost: SpentCost) -> Row:
+def tax_data(folder: StudioFolder, cost: SpentCost) -> Row:
     """The tax inside a cost: what is reclaimed, why not, and what the cost comes to without that."""
     return {
         "tax": cost.tax.text,
@@ -234,10 +267,25 @@ def _charge_on(
     from bizkit.services.shooting.charges import put_difference
     from bizkit.store.charges import charges
 
-    for before in charges(work, cost.row["job"], source=f"cost {cost.number}"):
-        agreed = agreed or before["working"].get("inputs", {}).get("agreed", "")
+    job, source = cost.row["job"], f"cost {cost.number}"
+    before = charges(work, job, source=source)
+    for row in before:
+        agreed = agreed or row["working"].get("inputs", {}).get("agreed", "")
+    in_vain = any(row["kind"] == "cancellation" for row in before)
+    if in_vain or (not before and not agreed and cancelled_on(work, job)):
+        line = spent_line(cost.row["what"] or cost.row["kind"], cost.net, card.words["spent"])
+        return line, put_difference(work, stamp, job, "cancellation", line, source=source)
     line = _charge_line(card, cost, why_not(folder.studio.tax, date.fromisoformat(cost.row["on"])), agreed)
-    return line, put_difference(work, stamp, cost.row["job"], "cost", line, source=f"cost {cost.number}")
+    return line, put_difference(work, stamp, job, "cost", line, source=source)
+
+
+def spent_line(what: str, cost: Money, words: str) -> Line:
+    """A cost spent in vain, charged as it is. words: of the card, with {what}."""
+    from bizkit.domain.pricing.line import Line
+    from bizkit.domain.pricing.working import Working
+
+    working = Working(f"{what}: {cost}, already spent, in full", "cancellation.spent", cost)
+    return Line("fees", words.format(what=what), Decimal(1), "cost", cost, cost.rounded(), working)
 
 
 def list_costs(folder: StudioFolder, job: str | None = None) -> list[Row]:
@@ -251,19 +299,23 @@ def list_costs(folder: StudioFolder, job: str | None = None) -> list[Row]:
         files = {one["about"]: one["file"] for one in all_filed(work) if one["kind"] == "receipt"}
         charged = {(row["job"], row["source"]) for row in charges(work, key)}
         rows = []
-        for cost in spent_on(folder, work, key):
+        spent = spent_on(folder, work, key)
+        reversed_by = {one.row["reverses"]: one.number for one in spent if one.row["reverses"]}
+        for cost in spent:
             row = cost.row
             rows.append(
                 {
                     "number": cost.number,
                     **{name: row[name] for name in ("job", "on", "kind", "what", "supplier", "amount", "currency")},
                     "in_job": cost.in_job.text,
-                    **_tax_data(folder, cost),
+                    **tax_data(folder, cost),
                     "rate": row["rate"],
                     "rate_source": row["rate_source"],
                     "receipt": row["receipt"],
                     "file": files.get(f"cost {cost.number}", ""),
                     "charged_on": (row["job"], f"cost {cost.number}") in charged,
+                    "reverses": row["reverses"],
+                    "reversed_by": reversed_by.get(cost.number, 0),
                 }
             )
         return rows
@@ -280,7 +332,7 @@ def section_of(card: RateCard, kind: str) -> str:
     raise NotFound("kind of cost or section", kind, {**card.costs, **dict.fromkeys(SECTIONS)}, field="--kind")
 
 
-def _card(folder: StudioFolder, work: Connection, job: Row) -> RateCard:
+def card_of(folder: StudioFolder, work: Connection, job: Row) -> RateCard:
     """The rate card the job was quoted with; the one of today where that was not kept."""
     from bizkit.services.shooting.bookings import actual_brief
     from bizkit.store.issued import by_number

@@ -124,6 +124,7 @@ cost = Table(
     Column("rate", Text, nullable=False),
     Column("rate_source", Text, nullable=False),
     Column("receipt", Text, nullable=False),
+    Column("reverses", Integer, nullable=False, default=0, server_default="0"),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),
 )

@@ -93,25 +93,19 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
     yield "quote", "postpone", quote, "--to", "2027-08-10", "--on", "2027-08-02"
     yield "day", "log", next_, "2027-08-10", "--call", "08:00", "--wrap", "21:00", "--on", "2027-08-11"
     yield (
-        "cost",
-        "add",
-        next_,
-        "--kind",
-        "boat",
-        "--amount",
-        "560.00",
-        "--to-client",
-        "--agreed",
-        "Una Flett",
-        "--on",
-        "2027-08-11",
-    )
+        "cost", "add", next_, "--kind", "boat", "--amount", "560.00", "--to-client", "--agreed", "Una Flett",
+        "--on", "2027-08-11",
+    )  # fmt: skip
     yield "overhead", "tax", "2", "90.00", "--on", "2027-08-11"
     yield "mileage", "add", "42", "--from", "Port Skerrow", "--to", "Gannet Stack", "--purpose", "shoot", \
         "--job", next_, "--on", "2027-08-11"  # fmt: skip
     yield "overhead", "add", "Rope", "24.00", "--on", "2027-08-11"
-    yield "charge", "add", next_, "--what", "A poster", "--amount", "60.00", "--reason", "asked for", *on
+    yield (
+        "charge", "add", next_, "--what", "A poster", "--amount", "60.00", "--reason", "asked for", "--agreed",
+        "Una, by mail", *on,
+    )  # fmt: skip
     yield "charge", "list", next_
+    yield "cost", "reverse", "1", "--reason", "typed twice", "--on", "2027-08-11"
     yield "charge", "waive", "5", "--reason", "a gift", "--on", "2027-08-11"
     yield "invoice", "issue", next_, "--charges", "--on", "2027-08-12"
 
@@ -168,7 +162,7 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
     yield "status", "--on", "2027-10-15"
     yield "quote", "reopen", quote, "--reason", "a slip", "--on", "2027-10-15"  # refused: much has left
     yield "quote", "cancel", quote, "--preview", "--on", "2027-10-15"
-    yield "quote", "cancel", quote, "--on", "2027-10-15"
+    yield "quote", "cancel", quote, "--reason", "no money", "--on", "2027-10-15"
     yield "invoice", "settle", next_, "--on", "2027-10-15"
     yield ("verify",)
 

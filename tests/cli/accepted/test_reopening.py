@@ -231,7 +231,10 @@ def test_all_that_has_happened_is_listed_at_once(bizkit, accepted):
 
 def test_what_was_given_up_or_only_said_of_the_job_does_not_stand_in_the_way(bizkit, accepted):
     """Nothing of it has left: a charge waived, who is said to appear."""
-    bizkit("charge", "add", KEY, "--what", "A poster", "--amount", "60", "--reason", "asked for", *DAY)
+    bizkit(
+        "charge", "add", KEY, "--what", "A poster", "--amount", "60", "--reason", "asked for", "--agreed",
+        "Una, by mail", *DAY,
+    )  # fmt: skip
     assert bizkit("charge", "waive", "1", "--reason", "wrong job", *DAY).code == 0
     assert bizkit("rights", "link", KEY, "ferry-film", "--who", "none", *DAY).code == 0
     assert bizkit("quote", "reopen", KEY, *SLIP).code == 0

@@ -65,7 +65,8 @@ ON_PAPER = {
         ["Notice before the first shoot day If you cancel If you postpone", "10 working days or more 0% 0%",
          "5 to 9 working days 25% 0%", "2 to 4 working days 60% 25%", "1 working day or less 100% 50%",
          "A share of the net price of crew and kit of the days still to come, less their discount; VAT is added",
-         "Whoever cancels also pays in full for days worked, hold days used and costs already spent"],
+         "Whoever cancels also pays for post-production its share of the price by what is done of it, and in full "
+         "for days worked, hold days used and costs already spent"],
         ["Frist vor jedem Drehtag Bei Absage Bei Verschiebung", "14 Tage oder mehr 0 % 0 %",
          "2 Tage oder weniger 90 % 90 %", "Anteil am Nettopreis von Team und Gerät"],
     ),
@@ -239,8 +240,9 @@ def test_an_older_quote_bills_lateness_only_with_a_fresh_yes(bizkit, studio, old
 
 def test_a_round_agreed_and_a_price_agreed_by_hand_have_their_yes(bizkit, older):
     bizkit(
-        "charge", "add", older, "--what", "A poster", "--amount", "60", "--reason", "Una asked", "--on", "2027-05-01"
-    )
+        "charge", "add", older, "--what", "A poster", "--amount", "60", "--reason", "Una asked", "--agreed",
+        "Una, by mail", "--on", "2027-05-01",
+    )  # fmt: skip
     assert bizkit("invoice", "issue", older, "--charges", "--on", "2027-05-02").code == 0
 
 

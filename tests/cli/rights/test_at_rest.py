@@ -18,7 +18,10 @@ def bill(bizkit, live, studio):
     with (studio / "studio.toml").open("a", encoding="utf-8") as file:
         file.write("\n[late]\nsuspends_licence = true\n")
         file.write('[[late.reference_rates]]\non = 2027-06-30\nrate = 4\nsource = "invented"\n')
-    bizkit("charge", "add", JOB, "--what", "Boat", "--amount", "100", "--reason", "asked", "--on", "2027-07-01")
+    bizkit(
+        "charge", "add", JOB, "--what", "Boat", "--amount", "100", "--reason", "asked", "--agreed", "Una, by mail",
+        "--on", "2027-07-01",
+    )  # fmt: skip
     number = bizkit("invoice", "issue", JOB, "--charges", "--on", "2027-07-01", "--json").data["number"]
     for on in ("2027-08-10", "2027-08-25", "2027-09-25"):
         assert bizkit("late", "remind", number, "--on", on).code == 0

@@ -99,7 +99,7 @@ def test_what_was_in_force_by_then_stays_whatever_is_credited(bizkit, live, do, 
     on = ("--on", "2027-07-10")
     for day in ("10", "11", "12", "13"):
         do("day", "log", JOB, f"2027-05-{day}", "--call", "08:00", "--wrap", "18:00", "--on", "2027-06-01")
-    said = bizkit("quote", "cancel", JOB, *on)
+    said = bizkit("quote", "cancel", JOB, "--reason", "no season", *on)
     assert said.code == 0, said.err
     assert f"Licence {live} is live and stays so. If it is to end: bizkit rights end {live}" in said.out
     assert do("invoice", "settle", JOB, *on)

@@ -32,7 +32,10 @@ def do(bizkit):
 
 
 def charge(do, amount="100", on="2027-06-10"):
-    words = ["charge", "add", JOB, "--what", "Boat", "--amount", amount, "--reason", "asked", "--on", on, "--json"]
+    words = [
+        "charge", "add", JOB, "--what", "Boat", "--amount", amount, "--reason", "asked", "--agreed", "Una, by mail",
+        "--on", on, "--json",
+    ]  # fmt: skip
     return do(*words).data["id"]
 
 

@@ -347,7 +347,10 @@ def test_a_licence_rests_while_a_bill_is_unpaid_after_the_last_reminder(bizkit, 
     with (studio / "studio.toml").open("a", encoding="utf-8") as file:
         file.write("\n[late]\nsuspends_licence = true\n")
         file.write('[[late.reference_rates]]\non = 2027-06-30\nrate = 4\nsource = "invented"\n')
-    bizkit("charge", "add", JOB, "--what", "Boat", "--amount", "100", "--reason", "asked", "--on", "2027-07-01")
+    bizkit(
+        "charge", "add", JOB, "--what", "Boat", "--amount", "100", "--reason", "asked", "--agreed", "Una, by mail",
+        "--on", "2027-07-01",
+    )  # fmt: skip
     bill = bizkit("invoice", "issue", JOB, "--charges", "--on", "2027-07-01", "--json").data["number"]
     ask = ["rights", "use", JOB, "--media", "paid_social", "--where", "IE", "--on", "2027-09-30"]
     assert bizkit(*ask, "--json").data["allowed"]
