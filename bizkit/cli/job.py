@@ -44,13 +44,19 @@ def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption 
                 amount(row["invoiced"], row["currency"]),
                 amount(row["owed"], row["currency"]),
                 f"{row['approved']} of {row['deliverables']}",
-                f"{row['late']} late" if row["late"] else "closed" if row["closed_on"] else "",
+                _state(row),
             ]
             for row in rows
         ]
         yield from table([head, *body], right=[2, 3, 4])
 
     show(list_jobs(studio_folder(studio), day(on)), as_json, text)
+
+
+def _state(row: dict[str, Any]) -> str:
+    if row["cancelled_on"]:
+        return "cancelled"
+    return f"{row['late']} late" if row["late"] else "closed" if row["closed_on"] else ""
 
 
 @app.command("show")

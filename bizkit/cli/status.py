@@ -69,6 +69,17 @@ def _screen(data: dict[str, Any]) -> Iterator[str]:
             right=[2],
             indent=2,
         )
+    if data["to_pay_back"]:
+        yield ""
+        yield "TO PAY BACK: bizkit payment refund INVOICE, once it has left your account"
+        yield from table(
+            [
+                [row["number"], shorten(row["client"], 30), amount(row["sum"], row["currency"]), row["job"]]
+                for row in data["to_pay_back"]
+            ],
+            right=[2],
+            indent=2,
+        )
     yield ""
     yield "DUE FROM ME" if data["due"] else "DUE FROM ME: nothing"
     yield from table(

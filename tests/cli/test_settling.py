@@ -554,3 +554,31 @@ def test_a_bill_that_comes_after_cancelling_is_charged_as_spent(bizkit, harbour)
     late = bizkit(*spent, "--to-client", "--on", "2028-05-21", "--json").data
     assert (late["charged"]["amount"], late["charged"]["item"]) == ("180.00", "Already spent: Ferry")
     assert settle(bizkit, harbour, "2028-05-22")["invoice"]["net"] == "360.00"
+
+
+def test_what_is_to_be_paid_back_is_on_the_first_screen_and_in_the_cash(bizkit, harbour):
+    number = bizkit("invoice", "issue", harbour, "--on", "2028-05-02", "--json").data["number"]
+    bizkit("invoice", "paid", number, "--on", "2028-05-05")
+    cancel(bizkit, harbour, "2028-05-06")
+    settle(bizkit, harbour, "2028-05-07")
+    data = bizkit("status", "--on", "2028-05-08", "--json").data
+    assert [(row["number"], row["sum"]) for row in data["to_pay_back"]] == [(number, "1080.00")]
+    assert "TO PAY BACK: bizkit payment refund INVOICE" in bizkit("status", "--on", "2028-05-08").out
+    (row,) = bizkit("job", "list", "--on", "2028-05-08", "--json").data
+    assert (row["net"], row["cancelled_on"]) == ("0.00", "2028-05-06")
+    weeks = bizkit("report", "cash", "--on", "2028-05-08", "--json").data["rows"]
+    assert (weeks[0]["going_out"], weeks[0]["why"]) == ("1080.00", f"{number}: to pay back")
+    bizkit("payment", "refund", number, "--on", "2028-05-09")
+    assert bizkit("status", "--on", "2028-05-09", "--json").data["to_pay_back"] == []
+
+
+def test_charges_that_wait_are_expected_as_cash(bizkit, harbour):
+    before = bizkit("report", "cash", "--on", "2028-05-08", "--json").data["rows"]
+    bizkit("charge", "add", harbour, "--what", "Pier", "--amount", "50", "--reason", "asked", "--on", "2028-05-08")
+    after = bizkit("report", "cash", "--on", "2028-05-08", "--json").data["rows"]
+    more = [
+        (new["why"].replace(old["why"], "").strip("; "), Decimal(new["coming_in"]) - Decimal(old["coming_in"]))
+        for old, new in zip(before, after, strict=True)
+        if new["coming_in"] != old["coming_in"]
+    ]
+    assert more == [("harbour: charges beyond the quote", Decimal("60.00"))]

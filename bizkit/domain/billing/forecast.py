@@ -71,11 +71,15 @@ class Week:
 def expected_from_invoices(
     papers: Sequence[Issued], payments: Sequence[Payment], today: date, typical: Mapping[str, int]
 ) -> list[Expected]:
-    """What open invoices bring: on the day the client typically pays, else when due; late ones a week from today."""
+    """What open invoices bring: on the day the client typically pays, else when due; late ones a week from today.
+
+    What was paid beyond an invoice goes out today.
+    """
     result = []
     for entry in open_invoices(papers, payments, today):
         paper = entry.paper
         if entry.left.amount < 0:
+            result.append(Expected(today, entry.left, f"{paper.number}: to pay back"))
             continue
         if paper.client in typical:
             on = max(paper.due_on, paper.issued_on + timedelta(days=typical[paper.client]))

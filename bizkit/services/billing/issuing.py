@@ -203,6 +203,7 @@ def send_out(
     stage: what of the job it bills (`position`, `title`, `reason`). quoted: the quote's net by section, to share
     lines without one. more: further members of the document.
     """
+    from bizkit.services.billing.agreed import late_terms
     from bizkit.services.studio.filing import file_paper
     from bizkit.services.studio.numbers import draw
     from bizkit.store.events import record
@@ -210,7 +211,7 @@ def send_out(
 
     folder, work, stamp, on = billed.folder, billed.work, billed.stamp, billed.stamp.on
     series, number = draw(work, folder.studio.numbers.invoice, on, practice=folder.studio.practice)
-    suspends = bool(folder.studio.late.suspends_licence and billed.job["licence"])
+    suspends = bool(late_terms(folder, work, billed.job).suspends_licence and billed.job["licence"])
     if suspends and licence_sentences:
         licence_sentences = [*licence_sentences, billed.words.say("lines.suspends")]
     document = invoice_of(

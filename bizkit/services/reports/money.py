@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.billing.debtors import AGES, aged_debtors
 from bizkit.domain.billing.forecast import Expected, expected_from_invoices, forecast, typical_days
@@ -16,8 +16,11 @@ from bizkit.domain.billing.tax import treatment
 from bizkit.domain.errors import BadInput, BizkitError, NotFound
 from bizkit.domain.money import Money, percent, round_half_away, total
 from bizkit.domain.typed_numbers import amount_of
+from bizkit.services.billing.standing import standing
 from bizkit.services.reports.books import Books, read_books
 from bizkit.services.reports.shape import Report, report
+from bizkit.services.shooting.called_off import cancelled_on
+from bizkit.services.shooting.charges import OPEN, charge_rows
 from bizkit.services.shooting.jobs import SHOOTS
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import age_key
@@ -133,63 +136,75 @@ def _expected(folder: StudioFolder, work: Connection, books: Books, on: date) ->
         except BizkitError:
             left_out.append(number)
     open_stages = {row["job"] for row in stages(work) if not row["invoice"]}
+    charged = {row["job"] for row in charge_rows(work) if row["state"] == OPEN}
     for job in books.jobs.values():
+        due = []
         if job["key"] in open_stages and not job["closed_on"]:
-            found, missing = _from_stages(folder, work, books, job, typical, on)
-            expected += found
-            left_out += missing
+            due += _stages_due(folder, work, job, on)
+        if job["key"] in charged:
+            due.append((on, standing(work, job).net, _CHARGES))
+        found, missing = _from_job(folder, work, books, job, due, typical, on)
+        expected += found
+        left_out += missing
     for cost in books.costs:
         if cost.paid_on is not None and cost.paid_on > on:
             expected.append(Expected(cost.paid_on, -cost.gross, cost.supplier or cost.kind))
     return expected, left_out
 
 
-def _from_stages(
+def _stages_due(
+    folder: StudioFolder, work: Connection, job: Mapping[str, Any], on: date
+) -> list[tuple[date | None, Money, str]]:
+    """The stages of a job that are not invoiced: the day on which each falls due, its net and title."""
+    from bizkit.services.billing.invoices import stage_rows
+    from bizkit.services.delivery.deliverables import deliverable_rows
+
+    if cancelled_on(work, job["key"]):
+        return []
+    waiting = [row for row in stage_rows(folder, work, job["key"], on) if not row["invoice"]]
+    if not waiting:
+        return []
+    deliverables = deliverable_rows(folder, work, job["key"], on)
+    return [(_due_day(row, deliverables), Money(row["net"], job["currency"]), row["title"]) for row in waiting]
+
+
+def _from_job(
     folder: StudioFolder,
     work: Connection,
     books: Books,
     job: Mapping[str, Any],
+    due: Sequence[tuple[date | None, Money, str]],
     typical: Mapping[str, int],
     on: date,
 ) -> tuple[list[Expected], list[str]]:
-    """The stages of a job that are not invoiced: when they fall due, plus the days the client takes to pay."""
-    from bizkit.services.billing.invoices import stage_rows
-    from bizkit.services.delivery.deliverables import deliverable_rows
+    """What a job has to invoice, with tax: when it falls due, plus the days the client takes to pay."""
     from bizkit.services.shooting.job_client import client_of_job
-    from bizkit.store.spent import called_off_jobs
 
-    if any(one["kind"] == "cancel" for one in called_off_jobs(work, job["key"])):
+    if not due:
         return [], []
-    waiting = [row for row in stage_rows(folder, work, job["key"], on) if not row["invoice"]]
-    if not waiting:
-        return [], []
-    client = client_of_job(folder, work, job)
+    client = client_of_job(folder, work, dict(job))
     terms = Terms.of(folder.studio, client)
-    deliverables = deliverable_rows(folder, work, job["key"], on)
     try:
-        how = treatment(folder.studio, client, on)
-        factor = how.rate
+        factor = treatment(folder.studio, client, on).rate
     except BizkitError:
         factor = Decimal(0)
     known = [one for one in books.papers if one.job == job["key"] and one.sign > 0]
     result, left_out = [], []
-    for row in waiting:
-        day = _due_day(row, deliverables)
-        if day is None:
-            left_out.append(f"{job['key']}: {row['title']}")
+    for day, net, title in due:
+        if day is None or (job["currency"] != books.home and not known):
+            left_out.append(f"{job['key']}: {title}")
             continue
         invoiced = max(day, on)
         paid = invoiced + timedelta(days=typical[job["client"]]) if job["client"] in typical else None
-        paid = paid or terms.due_on(invoiced, folder.day_off)
-        net = Money(row["net"], job["currency"])
         gross = (net + percent(net, factor)).rounded()
         if job["currency"] != books.home:
-            if not known:
-                left_out.append(f"{job['key']}: {row['title']}")
-                continue
             gross = known[-1].at_home(gross, books.home)
-        result.append(Expected(paid, gross, f"{job['key']}: {row['title']}"))
+        result.append(Expected(paid or terms.due_on(invoiced, folder.day_off), gross, f"{job['key']}: {title}"))
     return result, left_out
+
+
+#: What is expected of a job beyond its stages; below zero it is to be given back.
+_CHARGES: Final = "charges beyond the quote"
 
 
 def _due_day(stage: Mapping[str, Any], deliverables: Sequence[Mapping[str, Any]]) -> date | None:

@@ -7,17 +7,22 @@ from typing import Any
 
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.invoices import invoice_rows, stage_rows
+from bizkit.services.billing.job_money import money_of_job
 from bizkit.services.delivery.deliverables import deliverable_rows
 from bizkit.services.rights.clearance import clearance_row
 from bizkit.services.rights.holdings import holding_rows
 from bizkit.services.rights.licences import granted, licence_row
 from bizkit.services.rights.overrides import override_rows
+from bizkit.services.shooting.called_off import cancelled_on
 from bizkit.services.shooting.jobs import days_by_date, the_job
 from bizkit.services.studio.studio_folder import StudioFolder
 
 
 def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
-    """Every job with what is invoiced (net, credit notes taken off), owed and still to deliver."""
+    """Every job with what is invoiced (net, credit notes taken off), owed and still to deliver.
+
+    net: as quoted; of a cancelled job what it comes to instead.
+    """
     from bizkit.store.issued import of_kind
     from bizkit.store.jobs import jobs
 
@@ -26,7 +31,7 @@ def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
         for job in jobs(work):
             invoices = invoice_rows(folder, work, on, job["key"])
             deliverables = deliverable_rows(folder, work, job["key"], on)
-            currency = job["currency"]
+            currency, gone = job["currency"], cancelled_on(work, job["key"])
             credited = [one.document for one in of_kind(work, "credit_note", key=job["key"])]
             invoiced = _sum(invoices, "net", currency) - _sum(credited, "net", currency)
             rows.append(
@@ -38,7 +43,10 @@ def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
                     "opened_on": job["opened_on"],
                     "closed_on": job["closed_on"],
                     "currency": currency,
-                    "net": Money.from_minor(job["net_minor"], currency).text,
+                    "net": (
+                        money_of_job(work, job).agreed if gone else Money.from_minor(job["net_minor"], currency)
+                    ).text,
+                    "cancelled_on": gone,
                     "invoiced": invoiced.text,
                     "owed": _sum(invoices, "balance", currency).text,
                     "approved": sum(1 for one in deliverables if one["state"] == "approved"),

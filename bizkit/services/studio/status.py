@@ -27,6 +27,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
     owed: list[dict[str, Any]] = []
     to_invoice: list[dict[str, Any]] = []
     to_credit: list[dict[str, Any]] = []
+    to_pay_back: list[dict[str, Any]] = []
     due: list[dict[str, Any]] = []
     waiting: list[dict[str, Any]] = []
     missing: list[dict[str, Any]] = []
@@ -36,7 +37,12 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
         grants = all_that_bind(folder, work, on)
         for job in jobs(work):
             key, currency = job["key"], job["currency"]
-            owed += [row for row in invoice_rows(folder, work, on, key) if Money(row["balance"], currency).amount > 0]
+            for row in invoice_rows(folder, work, on, key):
+                left = Money(row["balance"], currency)
+                if left.amount > 0:
+                    owed.append(row)
+                elif left.amount < 0:
+                    to_pay_back.append({**row, "job": key, "sum": (-left).text})
             stages = stage_rows(folder, work, key, on)
             cancelled = cancelled_on(work, key)
             waits = any(not row["invoice"] for row in stages) and not cancelled
@@ -110,6 +116,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
         ],
         "to_invoice": to_invoice,
         "to_credit": to_credit,
+        "to_pay_back": to_pay_back,
         "due": sorted(due, key=lambda row: row["due"] or "9999"),
         "waiting": waiting,
         "quotes": quotes,

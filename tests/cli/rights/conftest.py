@@ -19,7 +19,10 @@ PLACES = {
 
 @pytest.fixture(scope="session")
 def accepted(starter_studio: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A studio whose quote for the job was accepted on 2027-02-08; copied, never worked in."""
+    """A studio whose quote for the job was accepted on 2027-02-08; copied, never worked in.
+
+    Its terms say that the licence rests while an invoice stays unpaid after a last reminder.
+    """
     from datetime import date
 
     from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
@@ -34,6 +37,9 @@ def accepted(starter_studio: Path, tmp_path_factory: pytest.TempPathFactory) -> 
         text.replace('{ roles = ["safety_swimmer"] }', '{ person = "Brodie Lunn", roles = ["safety_swimmer"] }'),
         "utf-8",
     )
+    with (path / "studio.toml").open("a", encoding="utf-8") as file:
+        file.write("\n[late]\nsuspends_licence = true\n")
+        file.write('[[late.reference_rates]]\non = 2027-06-30\nrate = 4\nsource = "invented"\n')
     folder = StudioFolder(path.resolve(), who="Ailsa Gannet")
     draft_quote(folder, brief, date(2027, 1, 26))
     send_quote(folder, JOB, date(2027, 1, 26))

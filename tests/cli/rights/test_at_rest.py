@@ -13,11 +13,8 @@ JOB = "follow-the-kelp"
 
 
 @pytest.fixture
-def bill(bizkit, live, studio):
+def bill(bizkit, live):
     """An invoice of charges whose last reminder, of 25 September 2027, suspends the licence in force."""
-    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
-        file.write("\n[late]\nsuspends_licence = true\n")
-        file.write('[[late.reference_rates]]\non = 2027-06-30\nrate = 4\nsource = "invented"\n')
     bizkit(
         "charge", "add", JOB, "--what", "Boat", "--amount", "100", "--reason", "asked", "--agreed", "Una, by mail",
         "--on", "2027-07-01",
@@ -96,7 +93,7 @@ def test_a_licence_at_rest_is_not_proved_and_nothing_is_handed_over_on_it(bizkit
 
 def test_the_settings_of_today_change_nothing_about_it(bizkit, bill, studio, change, tmp_path):
     """What an invoice and its reminder said is frozen in them."""
-    change(studio / "studio.toml", "suspends_licence = true", "suspends_licence = false")
+    change(studio / "studio.toml", "\nsuspends_licence = true", "\nsuspends_licence = false")
     with (studio / "studio.toml").open("a", encoding="utf-8") as file:
         file.write('\n[[reminders]]\nname = "once"\ndays_after_due = 5\n')
     assert states(bizkit, tmp_path, "2027-10-01") == {"at rest"}
@@ -169,3 +166,14 @@ def test_a_policy_has_a_permission_for_each_time_paid_in_full(bizkit, live, tmp_
     assert permissions(bizkit, tmp_path, "2027-09-01") == (
         [("2027-07-01", "2027-08-02"), ("2027-08-20", "2028-06-30")], {"attribute"},
     )  # fmt: skip
+
+
+def test_a_quote_that_does_not_say_that_it_may_rest_is_never_at_rest(bizkit, job, studio, change):
+    """What an invoice says of it was agreed with the quote, whatever the studio's settings say by now."""
+    change(studio / "studio.toml", "\nsuspends_licence = true", "\nsuspends_licence = false")
+    assert bizkit("quote", "reopen", JOB, "--reason", "again", "--on", "2027-02-09").code == 0
+    for command in ("draft", "send", "accept"):
+        assert bizkit("quote", command, JOB, "--on", "2027-02-10").code == 0
+    change(studio / "studio.toml", "\nsuspends_licence = false", "\nsuspends_licence = true")
+    number = bizkit("invoice", "issue", JOB, "--on", "2027-02-11", "--json").data["number"]
+    assert bizkit("invoice", "show", number, "--json").data["document"]["suspends_licence"] is False

@@ -79,10 +79,7 @@ def test_a_licence_granted_when_all_was_paid_stops_when_money_is_given_back(do, 
     assert (answer(do, "2027-07-20"), answer(do, "2027-08-02")) == (("live", True), ("waiting", False))
 
 
-def test_a_rest_that_ended_stays_ended_on_the_days_it_was(do, live, studio):
-    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
-        file.write("\n[late]\nsuspends_licence = true\n")
-        file.write('[[late.reference_rates]]\non = 2027-06-30\nrate = 4\nsource = "invented"\n')
+def test_a_rest_that_ended_stays_ended_on_the_days_it_was(do, live):
     do(
         "charge", "add", JOB, "--what", "Boat", "--amount", "100", "--reason", "asked", "--agreed", "Una, by mail",
         "--on", "2027-07-01",

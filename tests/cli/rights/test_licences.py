@@ -343,10 +343,7 @@ def test_explain_says_what_the_quote_the_invoice_and_the_certificate_say(bizkit,
             assert sentence in said, paper
 
 
-def test_a_licence_rests_while_a_bill_is_unpaid_after_the_last_reminder(bizkit, live, studio):
-    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
-        file.write("\n[late]\nsuspends_licence = true\n")
-        file.write('[[late.reference_rates]]\non = 2027-06-30\nrate = 4\nsource = "invented"\n')
+def test_a_licence_rests_while_a_bill_is_unpaid_after_the_last_reminder(bizkit, live):
     bizkit(
         "charge", "add", JOB, "--what", "Boat", "--amount", "100", "--reason", "asked", "--agreed", "Una, by mail",
         "--on", "2027-07-01",
