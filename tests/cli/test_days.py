@@ -77,7 +77,7 @@ def test_two_hours_over_are_two_overtime_hours_to_invoice(bizkit, shoot):
     done = log(bizkit, shoot, "2027-05-11", "08:00", "21:00", "--who", "Rowan Lark").data
     assert done["overrun"] == "107.50"
     (line,) = done["lines"]
-    assert line["item"] == "Rowan Lark: Camera (2 h overtime), 2027-05-11"
+    assert line["item"] == "Rowan Lark: Camera (2 h overtime): 2027-05-11, 08:00 to 21:00, beyond what was quoted"
     assert "08:00 to 21:00 pays GBP 537.50, planned were GBP 430.00 = GBP 107.50 more" in line["why"]
     assert line["working"]["rule"] == "crew.overrun"
     (charge,) = bizkit("charge", "list", shoot, "--json").data["charges"]

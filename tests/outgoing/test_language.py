@@ -102,7 +102,8 @@ def test_charges_are_billed_in_german(papers):
         for name, text in papers.items()
         if re.fullmatch(r"GLF-\d+-\d+\.pdf", name) and "Extra drive" in text and "Abzüglich" not in text
     ]
-    assert re.search(r"\(\d+(,\d\d?)? Überstunden(, Nacht)?\), 15\. Juni 2027", bill), bill
+    beyond = r"\): 15\. Juni 2027, \d\d:\d\d bis \d\d:\d\d Uhr, über das Angebot hinaus"
+    assert re.search(r"\(\d+(,\d\d?)? Überstunden(, Nacht)?" + beyond, bill), bill
 
 
 def test_the_weather_is_told_in_the_readers_money(german, british):

@@ -136,10 +136,11 @@ def _source(days: JobDays, position: int) -> str:
 def overrun_lines(folder: StudioFolder, days: JobDays, position: int) -> list[Line]:
     """What a logged day cost over the plan, one line for each crew entry paid more, in the quote's currency."""
     from bizkit.domain.pricing.crew_days import overrun, short_rests, who_of
+    from bizkit.services.studio.wording import words_of
 
     day = days.actual[position - 1]
     rows = days.logged.get(position, [])
-    rests = short_rests(days.card.crew, days.planned.days)
+    rests, words = short_rests(days.card.crew, days.planned.days), words_of(folder, days.quote.document)
     field, number = [(one.field, many) for one in days.planned.days for many in range(one.count)][position - 1]
     lines: list[Line] = []
     for entry in day.crew:
@@ -159,7 +160,15 @@ def overrun_lines(folder: StudioFolder, days: JobDays, position: int) -> list[Li
             planned_rest_short=rests.get((field, number, name), 0),
             where=days.planned.where,
         )
-        lines += [replace(line, item=f"{line.item}, {day.date}") for line in found]
+        lines += [
+            replace(
+                line,
+                item=words.say(
+                    "charges.beyond_plan", item=line.item, date=str(day.date), call=row["call"], wrap=row["wrap"]
+                ),
+            )
+            for line in found
+        ]
     exchange = days.planned.exchange
     return [exchange.line(line, days.job["currency"]) for line in lines] if exchange else lines
 
