@@ -133,6 +133,7 @@ def quote_document(
         "terms": list(card.terms),
         "warnings": list(estimate.warnings),
         "payment_days": Terms.of(studio, client).days,
+        "media": {code: one.data() for code, one in studio.own_media.items()},
         "specs": {name: spec.data() for name, spec in brief.specs.items()},
         "rate_card": {"name": card.name, "from": card.valid_from.isoformat(), "sha256": card_sha256},
         "brief_sha256": brief_sha256,

@@ -20,6 +20,10 @@ class OwnMedium:
     label: Annotated[str, Key("What papers call it; without it its name.")] = ""
     under: Annotated[str, Key("The branch of bizkit's media it lies under.", example="public_places")] = "all"
 
+    def data(self) -> dict[str, str]:
+        """As a quote keeps it."""
+        return {"meaning": self.meaning, "label": self.label, "under": self.under}
+
 
 @dataclass(frozen=True, slots=True)
 class Medium:
@@ -128,6 +132,11 @@ class MediaTree:
             Medium(code, one.under, one.label or code.replace("_", " "), one.meaning) for code, one in own.items()
         ]
         return MediaTree((*self._by_code.values(), *more))
+
+    def with_gone(self, codes: Iterable[str]) -> MediaTree:
+        """This tree with media of the studio's own that were sold once and that it does not know any more."""
+        gone = sorted({code for code in codes if code not in self._by_code})
+        return self.with_own({code: OwnMedium(meaning="one of the studio's own, by its name") for code in gone})
 
     @property
     def branches(self) -> list[str]:

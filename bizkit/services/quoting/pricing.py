@@ -107,11 +107,12 @@ def read_basis(
     from bizkit.services.studio.toml_file import parse_toml
 
     file = parse_toml(brief_text, brief_file, "a brief")
-    brief = folder.brief_of(file, _frozen_specs(document))
+    media = _frozen_media(folder, document, file, card_text)
+    brief = folder.brief_of(file, _frozen_specs(document), media)
     observed = (document.get("weather") or {}).get("observed")
     if observed:
         brief = brief.observed(_past_from_data(observed))
-    card = _card(card_text, folder.studio.media)
+    card = _card(card_text, media)
     return in_readers_hand(card, document["locale"], document["currency"]), brief, file
 
 
@@ -124,6 +125,30 @@ def _frozen_specs(document: Mapping[str, Any]) -> dict[str, Spec] | None:
     if kept is None:
         return None
     return {name: read_input(Spec, data, where=f"specs/{name}.toml") for name, data in kept.items()}
+
+
+def _frozen_media(folder: StudioFolder, document: Mapping[str, Any], brief: TomlFile, card_text: str) -> MediaTree:
+    """The media there were when a quote was sent; for one that did not keep them today's, and any that it names."""
+    from bizkit.services.studio.toml_file import parse_toml
+
+    kept = document.get("media")
+    if kept is not None:
+        return _media(tuple((code, one["meaning"], one["label"], one["under"]) for code, one in kept.items()))
+    named = set(parse_toml(card_text, "rate-card.toml", "a rate card").tree.get("usage", {}).get("media", {}))
+    for parts in (brief.tree, *brief.tree.get("options", {}).values()):
+        licence = parts.get("licence") if isinstance(parts, Mapping) else None
+        named |= set(licence.get("media", ())) if isinstance(licence, Mapping) else set()
+    today = folder.studio.media
+    called = {medium.label for medium in today}
+    return today.with_gone(name for name in named if " ".join(name.lower().split()) not in called)
+
+
+@lru_cache(maxsize=16)
+def _media(own: tuple[tuple[str, str, str, str], ...]) -> MediaTree:
+    """The tree with these media of a studio's own: code, meaning, label, branch."""
+    from bizkit.domain.rights.media import MEDIA_TREE, OwnMedium
+
+    return MEDIA_TREE.with_own({code: OwnMedium(meaning, label, under) for code, meaning, label, under in own})
 
 
 @lru_cache(maxsize=16)

@@ -34,12 +34,12 @@ def check_use(
     from bizkit.services.shooting.called_off import cancelled_on
     from bizkit.services.shooting.jobs import the_job
 
-    tree = folder.studio.media
-    leaves = tree.read(media, field="--media")
     codes = Territory.read(list(where), field="--where").codes
-    wanted = Scope.box(leaves, codes, Term(on, on))
     with folder.book.read() as work:
         row = the_job(work, job)
+        tree = folder.studio.media.with_gone((row["licence"] or {}).get("media", ()))
+        leaves = tree.read(media, field="--media")
+        wanted = Scope.box(leaves, codes, Term(on, on))
         works = licensed_works(work, row)
         if work_key:
             works = [one for one in works if one.key == work_key]

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from bizkit.domain.dates import DayOff
     from bizkit.domain.pricing.brief import Brief
     from bizkit.domain.pricing.card import RateCard
+    from bizkit.domain.rights.media import MediaTree
     from bizkit.domain.work.spec import Spec
     from bizkit.store.book import Book
     from bizkit.store.stamp import Stamp
@@ -133,15 +134,17 @@ class StudioFolder:
         places = (path, self.path / "briefs" / path, self.path / "briefs" / f"{path}.toml")
         return next((place for place in places if place.is_file()), None)
 
-    def brief_of(self, file: TomlFile, specs: Mapping[str, Spec] | None = None) -> Brief:
+    def brief_of(
+        self, file: TomlFile, specs: Mapping[str, Spec] | None = None, media: MediaTree | None = None
+    ) -> Brief:
         """The brief that a settings file holds, sets of cuts and named specs looked up. Raises BadInput.
 
-        specs: by name, as they were frozen; None for those of today.
+        specs, media: as they were frozen; None for those of today.
         """
         from bizkit.domain.pricing.brief import Brief
         from bizkit.domain.pricing.cut_sets import expanded
 
-        brief = Brief.read(file.tree, where=file.name, media=self.studio.media)
+        brief = Brief.read(file.tree, where=file.name, media=media or self.studio.media)
         return expanded(brief, self.specs if specs is None else specs)
 
     @cached_property
