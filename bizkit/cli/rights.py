@@ -133,9 +133,11 @@ def _used(data: dict[str, Any]) -> Iterator[str]:
         for one in data["works"]:
             by_reason.setdefault((one["allowed"], one["because"]), []).append(one["title"])
         for (allowed, because), titles in by_reason.items():
-            yield f"{'Yes' if allowed else 'No'}, because {because} ({', '.join(titles)})"
+            yes = "Yes, because" if data["held"] else "Yes by the licence, but not all it needs is held: "
+            yield f"{yes if allowed else 'No, because'} {because} ({', '.join(titles)})".replace(":  ", ": ")
     else:
         yield "No, because nothing is licensed"
+    yield from (f"The client keeps to this: {one}" for one in data["conditions"])
     for one in (*([data["hint"]] if data["hint"] else []), *data["look"]):
         yield f"Look: {one}"
     extension = data["extension"]
@@ -163,6 +165,7 @@ def explain(job: JobArgument, on: OnOption = None, studio: StudioOption = None, 
             return
         yield f"{data['title']}, for {data['licensee']}"
         yield from (f"  {sentence}" for sentence in data["sentences"])
+        yield from (f"  The client keeps to this: {one}" for one in data["conditions"])
         yield ""
         if data["cancelled_on"] and not data["grants"]:
             yield f"The job was cancelled on {data['cancelled_on']}: nothing of this is granted."

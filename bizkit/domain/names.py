@@ -22,8 +22,49 @@ def same_name(name: str) -> str:
     True
     """
     plain = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
-    shown = "".join(sign for sign in plain if unicodedata.category(sign) != "Cf")
-    return " ".join(shown.split())
+    return " ".join(shown(plain).split())
+
+
+def shown(text: str) -> str:
+    """A text without the signs in it that are not seen: joiners, fillers, marks of direction, variants.
+
+    >>> shown("Eilidh\u200b Ren\u00addall") == "Eilidh Rendall"
+    True
+    """
+    return "".join(sign for sign in text if unicodedata.category(sign) != "Cf" and not _UNSEEN.match(sign))
+
+
+def near_name(name: str) -> str:
+    """A name without what two people write differently though they mean one: accents, hyphens, apostrophes.
+
+    Two names that are alike here need not be one person's, so somebody is asked.
+
+    >>> near_name("Zo\u00eb O'Brien-M\u00fcller") == near_name("zoe obrien muller")
+    True
+    """
+    letters = unicodedata.normalize("NFKD", same_name(name)).translate(_PLAIN)
+    return "".join(sign for sign in letters if sign.isalnum())
+
+
+def alphabets(name: str) -> list[str]:
+    """The alphabets that the letters of a name are of, of those whose letters look alike.
+
+    A name in two of them looks like another's and is none (Unicode Technical Standard 39, section 5).
+
+    >>> alphabets("Finn"), alphabets("\u0424\u0438\u043d\u043d"), alphabets("F\u0456nn")
+    (['Latin'], ['Cyrillic'], ['Cyrillic', 'Latin'])
+    """
+    found = {unicodedata.name(sign, "").partition(" ")[0].title() for sign in name if sign.isalpha()}
+    return sorted(found & {"Latin", "Cyrillic", "Greek", "Armenian", "Cherokee"})
+
+
+#: Signs of other kinds than format characters that are not seen: Default_Ignorable_Code_Point (Unicode Character
+#: Database, DerivedCoreProperties.txt, from memory).
+_UNSEEN = re.compile(
+    "[\u034f\u115f\u1160\u17b4\u17b5\u180b-\u180f\u2065\u3164\ufe00-\ufe0f\uffa0\ufff0-\ufff8\U000e0000-\U000e0fff]"
+)
+#: Letters that have no accent to take off, and how they are written without them.
+_PLAIN = str.maketrans({"ø": "o", "đ": "d", "ð": "d", "ł": "l", "æ": "ae", "œ": "oe", "þ": "th", "ħ": "h", "ı": "i"})
 
 
 @dataclass(frozen=True, slots=True)

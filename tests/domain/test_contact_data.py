@@ -23,6 +23,12 @@ from bizkit.domain.contact_data import contact_data
         ("No bathers in the background", []),
         ("Credit: @kelptrust", []),
         ("at most 12,500 prints", []),
+        ("up to 500000 impressions", []),
+        ("for 1,000,000 views or 250 000 Aufrufe", []),
+        ("500000 impressions, then ring 01632 960111", ["01632 960111"]),
+        ("ring 960111 people", []),
+        ("link to www.selkie.example when it is shared", []),
+        ("https://wa.example/441632960111", ["441632960111"]),
     ],
 )
 def test_contact_data_is_found_and_dates_are_none(text, found):

@@ -282,6 +282,8 @@ def _take_out(work: Connection, stamp: Stamp, choice: Choice) -> None:
         if same_name(form["data"]["subject"]) == same_name(person["name"]):
             said = {"subject": put, "conditions": [], "client_conditions": []}
             set_form(work, form["number"], data={**form["data"], **said})
+        elif same_name(form["data"].get("guardian", "")) == same_name(person["name"]):
+            set_form(work, form["number"], data={**form["data"], "guardian": put})
     people = People.of(rows)
     for row in choice.kept:  # the date of birth goes: what it decided about the paper stays
         if row["data"].get("scope") is not None:

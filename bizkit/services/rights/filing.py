@@ -24,6 +24,7 @@ from bizkit.services.rights.numbered_forms import (
     PAPERS,
     NumberedForm,
     asked_terms,
+    check_form_day,
     check_form_of_child,
     form_signed,
     held_by_form,
@@ -97,6 +98,7 @@ def put_paper(
     form = None
     if signed is not None and signed.allows.form:
         form = form_signed(work, job, kind, signed.allows.form, what.subject)
+        check_form_day(form, signed.on, folder.reason)
         what = replace(what, subject=what.subject.strip() or form.subject)
     if not what.subject.strip():
         raise BadInput(wanted="who or what it is about", got="nothing", field="--about, --who or --place")

@@ -83,7 +83,9 @@ def drop_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, r
         row = the_paper(work, job, holding_id)
         if row["status"] in ("signed", "withdrawn"):
             raise RuleBroken(
-                f"paper {holding_id} was signed: it stays on file; withdraw it if consent was taken back"
+                f"paper {holding_id} was signed: it stays on file. Was it recorded wrongly: bizkit holding correct "
+                f"{row['job']} {holding_id} --reason WHY; was consent taken back: bizkit holding withdraw "
+                f"{row['job']} {holding_id} --reason WHY"
             )
         (found,) = [one for one in holding_rows(work, row["job"]) if one["id"] == holding_id]
         set_holding(work, holding_id, status=VOID)

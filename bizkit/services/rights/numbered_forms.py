@@ -41,7 +41,7 @@ BECOMES: Final[dict[str, str]] = {paper: kind for kind, (paper, _) in PAPERS.ite
 class NumberedForm:
     """What the form of a number asks for. kind: of the holding it becomes. subject: whom it is about, empty for any.
 
-    minor: whether it is the form for a child.
+    minor: whether it is the form for a child; guardian: who is printed to sign for it, empty for a blank.
     """
 
     number: str
@@ -50,6 +50,7 @@ class NumberedForm:
     written_on: str
     subject: str
     minor: bool
+    guardian: str
     terms: PaperTerms
     conditions: tuple[str, ...]
     client_conditions: tuple[str, ...]
@@ -65,6 +66,7 @@ class NumberedForm:
             written_on=row["on"],
             subject=data["subject"],
             minor=data["minor"],
+            guardian=data.get("guardian", ""),
             terms=PaperTerms.from_data(row["terms"]),
             conditions=tuple(data["conditions"]),
             client_conditions=tuple(data["client_conditions"]),
@@ -138,6 +140,7 @@ def number_form(
             "data": {
                 "subject": " ".join(subject.split()),
                 "minor": bool(document.get("minor") or document.get("guardian")),
+                "guardian": " ".join(str((document.get("guardian") or {}).get("name", "")).split()),
                 "conditions": document.get("conditions", []),
                 "client_conditions": document.get("client_conditions", []),
                 "sha256": digest,
@@ -177,8 +180,29 @@ def form_signed(work: Connection, job: Mapping[str, Any], kind: str, number: str
     return form
 
 
+def check_form_day(form: NumberedForm | None, signed_on: date, reason: str) -> None:
+    """Refuse a form that was signed before it was written, unless somebody says why. Raises BadInput."""
+    if form is not None and signed_on < date.fromisoformat(form.written_on) and not reason.strip():
+        raise BadInput(
+            wanted=f"a day from {form.written_on} on, when the {form.paper} was written",
+            got=signed_on,
+            field="--signed",
+            hint="If it is right, say why with --reason",
+        )
+
+
 def check_form_of_child(form: NumberedForm | None, holding: Holding) -> None:
-    """Refuse a form printed for a child where who it is about was of age at signature. Raises RuleBroken."""
+    """Refuse a form printed for a child where who it is about was of age at signature, or another guardian signed.
+
+    Raises RuleBroken.
+    """
+    guardians = [one.name for one in holding.signers if one.role == "guardian"]
+    another = guardians and form is not None and same_name(form.guardian) not in map(same_name, guardians)
+    if form is not None and form.guardian and another:
+        raise RuleBroken(
+            f"the {form.paper} was printed for {form.guardian} to sign, and {', '.join(guardians)} signed it: write "
+            "them a form of their own; if it was changed by hand, file it by all that it says now, without --form"
+        )
     if form is not None and form.minor and not holding.young:
         raise RuleBroken(
             f"the {form.paper} was printed for somebody under 18, for a parent or guardian to sign, and "

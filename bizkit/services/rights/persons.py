@@ -12,7 +12,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.names import Spelling, same_name
+from bizkit.domain.names import Spelling, alphabets, near_name, same_name, shown
 from bizkit.domain.rights.personal_data import BASES, PERSON_KINDS, keep_until
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -127,11 +127,12 @@ def keep_person(
     if found is None:
         if _ID.fullmatch(name.strip()):
             raise NotFound("person", name, [subject_of(row) for row in known if not row["erased_on"]])
+        _check_new_name(known, name)
         add_person(
             work,
             stamp,
             {
-                "name": " ".join(name.split()),
+                "name": " ".join(shown(name).split()),
                 "born_on": born.isoformat() if born else "",
                 "contact": dict(contact or {}),
                 "basis": why[0],
@@ -150,6 +151,29 @@ def keep_person(
     person = find_person(persons(work), name)
     assert person is not None
     return person
+
+
+def _check_new_name(known: Sequence[Row], name: str) -> None:
+    """Refuse the name of somebody new that is no name, or all but that of somebody on record. Raises BadInput."""
+    if not near_name(name):
+        raise BadInput(wanted="a name", got=name.strip() or "nothing", field="the name")
+    mixed = alphabets(name)
+    if len(mixed) > 1:
+        raise BadInput(
+            wanted="a name in one alphabet",
+            got=f"{name}, with letters of {' and '.join(mixed)}",
+            field="the name",
+            hint="It looks like another name and is none: type it anew",
+        )
+    for row in known:
+        if not row["erased_on"] and near_name(row["name"]) == near_name(name):
+            raise BadInput(
+                wanted=f"a name that is told from {row['name']}, {subject_of(row)}, who is on record",
+                got=name,
+                field="the name",
+                hint=f"The same person: say {subject_of(row)}. Somebody else: tell them apart by a word behind the "
+                f"name, as in '{name} (the younger)'",
+            )
 
 
 def agree_on_birth(person: Row, born: date | None) -> None:

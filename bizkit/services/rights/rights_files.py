@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import mimetypes
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -151,7 +151,22 @@ def _facts(folder: StudioFolder, work: Connection, job: dict[str, Any], one: Wor
     if licence is None:
         return facts
     data = licence.request.data(licence.licensee, [one.title], studio.media) | {"work_titles": [one.title]}
-    return _licensed(facts, licence, _in_clients_language(folder, work, job, data), studio.media)
+    terms = [*_in_clients_language(folder, work, job, data), *_to_keep(folder, work, job, [one.id])]
+    return _licensed(facts, licence, terms, studio.media)
+
+
+def _to_keep(folder: StudioFolder, work: Connection, job: dict[str, Any], works: Collection[str]) -> list[str]:
+    """What people and places in the works asked of the client, as sentences in its language."""
+    from bizkit.services.rights.conditions import conditions_of
+    from bizkit.services.studio.wording import words_of
+    from bizkit.store.issued import by_number
+
+    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    found = conditions_of(work, works).passed_on
+    if quote is None or not found:
+        return []
+    words = words_of(folder, quote.document)
+    return [words.say("rights.to_keep", condition=condition.rstrip(". ")) for condition in found]
 
 
 def _in_clients_language(
@@ -220,6 +235,7 @@ def _policy(
         data["ends"] = "" if licence.term.open else licence.term.end.isoformat()
     (job,) = jobs(work, row["job"])
     data["sentences"] = _in_clients_language(folder, work, job, data)
+    data["sentences"] += _to_keep(folder, work, job, licence.works)
     quote = by_number(work, job["quote_number"], job["quote_revision"])
     fee = Money(quote.document["gross"], quote.document["currency"]) if quote else None
     website = folder.studio.website

@@ -15,6 +15,7 @@ from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import Territory
 from bizkit.domain.rights.use import may
 from bizkit.services.rights.clearance import not_held
+from bizkit.services.rights.conditions import conditions_of
 from bizkit.services.rights.extensions import price_of
 from bizkit.services.rights.works import Work, licensed_works, works_to_offer
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -29,7 +30,9 @@ def check_use(
     """May the client of a job use its works like this on the day `on`? yes or no, because.
 
     Every medium in every country is asked about. work_key: one of the works; without it each of them. For a no, what
-    to add and what that costs by today's rate card, before tax. `look` says what of either is not held.
+    to add and what that costs by today's rate card, before tax. `held`: whether all that a yes needs is held, as it
+    is not any more when a paper was withdrawn. `conditions`: what the client keeps to, as people and places in what
+    is allowed asked for it. `look` says what of either is not held.
     """
     from bizkit.services.shooting.called_off import cancelled_on
     from bizkit.services.shooting.jobs import the_job
@@ -58,7 +61,9 @@ def check_use(
             price = price_of(folder, row["key"], boxes, to_add, grants, on, all_works=everything)
         gone = cancelled_on(work, row["key"])
         granted_now = [one for one, (allowed, _, _) in zip(works, answers, strict=True) if allowed]
+        conditions = conditions_of(work, {one.id for one in granted_now}).passed_on if granted_now else []
         look = not_held(folder, work, wanted, granted_now)
+        held = not look
         if price is not None:
             look += not_held(folder, work, Scope.from_data(price["scope"]), to_add)
     allowed = bool(answers) and not refused
@@ -79,6 +84,8 @@ def check_use(
             {"work": one.key, "title": one.title, "allowed": yes, "because": because}
             for one, (yes, because, _) in zip(works, answers, strict=True)
         ],
+        "held": held,
+        "conditions": conditions,
         "extension": price,
         "hint": hint,
         "look": list(dict.fromkeys(look)),
@@ -107,6 +114,7 @@ def explain_licence(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
             "title": row["title"],
             "licensee": (row["licence"] or {}).get("licensee", ""),
             "sentences": sentences,
+            "conditions": conditions_of(work, {one.id for one in works}).passed_on,
             "cancelled_on": cancelled_on(work, row["key"]),
             "grants": [licence_row(one, on) for one in grants],
             "overrides": override_rows(work, row["key"]),

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import csv
+import json
 import sqlite3
+from pathlib import Path
 
 import pypdf
 import pytest
@@ -162,3 +164,34 @@ def test_the_table_of_papers_keeps_them_apart(bizkit, agreed, tmp_path):
     rows = list(csv.DictReader((tmp_path / "out" / "holdings.csv").read_text(encoding="utf-8-sig").splitlines()))
     (row,) = [one for one in rows if one["about"] == "Finn Sinclair"]
     assert (row["conditions"], row["client_conditions"]) == (OURS, THEIRS)
+
+
+def test_what_the_client_keeps_to_is_said_wherever_it_may_do_something(bizkit, live, hold, tmp_path):
+    from PIL import Image
+
+    condition = "No bathers in the background"
+    hold("talent_release", "Finn Sinclair", "--media", "online", "--where", "World", "--client-condition", condition)
+    bizkit("rights", "link", JOB, "stills", "--who", "Finn Sinclair", "--on", "2027-05-20")
+    ask = ("--media", "paid_social", "--where", "GB", "--on", "2027-08-01")
+    assert bizkit("rights", "use", JOB, *ask, "--json").data["conditions"] == [condition]
+    assert f"The client keeps to this: {condition}" in bizkit("rights", "use", JOB, *ask).out
+    assert f"The client keeps to this: {condition}" in bizkit("rights", "explain", JOB, "--on", "2027-08-01").out
+    assert bizkit("rights", "export", tmp_path / "out", "--on", "2027-08-01").code == 0
+    policy = json.loads((tmp_path / "out" / "LC-2027-0001.jsonld").read_text(encoding="utf-8"))
+    assert f"You keep to this too: {condition}." in policy["description"]
+    still = tmp_path / "kelp-01.jpg"
+    Image.new("RGB", (64, 48), (10, 90, 90)).save(still)
+    done = bizkit("rights", "sidecar", JOB, "stills", still, "--on", "2027-08-01", "--json")
+    assert f"You keep to this too: {condition}." in Path(done.data["files"][0]).read_text(encoding="utf-8")
+
+
+def test_a_yes_whose_paper_was_withdrawn_says_so(bizkit, live, hold):
+    paper = hold("talent_release", "Finn Sinclair", "--media", "online", "--where", "World")
+    ask = ("rights", "use", JOB, "--media", "paid_social", "--where", "GB")
+    assert bizkit(*ask, "--on", "2027-08-01").out.startswith("Yes, because LC-2027-0001")
+    assert bizkit(*ask, "--on", "2027-08-01", "--json").data["held"] is True
+    bizkit("holding", "withdraw", JOB, paper["id"], "--reason", "asked", "--on", "2027-09-01")
+    after = bizkit(*ask, "--on", "2027-09-02")
+    assert after.out.startswith("Yes by the licence, but not all it needs is held: LC-2027-0001 allows")
+    assert "Look: not held: talent release: Finn Sinclair (nothing held: withdrawn on 2027-09-01)" in after.out
+    assert bizkit(*ask, "--on", "2027-09-02", "--json").data["held"] is False

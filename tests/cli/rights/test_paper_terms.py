@@ -542,3 +542,36 @@ def test_a_withdrawn_paper_is_corrected_and_stays_withdrawn(bizkit, live, hold):
         "withdrawn",
         "online / United Kingdom / 2027-05-14..2027-08-31",
     )
+
+
+def test_a_form_for_one_guardian_is_not_signed_by_another(bizkit, write, file):
+    form = write("model_release", "Finn Sinclair", "--under-18", "--guardian", "Una Sinclair").data
+    signed = ("talent_release", "Finn Sinclair", "--form", form["number"])
+    refused = file(*signed, "--guardian", "Rory Sinclair")
+    assert (refused.code, len(refused.err.splitlines())) == (1, 1)
+    assert f"{form['number']} was printed for Una Sinclair to sign, and Rory Sinclair signed it" in refused.err
+    assert file(*signed, "--guardian", "una  SINCLAIR").code == 0
+    # A form that leaves it blank is signed by whoever may.
+    blank = write("model_release", "Isla Ash", "--under-18").data
+    assert file("talent_release", "Isla Ash", "--form", blank["number"], "--guardian", "Rory Ash").code == 0
+
+
+def test_a_form_is_signed_once_it_is_written_or_somebody_says_why(bizkit, job, scan, write):
+    form = write("model_release", "Finn Sinclair").data["number"]
+    (written,) = [row["on"] for row in bizkit("papers", "list", "--json").data if row["number"] == form]
+    ask = ["release", "add", job, "--who", "Finn Sinclair", "--form", form, "--scan", scan, "--on", "2027-06-20"]
+    refused = bizkit(*ask, "--signed", "2026-12-01")
+    assert (refused.code, f"--signed: wanted a day from {written} on" in refused.err) == (2, True)
+    assert bizkit(*ask, "--signed", "2026-12-01", "--reason", "the book was moved to a new machine").code == 0
+
+
+def test_a_childs_form_speaks_of_the_child(bizkit, write):
+    for form in ("model_release", "performer_consent"):
+        kind = form.replace("_", "-")
+        english = text_of(write(form, "Finn Sinclair", "--under-18").data["file"])
+        german = text_of(write(form, "Finn Sinclair", "--under-18", "--language", "de").data["file"])
+        for wrong in ("sound of you", "likeness of you", "your performance", "You may stop", "Your safety"):
+            assert wrong not in english, (kind, wrong)
+        for wrong in ("von Ihnen", "Ihre Darbietung", "Ihre Sicherheit", "Sie dürfen jederzeit"):
+            assert wrong not in german, (kind, wrong)
+        assert "of the child" in english or "the child's performance" in english

@@ -177,3 +177,32 @@ def test_two_people_of_one_name_are_asked_about(bizkit, clear, hold, studio):
     done = bizkit("person", "erase", "Isla Marwick", "--on", "2027-06-20")
     assert (done.code, "wanted one person, got 2 called Isla Marwick" in done.err) == (2, True)
     assert bizkit("person", "erase", "person-3", "--on", "2027-06-20").code == 0
+
+
+# --- names that are all but another's
+
+
+@pytest.mark.parametrize("name", ["Zoe Ash", "ZOE-ASH", "Zo\u00e9 Ash", "Zoe\u0301 Ash"])
+def test_all_but_the_name_of_somebody_on_record_is_asked_about(bizkit, job, hold, scan, name):
+    hold("talent_release", "Zo\u00eb Ash", "--born", "2015-03-02", "--guardian", "Una Ash")
+    refused = bizkit(
+        "release", "add", job, "--who", name, "--signed", "2027-05-14", "--scan", scan, "--media", "online",
+        "--where", "GB", "--without-end", "--on", "2027-05-20",
+    )  # fmt: skip
+    assert refused.code == 2
+    assert len(refused.err.splitlines()) == 1
+    assert "wanted a name that is told from Zo\u00eb Ash, person-1, who is on record" in refused.err
+    assert len(bizkit("person", "list", "--json").data) == 2
+    for meant in ("person-1", f"{name} (the elder)"):
+        done = bizkit("person", "set", meant, "--basis", "consent", "--purpose", "a test", "--on", "2027-05-20")
+        assert done.code == 0, done.err
+
+
+def test_what_is_not_seen_in_a_name_is_none_of_it_and_two_alphabets_are_no_name(bizkit, job):
+    new = ("--basis", "consent", "--purpose", "a test", "--on", "2027-05-20")
+    assert bizkit("person", "set", "Eilidh\u3164 Ren\u034fdall", *new).code == 0
+    assert [one["name"] for one in bizkit("person", "list", "--json").data] == ["Eilidh Rendall"]
+    assert bizkit("person", "set", "Eilidh Rendall", *new, "--json").data["id"] == 1
+    refused = bizkit("person", "set", "F\u0456nn Sinclair", *new)  # a Cyrillic letter that looks like an i
+    assert (refused.code, "wanted a name in one alphabet" in refused.err) == (2, True)
+    assert bizkit("person", "set", "\u200b\u3164", *new).code == 2
