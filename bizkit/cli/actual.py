@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from bizkit.cli.show import amount, table
+from bizkit.domain.plain_text import many
 
 
 def against(data: dict[str, Any]) -> Iterator[str]:
@@ -29,5 +30,5 @@ def against(data: dict[str, Any]) -> Iterator[str]:
             yield (
                 f"Margin {name}: {amount(margin['margin'], currency)}"
                 + (f" ({margin['percent']} %)" if margin["percent"] else "")
-                + f", {margin['days']} days at the floor of {amount(margin['floor_per_day'], currency)}"
+                + f", {many(margin['days'], 'day')} at the floor of {amount(margin['floor_per_day'], currency)}"
             )

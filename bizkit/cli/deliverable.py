@@ -23,6 +23,7 @@ from bizkit.cli.show import (
 )
 from bizkit.cli.typed_text import LINES
 from bizkit.cli.verdicts import verdicts
+from bizkit.domain.plain_text import many
 
 app = typer.Typer(
     help="Promised cuts and stills: versions, notes, approval.", no_args_is_help=True, add_completion=False
@@ -43,7 +44,7 @@ def deliverable_table(rows: list[dict[str, Any]]) -> list[str]:
             f"v{row['version']}" if row["version"] else "-",
             f"{row['rounds_used']} of {row['rounds_included']}",
             row["due"] or "open",
-            f"{row['days_late']} days late"
+            f"{many(row['days_late'], 'day')} late"
             if row["days_late"]
             else row["approved_on"] and f"on {row['approved_on']}",
         ]
@@ -261,6 +262,22 @@ def approve(
     from bizkit.services.delivery.deliverables import approve_deliverable
 
     show(approve_deliverable(studio_folder(studio, reason), job, deliverable, day(on), by=by), as_json, _one)
+
+
+@app.command()
+def reopen(
+    job: JobArgument,
+    deliverable: KeyArgument,
+    reason: Annotated[str, typer.Option("--reason", help="Why it was no approval; kept in the book.")],
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take back an approval recorded by mistake, while nothing was handed over or invoiced on it."""
+    from bizkit.services.delivery.deliverables import reopen_deliverable
+
+    done = reopen_deliverable(studio_folder(studio, reason), job, deliverable, day(on), reason=reason)
+    show(done, as_json, _one)
 
 
 @app.command()

@@ -10,6 +10,7 @@ import typer
 
 from bizkit.cli.progress import progress_bar
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder, table
+from bizkit.domain.plain_text import many
 
 app = typer.Typer(
     help="Hand files over with checksums and a delivery note; check them later.",
@@ -34,7 +35,7 @@ def make(
     from bizkit.services.delivery.handovers import hand_over
 
     def text(data: dict[str, Any]) -> Iterator[str]:
-        yield f"{data['number']}: {data['files']} files handed over: {', '.join(data['deliverables'])}"
+        yield f"{data['number']}: {many(data['files'], 'file')} handed over: {', '.join(data['deliverables'])}"
         yield f"Checksums: {data['manifest']}"
         yield f"Paper: {data['note']}"
         yield from (f"Look: {warning}" for warning in data["warnings"])
@@ -84,7 +85,8 @@ def verify(
             yield "No handover of it is on record: it was stopped before, or this is an older copy of the book"
         whose = f" as handed over in {data['number']} on {data['on']}" if data["in_book"] else ""
         if data["state"] == "whole":
-            yield f"{len(data['intact'])} files are intact{whose}."
+            are = "is" if len(data["intact"]) == 1 else "are"
+            yield f"{many(len(data['intact']), 'file')} {are} intact{whose}."
 
     with progress_bar(f"Reading {folder.name}") as progress:
         done = verify_folder(folder, folder=book, note=note, progress=progress)
@@ -112,7 +114,7 @@ def list_(
                     row["number"],
                     row["job"],
                     row["on"],
-                    f"{row['files']} files",
+                    f"{many(row['files'], 'file')}",
                     row["folder"],
                     row["how"],
                     row["sent_to"],

@@ -31,6 +31,7 @@ from bizkit.cli.show import (
     table,
 )
 from bizkit.domain.errors import BadInput
+from bizkit.domain.plain_text import many
 
 app = typer.Typer(
     help="Issue what is due, credit it, export it, record payments.", no_args_is_help=True, add_completion=False
@@ -296,7 +297,7 @@ def list_(
                 amount(row["gross"], row["currency"]),
                 *[amount(row["credited"], row["currency"]) if Decimal(row["credited"]) else ""] * credited,
                 amount(row["balance"], row["currency"]),
-                row["state"] + (f", {row['days_late']} days late" if row["days_late"] else ""),
+                row["state"] + (f", {many(row['days_late'], 'day')} late" if row["days_late"] else ""),
             ]
             for row in rows
         ]

@@ -21,6 +21,7 @@ from bizkit.cli.show import (
     studio_folder,
     table,
 )
+from bizkit.domain.plain_text import many
 
 app = typer.Typer(
     help="Invoices past their due date: what it costs, reminders.", no_args_is_help=True, add_completion=False
@@ -42,7 +43,7 @@ def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption 
                 row["number"],
                 shorten(row["client_name"], 28),
                 row["due_on"],
-                f"{row['days_late']} days",
+                f"{many(row['days_late'], 'day')}",
                 amount(row["left"], row["currency"]),
                 row["interest"],
                 row["compensation"],

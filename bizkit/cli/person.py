@@ -9,6 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, shorten, show, studio_folder, table
+from bizkit.domain.plain_text import many
 
 app = typer.Typer(
     help="Whose personal data is kept, on what basis, for what, until when.",
@@ -104,7 +105,7 @@ def export(
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield from (f"Wrote {name}" for name in data["files"])
         found = data["person"]
-        yield f"{len(found['papers'])} papers; also named in {len(found['also_named_in'])} other records"
+        yield f"{many(len(found['papers']), 'paper')}; also named in {len(found['also_named_in'])} other records"
         yield from _not_looked_into(data)
 
     show(export_person(studio_folder(studio), person, to, day(on)), as_json, text)

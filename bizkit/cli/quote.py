@@ -21,6 +21,7 @@ from bizkit.cli.show import (
     studio_folder,
     table,
 )
+from bizkit.domain.plain_text import many
 
 app = typer.Typer(help="Draft, send, accept or decline quotes.", no_args_is_help=True, add_completion=False)
 
@@ -38,8 +39,8 @@ def margin_lines(data: dict[str, Any] | None) -> Iterator[str]:
             percent = f" ({margin['percent']} %)" if margin["percent"] else ""
             each = f"; {amount(margin['per_day'], currency)} a day" if margin["per_day"] else ""
             yield (
-                f"{name}, for you alone: {amount(margin['margin'], currency)}{percent} over {margin['days']} days at "
-                f"the floor of {amount(margin['floor_per_day'], currency)}{each}"
+                f"{name}, for you alone: {amount(margin['margin'], currency)}{percent} over "
+                f"{many(margin['days'], 'day')} at the floor of {amount(margin['floor_per_day'], currency)}{each}"
             )
     if data["warning"]:
         yield f"Look: {data['warning']}"

@@ -10,6 +10,7 @@ from typing import Annotated, Any
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+from bizkit.domain.plain_text import many
 
 app = typer.Typer(
     help="The business in figures: a table, --json, --csv FILE or --pdf FILE with a chart.",
@@ -226,7 +227,7 @@ def bundle(
     from bizkit.services.billing.bundle import write_bundle
 
     def text(data: dict[str, Any]) -> Iterator[str]:
-        yield f"{data['file']}: {data['files']} files, {data['first']} to {data['last']}"
+        yield f"{data['file']}: {many(data['files'], 'file')}, {data['first']} to {data['last']}"
         yield from table(
             [[one["table"], one["column"], one["rows"], amount(one["sum"], one["currency"])] for one in data["sums"]],
             right=[2, 3],

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, shorten, show, studio_folder, table
+from bizkit.domain.plain_text import many
 
 app = typer.Typer(
     help="Plan a job backwards from the client's date; see what slips when a date moves.",
@@ -84,7 +85,7 @@ def _plan(data: dict[str, Any]) -> Iterator[str]:
             shorten(one["title"], 50),
             one["starts"],
             one["ends"],
-            "fixed" if one["fixed"] else f"{one['slack_days']} days",
+            "fixed" if one["fixed"] else f"{many(one['slack_days'], 'day')}",
         ]
         for one in data["steps"]
     ]

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+from bizkit.domain.plain_text import many
 
 app = typer.Typer(add_completion=False)
 
@@ -40,7 +41,7 @@ def _screen(data: dict[str, Any]) -> Iterator[str]:
                 row["number"],
                 shorten(row["client"], 30),
                 amount(row["balance"], row["currency"]),
-                f"{row['days_late']} days late" if row["days_late"] else f"to pay by {row['due_on']}",
+                f"{many(row['days_late'], 'day')} late" if row["days_late"] else f"to pay by {row['due_on']}",
             ]
             for row in data["owed"]
         ],
@@ -88,7 +89,7 @@ def _screen(data: dict[str, Any]) -> Iterator[str]:
                 row["job"],
                 shorten(row["title"], 34),
                 row["state"],
-                f"{row['days_late']} days late" if row["days_late"] else row["due"] or "no date yet",
+                f"{many(row['days_late'], 'day')} late" if row["days_late"] else row["due"] or "no date yet",
             ]
             for row in data["due"]
         ],

@@ -8,7 +8,8 @@ from typing import Any
 #: What an option shows that takes text of several lines.
 LINES = "LINES"
 
-#: Largest whole number that any command takes: no count, number of a row or span of days needs more.
+#: Largest whole number that any command takes: no count, number of a row or span of days needs more. The least is 1,
+#: but for an option that says another.
 LARGEST = 999_999_999
 
 
@@ -24,6 +25,7 @@ def check_typed(command: Any) -> None:
     run = command.callback
     labels = {one.name: _label(one) for one in command.params}
     long = {one.name for one in command.params if one.metavar == LINES}
+    least = {one.name: _least(one) for one in command.params}
 
     @functools.wraps(run)
     def checked(**typed: Any) -> Any:
@@ -35,11 +37,19 @@ def check_typed(command: Any) -> None:
             for one in value if isinstance(value, list | tuple) else (value,):
                 if isinstance(one, str):
                     check_text(one, field=field, lines=name in long)
-                elif isinstance(one, int) and abs(one) > LARGEST:
-                    raise BadInput(wanted=f"a number of {LARGEST:,} or less", got=one, field=field)
+                elif isinstance(one, int) and not isinstance(one, bool):
+                    if one > LARGEST:
+                        raise BadInput(wanted=f"a number of {LARGEST:,} or less", got=one, field=field)
+                    if least[name] is None and one < 1:
+                        raise BadInput(wanted="a number of 1 or more", got=one, field=field)
         return run(**typed)
 
     command.callback = checked
+
+
+def _least(parameter: Any) -> Any:
+    """The least whole number that an option says it takes, None where it says none; by typer of today and before."""
+    return parameter.min if hasattr(parameter, "min") else getattr(getattr(parameter, "type", None), "min", None)
 
 
 def _label(parameter: Any) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from bizkit.cli.show import table
+from bizkit.domain.plain_text import many
 
 
 def verdicts(data: dict[str, Any]) -> Iterator[str]:
@@ -43,4 +44,4 @@ def _wherein(files: list[dict[str, Any]]) -> str:
     if len(files) < 2:
         return ""
     more = f" and {len(names) - 12} more" if len(names) > 12 else ""
-    return f" in {len(names)} of {len(files)} files: {', '.join(names[:12])}{more}"
+    return f" in {len(names)} of {many(len(files), 'file')}: {', '.join(names[:12])}{more}"

@@ -8,6 +8,7 @@ from typing import Any
 import typer
 
 from bizkit.cli.show import JsonOption, StudioOption, show, studio_folder
+from bizkit.domain.plain_text import many
 
 app = typer.Typer(add_completion=False)
 
@@ -18,7 +19,7 @@ def verify(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     from bizkit.services.studio.verifying import verify_book
 
     def text(data: dict[str, Any]) -> Iterator[str]:
-        yield f"{data['documents']} issued documents and {data['papers']} filed papers checked"
+        yield f"{many(data['documents'], 'issued document')} and {many(data['papers'], 'filed paper')} checked"
         if data["documents"]:
             yield f"They end in {data['head'][:16]}: noted elsewhere, it shows later whether the book was replaced"
         yield from (f"Look: {line}" for line in data["looks"])

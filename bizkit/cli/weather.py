@@ -9,6 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, show, studio_folder, table
+from bizkit.domain.plain_text import many
 
 app = typer.Typer(
     help="Chances of a workable day from past days; the weather plan of a brief.", no_args_is_help=True,
@@ -54,7 +55,7 @@ def learn(
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         days = sum(data["days"].values())
-        yield f"{data['file']}: {days} days, {data['pairs']} of them with the day before"
+        yield f"{data['file']}: {many(days, 'day')}, {data['pairs']} of them with the day before"
         yield from table(
             [
                 ["MONTH", "DAYS", "WORKABLE"],

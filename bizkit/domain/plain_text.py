@@ -76,3 +76,12 @@ def _uncarried(sign: str) -> bool:
     return (
         unicodedata.category(sign) in ("Cc", "Cs", "Zl", "Zp") or code & 0xFFFE == 0xFFFE or 0xFDD0 <= code <= 0xFDEF
     )
+
+
+def many(number: object, thing: str, things: str = "") -> str:
+    """A number of things in words for people. things: the plural, where it is not made by an s.
+
+    >>> many(1, "file"), many(3, "file"), many(2, "entry", "entries")
+    ('1 file', '3 files', '2 entries')
+    """
+    return f"{number} {thing if str(number) in ('1', '-1') else things or f'{thing}s'}"

@@ -59,3 +59,11 @@ def approve(work: Connection, job: str, key: str, on: str, number: int) -> None:
     data = parsed(work.execute(select(deliverable.c.data).where(*here)).scalar_one())
     changed = {"approved_on": on, "data": canonical({**data, "final": number})}
     work.execute(update(deliverable).where(*here).values(changed))
+
+
+def take_back_approval(work: Connection, job: str, key: str) -> None:
+    """No version of a deliverable is the final one any more."""
+    here = (deliverable.c.job == job, deliverable.c.key == key)
+    data = parsed(work.execute(select(deliverable.c.data).where(*here)).scalar_one())
+    data.pop("final", None)
+    work.execute(update(deliverable).where(*here).values(approved_on="", data=canonical(data)))

@@ -13,6 +13,7 @@ ACTS = {
     "quote send", "quote accept", "quote decline", "quote cancel", "quote postpone", "quote reopen",
     "job client", "day log", "day move", "cost add", "cost reverse", "charge add", "charge waive",
     "deliverable send", "deliverable notes", "deliverable answer", "deliverable agree", "deliverable approve",
+    "deliverable reopen",
     "deliverable check", "handover make", "archive add", "archive remove", "schedule save", "schedule move", "shots",
     "invoice issue", "invoice deposit", "invoice proforma", "invoice credit", "invoice paid", "invoice settle",
     "payment add", "payment refund", "payment receipt", "bank import", "bank book", "bank aside", "bank reopen",

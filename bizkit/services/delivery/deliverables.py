@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import NotFound, RuleBroken
+from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.progress import due_date, progress
 from bizkit.services.delivery.version_files import files_of, pieces
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -174,6 +174,52 @@ def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, b
         if row["notes_open"]:
             warnings.append(f"notes without an answer: {row['notes_open']}")
         return {**the_deliverable(folder, work, job, key, on), "warnings": warnings}
+
+
+def reopen_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, reason: str) -> dict[str, Any]:
+    """Take back an approval that was recorded by mistake, while nothing rests on it.
+
+    `was_final`, `was_approved_on`: what was recorded. Raises BadInput without a reason; RuleBroken for what is not
+    approved, once the approved version was handed over, and once a stage that waits for delivery was invoiced.
+    """
+    from bizkit.domain.billing.plan import DELIVERY
+    from bizkit.domain.work.manifest import read_manifest
+    from bizkit.services.billing.invoices import stage_rows
+    from bizkit.store.deliveries import deliverables, take_back_approval
+    from bizkit.store.events import record
+    from bizkit.store.handovers import handovers
+
+    if not reason.strip():
+        raise BadInput(wanted="why it was no approval", got="nothing", field="--reason")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_deliverable(folder, work, job, key, on)
+        if not row["final"]:
+            raise RuleBroken(f"{key}: nothing of it is approved, so there is nothing to take back")
+        (one,) = [each for each in deliverables(work, row["job"]) if each["key"] == key]
+        final = one["versions"][row["final"] - 1]
+        contents = {final["sha256"], *files_of(final).values()}
+        left = [
+            f"v{row['final']} was handed over with {sent['number']} on {sent['on']}"
+            for sent in handovers(work, row["job"])
+            if contents & set(read_manifest(sent["manifest"]).values())
+        ]
+        left += [
+            f"{stage['invoice']} billed {stage['title']}, which waited for it: credit that first"
+            for stage in stage_rows(folder, work, row["job"], on)
+            if stage["when"] == DELIVERY and stage["invoice"]
+        ]
+        if left:
+            raise RuleBroken(
+                f"{key} was approved on {row['approved_on']}, which cannot be taken back any more: {'; '.join(left)}"
+            )
+        take_back_approval(work, row["job"], key)
+        record(
+            work, stamp, "took back an approval", row["job"], deliverable=key, version=row["final"],
+            approved_on=row["approved_on"], reason=reason.strip(),
+        )  # fmt: skip
+        now = the_deliverable(folder, work, job, key, on)
+    return {**now, "was_final": row["final"], "was_approved_on": row["approved_on"], "reason": reason.strip()}
 
 
 def short_of(quantity: int, there: int) -> list[str]:

@@ -6,11 +6,11 @@ import hashlib
 import os
 import stat
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from bizkit.domain.errors import BadInput
+from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.work.manifest import check_name as check_listed
 from bizkit.services.studio.fingerprint import Progress, digest_of, files_below
 
@@ -22,19 +22,22 @@ _LINE_BYTES = 67
 
 @dataclass(frozen=True, slots=True)
 class Contents:
-    """A folder before any file in it is read. sizes: name below it, by slashes -> bytes. links: left out."""
+    """A folder before any file in it is read. sizes: name below it, by slashes -> bytes. links: left out.
+
+    states: name -> what tells whether a file was written to since: bytes, the moment of the last change, its place.
+    """
 
     folder: Path
     sizes: Mapping[str, int]
     links: tuple[str, ...]
+    states: Mapping[str, tuple[int, int, int]]
 
     @classmethod
     def of(cls, folder: Path) -> Contents:
         """List `folder`. Raises BadInput for an empty one, and for names, or too many, that no list can hold."""
         links: list[Path] = []
-        sizes = {
-            path.relative_to(folder).as_posix(): path.stat().st_size for path in files_below(folder, links=links)
-        }
+        states = {path.relative_to(folder).as_posix(): _state(path) for path in files_below(folder, links=links)}
+        sizes = {name: state[0] for name, state in states.items()}
         if not sizes:
             raise BadInput(wanted="a folder with files in it", got="an empty one", where=str(folder))
         for name in sizes:
@@ -47,7 +50,21 @@ class Contents:
                 where=str(folder),
                 hint="Pack folders of many small files into one file each",
             )
-        return cls(folder, sizes, tuple(path.relative_to(folder).as_posix() for path in links))
+        return cls(folder, sizes, tuple(path.relative_to(folder).as_posix() for path in links), states)
+
+    def refuse_changed(self, but: Collection[str] = ()) -> None:
+        """Refuse a folder in which a file came, went or was written to since it was listed. Raises RuleBroken.
+
+        but: names that were written since by ourselves.
+        """
+        now = {path.relative_to(self.folder).as_posix(): _state(path) for path in files_below(self.folder)}
+        changed = sorted(name for name in {*now, *self.states} - set(but) if now.get(name) != self.states.get(name))
+        if changed:
+            more = f" and {len(changed) - 1} more" if len(changed) > 1 else ""
+            raise RuleBroken(
+                f"{self.folder}: {changed[0]}{more} changed while the folder was read, so its list would be wrong: "
+                "let whatever writes there finish, then repeat this"
+            )
 
     @property
     def bytes(self) -> int:
@@ -86,6 +103,11 @@ class Contents:
             )
             if path.stat().st_mode & needed != needed
         ]
+
+
+def _state(path: Path) -> tuple[int, int, int]:
+    found = path.stat()
+    return found.st_size, found.st_mtime_ns, found.st_ino
 
 
 @dataclass(frozen=True, slots=True)

@@ -131,7 +131,7 @@ def hand_over(
             made_at, made_by = datetime.fromisoformat(stamp.at), folder.studio.name
             papers = _media_hash_list(contents, found, papers, made_at=made_at, made_by=made_by) | papers
         # Before the commit: where a drive cannot be written to, nothing is in the book either.
-        _put(target, papers)
+        _put(target, papers, contents)
     paper.write()
     return {
         "number": number,
@@ -237,8 +237,9 @@ def _media_hash_list(
     return {f"{FOLDER}/{name}": content for name, content in made.items()}
 
 
-def _put(target: Path, papers: Mapping[str, bytes]) -> None:
-    """Write the papers into the folder for others to read; none of them stays where one cannot be written."""
+def _put(target: Path, papers: Mapping[str, bytes], contents: Contents) -> None:
+    """Write the papers into the folder for others to read; none of them stays where one cannot be written, or where a
+    file in the folder is not as it was listed any more."""
     from bizkit.services.studio.filing import hand_out
 
     written: list[Path] = []
@@ -246,6 +247,7 @@ def _put(target: Path, papers: Mapping[str, bytes]) -> None:
         for name, content in papers.items():
             hand_out(target / name, content)
             written.append(target / name)
+        contents.refuse_changed(but=papers)
     except BaseException as error:
         for path in written:
             path.unlink(missing_ok=True)

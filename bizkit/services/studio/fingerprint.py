@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import stat
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -88,7 +89,8 @@ def digest_of(path: Path, progress: Progress | None = None, *, also: Hash | None
 def files_below(folder: Path, *, links: list[Path] | None = None) -> Iterator[Path]:
     """Every regular file below `folder`, in order of name; links to elsewhere and litter left out.
 
-    links: takes in what was left out for being a link. Raises BadInput for a folder that cannot be read.
+    links: takes in what was left out for being a link. Raises BadInput for a folder that cannot be read, and for
+    what lies in it and is neither file, folder nor link: a pipe, a socket or a device holds nothing to hand on.
     """
 
     def refuse(error: OSError) -> None:
@@ -100,9 +102,28 @@ def files_below(folder: Path, *, links: list[Path] | None = None) -> Iterator[Pa
             links += [Path(here) / name for name in (*folders, *sorted(names)) if (Path(here) / name).is_symlink()]
         for name in sorted(names):
             path = Path(here) / name
-            if name not in LITTER and not name.startswith((LITTER_BEFORE, HALF_WRITTEN)) and is_plain(path):
-                check_name(path)
-                yield path
+            if name in LITTER or name.startswith((LITTER_BEFORE, HALF_WRITTEN)) or path.is_symlink():
+                continue
+            check_name(path)
+            if not path.is_file():
+                raise BadInput(
+                    wanted="files, folders and links in the folder",
+                    got=f"{path.relative_to(folder).as_posix()}, {_what(path)}",
+                    where=str(folder),
+                    hint="Take it out of the folder",
+                )
+            yield path
+
+
+def _what(path: Path) -> str:
+    """What something is that is neither file, folder nor link; it may have gone since it was listed."""
+    try:
+        mode = path.lstat().st_mode
+    except FileNotFoundError:
+        return "which is gone"
+    names = ((stat.S_ISFIFO, "a pipe"), (stat.S_ISSOCK, "a socket"), (stat.S_ISBLK, "a device"),
+             (stat.S_ISCHR, "a device"))  # fmt: skip
+    return next((name for is_it, name in names if is_it(mode)), "no file")
 
 
 def is_plain(path: Path) -> bool:

@@ -121,6 +121,8 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
     yield "deliverable", "check", "birds/bird-01.png", "--job", next_, "--deliverable", "bird-stills", "--spec", \
         "web_stills", "--on", "2027-08-24"  # fmt: skip
     yield "deliverable", "approve", next_, "ferry-film", "--on", "2027-08-24"
+    yield "deliverable", "reopen", next_, "ferry-film", "--reason", "the other film", "--on", "2027-08-24"
+    yield "deliverable", "approve", next_, "ferry-film", "--on", "2027-08-24"
     yield "deliverable", "approve", next_, "bird-stills", "--on", "2027-08-24"
     yield "rights", "grant", next_, "--override", "the papers are on their way", "--on", "2027-08-24"
     yield "rights", "sidecar", next_, "bird-stills", "birds/bird-01.png", "--replace"

@@ -204,8 +204,11 @@ def test_a_film_cut_short_is_told_and_crashes_nothing(bizkit, kelp, good_film, t
     assert done.err.count("\n") == (1 if done.code == 2 else 0)
 
 
-def test_too_long_a_look_is_stopped(bizkit, kelp, good_film):
-    done = bizkit("deliverable", "check", good_film, "--spec", "small_film", "--time-limit", 0)
+def test_too_long_a_look_is_stopped(bizkit, kelp, good_film, monkeypatch):
+    from bizkit.masters import look
+
+    monkeypatch.setattr(look, "TIME_LIMIT_S", 0)
+    done = bizkit("deliverable", "check", good_film, "--spec", "small_film")
     assert (done.code, done.err) == (1, "")
     assert "WRONG  unreadable" in done.out
     assert "took longer than 0 s and was stopped" in done.out

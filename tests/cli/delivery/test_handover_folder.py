@@ -233,3 +233,65 @@ def test_what_cannot_be_written_or_drawn_is_refused_at_once(bizkit, kelp, studio
 def test_a_version_of_what_is_final_is_refused_before_it_is_read(bizkit, kelp, huge):
     said = refused_at_once(bizkit, "deliverable", "send", kelp, FILM, huge / "huge.mov", "--on", "2027-06-08")
     assert "was approved on 2027-06-07: say with --reason why another is sent" in said
+
+
+# --- what is no file, and what changes meanwhile
+
+
+def test_a_pipe_or_a_socket_in_the_folder_is_named_and_refused(bizkit, kelp, tmp_path):
+    import os
+    import socket
+
+    for make, name in ((os.mkfifo, "a pipe"), (None, "a socket")):
+        drive = tmp_path / name.replace(" ", "-")
+        (drive / "in").mkdir(parents=True)
+        (drive / "film.mp4").write_bytes(b"film")
+        odd = drive / "in" / "odd"
+        if make:
+            make(odd)
+        else:
+            here = os.getcwd()
+            os.chdir(odd.parent)
+            with socket.socket(socket.AF_UNIX) as end:
+                end.bind("odd")
+            os.chdir(here)
+        for command in (
+            ("handover", "make", kelp, drive, "--reason", "x", "--on", "2027-06-08"),
+            ("deliverable", "send", kelp, "stills", drive, "--on", "2027-06-03"),
+        ):
+            refused = bizkit(*command)
+            assert (refused.code, len(refused.err.splitlines())) == (2, 1), refused.err
+            assert f"got in/odd, {name}" in refused.err
+        assert sorted(path.name for path in drive.iterdir()) == ["film.mp4", "in"]
+
+
+@pytest.mark.parametrize("what", ["written to", "came", "went"])
+def test_a_file_that_changes_while_the_list_is_written_is_told_and_nothing_recorded(
+    bizkit, kelp, tmp_path, monkeypatch, what
+):
+    from bizkit.services.studio import filing
+
+    drive = tmp_path / "drive"
+    drive.mkdir()
+    for name in ("film.mp4", "second.mp4"):
+        (drive / name).write_bytes(b"film " + name.encode())
+    real = filing.hand_out
+
+    def meanwhile(path, content):
+        if what == "written to":
+            (drive / "film.mp4").write_bytes(b"FILM film.mp4")  # as long as before
+        elif what == "came":
+            (drive / "late.mp4").write_bytes(b"late")
+        else:
+            (drive / "second.mp4").unlink(missing_ok=True)
+        real(path, content)
+
+    monkeypatch.setattr(filing, "hand_out", meanwhile)
+    refused = bizkit("handover", "make", kelp, drive, "--reason", "x", "--on", "2027-06-08")
+    assert (refused.code, len(refused.err.splitlines())) == (1, 1), refused.err
+    assert "changed while the folder was read" in refused.err
+    assert not (drive / "SHA256SUMS").exists()
+    assert not list(drive.glob("DN-*"))
+    assert bizkit("handover", "list", "--json").data == []
+    monkeypatch.setattr(filing, "hand_out", real)
+    assert bizkit("handover", "make", kelp, drive, "--reason", "x", "--on", "2027-06-08").code == 0

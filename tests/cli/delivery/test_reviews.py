@@ -297,3 +297,40 @@ def test_the_quote_tells_the_client_what_a_further_round_costs_and_what_silence_
         assert sentence in " ".join("\n".join(page.extract_text() for page in pages).split())
         if key == "second":
             change(studio / "rate-card.toml", "silence_days = 5", "silence_days = 5\nsilence_approves = true")
+
+
+# --- an approval recorded by mistake
+
+
+def test_an_approval_by_mistake_is_taken_back_while_nothing_rests_on_it(bizkit, kelp, good_film):
+    film, on = "campaign-film", ("--on", "2027-06-07")
+    back = ("deliverable", "reopen", kelp, film, "--reason", "it was the other film", *on)
+    refused = bizkit(*back)
+    assert (refused.code, "nothing of it is approved" in refused.err) == (1, True)
+    bizkit("deliverable", "send", kelp, film, good_film, "--on", "2027-06-03")
+    assert bizkit("deliverable", "approve", kelp, film, *on).code == 0
+    assert bizkit("deliverable", "reopen", kelp, film, "--reason", " ", *on).code == 2
+    done = bizkit(*back, "--json")
+    assert done.code == 0, done.err
+    assert (done.data["state"], done.data["final"], done.data["approved_on"]) == ("with the client", 0, "")
+    assert (done.data["was_final"], done.data["was_approved_on"]) == (1, "2027-06-07")
+    history = bizkit("job", "show", kelp, "--json").data["history"]
+    (said,) = [one["data"] for one in history if one["did"] == "took back an approval"]
+    assert said["reason"] == "it was the other film"
+    # And it is the client's to approve again.
+    assert bizkit("deliverable", "approve", kelp, film, *on, "--json").data["final"] == 1
+
+
+def test_an_approval_that_something_rests_on_stays(bizkit, kelp, good_film, tmp_path):
+    import shutil
+
+    film, on = "campaign-film", ("--on", "2027-06-07")
+    bizkit("deliverable", "send", kelp, film, good_film, "--on", "2027-06-03")
+    bizkit("deliverable", "approve", kelp, film, *on)
+    drive = tmp_path / "drive"
+    drive.mkdir()
+    shutil.copy(good_film, drive)
+    assert bizkit("handover", "make", kelp, drive, "--reason", "for the premiere", *on).code == 0
+    refused = bizkit("deliverable", "reopen", kelp, film, "--reason", "x", "--on", "2027-06-08")
+    assert (refused.code, len(refused.err.splitlines())) == (1, 1)
+    assert "v1 was handed over with DN-2027-0001 on 2027-06-07" in refused.err
