@@ -25,6 +25,7 @@ from bizkit.domain.documents.outgoing import Outgoing
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import decimal
 from bizkit.domain.registrations import is_vat_number
+from bizkit.domain.rights.territory import fewest_names
 from bizkit.papers.fonts import readable
 from bizkit.papers.locale import Drawn
 
@@ -135,6 +136,7 @@ def _environment(folders: tuple[Path, ...]) -> ImmutableSandboxedEnvironment:
         weekday=_by_locale(lambda drawn, value: drawn.weekday(value)),
         short_date=_by_locale(lambda drawn, value: drawn.short_date(value)),
         country=_by_locale(lambda drawn, value: drawn.country(value)),
+        fewest_names=lambda codes: fewest_names(frozenset(codes)),
         plural=_by_locale(lambda drawn, value: drawn.plural(value)),
         drawn=_by_kind,
         by=by,

@@ -75,7 +75,8 @@ class Book:
         with self.read() as work:
             revision = _revision(work)
         if revision is None:
-            raise BadInput(wanted="a book", got="a database without one", where=self.name)
+            hint = "Make one there, with a studio for it: bizkit init FOLDER --book URL"
+            raise BadInput(wanted="a book", got="a database without one", where=self.name, hint=hint)
         if revision > HEAD:
             raise RuleBroken(
                 f"{self.name}: this book was made by a newer bizkit (book {revision}, this bizkit knows {HEAD}): "
@@ -217,6 +218,8 @@ def _in_one_line(error: DBAPIError, address: Address) -> Exception:
         return RuleBroken(f"{name}: another bizkit is {does} the book for over {WAIT_S} s: try again")
     if "not a database" in said or "malformed" in said:
         return RuleBroken(f"{name}: {said}: this is no book, or it is damaged; restore it from a copy")
+    if "disk is full" in said or "disk I/O error" in said or "No space left" in said:
+        return RuleBroken(f"{name}: {said}: nothing was changed; make room, or look after that disk, then repeat it")
     if "readonly" in said or "read-only" in said:
         return RuleBroken(f"{name}: the book cannot be written: check the folder's permissions")
     return RuleBroken(f"{name}: {said}")

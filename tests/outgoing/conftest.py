@@ -279,7 +279,7 @@ def _play(folder: Path, starter: str, job: str, water_day: str) -> Path:
     command(folder, "invoice", "issue", job, "--final", "--on", "2027-07-05")
     final = data_of(folder, "invoice", "list")[-1]["number"]
     command(
-        folder, "invoice", "credit", final, "--line", "1=10.00", "--reason", "Agreed with you", "--on", "2027-07-06"
+        folder, "invoice", "credit", final, "--line", "1=10.00", "--reason", "Wie besprochen", "--on", "2027-07-06"
     )
     command(folder, "statement", client.stem, "--from", "2027-01-01", "--on", "2027-07-31")
     command(folder, "rights", "grant", job, "--override", "the papers are signed on the day", "--on", "2027-07-19")
@@ -287,10 +287,30 @@ def _play(folder: Path, starter: str, job: str, water_day: str) -> Path:
     (folder / "drive" / "film.mov").write_bytes(b"a film")
     command(folder, "handover", "make", job, folder / "drive", "--reason", "a first look", "--on", "2027-07-20")
     _send_everything(folder)
+    _draw_own(folder, job)
     return folder
 
 
 FORMS = ("model_release", "performer_consent", "location_permission", "crew_assignment")
+MORE_FORMS = ("property_release", "water_day_card", "drone_record", "crowd_notice", "cue_sheet")
+REPORTS = ("debtors", "cash", "margin", "days", "income", "tax", "quarter", "mileage")
+
+
+def _draw_own(folder: Path, job: str) -> None:
+    """What the studio draws for itself: reports, the shot list, a child's forms."""
+    own = folder / "own"
+    own.mkdir(exist_ok=True)
+    on = ("--on", "2027-08-01")
+    period = ("--from", "2027-01-01", "--to", "2027-07-31")
+    for name in REPORTS:
+        command(
+            folder, "report", name, *(period if name in ("income", "tax") else ()), "--pdf", own / f"{name}.pdf", *on
+        )
+    command(folder, "shots", job, "--out", own / "shots.pdf", *on)
+    for kind in MORE_FORMS:
+        command(folder, "papers", "form", kind, job, "--out", folder / "sent" / f"{job}-{kind}.pdf", *on)
+    for kind in ("model_release", "performer_consent"):
+        command(folder, "papers", "form", kind, job, "--under-18", "--out", own / f"child-{kind}.pdf", *on)
 
 
 def _send_everything(folder: Path) -> None:

@@ -72,7 +72,8 @@ def test_no_figure_has_an_english_point(papers):
     found = {name: re.findall(r"(?<![\d.,])\d+\.\d{1,2}(?![\d.,])(?! ?[A-ZÄÖÜ][a-zä])", text)
              for name, text in papers.items()}  # fmt: skip
     assert {name: figures for name, figures in found.items() if figures} == {}
-    assert not any(re.search(r"EUR \d", text) for text in papers.values())
+    # The debtors have a column of currencies beside the sums.
+    assert not any(re.search(r"EUR \d", text) for name, text in papers.items() if name != "debtors.pdf")
 
 
 def test_the_reminder_says_how_its_interest_came_about(german, british):
@@ -111,3 +112,58 @@ def test_the_weather_is_told_in_the_readers_money(german, british):
     text = pages(british / "papers" / "Q-2027-0001-r1.pdf")
     assert re.search(r"hold day .* £[\d,]+\.\d\d \(", text)
     assert "GBP 1" not in text
+
+
+#: English words that are frequent on our papers and are no German ones, nor in the words typed for the test.
+ENGLISH_WORDS = re.compile(
+    r"\b(?:the|and|of|with|without|from|until|days?|hours?|licen[cs]e|minimum|fee|paid|due|before|after|each|every|"
+    r"between|high|low|water|slack|rising|falling|sunrise|sunset|assistant|director|skipper|safety|swimmer|quote|"
+    r"invoice|what|where|when|who|which|your|you|our|is|are|be|not|only|unless|weather|hold|kit|crew|travel|shoot|"
+    r"country|countries|media|work|works|first|last|kind|kept|must|may|signed|file|files|unit|amount|price|name)\b"
+)
+
+
+def test_no_frequent_english_word_is_on_a_german_paper(papers):
+    found = {name: sorted(set(ENGLISH_WORDS.findall(text))) for name, text in papers.items()}
+    assert {name: words for name, words in found.items() if words} == {}
+
+
+def test_roles_tides_places_and_rules_are_those_of_a_german_studio(papers):
+    card = papers["seegras-im-bodden-water_day_card.pdf"]
+    for word in ("Hochwasser", "Niedrigwasser", "Sonnenaufgang", "Regie"):
+        assert word in card, card
+    assert "Österreich, Schweiz und Deutschland" in papers["seegras-im-bodden-crowd_notice.pdf"]
+    record = papers["seegras-im-bodden-drone_record.pdf"]
+    assert "Verordnung (EU) 2019/947" in record
+    assert "Vereinigtes Königreich" not in record
+    assert "Regelsatz" in papers["tax.pdf"]
+    assert "Nachbearbeitung" in papers["income.pdf"]
+    assert re.search(r"GLF-2027-0005 ist seit \d+ Tagen überfällig", papers["cash.pdf"])
+    assert "Aus 10 s werden 20 s." in papers["shots.pdf"]
+
+
+@pytest.mark.parametrize(
+    ("where", "german"),
+    [
+        ('"Europe"', "Europa"),
+        ('"European Union"', "Europäische Union"),
+        ('"World except Northern America"', "Welt ohne Nördliches Amerika"),
+        ('"Germany and Austria"', "Österreich und Deutschland"), ('"World"', "weltweit"),
+    ],
+)  # fmt: skip
+def test_regions_are_named_in_german(tmp_path, outside, where, german):
+    folder = tmp_path / "studio"
+    outside.command(tmp_path, "init", folder, "--starter", "eur-de", "--practice")
+    brief = folder / "briefs" / "seegras-im-bodden.toml"
+    text = re.sub(r"(?m)^territory = .*$", f"territory = {where}", brief.read_text("utf-8"))
+    brief.write_text(text, "utf-8")
+    card = folder / "rate-card.toml"
+    said = re.search(r"(?m)^\[usage\.territory\]\n", card.read_text("utf-8"))
+    put = f"{said[0]}{where} = 3\n" if where not in card.read_text("utf-8") else said[0]
+    card.write_text(card.read_text("utf-8").replace(said[0], put, 1), "utf-8")
+    on = ("--on", "2027-02-01")
+    outside.command(folder, "quote", "draft", "seegras-im-bodden", *on)
+    outside.command(folder, "quote", "send", "seegras-im-bodden", *on, "--reason", "the floor is for another year")
+    said_on_it = pages(folder / "papers" / "AN-2027-0001-r1.pdf")
+    assert german in said_on_it
+    assert where.strip('"') not in said_on_it

@@ -13,6 +13,7 @@ from bizkit.domain.billing.payment import Payment
 from bizkit.domain.billing.records import Issued
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import Money, total
+from bizkit.domain.plain_text import many
 
 
 def typical_days(papers: Iterable[Issued], payments: Iterable[Payment]) -> dict[str, int]:
@@ -38,11 +39,16 @@ def typical_days(papers: Iterable[Issued], payments: Iterable[Payment]) -> dict[
 
 @dataclass(frozen=True, slots=True)
 class Expected:
-    """Money expected (above zero in, below out) on a day, and why."""
+    """Money expected (above zero in, below out) on a day, and why.
+
+    said, values: the key of the wording that says why on a page, with what it names; empty where `why` is a name.
+    """
 
     on: date
     amount: Money
     why: str
+    said: str = ""
+    values: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,16 +85,21 @@ def expected_from_invoices(
     for entry in open_invoices(papers, payments, today):
         paper = entry.paper
         if entry.left.amount < 0:
-            result.append(Expected(today, entry.left, f"{paper.number}: to pay back"))
+            back = f"{paper.number}: to pay back"
+            result.append(Expected(today, entry.left, back, "pay_back", (("number", paper.number),)))
             continue
+        days, said = typical.get(paper.client, 0), "due"
         if paper.client in typical:
-            on = max(paper.due_on, paper.issued_on + timedelta(days=typical[paper.client]))
-            why = f"{paper.number}: {paper.client} typically pays after {typical[paper.client]} days"
+            on, said = max(paper.due_on, paper.issued_on + timedelta(days=days)), "typical"
+            why = f"{paper.number}: {paper.client} typically pays after {many(days, 'day')}"
         else:
             on, why = paper.due_on, f"{paper.number} is due"
         if on <= today:
-            on, why = today + timedelta(days=7), f"{paper.number} is {entry.days_late} days late"
-        result.append(Expected(on, entry.left, why))
+            on, said, days = today + timedelta(days=7), "late", entry.days_late
+            why = f"{paper.number} is {many(days, 'day')} late"
+        said += "_one" if days == 1 and said in ("late", "typical") else ""
+        values = (("number", paper.number), ("client", paper.client), ("days", str(days)))
+        result.append(Expected(on, entry.left, why, said, values))
     return result
 
 

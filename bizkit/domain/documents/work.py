@@ -90,7 +90,8 @@ class Aircraft(_ClassMark):
 
 class DroneRecord(Form):
     """Papers and log of a day of drone flights. permissions: {from, reference, until, note}; checks: {text, done};
-    flights: {from, until, battery, note}. rules_note replaces the summary of the rules."""
+    flights: {from, until, battery, note}. rules: whose are summed up, uk eu or nothing; rules_note stands in place of
+    the summary."""
 
     client: NotRequired[Client | None]
     flight: Flight
@@ -101,6 +102,7 @@ class DroneRecord(Form):
     permissions: list[dict[str, str]]
     checks: NotRequired[list[dict[str, Any]]]
     flights: NotRequired[list[dict[str, str]]]
+    rules: NotRequired[str]
     rules_note: NotRequired[str]
 
 
@@ -203,11 +205,27 @@ class PlannedShot(TypedDict):
     note: str
 
 
+class ShotRate(TypedDict):
+    """A frame rate that is not the timeline's; see `domain.work.conform.conform_facts`."""
+
+    rate: str
+    timeline: str
+    shots: list[str]
+    percent: str
+    ten_s: str
+    every: str
+    off: str
+    made_up: str
+    no_sound: str
+    shutter: str
+
+
 class ShotList(JobPaper):
-    """What is shot on which day. hints: sentences on frame rates."""
+    """What is shot on which day. hints: sentences on frame rates, in English; rates: the same in figures."""
 
     shots: list[PlannedShot]
     hints: NotRequired[list[str]]
+    rates: NotRequired[list[ShotRate]]
 
 
 class DeliveredFile(TypedDict):

@@ -116,6 +116,19 @@ def describe(codes: frozenset[str]) -> str:
     """
     if not codes:
         return "nowhere"
+    included, excluded = fewest_names(codes)
+    text = _listed(_named(included))
+    return f"{text} except {_listed(_named(excluded))}" if excluded else text
+
+
+def fewest_names(codes: frozenset[str]) -> tuple[list[str], list[str]]:
+    """The fewest countries and regions (ISO 3166-1, UN M49 or grouping codes) that name a set of countries.
+
+    First what is in it, then what of that is not. A paper names them in its own language.
+
+    >>> fewest_names(WORLD - countries("021"))
+    (['001'], ['021'])
+    """
     best = _shortest("001", codes)
     for grouping in ("EU", "EZ", "UN", "202", "419"):
         inside = countries(grouping)
@@ -129,9 +142,7 @@ def describe(codes: frozenset[str]) -> str:
             candidate = (more, [grouping, *less])
             if _length(candidate) < _length(best):
                 best = candidate
-    included, excluded = best
-    text = _listed(_named(included))
-    return f"{text} except {_listed(_named(excluded))}" if excluded else text
+    return best
 
 
 def _length(names: tuple[list[str], list[str]]) -> int:

@@ -75,6 +75,26 @@ class Conform:
         return tuple(result)
 
 
+def conform_facts(one: Conform) -> dict[str, str]:
+    """What `hints` says, as figures for a page that says it in its own language; empty for what does not apply.
+
+    percent: the speed. ten_s: what 10 s become. every: for real time keep one frame of so many. off: how much faster
+    (or slower, below zero) sound runs, in percent, where little enough to be put right. made_up: "yes" where real
+    time needs frames that were never shot. no_sound: "yes" where sound is no use.
+    """
+    off = (one.speed - 1) * 100
+    near = one.every is None and abs(off) <= 10
+    return {
+        "percent": _short(one.speed * 100),
+        "ten_s": _short(one.lasts_s(Fraction(10))),
+        "every": str(one.every) if one.every is not None else "",
+        "off": _short(off) if near else "",
+        "made_up": "yes" if one.every is None and not near else "",
+        "no_sound": "yes" if one.speed < 1 and one.every is not None else "",
+        "shutter": shutter_text(shutter_s(one.material)),
+    }
+
+
 def conform(material: Fraction, timeline: Fraction) -> Conform:
     """How `material` frames a second lie on a `timeline`. Raises BadInput unless both are above zero."""
     for field, rate in (("material", material), ("timeline", timeline)):

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 from bizkit.domain.errors import NotFound
 from bizkit.domain.inputs.keys import Key
 from bizkit.domain.inputs.reading import Table
-from bizkit.domain.work.conform import conform, shutter_s, shutter_text
+from bizkit.domain.work.conform import conform, conform_facts, shutter_s, shutter_text
 from bizkit.domain.work.spec import rate_of, rate_text
 
 SHOT_KINDS = ("water", "dry")
@@ -103,14 +103,27 @@ def appearances(
     return tuple(found)
 
 
-def rate_hints(shots: Iterable[Shot], timeline: Fraction) -> tuple[str, ...]:
-    """What to know about each frame rate that is not the timeline's: speed, and the shutter that goes with it."""
+def rate_facts(shots: Iterable[Shot], timeline: Fraction) -> list[dict[str, Any]]:
+    """What `rate_hints` says, as figures: the rate, the timeline's, the shots, and those of `conform_facts`."""
+    return [
+        {"rate": rate_text(rate), "timeline": rate_text(timeline), "shots": numbers,
+         **conform_facts(conform(rate, timeline))}
+        for rate, numbers in _other_rates(shots, timeline)
+    ]  # fmt: skip
+
+
+def _other_rates(shots: Iterable[Shot], timeline: Fraction) -> list[tuple[Fraction, list[str]]]:
     rates: dict[Fraction, list[str]] = {}
     for shot in shots:
         if shot.frame_rate and shot.frame_rate != timeline:
             rates.setdefault(shot.frame_rate, []).append(shot.number)
+    return sorted(rates.items())
+
+
+def rate_hints(shots: Iterable[Shot], timeline: Fraction) -> tuple[str, ...]:
+    """What to know about each frame rate that is not the timeline's: speed, and the shutter that goes with it."""
     return tuple(
         f"{rate_text(rate)} on a timeline of {rate_text(timeline)} ({', '.join(numbers)}): "
         f"{' '.join(conform(rate, timeline).hints())} Shutter at 180 degrees: {shutter_text(shutter_s(rate))}."
-        for rate, numbers in sorted(rates.items())
+        for rate, numbers in _other_rates(shots, timeline)
     )

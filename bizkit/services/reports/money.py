@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
@@ -88,13 +89,14 @@ def cash(folder: StudioFolder, on: date, *, weeks: int = 13, opening: str = "0")
         start = amount_of(opening, books.home, "--opening")
         expected, left_out = _expected(folder, work, books, on)
     found = forecast(expected, start, on, weeks)
-    rows = [
+    rows: list[dict[str, Any]] = [
         {
             "week": one.first.isoformat(),
             "coming_in": one.coming_in.text,
             "going_out": one.going_out.text,
             "balance": one.balance.text,
             "why": "; ".join(each.why for each in one.expected),
+            "said": [{"key": each.said, "text": each.why, "values": dict(each.values)} for each in one.expected],
         }
         for one in found
     ]
@@ -103,7 +105,7 @@ def cash(folder: StudioFolder, on: date, *, weeks: int = 13, opening: str = "0")
         "cash",
         on,
         books.home,
-        {"week": "date", "coming_in": "figure", "going_out": "figure", "balance": "figure", "why": "text"},
+        {"week": "date", "coming_in": "figure", "going_out": "figure", "balance": "figure", "why": "said"},
         rows,
         figures=[
             ("at_the_end", rows[-1]["balance"], "money"),
@@ -130,9 +132,9 @@ def _expected(folder: StudioFolder, work: Connection, books: Books, on: date) ->
     rate = {one.number: one for one in books.papers}
     expected, left_out = [], []
     for one in expected_from_invoices(books.papers, books.payments, on, typical):
-        number = one.why.partition(":")[0].partition(" ")[0]
+        number = dict(one.values)["number"]
         try:
-            expected.append(Expected(one.on, rate[number].at_home(one.amount, books.home), one.why))
+            expected.append(replace(one, amount=rate[number].at_home(one.amount, books.home)))
         except BizkitError:
             left_out.append(number)
     open_stages = {row["job"] for row in stages(work) if not row["invoice"]}
@@ -199,7 +201,9 @@ def _from_job(
         gross = (net + percent(net, factor)).rounded()
         if job["currency"] != books.home:
             gross = known[-1].at_home(gross, books.home)
-        result.append(Expected(paid or terms.due_on(invoiced, folder.day_off), gross, f"{job['key']}: {title}"))
+        said, values = ("charges", (("job", job["key"]),)) if title == _CHARGES else ("", ())
+        why = f"{job['key']}: {title}"
+        result.append(Expected(paid or terms.due_on(invoiced, folder.day_off), gross, why, said, values))
     return result, left_out
 
 

@@ -35,9 +35,10 @@ def report(
     values: Mapping[str, str] | None = None,
     **more: Any,
 ) -> Report:
-    """A report. columns: key -> kind. figures: (key of the wording, value, kind). bars: (label, length, value).
+    """A report. columns: key -> kind (text, word, said, figure, money, percent, date, number).
 
-    notes: keys of the wording. values: what titles and notes may name.
+    figures: (key of the wording, value, kind). bars: (label, length, value). notes: keys of the wording. values: what
+    titles and notes may name.
     """
     return {
         "report": name,
@@ -104,8 +105,11 @@ def report_pdf(folder: StudioFolder, data: Report) -> bytes:
         }
         if chart
         else None,
-        "columns": [{"title": heading(words, one["key"]), "kind": one["kind"]} for one in data["columns"]],
-        "rows": [[_cell(row.get(one["key"], "")) for one in data["columns"]] for row in data["rows"]],
+        "columns": [
+            {"title": heading(words, one["key"]), "kind": "text" if one["kind"] in ("word", "said") else one["kind"]}
+            for one in data["columns"]
+        ],
+        "rows": [[_in_words(words, row, one) for one in data["columns"]] for row in data["rows"]],
         "totals": [_cell(data["totals"].get(one["key"], "")) for one in data["columns"]] if data["totals"] else [],
         "notes": [words.say(f"reports.notes.{one}", **values) for one in data["notes"]],
         "tax": data["tax"],
@@ -133,6 +137,17 @@ def _label(words: Wording, label: str) -> str:
 def _length(text: str) -> str:
     """The length of a bar: what is below zero has none."""
     return "0" if text.startswith("-") else text
+
+
+def _in_words(words: Wording, row: Row, column: Row) -> str:
+    """A cell of the page: a word of ours, and why money is expected, in the studio's language."""
+    value = row.get(column["key"], "")
+    if column["kind"] == "said":
+        return "; ".join(
+            words.say(f"reports.why.{one['key']}", **one["values"]) if one["key"] else one["text"]
+            for one in row["said"]
+        )
+    return _label(words, str(value)) if column["kind"] == "word" and value else _cell(value)
 
 
 def _cell(value: Any) -> str:

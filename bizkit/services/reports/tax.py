@@ -53,7 +53,7 @@ def income(folder: StudioFolder, on: date, period: Period | None = None) -> Repo
         "income",
         on,
         books.home,
-        {"kind": "text", "income": "figure", "percent": "percent"},
+        {"kind": "word", "income": "figure", "percent": "percent"},
         rows,
         totals={"kind": "", "income": whole.text, "percent": "100" if whole else ""},
         figures=[("income", whole.text, "money")],
@@ -89,7 +89,7 @@ def tax(folder: StudioFolder, on: date, period: Period) -> Report:
         "tax",
         on,
         books.home,
-        {"category": "text", "rate": "percent", "base": "figure", "tax": "figure"},
+        {"category": "word", "rate": "percent", "base": "figure", "tax": "figure"},
         rows,
         totals={"category": "", **sums},
         figures=[

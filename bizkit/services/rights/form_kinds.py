@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.names import same_name
 from bizkit.domain.rights.personal_data import PERSON_KINDS
+from bizkit.domain.rights.territory import countries
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -94,10 +95,13 @@ class Asked:
         raise RuleBroken(f"{self.job['key']} has no dated {what}: name a day with --day")
 
 
-def roles_in_words(roles: list[str]) -> str:
-    """`Director, underwater camera`."""
-    text = ", ".join(role.replace("_", " ") for role in roles)
-    return text[:1].upper() + text[1:]
+def roles_in_words(asked: Asked, roles: list[str]) -> str:
+    """`Director, Underwater camera`: as the rate card of the quote calls them, else by their names."""
+    from bizkit.services.shooting.costs import card_of
+
+    known = card_of(asked.folder, asked.work, asked.job).crew.roles if roles else {}
+    titles = [known[role].title if role in known else role.replace("_", " ") for role in roles]
+    return ", ".join(titles)
 
 
 def _model_release(asked: Asked) -> Row:
@@ -140,7 +144,7 @@ def _crew_assignment(asked: Asked) -> Row:
         if not roles or same_name(asked.subject) in [same_name(name) for name, _ in asked.crew(row["on"])]
     ]
     return {
-        "person": {"name": asked.subject, "role": roles_in_words(roles), "address": []},
+        "person": {"name": asked.subject, "role": roles_in_words(asked, roles), "address": []},
         "shoot": {"days": list(dict.fromkeys(days))},
         "work": "",
         "fee": None,
@@ -197,6 +201,18 @@ def _cue_sheet(asked: Asked) -> Row:
     return {"programme": {"title": asked.subject or asked.job["title"], "duration": ""}, "cues": cues}
 
 
+def rules_of_the_air(country: str) -> str:
+    """Whose rules for drones a record prints: "uk", "eu" (and the states that apply Regulation (EU) 2019/947 with it:
+    the European Economic Area and Switzerland, from memory) or "" where none are known here.
+
+    >>> rules_of_the_air("GB"), rules_of_the_air("DE"), rules_of_the_air("NZ")
+    ('uk', 'eu', '')
+    """
+    if country == "GB":
+        return "uk"
+    return "eu" if country in countries("EU") | {"NO", "IS", "LI", "CH"} else ""
+
+
 def _drone_record(asked: Asked) -> Row:
     from bizkit.services.rights.holdings import PERMISSION, holding_rows
     from bizkit.services.rights.shoot_papers import papers_valid_on
@@ -223,6 +239,7 @@ def _drone_record(asked: Asked) -> Row:
         {"from": one["name"], "reference": one["number"], "until": one["ends"], "note": ""} for one in valid["permit"]
     ]
     return {
+        "rules": rules_of_the_air(asked.folder.studio.country),
         "flight": {"date": day["on"], "place": day["place"], "purpose": day["data"].get("note", "")},
         "pilot": {"name": name, "flyer_id": pilot.get("number", ""), "flyer_id_until": pilot.get("ends", "")},
         "operator": {"operator_id": operator.get("number", ""), "until": operator.get("ends", "")},
@@ -247,7 +264,7 @@ def _water_day_card(asked: Asked) -> Row:
         "call_out": {"time": "", "number": ""},
         "ashore": {"name": "", "phone": ""},
         "team": [
-            {"name": name, "role": roles_in_words(roles), "how": "", "swims": "", "contact": ""}
+            {"name": name, "role": roles_in_words(asked, roles), "how": "", "swims": "", "contact": ""}
             for name, roles in wet
         ],
         "tides": [{"what": "High water", "time": ""}, {"what": "Low water", "time": ""}],

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.inputs.reading import read_input
-from bizkit.domain.work.shots import appearances, rate_hints
+from bizkit.domain.work.shots import appearances, rate_facts, rate_hints
 from bizkit.domain.work.spec import rate_of, rate_text
 from bizkit.domain.work.storage import estimate_storage
 from bizkit.domain.work.worksheet import Worksheet
@@ -59,6 +59,7 @@ def list_shots(folder: StudioFolder, job: str) -> Row:
         ],
         "timeline": rate_text(timeline),
         "hints": list(rate_hints(sheet.shots, timeline)),
+        "rates": rate_facts(sheet.shots, timeline),
     }
 
 
@@ -82,6 +83,7 @@ def write_shot_list(folder: StudioFolder, job: str, on: date, out: Path) -> Row:
         "title": listed["title"],
         "shots": sorted(listed["shots"], key=lambda shot: shot["on"] or "9"),
         "hints": listed["hints"],
+        "rates": listed["rates"],
     }
     write_out(folder, out, paper_pdf(folder, document))
     return {**listed, "file": str(out)}

@@ -28,7 +28,8 @@ PRACTICE = "practice = true  # a practice studio: dates after today are taken wi
 def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", practice: bool = False) -> dict[str, Any]:
     """Make the studio folder at `path`, for the owner's eyes only (permissions 0700).
 
-    practice: to try things out, see `Studio.practice`.
+    practice: to try things out, see `Studio.practice`. The book is made where `book_url` says, which the settings
+    then say too, else where BIZKIT_BOOK does, else in the folder.
     Raises BadInput when something is there already, NotFound for an unknown starter. Nothing half-made stays.
     """
     from bizkit.store.book import Book
@@ -38,6 +39,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
     if path.exists() and (not path.is_dir() or any(path.iterdir())):
         raise BadInput(wanted="a new or empty folder", got=path, field="FOLDER", hint="Choose another name")
     existed = path.exists()
+    elsewhere = book_url or os.environ.get("BIZKIT_BOOK", "")
     client, brief = STARTERS[starter]
     shelf = templates()
     try:
@@ -61,7 +63,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
         if book_url:
             with (path / MARK).open("a", encoding="utf-8") as file:
                 file.write(f"\n[book]\nurl = {json.dumps(book_url)}\n")
-        Book.create(book_url or (path / BOOK).resolve()).close()
+        Book.create(elsewhere or (path / BOOK).resolve()).close()
     except BaseException:
         if existed:
             for child in path.iterdir():
@@ -81,7 +83,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
             f"clients/{client}.toml",
             f"briefs/{brief}.toml",
             f"jobs/{brief}.toml",
-            BOOK,
+            *([] if elsewhere else [BOOK]),
             "papers/",
             f"{SCHEMAS}/",
         ],
