@@ -24,7 +24,7 @@ def calendar(
     as_json: JsonOption = False,
 ) -> None:
     """Shoot days, holds, steps of the plan, due dates, answers expected and licences as an iCalendar file."""
-    from bizkit.services.shooting.calendars import write_calendar
+    from bizkit.services.overview.calendars import write_calendar
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['events']} entries of {', '.join(data['jobs']) or 'no job'}: {data['file']}"

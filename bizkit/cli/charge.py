@@ -23,7 +23,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Every charge with its working, and whether it is billed."""
-    from bizkit.services.shooting.charges import list_charges
+    from bizkit.services.job.charges import list_charges
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         if not data["charges"]:
@@ -60,7 +60,7 @@ def add(
     as_json: JsonOption = False,
 ) -> None:
     """Charge what no other record explains. As no quote states it, it is billed once the client has said yes."""
-    from bizkit.services.shooting.charges import add_charge_by_hand
+    from bizkit.services.job.charges import add_charge_by_hand
 
     done = add_charge_by_hand(
         studio_folder(studio, reason), job, what, sum_, day(on), section=section, reason=reason, agreed=agreed
@@ -77,7 +77,7 @@ def waive(
     as_json: JsonOption = False,
 ) -> None:
     """Give a charge up: it stays in the book and is never billed."""
-    from bizkit.services.shooting.charges import waive as give_up
+    from bizkit.services.job.charges import waive as give_up
 
     show(give_up(studio_folder(studio, reason), charge, day(on), reason=reason), as_json, _one)
 

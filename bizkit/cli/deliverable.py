@@ -231,7 +231,7 @@ def agree(
     as_json: JsonOption = False,
 ) -> None:
     """Record the client's yes (or no) to a round beyond those included; a yes becomes a charge."""
-    from bizkit.services.delivery.reviews import answer_round
+    from bizkit.services.delivery.further_rounds import answer_round
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         done = next(each for each in reversed(row["extra_rounds"]) if each["answer"])

@@ -26,7 +26,7 @@ def add(
     as_json: JsonOption = False,
 ) -> None:
     """Note evidence that a client is a business, and file its copy."""
-    from bizkit.services.studio.evidence import add_evidence
+    from bizkit.services.job.evidence import add_evidence
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['client']}: {data['what']}, seen {data['on']}" + (f", filed as {data['file']}" if scan else "")
@@ -41,7 +41,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Every piece of evidence on file."""
-    from bizkit.services.studio.evidence import list_evidence
+    from bizkit.services.job.evidence import list_evidence
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:

@@ -144,7 +144,7 @@ def withdraw(
     as_json: JsonOption = False,
 ) -> None:
     """Record that consent was taken back: nothing new is granted on it; live licences are listed to decide about."""
-    from bizkit.services.rights.holdings import withdraw_holding
+    from bizkit.services.rights.withdrawing import withdraw_holding
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         yield f"{row['kind'].replace('_', ' ')} of {row['subject']} withdrawn: nothing new can be granted on it."
@@ -170,7 +170,7 @@ def drop(
     as_json: JsonOption = False,
 ) -> None:
     """Take out a paper that was noted by mistake and never signed."""
-    from bizkit.services.rights.holdings import drop_holding
+    from bizkit.services.rights.withdrawing import drop_holding
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         yield f"{row['kind'].replace('_', ' ')} of {row['subject']} taken out."

@@ -29,7 +29,7 @@ app = typer.Typer(
 @app.command("list")
 def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Every job with what is invoiced, owed and delivered."""
-    from bizkit.services.shooting.overview import list_jobs
+    from bizkit.services.overview.jobs import list_jobs
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:
@@ -67,7 +67,7 @@ def show_(
     as_json: JsonOption = False,
 ) -> None:
     """One job whole: days, deliverables, stages, licence, papers on file and what is missing."""
-    from bizkit.services.shooting.overview import show_job
+    from bizkit.services.overview.jobs import show_job
 
     show(show_job(studio_folder(studio), job, day(on)), as_json, _whole)
 
@@ -139,7 +139,7 @@ def client(
     as_json: JsonOption = False,
 ) -> None:
     """Take the client's file as it stands today into a job: a move, a new address, tax number or order number."""
-    from bizkit.services.shooting.job_client import take_client
+    from bizkit.services.job.job_client import take_client
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         if not data["taken"]:

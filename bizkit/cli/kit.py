@@ -24,7 +24,7 @@ def bookings(
 ) -> None:
     """People and kit by date: open jobs, quotes waiting for an answer, drafts, days held for weather."""
     from bizkit.domain.dates import iso_date
-    from bizkit.services.shooting.bookings import list_bookings
+    from bizkit.services.quoting.bookings import list_bookings
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:
@@ -47,7 +47,7 @@ def bookings(
 @app.command()
 def clashes(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Where two jobs, quotes or drafts need the same person or item, and in-water kit that cannot be ready."""
-    from bizkit.services.shooting.kit import list_clashes
+    from bizkit.services.quoting.kit import list_clashes
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield from (row["text"] for row in data["clashes"])
@@ -68,7 +68,7 @@ def payback(
     as_json: JsonOption = False,
 ) -> None:
     """How many hire days until each item has paid for itself at its rate, from its use in the book."""
-    from bizkit.services.shooting.kit import kit_pay_back
+    from bizkit.services.quoting.kit import kit_pay_back
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         head = ["ITEM", "VALUE", "A DAY", "NEEDED", "HIRED", "EARNED", "TO GO"]
@@ -92,7 +92,7 @@ def payback(
 @app.command()
 def service(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """When in-water kit is due for service, by date and by dives, counted from the book."""
-    from bizkit.services.shooting.kit import kit_service
+    from bizkit.services.quoting.kit import kit_service
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:

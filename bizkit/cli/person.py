@@ -75,7 +75,7 @@ def set_(
     than is on record needs --reason.
     """
     from bizkit.domain.dates import iso_date
-    from bizkit.services.rights.persons import set_person_by_hand
+    from bizkit.services.rights.person_set import set_person_by_hand
 
     done = set_person_by_hand(
         studio_folder(studio, reason), person, day(on), basis=basis, purpose=purpose, email=email, phone=phone,

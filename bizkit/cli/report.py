@@ -224,7 +224,7 @@ def bundle(
     as_json: JsonOption = False,
 ) -> None:
     """Everything an accountant asks for, in one zip: papers, tables, an index that adds up."""
-    from bizkit.services.billing.bundle import write_bundle
+    from bizkit.services.reports.bundle import write_bundle
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['file']}: {many(data['files'], 'file')}, {data['first']} to {data['last']}"

@@ -23,7 +23,7 @@ def status(
     as_json: JsonOption = False,
 ) -> None:
     """One screen: owed to me, due from me, papers missing, papers ending."""
-    from bizkit.services.studio.status import studio_status
+    from bizkit.services.overview.status import studio_status
 
     show(studio_status(studio_folder(studio), day(on), within), as_json, _screen)
 

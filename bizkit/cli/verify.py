@@ -16,7 +16,7 @@ app = typer.Typer(add_completion=False)
 @app.command()
 def verify(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Check every issued document and every filed paper against the book. Exit code 1 when something is wrong."""
-    from bizkit.services.studio.verifying import verify_book
+    from bizkit.services.overview.verifying import verify_book
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{many(data['documents'], 'issued document')} and {many(data['papers'], 'filed paper')} checked"

@@ -26,12 +26,12 @@ from bizkit.domain.money import Money
 from bizkit.services.billing import einvoices
 from bizkit.services.billing.deposits import invoice_deposit
 from bizkit.services.billing.late import list_late
+from bizkit.services.overview.verifying import verify_book
 from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
 from bizkit.services.reports import money, tax
 from bizkit.services.studio.leaving import issued_paper
 from bizkit.services.studio.starting import init_studio
 from bizkit.services.studio.studio_folder import StudioFolder
-from bizkit.services.studio.verifying import verify_book
 from bizkit.store.issued import issue, of_kind
 from bizkit.store.jobs import open_job
 from bizkit.store.payments import add_payment

@@ -107,7 +107,7 @@ def test_the_ladder_is_climbed_step_by_step(bizkit, unpaid):
 def test_a_licence_rests_from_the_last_reminder_until_it_is_paid(bizkit, studio, unpaid):
     from datetime import date
 
-    from bizkit.services.rights.suspension import suspended
+    from bizkit.services.billing.suspension import suspended
     from bizkit.services.studio.studio_folder import StudioFolder
 
     def rests(on):

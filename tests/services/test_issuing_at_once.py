@@ -16,9 +16,9 @@ import pytest
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.services.billing.deposits import invoice_deposit
+from bizkit.services.overview.verifying import verify_book
 from bizkit.services.studio.rebuilding import rebuild_papers
 from bizkit.services.studio.studio_folder import StudioFolder
-from bizkit.services.studio.verifying import verify_book
 from bizkit.store.issued import of_kind
 
 #: Opens the book, waits for a word, then issues deposits of 1.20 for a job and says each number as a command would.

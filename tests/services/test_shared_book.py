@@ -13,9 +13,9 @@ from sqlalchemy import create_engine, make_url, text
 from bizkit.domain.errors import RuleBroken
 from bizkit.services.billing.deposits import invoice_deposit
 from bizkit.services.billing.mailing import write_mail
+from bizkit.services.overview.verifying import verify_book
 from bizkit.services.studio.rebuilding import rebuild_papers
 from bizkit.services.studio.studio_folder import StudioFolder
-from bizkit.services.studio.verifying import verify_book
 
 KELP, GULLS = "follow-the-kelp", "mind-the-gulls"
 ON = date(2027, 2, 10)

@@ -1,1 +1,1 @@
-"""Money asked for and money received: invoices, credit, payments, bank, lateness, mail, bundle."""
+"""Money asked for and money received: invoices, credit, payments, bank, lateness, mail; what is paid."""

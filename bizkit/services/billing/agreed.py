@@ -25,7 +25,7 @@ def check_agreed(work: Connection, stamp: Stamp, job: Row, charges: Sequence[Row
     charges: rows with `kind`, `item`, `amount`, `currency` and, where there is one, `working`. The yes is kept as an
     event. What gives something back needs none. Raises RuleBroken.
     """
-    from bizkit.services.billing.issuing import quote_of
+    from bizkit.services.job.jobs import quote_of
     from bizkit.store.events import record
 
     quote = quote_of(work, job)
@@ -47,7 +47,7 @@ def check_agreed(work: Connection, stamp: Stamp, job: Row, charges: Sequence[Row
 
 def late_terms(folder: StudioFolder, work: Connection, job: Row) -> LateTerms:
     """What lateness costs on a job: as its quote states it; today's settings for a quote that is silent on it."""
-    from bizkit.services.billing.issuing import quote_of
+    from bizkit.services.job.jobs import quote_of
 
     extras, today = quote_of(work, job).document.get("extras"), folder.studio.late
     return today if extras is None else today.agreed(extras["late"])

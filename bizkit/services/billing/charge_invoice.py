@@ -13,7 +13,7 @@ from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of, put_back, undone
 from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
 from bizkit.services.billing.standing import standing
-from bizkit.services.shooting.charges import charge_rows
+from bizkit.services.job.charges import charge_rows
 from bizkit.services.studio.studio_folder import StudioFolder
 
 

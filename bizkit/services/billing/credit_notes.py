@@ -112,7 +112,7 @@ def issue_credit_note(
     invoiced beyond what is owed, see `standing`. positions: of the lines on the invoice. On a cancelled job the
     credit that takes away the last of it settles the fee: the open charges are billed by what stays of the invoices.
     """
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.studio.filing import file_paper
     from bizkit.services.studio.numbers import draw
     from bizkit.store.charges import set_charge_invoice
@@ -218,7 +218,7 @@ def _by_line(original: Document, wanted: Sequence[str]) -> list[tuple[int, Invoi
 
 def list_credit_notes(folder: StudioFolder, job: str | None = None) -> list[dict[str, Any]]:
     """Credit notes in the order issued, of one job or all."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.issued import of_kind
 
     with folder.book.read() as work:

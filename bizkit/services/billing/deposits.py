@@ -16,7 +16,8 @@ from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal
 from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.earlier import papers_of, put_back
-from bizkit.services.billing.issuing import Asked, Made, begin, quote_of, quoted_by_section, send_out
+from bizkit.services.billing.issuing import Asked, Made, begin, quoted_by_section, send_out
+from bizkit.services.job.jobs import quote_of
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import Wording
 
@@ -42,7 +43,7 @@ def invoice_deposit(
     """
     stamp = folder.stamp(on, ("--received", received_on))
     with folder.book.work() as work:
-        from bizkit.services.shooting.jobs import the_job
+        from bizkit.services.job.jobs import the_job
 
         sum_ = amount_of(amount, the_job(work, job)["currency"], "AMOUNT")
         made = issue_deposit(folder, work, stamp, job, sum_, received_on, reference, asked)

@@ -23,9 +23,9 @@ def export_invoice(folder: StudioFolder, number: str, format_: str, out: Path | 
     Raises RuleBroken where the libraries of the extra are missing, for what the norm cannot carry, or when the record
     or its PDF is not what was issued.
     """
-    from bizkit.services.studio.filing import pdf_name
     from bizkit.services.studio.leaving import issued_paper
     from bizkit.services.studio.out_file import write_out
+    from bizkit.services.studio.paper_names import pdf_name
 
     check_format(format_)
     with folder.book.read() as work:

@@ -15,9 +15,10 @@ from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.charge_invoice import charge_line
 from bizkit.services.billing.deposits import deposits_left
 from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of
-from bizkit.services.billing.issuing import Asked, Billed, begin, quote_of, quoted_by_section, send_out
-from bizkit.services.shooting.called_off import refuse_cancelled
-from bizkit.services.shooting.charges import OPEN, charge_rows
+from bizkit.services.billing.issuing import Asked, Billed, begin, quoted_by_section, send_out
+from bizkit.services.job.called_off import refuse_cancelled
+from bizkit.services.job.charges import OPEN, charge_rows
+from bizkit.services.job.jobs import quote_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 Document = Mapping[str, Any]

@@ -15,8 +15,9 @@ from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, percent
 from bizkit.services.billing.balances import balance_of, balances, credit_notes_of, find_invoice
 from bizkit.services.billing.deposits import deposit_line
-from bizkit.services.billing.issuing import Asked, Billed, begin, quote_of, quoted_by_section, send_out
-from bizkit.services.shooting.called_off import cancelled_on, refuse_cancelled
+from bizkit.services.billing.issuing import Asked, Billed, begin, quoted_by_section, send_out
+from bizkit.services.job.called_off import cancelled_on, refuse_cancelled
+from bizkit.services.job.jobs import quote_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -82,14 +83,13 @@ def stage_invoice(
 
 def stage_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> list[dict[str, Any]]:
     """The stages of a job: what each asks for, its invoice, and whether it is due on the day `on` and why."""
-    from bizkit.services.delivery.deliverables import deliverable_rows
-    from bizkit.services.shooting.jobs import first_shoot_day
+    from bizkit.services.job.jobs import first_shoot_day
+    from bizkit.store.deliveries import deliverables
     from bizkit.store.jobs import jobs, shoot_days, stages
 
     row = jobs(work, job)[0]
     gone = cancelled_on(work, job)
-    promised = deliverable_rows(folder, work, job, on)
-    approvals = [one["approved_on"] for one in promised]
+    approvals = [one["approved_on"] for one in deliverables(work, job)]
     facts = Facts(
         today=on,
         accepted_on=date.fromisoformat(row["opened_on"]),
@@ -126,7 +126,7 @@ def invoice_rows(folder: StudioFolder, work: Connection, on: date, job: str | No
 
 def list_invoices(folder: StudioFolder, on: date, job: str | None = None) -> list[dict[str, Any]]:
     """Every invoice, or those of one job."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
         return invoice_rows(folder, work, on, the_job(work, job)["key"] if job else None)
@@ -135,7 +135,7 @@ def list_invoices(folder: StudioFolder, on: date, job: str | None = None) -> lis
 def show_invoice(folder: StudioFolder, number: str, on: date) -> dict[str, Any]:
     """One invoice whole: document, payments, what is left; or a credit note with its document. Raises NotFound."""
     from bizkit.services.billing.credit_notes import credit_note_row
-    from bizkit.services.studio.filing import pdf_name
+    from bizkit.services.studio.paper_names import pdf_name
     from bizkit.store.issued import by_number
     from bizkit.store.payments import payments
 

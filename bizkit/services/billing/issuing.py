@@ -22,7 +22,8 @@ from bizkit.domain.pricing.exchange_rate import check_near
 from bizkit.domain.typed_numbers import number_of
 from bizkit.services.billing.payment_qr import payment_code
 from bizkit.services.billing.supplied import delivered_on, supplied
-from bizkit.services.studio.evidence import with_evidence
+from bizkit.services.job.evidence import with_evidence
+from bizkit.services.job.jobs import quote_of
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.taxed import treated
 from bizkit.services.studio.wording import Wording, wording
@@ -145,8 +146,8 @@ def begin(
     NotFound, or RuleBroken for a client abroad that nothing shows to be a business, or while the job's last invoice
     was issued and not written.
     """
-    from bizkit.services.shooting.job_client import client_of_job
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.job_client import client_of_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.studio.papers_folder import refuse_unwritten
 
     row = the_job(work, job)
@@ -251,7 +252,7 @@ def invoice_of(
 
     Raises RuleBroken for tax on top of a quote that was sent without, unless that was asked for with its reason.
     """
-    from bizkit.services.shooting.called_off import cancelled_on
+    from bizkit.services.job.called_off import cancelled_on
     from bizkit.services.studio.logo import keep_logo
 
     folder, on = billed.folder, billed.stamp.on
@@ -375,13 +376,3 @@ def quoted_by_section(quote: Mapping[str, Any]) -> dict[str, Money]:
         name: total((Money(line["amount"], currency) for line in quote["lines"] if line["section"] == name), currency)
         for name in names
     }
-
-
-def quote_of(work: Connection, job: Mapping[str, Any]) -> Issued:
-    """The accepted quote of a job. Raises RuleBroken when it is gone from the book."""
-    from bizkit.store.issued import by_number
-
-    quote = by_number(work, job["quote_number"], job["quote_revision"])
-    if quote is None:
-        raise RuleBroken(f"{job['quote_number']} is not in the book any more: run bizkit verify")
-    return quote

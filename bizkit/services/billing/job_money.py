@@ -9,7 +9,7 @@ from bizkit.domain.billing.job_money import JobMoney, job_money
 from bizkit.domain.billing.records import Issued as Paper
 from bizkit.domain.money import Money
 from bizkit.services.billing.earlier import papers_of
-from bizkit.services.shooting.charges import WAIVED, charge_rows
+from bizkit.services.job.charges import WAIVED, charge_rows
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def _money(work: Connection, job: Mapping[str, Any]) -> tuple[JobMoney, list[dic
 def show_job_money(folder: StudioFolder, job: str) -> dict[str, Any]:
     """The money of a job with every change and every paper it is added up from."""
     from bizkit.services.billing.balances import balances
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
         row = the_job(work, job)

@@ -17,7 +17,7 @@ from bizkit.domain.parties import Client
 from bizkit.domain.payment_terms import CONTRACT, NONE, LateTerms, Step
 from bizkit.services.billing.agreed import late_terms
 from bizkit.services.billing.balances import credit_notes_of, find_invoice, owed
-from bizkit.services.rights.suspension import sent_reminders
+from bizkit.services.billing.suspension import sent_reminders
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -117,7 +117,7 @@ def overdue(
     Commercial Debts (Interest) Act 1998 s. 1; simple interest; German Civil Code s. 289).
     Raises BadInput for a reference rate that is not known.
     """
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.payments import payments
 
     debt = owed(invoice)
@@ -205,8 +205,8 @@ def pause(folder: StudioFolder, number: str, on: date, *, until: date, reason: s
 
 def _client(folder: StudioFolder, work: Connection, invoice: Issued) -> Client:
     """Whom an invoice is sent to, as the job has it by now."""
-    from bizkit.services.shooting.job_client import client_of_job
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.job_client import client_of_job
+    from bizkit.services.job.jobs import the_job
 
     return client_of_job(folder, work, the_job(work, invoice.key))
 

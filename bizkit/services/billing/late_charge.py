@@ -32,8 +32,8 @@ def charge_lateness(folder: StudioFolder, number: str, on: date, *, asked: Asked
     For one that is still open or was paid late. Raises RuleBroken when nothing is due for it.
     """
     from bizkit.services.billing.late import bills_lateness, lateness
-    from bizkit.services.shooting.job_client import client_of_job
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.job_client import client_of_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.charges import add_charge, set_charge_invoice
 
     stamp = folder.stamp(on)

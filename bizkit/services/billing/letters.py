@@ -20,7 +20,8 @@ def put_letter(
 
     name: of the PDF without its ending; where it is taken, a number is added. Raises RuleBroken as `admit` does.
     """
-    from bizkit.services.studio.filing import FiledPaper, file_name, paper_pdf
+    from bizkit.services.studio.filing import FiledPaper, paper_pdf
+    from bizkit.services.studio.paper_names import file_name
     from bizkit.services.studio.papers_folder import admit
     from bizkit.store.canonical import sha256
     from bizkit.store.filed import add_filed

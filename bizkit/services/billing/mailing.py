@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.mail_server import MailServer
-from bizkit.services.shooting.job_client import client_of_paper
+from bizkit.services.job.job_client import client_of_paper
 from bizkit.services.studio.studio_folder import MARK, StudioFolder
 
 if TYPE_CHECKING:
@@ -155,8 +155,8 @@ def _gather(
 def _paper(folder: StudioFolder, work: Connection, issued: Issued) -> Attachment:
     """The issued PDF as it was filed. Raises RuleBroken when it is another."""
     from bizkit.exchange.mail import Attachment
-    from bizkit.services.studio.filing import pdf_name
     from bizkit.services.studio.leaving import issued_paper
+    from bizkit.services.studio.paper_names import pdf_name
 
     return Attachment(pdf_name(issued.document), issued_paper(folder, work, issued))
 

@@ -32,7 +32,7 @@ def add_journey(
 
     who: whose vehicle, the first of the studio's people without it; the bands of the year count for each of them.
     """
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.events import record
     from bizkit.store.journeys import add_journey as write_journey
 

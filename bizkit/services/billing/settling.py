@@ -15,7 +15,7 @@ from bizkit.services.billing.credit_notes import SETTLES, credited, issue_credit
 from bizkit.services.billing.issuing import Asked, Made
 from bizkit.services.billing.job_money import money_of_job
 from bizkit.services.billing.standing import Standing, credits_for, standing
-from bizkit.services.shooting.jobs import the_job
+from bizkit.services.job.jobs import the_job
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import Wording, words_of
 

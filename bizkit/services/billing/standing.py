@@ -17,8 +17,8 @@ from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.earlier import bills_quote, papers_of, undone
 from bizkit.services.billing.job_money import money_of_job
-from bizkit.services.shooting.called_off import cancelled_on
-from bizkit.services.shooting.charges import OPEN, charge_rows
+from bizkit.services.job.called_off import cancelled_on
+from bizkit.services.job.charges import OPEN, charge_rows
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

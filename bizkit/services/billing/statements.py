@@ -12,7 +12,7 @@ from bizkit.domain.billing.records import Issued as Paper
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.balances import balances, owed
-from bizkit.services.shooting.job_client import client_on_record
+from bizkit.services.job.job_client import client_on_record
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import age_key, wording
 

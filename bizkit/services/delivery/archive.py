@@ -30,7 +30,7 @@ def add_to_archive(
 
     until: the last day, or months: from the day `on`. Raises BadInput unless exactly one is given.
     """
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.events import record
     from bizkit.store.handovers import add_archive
 
@@ -75,7 +75,7 @@ def archive_rows(work: Connection, on: date, job: str | None = None) -> list[Row
 
 def list_archive(folder: StudioFolder, on: date, job: str | None = None) -> list[Row]:
     """Everything kept, of one job or all."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
         return archive_rows(work, on, the_job(work, job)["key"] if job else None)

@@ -58,8 +58,9 @@ def refuse_before_reading(
     changed, and neither leaves. Raises RuleBroken, BadInput.
     """
     from bizkit.services.rights.clearance import check_job
-    from bizkit.services.studio.filing import paper_pdf, pdf_name
+    from bizkit.services.studio.filing import paper_pdf
     from bizkit.services.studio.numbers import draw
+    from bizkit.services.studio.paper_names import pdf_name
     from bizkit.services.studio.papers_folder import admit
     from bizkit.store.deliveries import deliverables
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> list[dict[str, Any]]:
     """Each deliverable of a job with where it stands on the day `on`."""
     from bizkit.services.delivery.reviews import agreed_terms, counted, newest_at, review_state
-    from bizkit.services.shooting.jobs import last_shoot_day
+    from bizkit.services.job.jobs import last_shoot_day
     from bizkit.store.deliveries import deliverables
     from bizkit.store.jobs import jobs, shoot_days
     from bizkit.store.reviews import notes, round_answers
@@ -94,7 +94,7 @@ def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date)
 
 def list_deliverables(folder: StudioFolder, on: date, job: str | None = None) -> list[dict[str, Any]]:
     """Deliverables of one job, or of every open job."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.jobs import jobs
 
     with folder.book.read() as work:
@@ -229,7 +229,7 @@ def short_of(quantity: int, there: int) -> list[str]:
 
 def the_deliverable(folder: StudioFolder, work: Connection, job: str, key: str, on: date) -> dict[str, Any]:
     """The row of one deliverable. Raises NotFound."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     rows = deliverable_rows(folder, work, the_job(work, job)["key"], on)
     for row in rows:

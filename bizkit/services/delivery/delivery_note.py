@@ -39,10 +39,10 @@ def note_document(
     """
     from bizkit.papers.fonts import escaped
     from bizkit.services.delivery.archive import kept_until
+    from bizkit.services.job.job_client import client_of_job
     from bizkit.services.rights.conditions import conditions_of
     from bizkit.services.rights.holdings import holding_rows
     from bizkit.services.rights.licences import licence_of_job
-    from bizkit.services.shooting.job_client import client_of_job
     from bizkit.services.studio.logo import keep_logo
 
     client = client_of_job(folder, work, job)

@@ -61,9 +61,9 @@ def hand_over(
     invoice, or the papers on file do not cover it.
     """
     from bizkit.exchange.mhl import check_names
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.clearance import check_job
     from bizkit.services.rights.overrides import record_override
-    from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.filing import clear_half_written, file_paper
     from bizkit.services.studio.numbers import draw
     from bizkit.store.canonical import sha256
@@ -278,7 +278,7 @@ def _delivered(target: Path) -> list[Path]:
 
 def list_handovers(folder: StudioFolder, job: str | None = None) -> list[Row]:
     """What was handed over when, to whom and how."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.handovers import handovers
 
     with folder.book.read() as work:

@@ -81,7 +81,7 @@ def asked(folder: StudioFolder, job: str, key: str, name: str, on: date) -> Aske
     if not job:
         return Asked(chosen)
     from bizkit.services.delivery.deliverables import deliverable_rows, the_deliverable
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
         row = the_deliverable(folder, work, job, key, on)

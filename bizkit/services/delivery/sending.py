@@ -66,7 +66,7 @@ def send_version(
     it is of another job or a paper on file, when the very same files were sent before, they are the studio's own, or
     on a day before what happened last.
     """
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.deliveries import add_version
     from bizkit.store.events import record
 

@@ -7,7 +7,6 @@ up. What it leaves behind is a real studio folder: a book, briefs, papers and PD
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from itertools import islice
 from pathlib import Path
@@ -33,31 +32,23 @@ from bizkit.services.demo.playing_delivery import (
 from bizkit.services.demo.playing_planning import add_up, as_it_was, compare, next_quote, weigh
 from bizkit.services.demo.playing_rights import find_and_close_gap, make_ready, prove_licence
 from bizkit.services.demo.standins import stand_in
+from bizkit.services.demo.step import Step
+from bizkit.services.job.jobs import the_job
+from bizkit.services.overview.jobs import show_job
+from bizkit.services.overview.status import studio_status
+from bizkit.services.overview.verifying import verify_book
 from bizkit.services.quoting.pricing import price_brief
 from bizkit.services.quoting.quotes import accept_quote, draft_quote, send_quote
 from bizkit.services.rights.filing import add_holding_paper
 from bizkit.services.rights.forms import Wanted, form_of, number
 from bizkit.services.rights.holdings import PERMISSION, RELEASE
 from bizkit.services.rights.signed_paper import Allowed, Signed
-from bizkit.services.shooting.jobs import the_job
-from bizkit.services.shooting.overview import show_job
 from bizkit.services.studio.filing import paper_pdf
 from bizkit.services.studio.starting import init_studio
-from bizkit.services.studio.status import studio_status
 from bizkit.services.studio.studio_folder import StudioFolder
-from bizkit.services.studio.verifying import verify_book
 
 JOB = "follow-the-kelp"
 UNA = "Una Flett"
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step of the play: the day, the command a person would type, and what came of it."""
-
-    on: date
-    command: str
-    outcome: str
 
 
 def play(path: Path, *, book_url: str = "") -> Iterator[Step]:

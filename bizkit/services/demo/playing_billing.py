@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 from bizkit.services.billing.balances import balance_of, find_invoice
 from bizkit.services.billing.bank import book_sure
 from bizkit.services.billing.bank_statements import import_statement
-from bizkit.services.billing.bundle import write_bundle
 from bizkit.services.billing.einvoices import export_invoice
 from bizkit.services.billing.job_money import show_job_money
 from bizkit.services.billing.late import list_late, remind
+from bizkit.services.reports.bundle import write_bundle
 from bizkit.services.studio.filing import write_whole
 from bizkit.services.studio.studio_folder import MARK, StudioFolder
 
 if TYPE_CHECKING:
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
 JOB = "follow-the-kelp"
 SETTINGS = """
@@ -36,7 +36,7 @@ name = "From"
 
 def remind_of(folder: StudioFolder, on: date, number: str) -> Iterator[Step]:
     """What is late and what that costs by now, and the first reminder."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     with (folder.path / MARK).open("a", encoding="utf-8") as file:
         file.write(SETTINGS)
@@ -56,7 +56,7 @@ def remind_of(folder: StudioFolder, on: date, number: str) -> Iterator[Step]:
 
 def pay_by_bank(folder: StudioFolder, on: date, numbers: list[str]) -> Iterator[Step]:
     """The rest of some invoices comes on a bank statement, and is booked once somebody says so."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     folder = StudioFolder(folder.path, who=folder.who)
     lines = ["Date,From,Details,Amount"]
@@ -82,7 +82,7 @@ def pay_by_bank(folder: StudioFolder, on: date, numbers: list[str]) -> Iterator[
 def hand_in(folder: StudioFolder, on: date, number: str) -> Iterator[Step]:
     """The electronic invoice, the money of the job, and everything for the accountant."""
     from bizkit.domain.billing.records import Period
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     made = export_invoice(folder, number, "cii", folder.path / "outgoing" / f"{number}.xml")
     yield Step(on, f"bizkit invoice export {number} --format cii", f"EN 16931 as XML, {made['bytes']} bytes")

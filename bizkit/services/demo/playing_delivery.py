@@ -12,16 +12,16 @@ from bizkit.services.billing.charge_invoice import issue_charges
 from bizkit.services.delivery.archive import add_to_archive
 from bizkit.services.delivery.checking import check_files
 from bizkit.services.delivery.deliverables import identify_file
+from bizkit.services.delivery.further_rounds import answer_round
 from bizkit.services.delivery.handovers import hand_over, verify_folder
 from bizkit.services.delivery.notes import answer_notes, take_notes
-from bizkit.services.delivery.reviews import answer_round
-from bizkit.services.shooting.calendars import write_calendar
+from bizkit.services.overview.calendars import write_calendar
 from bizkit.services.shooting.scheduling import move_step, save_plan
 from bizkit.services.shooting.worksheet import carry_shots, job_storage
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
 JOB = "follow-the-kelp"
 UNA = "Una Flett"
@@ -29,7 +29,7 @@ UNA = "Una Flett"
 
 def plan_ahead(folder: StudioFolder) -> Iterator[Step]:
     """The plan backwards from the client's date, a calendar of it, and the drives to buy."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     on = date(2027, 3, 9)
     plan = save_plan(folder, JOB, on)
@@ -49,7 +49,7 @@ def plan_ahead(folder: StudioFolder) -> Iterator[Step]:
 
 def carry(folder: StudioFolder, on: date) -> Step:
     """The shot list says who is in which cut."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     cuts = {one["deliverable"]: one["who"] for one in carry_shots(folder, JOB, on)["cuts"]}
     who = ", ".join(cuts["sauna-loop"])
@@ -58,7 +58,7 @@ def carry(folder: StudioFolder, on: date) -> Step:
 
 def look(folder: StudioFolder, on: date) -> Iterator[Step]:
     """A file is looked at before it is sent, where the optional extra for it is there."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     if find_spec("av") is None:
         return
@@ -75,7 +75,7 @@ def look(folder: StudioFolder, on: date) -> Iterator[Step]:
 
 def answer(folder: StudioFolder, on: date) -> Step:
     """Both notes on the first cut are answered."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     row = answer_notes(folder, JOB, "campaign-film", [], on)
     return Step(on, f"bizkit deliverable answer {JOB} campaign-film", f"{len(row['remarks'])} notes done")
@@ -86,7 +86,7 @@ def paid_round(folder: StudioFolder, send: Step) -> Iterator[Step]:
 
     send: the step that sent the version between the two rounds.
     """
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     yield send
     row = take_notes(folder, JOB, "sauna-loop", "0:01 a gull crosses too early", send.on, who=UNA)
@@ -104,7 +104,7 @@ def paid_round(folder: StudioFolder, send: Step) -> Iterator[Step]:
 
 def bill_round(folder: StudioFolder, on: date) -> Step:
     """The agreed round on an invoice of its own."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     made = issue_charges(folder, JOB, on)
     return Step(
@@ -116,7 +116,7 @@ def bill_round(folder: StudioFolder, on: date) -> Step:
 
 def give_away(folder: StudioFolder, on: date) -> Iterator[Step]:
     """The final files leave on a drive, and what is kept is written down."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     kept = add_to_archive(folder, JOB, "Masters and project", "drive Kelp A", on, months=24)
     yield Step(
@@ -139,7 +139,7 @@ def give_away(folder: StudioFolder, on: date) -> Iterator[Step]:
 
 def check_again(folder: StudioFolder, on: date) -> Step:
     """Weeks later the folder is as it left."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     found = verify_folder(folder.path / "handover", folder=folder)
     return Step(on, "bizkit handover verify handover", f"{len(found['intact'])} files intact, {found['state']}")

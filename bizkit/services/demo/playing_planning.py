@@ -18,7 +18,7 @@ from bizkit.services.shooting.day_log import log_day
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
 JOB = "follow-the-kelp"
 NEXT = "gannet-week"
@@ -91,7 +91,7 @@ quantity = 12
 
 def weigh(folder: StudioFolder, on: date) -> Iterator[Step]:
     """The price below which the studio loses money, and what the weather may cost."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     floor = show_floor(folder)
     yield Step(
@@ -111,7 +111,7 @@ def weigh(folder: StudioFolder, on: date) -> Iterator[Step]:
 
 def compare(folder: StudioFolder, on: date) -> Step:
     """What the client's wish changed."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     done = compare_quotes(folder, JOB)
     return Step(
@@ -124,7 +124,7 @@ def compare(folder: StudioFolder, on: date) -> Step:
 
 def as_it_was(folder: StudioFolder, on: date) -> Iterator[Step]:
     """A day that ran longer than planned, and what the boat really cost."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     long = log_day(folder, JOB, date(2027, 5, 11), on, call="06:00", wrap="20:00")
     yield Step(
@@ -143,7 +143,7 @@ def as_it_was(folder: StudioFolder, on: date) -> Iterator[Step]:
 
 def add_up(folder: StudioFolder, on: date) -> Step:
     """Quoted against actual."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     data = quoted_and_actual(folder, JOB)
     boat = next(row for row in data["costs"] if row["kind"] == "boat")
@@ -158,7 +158,7 @@ def add_up(folder: StudioFolder, on: date) -> Step:
 
 def next_quote(folder: StudioFolder, on: date) -> Iterator[Step]:
     """The next quote: two choices side by side, one of them taken, and what postponing it would cost."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     path = folder.path / "briefs" / f"{NEXT}.toml"
     path.write_text(BRIEF, encoding="utf-8")

@@ -23,7 +23,7 @@ from bizkit.services.studio.filing import write_whole
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
 JOB = "follow-the-kelp"
 TUNE = "Slack Water"
@@ -70,7 +70,7 @@ time = "21:32"
 
 def make_ready(folder: StudioFolder) -> Iterator[Step]:
     """What must be valid on the shoot days, a gap among it; the card for the day in the water."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     on = date(2027, 5, 5)
     for kind, about, number, until in (
@@ -108,7 +108,7 @@ def make_ready(folder: StudioFolder) -> Iterator[Step]:
 
 def find_and_close_gap(folder: StudioFolder) -> Iterator[Step]:
     """The tune is named, its papers turn out to be missing, then the composer's licence comes."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     on = date(2027, 6, 4)
     say_shown(folder, JOB, ["campaign-film", "cut-downs"], {"music": [TUNE]}, on)
@@ -144,7 +144,7 @@ def find_and_close_gap(folder: StudioFolder) -> Iterator[Step]:
 
 def prove_licence(folder: StudioFolder, on: date) -> Iterator[Step]:
     """Paid in full: the certificate says so; two uses are asked about; the end comes near."""
-    from bizkit.services.demo.playing import Step
+    from bizkit.services.demo.step import Step
 
     done = certificate(folder, JOB, on)
     yield Step(on, f"bizkit rights certificate {JOB}", f"revision {done['revision']}, {done['state']}")

@@ -1,1 +1,1 @@
-"""From a brief to an accepted quote: price, draft, send, compare, accept; floor, weather, deals."""
+"""From a brief to an accepted quote: price, draft, send, compare, accept; bookings, floor, weather, deals."""

@@ -76,7 +76,7 @@ def copy_brief(
 
 def _source(folder: StudioFolder, brief: Path) -> tuple[Brief, TomlFile]:
     """The brief of a file, else of a quote by its key or number."""
-    from bizkit.services.quoting.pricing import read_basis
+    from bizkit.services.job.basis import read_basis
     from bizkit.store.basis import basis_of
     from bizkit.store.offers import quote_named
 

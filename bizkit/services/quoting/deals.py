@@ -39,7 +39,7 @@ def days_drawn(folder: StudioFolder, deal: str, *, but: str = "") -> Decimal:
 
 def check_draw(work: Connection, folder: StudioFolder, quote: Issued) -> None:
     """Refuse to accept a quote that draws more days than its deal has left by now. Raises RuleBroken."""
-    from bizkit.services.quoting.pricing import read_basis
+    from bizkit.services.job.basis import read_basis
     from bizkit.store.basis import basis_of
 
     wanted = quote.document.get("deal")

@@ -136,7 +136,8 @@ def margins_of_texts(
         return None
     from bizkit.domain.pricing.estimate import price
     from bizkit.domain.pricing.options import choose
-    from bizkit.services.quoting.pricing import read_basis, with_deal_use
+    from bizkit.services.job.basis import read_basis
+    from bizkit.services.quoting.pricing import with_deal_use
 
     card, brief, _ = read_basis(folder, brief_text, brief_file, card_text, document)
     brief = with_deal_use(folder, brief)

@@ -32,10 +32,10 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision
     Raises RuleBroken when the brief has not changed since it was sent, was accepted into a job, or has the key of
     another job's quote or draft.
     """
+    from bizkit.services.quoting.bookings import clashes_of
     from bizkit.services.quoting.drafts import refuse_other_job, refuse_undrawable
     from bizkit.services.quoting.floor import margins, read_floor
-    from bizkit.services.shooting.bookings import clashes_of
-    from bizkit.services.shooting.kit import care_rows
+    from bizkit.services.quoting.kit import care_rows
     from bizkit.services.studio.logo import keep_logo
     from bizkit.store.events import record
     from bizkit.store.issued import latest
@@ -95,10 +95,10 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
     Raises RuleBroken when there is no draft, when the key became a job, or when it lies below the studio's floor and
     no `reason` is given.
     """
+    from bizkit.services.quoting.bookings import clashes_of
     from bizkit.services.quoting.drafts import key_of, refuse_job
     from bizkit.services.quoting.floor import margins_of_texts, read_floor
     from bizkit.services.rights.clearance import sold_not_held
-    from bizkit.services.shooting.bookings import clashes_of
     from bizkit.services.studio.filing import file_paper
     from bizkit.services.studio.numbers import draw
     from bizkit.services.studio.papers_folder import refuse_unwritten
@@ -155,7 +155,7 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
 def _check_tax_of_draft(folder: StudioFolder, work: Connection, document: Mapping[str, Any], on: date) -> None:
     """A draft whose tax is not that of the day it is sent is to be priced again, as at a new registration."""
     from bizkit.domain.billing.tax import treatment
-    from bizkit.services.studio.evidence import with_evidence
+    from bizkit.services.job.evidence import with_evidence
 
     how = treatment(folder.studio, with_evidence(work, folder.client(document["client"]["key"])), on)
     priced = [(tax["category"], Decimal(tax["rate"])) for tax in document["taxes"]]
@@ -183,9 +183,9 @@ def accept_quote(
     Raises RuleBroken when it was answered before, replaced, or lapsed (unless `reason` says why it holds still), when
     a choice is left open, or when it draws more from a deal than is left.
     """
+    from bizkit.services.job.jobs import open_job_from
     from bizkit.services.quoting.choosing import freeze_choice
     from bizkit.services.quoting.deals import check_draw
-    from bizkit.services.shooting.jobs import open_job_from
     from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
     from bizkit.store.quotes import put_answer
@@ -279,7 +279,7 @@ def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
 def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | None = None) -> dict[str, Any]:
     """One quote whole: its state and document; the draft when it was never sent. `margin` is the studio's own."""
     from bizkit.services.quoting.floor import floor_as_sent, margins_of_texts, read_floor
-    from bizkit.services.studio.filing import pdf_name
+    from bizkit.services.studio.paper_names import pdf_name
     from bizkit.store.basis import basis_of
     from bizkit.store.offers import newest_standing, quote_named
     from bizkit.store.quotes import drafts

@@ -1,1 +1,1 @@
-"""Reports on the business. Each returns the same shape, which becomes a table, JSON, CSV or a page with a chart."""
+"""Reports on the business, and the accountant's bundle. Each report has one shape: a table, JSON, CSV or a page."""

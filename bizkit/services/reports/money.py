@@ -18,11 +18,11 @@ from bizkit.domain.errors import BadInput, BizkitError, NotFound
 from bizkit.domain.money import Money, percent, round_half_away, total
 from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.standing import standing
+from bizkit.services.job.called_off import cancelled_on
+from bizkit.services.job.charges import OPEN, charge_rows
+from bizkit.services.job.jobs import SHOOTS
 from bizkit.services.reports.books import Books, read_books
 from bizkit.services.reports.shape import Report, report
-from bizkit.services.shooting.called_off import cancelled_on
-from bizkit.services.shooting.charges import OPEN, charge_rows
-from bizkit.services.shooting.jobs import SHOOTS
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import age_key
 
@@ -180,7 +180,7 @@ def _from_job(
     on: date,
 ) -> tuple[list[Expected], list[str]]:
     """What a job has to invoice, with tax: when it falls due, plus the days the client takes to pay."""
-    from bizkit.services.shooting.job_client import client_of_job
+    from bizkit.services.job.job_client import client_of_job
 
     if not due:
         return [], []

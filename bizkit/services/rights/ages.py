@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.names import same_name
@@ -13,7 +13,6 @@ from bizkit.domain.rights.age import minor_when
 from bizkit.domain.rights.holding import Holding
 from bizkit.domain.rights.personal_data import PERSON_KINDS
 from bizkit.services.rights.persons import People
-from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -85,51 +84,3 @@ def turns_18(holding: Holding) -> str:
         f"turns 18 on {holding.of_age_on}, within what paper {holding.key} allows: from then on they decide for "
         "themselves, so ask them to confirm it"
     )
-
-
-def births_on_record(work: Connection) -> Mapping[str, date]:
-    """`person-ID` -> date of birth, of everybody whose is known."""
-    from bizkit.store.rights import persons
-
-    return People.of(persons(work)).births
-
-
-def news_of_births(
-    folder: StudioFolder, work: Connection, before: Mapping[str, date], on: date, *, but: int
-) -> list[str]:
-    """`news_of_age` of everybody whose date of birth is another than `before`, of other papers than `but`."""
-    changed = [subject for subject, born in births_on_record(work).items() if before.get(subject) != born]
-    return [
-        line
-        for subject in changed
-        for line in news_of_age(folder, work, int(subject.removeprefix("person-")), on, but=but)
-    ]
-
-
-def news_of_age(folder: StudioFolder, work: Connection, person_id: int, on: date, *, but: int = 0) -> list[str]:
-    """What the date of birth of a person means for the papers about them or signed by them, one line each.
-
-    but: the number of a paper to leave out.
-
-    Licences that rest on a paper which turns out to hold nothing are named, for somebody to decide about.
-    """
-    from bizkit.services.rights.holdings import holding_of
-    from bizkit.services.rights.licences import resting_on_subject
-    from bizkit.services.rights.person_file import papers_of
-    from bizkit.store.rights import persons
-
-    rows = persons(work)
-    (person,) = [row for row in rows if row["id"] == person_id]
-    people = People.of(rows)
-    lines: list[str] = []
-    live: dict[str, dict[str, Any]] = {}
-    for row in papers_of(work, person):
-        if row["status"] not in ("signed", "withdrawn") or row["id"] == but:
-            continue
-        holding = holding_of(row, people)
-        if holding.age_fault:
-            lines.append(f"paper {holding.key}, {holding.title}, holds nothing: {holding.age_fault}")
-            subject = (holding.kind, holding.subject)
-            live |= {one["number"]: one for one in resting_on_subject(folder, work, row["job"], subject, on)}
-        lines += coming_of_age(holding)
-    return lines + [f"decide about {one['number']}, {one['licensee']}: {one['state']}" for one in live.values()]

@@ -29,8 +29,8 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
     Raises RuleBroken for a paper or record that is not what was issued.
     """
     from bizkit.services.rights.licences import licence_of, licence_row, the_licence
-    from bizkit.services.studio.filing import pdf_name
     from bizkit.services.studio.leaving import issued_paper
+    from bizkit.services.studio.paper_names import pdf_name
     from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
     from bizkit.store.issued import by_number
@@ -111,8 +111,8 @@ def issue_certificate(
 def _document(
     folder: StudioFolder, work: Connection, job: Mapping[str, Any], licence: Licence, on: date
 ) -> dict[str, Any]:
+    from bizkit.services.job.job_client import printed_client
     from bizkit.services.rights.works import licensed_works
-    from bizkit.services.shooting.job_client import printed_client
     from bizkit.services.studio.logo import keep_logo
     from bizkit.store.canonical import canonical, sha256
     from bizkit.store.deliveries import deliverables

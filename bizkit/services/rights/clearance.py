@@ -127,7 +127,7 @@ def check_licence(
 
 def check_rights(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
     """Everything that stands against a job's licence and its shoot days, with the shortest way to close it."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
         return checked_data(folder, work, the_job(work, job), on)
@@ -241,9 +241,9 @@ def _clear_works(
     folder: StudioFolder, work: Connection, wanted: Scope, works: Sequence[Work]
 ) -> tuple[Clearance, list[str]]:
     """Clearance of some works, each by the papers of the job that made it."""
+    from bizkit.services.job.jobs import last_shoot_day
     from bizkit.services.rights.holdings import held
     from bizkit.services.rights.needs import needs_of
-    from bizkit.services.shooting.jobs import last_shoot_day
     from bizkit.store.jobs import jobs, shoot_days
 
     origins = origin_works(work, works)

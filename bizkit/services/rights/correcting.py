@@ -16,9 +16,10 @@ from bizkit.domain.rights.paper_terms import PaperTerms, scope_of
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import Territory
-from bizkit.services.rights.ages import births_on_record, check_ages, news_of_births, with_births
+from bizkit.services.rights.ages import check_ages, with_births
 from bizkit.services.rights.filing import put_on_record, warnings_of
 from bizkit.services.rights.holdings import CORRECTED, holding_of, holding_rows, row_of, the_paper
+from bizkit.services.rights.news_of_age import births_on_record, news_of_births
 from bizkit.services.rights.numbered_forms import check_form_of_child, form_signed, held_by_form
 from bizkit.services.rights.persons import People, named
 from bizkit.services.rights.signed_paper import OPTIONS, Allowed, Signed, named_options, said_whole
@@ -64,7 +65,7 @@ def correct_holding(
     the certificate issued last says otherwise. Raises RuleBroken for a paper that is not signed or corrected already,
     and for signatures that cannot count; BadInput for nothing to correct, no reason, or terms that cannot be.
     """
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.studio.filing import file_scan
     from bizkit.store.events import record
     from bizkit.store.jobs import add_holding, set_holding

@@ -18,8 +18,9 @@ from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.domain.rights.term import OPEN_END
 from bizkit.domain.rights.territory import WORLD, Territory
-from bizkit.services.rights.ages import births_on_record, check_ages, coming_of_age, news_of_births, with_births
+from bizkit.services.rights.ages import check_ages, coming_of_age, with_births
 from bizkit.services.rights.holdings import OUT, RELEASE, holding_rows, row_of
+from bizkit.services.rights.news_of_age import births_on_record, news_of_births
 from bizkit.services.rights.numbered_forms import (
     PAPERS,
     NumberedForm,
@@ -73,7 +74,7 @@ def add_holding_paper(
     into papers/scans under its SHA-256. Raises BadInput for a missing scan or terms said in part, RuleBroken for
     somebody under 18 without a guardian or a signature in the future.
     """
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     if kind not in HOLDING_KINDS:
         raise NotFound("kind of paper", kind, [*HOLDING_KINDS, "music", *SHOOT_PAPER_KINDS], field="--kind")
@@ -146,7 +147,7 @@ def terms_held(
 
 def warnings_of(work: Connection, job: str, holding: Holding, known: str = "") -> list[str]:
     """What a person should look at, though nothing forbids it. known: what was on record of whom it is about."""
-    from bizkit.services.shooting.jobs import last_shoot_day
+    from bizkit.services.job.jobs import last_shoot_day
     from bizkit.store.jobs import shoot_days
 
     found = []

@@ -35,7 +35,7 @@ class Asked:
     @property
     def days(self) -> list[Row]:
         """The dated days on which a camera runs, in order."""
-        from bizkit.services.shooting.jobs import SHOOTS, days_by_date
+        from bizkit.services.job.jobs import SHOOTS, days_by_date
 
         return [row for row in days_by_date(self.work, self.job["key"]) if row["kind"] in SHOOTS and row["on"]]
 
@@ -97,7 +97,7 @@ class Asked:
 
 def roles_in_words(asked: Asked, roles: list[str]) -> str:
     """`Director, Underwater camera`: as the rate card of the quote calls them, else by their names."""
-    from bizkit.services.shooting.costs import card_of
+    from bizkit.services.job.basis import card_of
 
     known = card_of(asked.folder, asked.work, asked.job).crew.roles if roles else {}
     titles = [known[role].title if role in known else role.replace("_", " ") for role in roles]

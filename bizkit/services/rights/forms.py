@@ -70,11 +70,11 @@ def form_of(folder: StudioFolder, work: Connection, job: Mapping[str, Any], want
     Raises NotFound for an unknown kind, BadInput for details that name somebody else, or say other terms, than what
     was typed beside them.
     """
+    from bizkit.services.job.job_client import printed_client
     from bizkit.services.rights.ages import under_age
     from bizkit.services.rights.details import merged, read_details
     from bizkit.services.rights.form_kinds import FORMS, Asked
     from bizkit.services.rights.works import file_where_made
-    from bizkit.services.shooting.job_client import printed_client
     from bizkit.store.issued import by_number
 
     if wanted.kind not in FORMS:
@@ -141,8 +141,8 @@ def number(folder: StudioFolder, work: Connection, stamp: Stamp, form: Form) -> 
 
 def write_form(folder: StudioFolder, job: str, wanted: Wanted, *, out: Path | None = None) -> dict[str, Any]:
     """Write the paper as a PDF to print or to fill on screen. Raises NotFound for an unknown job or kind."""
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.form_checks import check_form
-    from bizkit.services.shooting.jobs import the_job
 
     def made(work: Connection) -> tuple[Form, list[str]]:
         form = form_of(folder, work, the_job(work, job), wanted)

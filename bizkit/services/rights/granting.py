@@ -18,13 +18,13 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
     a licence that is not over, or something stands against it (unless `override` says why it is granted all the
     same).
     """
+    from bizkit.services.job.called_off import cancelled_on
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.certificates import KIND, issue_certificate
     from bizkit.services.rights.clearance import check_licence
     from bizkit.services.rights.conditions import conditions_of
     from bizkit.services.rights.licences import granted, licence_row, licence_to_grant
     from bizkit.services.rights.overrides import record_override
-    from bizkit.services.shooting.called_off import cancelled_on
-    from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.numbers import draw
     from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record

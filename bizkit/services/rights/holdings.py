@@ -6,11 +6,10 @@ The same table holds the papers that must be valid on the shoot days; they are w
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.errors import NotFound
 from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS, ShootPaper
 from bizkit.domain.rights.term import OPEN_END
@@ -37,65 +36,9 @@ CORRECTED = "corrected"
 OUT = (VOID, CORRECTED)
 
 
-def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> dict[str, Any]:
-    """Record that consent was taken back: from now on nothing new can be granted on it.
-
-    The result's `live` lists the grants that rest on it, for a person to decide about, `in` the works it is needed
-    for. What was done before stays covered. Raises RuleBroken for a paper that is not signed.
-    """
-    from bizkit.services.rights.licences import resting_on_subject
-    from bizkit.services.rights.needs import works_that_need
-    from bizkit.store.events import record
-    from bizkit.store.jobs import set_holding
-    from bizkit.store.rights import persons
-
-    if not reason.strip():
-        raise BadInput(wanted="why it is withdrawn", got="nothing", field="--reason")
-    stamp = folder.stamp(on)
-    with folder.book.work() as work:
-        row = the_paper(work, job, holding_id)
-        if row["kind"] in SHOOT_PAPER_KINDS or row["status"] != "signed":
-            raise RuleBroken(f"paper {holding_id} is {row['status']}: only a signed one can be withdrawn")
-        holding = holding_of(row, People.of(persons(work)))
-        if holding.signed_on and on < holding.signed_on:
-            raise RuleBroken(f"paper {holding_id} was signed on {holding.signed_on}: not withdrawn before, on {on}")
-        withdrawn = replace(holding, status="withdrawn", withdrawn_on=on)
-        data = {**row["data"], **withdrawn.data(), "withdrawal": reason.strip()}
-        set_holding(work, holding_id, status="withdrawn", data=data)
-        record(work, stamp, "withdrawn", row["job"], holding=holding_id, kind=row["kind"])
-        subject = (holding.kind, holding.subject)
-        live = resting_on_subject(folder, work, row["job"], subject, on)
-        shown_in = works_that_need(folder, work, row["job"], subject)
-        (found,) = [one for one in holding_rows(work, row["job"]) if one["id"] == holding_id]
-    keys = sorted(one.partition("/")[2] for one in shown_in)
-    return {**found, "live": live, "in": keys, "withdrawn_on": on.isoformat()}
-
-
-def drop_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> dict[str, Any]:
-    """Take out a paper that was noted by mistake. Raises RuleBroken for one that somebody signed."""
-    from bizkit.store.events import record
-    from bizkit.store.jobs import set_holding
-
-    if not reason.strip():
-        raise BadInput(wanted="why it is taken out", got="nothing", field="--reason")
-    stamp = folder.stamp(on)
-    with folder.book.work() as work:
-        row = the_paper(work, job, holding_id)
-        if row["status"] in ("signed", "withdrawn"):
-            raise RuleBroken(
-                f"paper {holding_id} was signed: it stays on file. Was it recorded wrongly: bizkit holding correct "
-                f"{row['job']} {holding_id} --reason WHY; was consent taken back: bizkit holding withdraw "
-                f"{row['job']} {holding_id} --reason WHY"
-            )
-        (found,) = [one for one in holding_rows(work, row["job"]) if one["id"] == holding_id]
-        set_holding(work, holding_id, status=VOID)
-        record(work, stamp, "taken out", row["job"], holding=holding_id, reason=reason.strip())
-    return {**found, "status": VOID}
-
-
 def the_paper(work: Connection, job: str, holding_id: int) -> dict[str, Any]:
     """The row of one paper of a job. Raises NotFound."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.jobs import holdings
 
     rows = [row for row in holdings(work, key=the_job(work, job)["key"]) if row["status"] != VOID]
@@ -145,7 +88,7 @@ def list_holdings(
     folder: StudioFolder, kinds: tuple[str, ...] | None, on: date, job: str | None = None
 ) -> list[dict[str, Any]]:
     """Papers of these kinds (all without any), of one job or all; one that has ended by the day `on` is expired."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
         rows = holding_rows(work, the_job(work, job)["key"] if job else None, kinds)

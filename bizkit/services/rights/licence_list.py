@@ -11,8 +11,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 def list_licences(folder: StudioFolder, on: date, job: str | None = None) -> dict[str, Any]:
     """Licences in the order granted, of one job or all; and conflicts among all that bind, promises included."""
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.licences import all_that_bind, licence_row
-    from bizkit.services.shooting.jobs import the_job
     from bizkit.store.rights import licence_names
 
     with folder.book.read() as work:

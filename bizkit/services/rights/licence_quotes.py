@@ -83,11 +83,11 @@ def offer_licence(
     Where that client holds a licence of the same works, it goes on in all that is not asked for (exclusivity, limits,
     credit), and is not paid for again. Raises RuleBroken when the client holds all of it already.
     """
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.extensions import extension_of
     from bizkit.services.rights.licences import all_that_bind
     from bizkit.services.rights.uses import grants_to
     from bizkit.services.rights.works import works_to_offer
-    from bizkit.services.shooting.jobs import the_job
 
     if client:
         folder.client(client, named_in="--to")

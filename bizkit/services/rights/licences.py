@@ -15,10 +15,10 @@ from bizkit.domain.rights.licence import Licence
 from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.rest import Rest
 from bizkit.domain.rights.term import Term
-from bizkit.services.rights.paid import paid_periods
-from bizkit.services.rights.suspension import rests
+from bizkit.services.billing.paid import paid_periods
+from bizkit.services.billing.suspension import rests
+from bizkit.services.job.called_off import cancellations
 from bizkit.services.rights.works import licensed_works
-from bizkit.services.shooting.called_off import cancellations
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -190,7 +190,7 @@ def licence_row(licence: Licence, on: date) -> dict[str, Any]:
 
 
 def _sector(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> str:
-    from bizkit.services.shooting.job_client import client_of_job
+    from bizkit.services.job.job_client import client_of_job
 
     try:
         return client_of_job(folder, work, job).sector

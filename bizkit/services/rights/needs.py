@@ -95,7 +95,7 @@ def say_shown(
 
     deliverables: keys, or "all". A number is the id of a paper on file. Raises BadInput or NotFound.
     """
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.events import record
     from bizkit.store.rights import put_shown
 
@@ -123,7 +123,7 @@ def say_shown(
 
 def list_shown(folder: StudioFolder, job: str) -> list[dict[str, Any]]:
     """Who and what is in each work of a job, as far as anything is known."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
         return shown_rows(folder, work, the_job(work, job))
@@ -230,8 +230,8 @@ def _note_first(part: str, name: str, known: Mapping[str, str]) -> str:
 
 def _known(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> Known:
     """Every subject of each part that the days, the brief or the papers on file name."""
+    from bizkit.services.job.jobs import SHOOTS
     from bizkit.services.rights.holdings import OUT
-    from bizkit.services.shooting.jobs import SHOOTS
     from bizkit.store.jobs import holdings, shoot_days
     from bizkit.store.rights import persons
 

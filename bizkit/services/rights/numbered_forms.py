@@ -229,8 +229,8 @@ def held_by_form(form: NumberedForm, allows: Allowed, signed_on: date, tree: Med
 
 def list_forms(folder: StudioFolder, job: str | None = None) -> list[dict[str, Any]]:
     """Every form written to be signed, by number: what it asks for, and the papers filed by it."""
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.holdings import OUT
-    from bizkit.services.shooting.jobs import the_job
     from bizkit.store.forms import forms
     from bizkit.store.jobs import holdings
 

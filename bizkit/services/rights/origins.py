@@ -47,7 +47,7 @@ def with_origins_of(work: Connection, works: Collection[str]) -> set[str]:
 
 def named_origin(work: Connection, clips: Sequence[Work], wanted: Sequence[str]) -> str:
     """The deliverable named as where clips come from. Raises BadInput for other works than clips, NotFound."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     if any(one.kind != "clip" for one in clips):
         raise BadInput(wanted="an archive clip by its title", got="a deliverable of this job", field="--from")

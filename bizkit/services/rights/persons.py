@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.names import Spelling, alphabets, near_name, same_name, shown
-from bizkit.domain.rights.personal_data import BASES, PERSON_KINDS, keep_until
+from bizkit.domain.rights.personal_data import PERSON_KINDS, keep_until
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -188,61 +188,6 @@ def agree_on_birth(person: Row, born: date | None) -> None:
         hint=f"Somebody else of that name: tell them apart by a word behind it, as in '{name} (the younger)'. "
         f"Wrong on record: bizkit person set {who} --born {born} --reason WHY",
     )
-
-
-def set_person_by_hand(
-    folder: StudioFolder,
-    name: str,
-    on: date,
-    *,
-    basis: str = "",
-    purpose: str = "",
-    until: date | None = None,
-    born: date | None = None,
-    email: str = "",
-    phone: str = "",
-    reason: str = "",
-) -> Row:
-    """Put somebody on record, or change on what basis, for what and how long what is known is kept.
-
-    A date of birth decides anew about every paper they signed or that is about them: `look` says what became of them.
-    reason: why another date of birth than the one on record is right; kept without their name.
-
-    Raises BadInput for an unknown basis, a person new without basis and purpose, a birthday to come, or a second date
-    of birth without a reason; RuleBroken for an end before the day it counts for.
-    """
-    from bizkit.services.rights.ages import news_of_age
-    from bizkit.store.events import record
-    from bizkit.store.rights import persons, set_person
-
-    if basis and basis not in BASES:
-        raise NotFound("lawful basis", basis, BASES, field="--basis")
-    if born and born > on:
-        raise BadInput(wanted=f"a date of birth on or before {on}", got=born, field="--born")
-    if until and until < on:
-        raise RuleBroken(f"kept until {until}, which is before {on}: erase them with bizkit person erase instead")
-    stamp = folder.stamp(on)
-    contact = {key: value for key, value in (("email", email), ("phone", phone)) if value}
-    with folder.book.work() as work:
-        person = find_person(persons(work), name)
-        if person is None:
-            for value, field in ((basis, "--basis"), (purpose, "--purpose")):
-                if not value:
-                    raise BadInput(wanted="why their data is kept, for somebody new", got="nothing", field=field)
-            person = keep_person(work, stamp, name, (basis, purpose))
-        if not reason.strip():
-            agree_on_birth(person, born)
-        corrected = born is not None and person["born_on"] not in ("", born.isoformat())
-        changes = {"basis": basis, "purpose": purpose, "keep_until": until.isoformat() if until else ""}
-        said: Row = {key: value for key, value in changes.items() if value}
-        said |= {"born_on": born.isoformat()} if born else {}
-        said |= {"contact": {**person["contact"], **contact}} if contact else {}
-        if said:
-            set_person(work, person["id"], **said)
-        why = {"corrected": "born_on", "reason": without_name(reason, person["name"])} if corrected else {}
-        record(work, stamp, "person kept", subject_of(person), **changes, **why)
-        row = next(row for row in person_rows(work, on) if row["id"] == person["id"])
-        return {**row, "look": news_of_age(folder, work, person["id"], on) if born else []}
 
 
 def without_name(text: str, name: str) -> str:

@@ -68,8 +68,8 @@ def write_sidecars(
     sidecar that is there already (unless `replace`): somebody's own may hold more than ours.
     """
     from bizkit.exchange.xmp import sidecar
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.works import works_of_job
-    from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.filing import hand_out
     from bizkit.services.studio.fingerprint import digest_of
 

@@ -43,8 +43,8 @@ def add_shoot_paper(
     when empty. A paper on file for one job counts for every other. Raises BadInput for an end without a start, dates
     backwards, or a day that is none of the job's.
     """
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.holdings import holding_rows
-    from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.filing import file_scan
     from bizkit.store.events import record
     from bizkit.store.jobs import add_holding, holdings, set_holding
@@ -125,7 +125,7 @@ def shoot_check(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) 
 
 def shoot_dates(work: Connection, job: str) -> list[date]:
     """The dated days on which a camera runs, in order."""
-    from bizkit.services.shooting.jobs import SHOOTS, days_by_date
+    from bizkit.services.job.jobs import SHOOTS, days_by_date
 
     return [date.fromisoformat(day["on"]) for day in days_by_date(work, job) if day["kind"] in SHOOTS and day["on"]]
 

@@ -42,10 +42,10 @@ def sign_paper(
     than who signs; RuleBroken for somebody under 18 without a guardian.
     """
     from bizkit.papers.render import render
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.filing import ToFile, put_paper
     from bizkit.services.rights.forms import Wanted, form_of, number
     from bizkit.services.rights.numbered_forms import PAPERS
-    from bizkit.services.shooting.jobs import the_job
     from bizkit.services.studio.filing import asset_reader
     from bizkit.store.canonical import sha256
 

@@ -34,8 +34,8 @@ def check_use(
     is not any more when a paper was withdrawn. `conditions`: what the client keeps to, as people and places in what
     is allowed asked for it. `look` says what of either is not held.
     """
-    from bizkit.services.shooting.called_off import cancelled_on
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.called_off import cancelled_on
+    from bizkit.services.job.jobs import the_job
 
     codes = Territory.read(list(where), field="--where").codes
     with folder.book.read() as work:
@@ -94,10 +94,10 @@ def check_use(
 
 def explain_licence(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
     """A job's licence in sentences that a client understands, and how it stands on the day `on`."""
+    from bizkit.services.job.called_off import cancelled_on
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.licences import granted, licence_row
     from bizkit.services.rights.overrides import override_rows
-    from bizkit.services.shooting.called_off import cancelled_on
-    from bizkit.services.shooting.jobs import the_job
 
     with folder.book.read() as work:
         row = the_job(work, job)

@@ -1,1 +1,1 @@
-"""The job on its days: who and what is booked, days as worked and moved, costs, charges, plans, calling off."""
+"""The job on its days: as worked and as moved, costs, worksheets, plans, calling off."""

@@ -23,9 +23,9 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
     floor.toml the margin as quoted, and as it stands by what was spent and logged so far.
     """
     from bizkit.domain.pricing.line import SECTIONS
+    from bizkit.services.job.called_off import cancelled_on
+    from bizkit.services.job.charges import WAIVED, charge_rows
     from bizkit.services.quoting.floor import floor_as_sent
-    from bizkit.services.shooting.called_off import cancelled_on
-    from bizkit.services.shooting.charges import WAIVED, charge_rows
     from bizkit.services.shooting.job_days import job_days
 
     with folder.book.read() as work:

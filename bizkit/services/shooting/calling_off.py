@@ -10,7 +10,7 @@ from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.domain.typed_numbers import number_of
 from bizkit.services.billing.standing import standing
-from bizkit.services.shooting.called_off import cancelled_on
+from bizkit.services.job.called_off import cancelled_on
 from bizkit.services.shooting.called_off_fee import Fee, called_off_fee
 from bizkit.services.shooting.dearer_days import moved_days_of, moved_source, put_dearer
 from bizkit.services.shooting.job_days import job_days
@@ -40,9 +40,9 @@ def cancel_quote(
     fee leaves out. preview: only say what it would be. Raises RuleBroken for a shoot day in the past that was not
     logged as worked, and, without a reason, for a job of which no day is to come.
     """
+    from bizkit.services.job.charges import put_charges
     from bizkit.services.quoting.quotes import find_quote
     from bizkit.services.rights.licences import licence_of_job
-    from bizkit.services.shooting.charges import put_charges
     from bizkit.store.charges import drop_open_charges
     from bizkit.store.events import record
     from bizkit.store.jobs import close_job, jobs
@@ -101,9 +101,9 @@ def postpone_quote(
     to: the new date of the first shoot day to come, the others keep their distance from it; None leaves them open.
     lost: costs of the job (their numbers) that were spent in vain. Raises RuleBroken as `cancel_quote` does.
     """
+    from bizkit.services.job.charges import put_charges
+    from bizkit.services.quoting.bookings import clashes_of
     from bizkit.services.quoting.quotes import find_quote
-    from bizkit.services.shooting.bookings import clashes_of
-    from bizkit.services.shooting.charges import put_charges
     from bizkit.store.events import record
     from bizkit.store.jobs import jobs
     from bizkit.store.spent import add_called_off, called_off_jobs
@@ -180,7 +180,7 @@ def _take_back(
 
 def _moves(work: Connection, job: dict[str, Any], on: date, to: date | None, reason: str) -> list[dict[str, Any]]:
     """Where each day to come goes. Raises RuleBroken when none is to come, or the new date is before the notice."""
-    from bizkit.services.shooting.jobs import SHOOTS
+    from bizkit.services.job.jobs import SHOOTS
     from bizkit.store.jobs import shoot_days
     from bizkit.store.work_days import worked_days
 

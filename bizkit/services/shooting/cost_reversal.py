@@ -10,7 +10,8 @@ from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
-from bizkit.services.shooting.costs import Row, SpentCost, card_of, spent_on, tax_data
+from bizkit.services.job.basis import card_of
+from bizkit.services.shooting.costs import Row, SpentCost, spent_on, tax_data
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ def reverse_cost(folder: StudioFolder, number: int, on: date, *, reason: str) ->
     What is open to invoice of it goes; what was billed of it is given back by a charge. `given_back` is that sum,
     net, in the job's currency. Raises NotFound, BadInput without a reason, RuleBroken where it is taken back already.
     """
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.events import record
     from bizkit.store.overheads import input_taxes, set_input_tax
     from bizkit.store.spent import add_cost as write_cost
@@ -85,7 +86,7 @@ def _no_longer_charged(
 
     It may have been charged on its own, or within the fee for calling the job off.
     """
-    from bizkit.services.shooting.charges import put_charges, put_difference
+    from bizkit.services.job.charges import put_charges, put_difference
     from bizkit.store.charges import charges
 
     source, nothing = f"cost {cost.number}", Money(0, job["currency"]).rounded()

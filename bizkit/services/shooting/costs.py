@@ -15,7 +15,8 @@ from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.exchange_rate import check_near
 from bizkit.domain.typed_numbers import amount_of, number_of
 from bizkit.services.billing.input_tax import tax_inside
-from bizkit.services.shooting.called_off import cancelled_on
+from bizkit.services.job.basis import card_of
+from bizkit.services.job.called_off import cancelled_on
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -112,8 +113,7 @@ def add_cost(
     also be said when it is billed. On a cancelled job it is charged as what was spent already, as the scale says, at
     cost and without another yes. A negative amount takes a wrong entry back. Raises NotFound, BadInput.
     """
-    from bizkit.services.billing.issuing import quote_of
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import quote_of, the_job
     from bizkit.services.studio.filing import file_scan, refuse_letters
     from bizkit.store.events import record
     from bizkit.store.overheads import set_input_tax
@@ -210,7 +210,7 @@ def note_input_tax(
     What of the cost was charged on follows: an open charge is put anew, and where it was billed with the tax in it
     the difference is given back by a charge. Raises NotFound, and RuleBroken for tax that cannot be inside it.
     """
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.charges import charges
     from bizkit.store.events import record
     from bizkit.store.overheads import set_input_tax
@@ -264,7 +264,7 @@ def _charge_on(
     folder: StudioFolder, work: Connection, stamp: Stamp, card: RateCard, cost: SpentCost, agreed: str = ""
 ) -> tuple[Line, Money]:
     """Charge a cost on; the line, and how much of it is open to invoice. A yes given before stays with it."""
-    from bizkit.services.shooting.charges import put_difference
+    from bizkit.services.job.charges import put_difference
     from bizkit.store.charges import charges
 
     job, source = cost.row["job"], f"cost {cost.number}"
@@ -290,7 +290,7 @@ def spent_line(what: str, cost: Money, words: str) -> Line:
 
 def list_costs(folder: StudioFolder, job: str | None = None) -> list[Row]:
     """Costs of one job or all, with where the receipt is and whether the client is charged for it."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.charges import charges
     from bizkit.store.filed import all_filed
 
@@ -330,16 +330,6 @@ def section_of(card: RateCard, kind: str) -> str:
     if kind in SECTIONS:
         return kind
     raise NotFound("kind of cost or section", kind, {**card.costs, **dict.fromkeys(SECTIONS)}, field="--kind")
-
-
-def card_of(folder: StudioFolder, work: Connection, job: Row) -> RateCard:
-    """The rate card the job was quoted with; the one of today where that was not kept."""
-    from bizkit.services.shooting.bookings import actual_brief
-    from bizkit.store.issued import by_number
-
-    quote = by_number(work, job["quote_number"], job["quote_revision"])
-    found = actual_brief(folder, work, job, quote) if quote else None
-    return found[0] if found else folder.card
 
 
 def _in_job(spent: Money, currency: str, rate: str, source: str) -> tuple[Money, str]:

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, cast
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, total
-from bizkit.services.shooting.called_off import refuse_cancelled
+from bizkit.services.job.called_off import refuse_cancelled
+from bizkit.services.job.jobs import by_date
 from bizkit.services.shooting.job_days import JobDays, Row, hold_days, job_days
-from bizkit.services.shooting.jobs import by_date
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def log_day(
     """
     from bizkit.domain.dates import clock_time
     from bizkit.domain.pricing.crew_days import who_of
-    from bizkit.services.shooting.charges import put_charges
+    from bizkit.services.job.charges import put_charges
     from bizkit.services.shooting.dearer_days import put_dearer
     from bizkit.store.events import record
     from bizkit.store.work_days import add_worked_day, moved_days
@@ -89,7 +89,7 @@ def log_day(
 
 def list_days(folder: StudioFolder, job: str) -> Row:
     """Each day of a job by date: planned and real times, overrun, where it moved from; and the hold days used."""
-    from bizkit.services.shooting.charges import charge_rows
+    from bizkit.services.job.charges import charge_rows
     from bizkit.store.work_days import moved_days
 
     with folder.book.read() as work:

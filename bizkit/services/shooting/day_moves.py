@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from bizkit.domain.dated_ahead import check_new_date
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
-from bizkit.services.shooting.called_off import refuse_cancelled
+from bizkit.services.job.called_off import refuse_cancelled
 from bizkit.services.shooting.job_days import JobDays, Row, hold_days, job_days
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -77,7 +77,7 @@ def move_day(folder: StudioFolder, job: str, move: Move, on: date, *, preview: b
 
 def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move: Move) -> Row:
     from bizkit.services.delivery.deliverables import deliverable_rows
-    from bizkit.services.shooting.bookings import clashes_of
+    from bizkit.services.quoting.bookings import clashes_of
     from bizkit.services.shooting.called_off_fee import move_fee
     from bizkit.services.shooting.dearer_days import put_dearer
     from bizkit.store.events import record
@@ -169,7 +169,7 @@ def _check_places(days: JobDays, move: Move, leaving: list[int], coming: list[in
 
 def _put_hold(work: Connection, stamp: Stamp, key: str, line: Line | None, day: date | None) -> bool:
     """Charge a hold day once, however often days left its date; whether it was charged now."""
-    from bizkit.services.shooting.charges import put_charges
+    from bizkit.services.job.charges import put_charges
     from bizkit.store.charges import charges
 
     source = f"hold day {day}"
@@ -196,7 +196,7 @@ def _put_fee(
     work: Connection, stamp: Stamp, days: JobDays, moves: list[Row], leaving: list[int], fee: Fee | None, move: Move
 ) -> Row:
     """Charge the fee of a move that the client asked for, or keep it as waived with the reason."""
-    from bizkit.services.shooting.charges import put_charges, waive_one
+    from bizkit.services.job.charges import put_charges, waive_one
 
     nothing = Money(0, days.job["currency"]).rounded()
     if fee is None:

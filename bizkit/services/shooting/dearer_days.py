@@ -55,7 +55,7 @@ def moved_days_of(
     """Those of these days that ever moved, with what they cost by all `moves` of the job so far."""
     from bizkit.domain.pricing.actual_days import day_list
     from bizkit.domain.pricing.dearer_day import DayMove, dearer_day
-    from bizkit.services.shooting.bookings import weather_of
+    from bizkit.services.quoting.bookings import weather_of
 
     agreed = day_list(days.planned)
     mine = {place: [row for row in moves if row["position"] == place] for place in positions}
@@ -90,7 +90,7 @@ def put_dearer(
 
     `to_invoice` of a row is the charge that is open now: what was billed or waived before is not charged again.
     """
-    from bizkit.services.shooting.charges import put_difference
+    from bizkit.services.job.charges import put_difference
 
     rows = []
     for one in moved_days_of(folder, days, moves, positions):

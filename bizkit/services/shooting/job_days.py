@@ -35,8 +35,8 @@ class JobDays:
 def job_days(folder: StudioFolder, work: Connection, job: str) -> JobDays:
     """The days of a job. Raises NotFound, and RuleBroken for a quote whose brief was not kept."""
     from bizkit.domain.pricing.actual_days import day_list
-    from bizkit.services.shooting.bookings import on_its_days, quoted_brief
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.basis import on_its_days, quoted_brief
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.issued import by_number
     from bizkit.store.work_days import worked_days
 
@@ -56,7 +56,7 @@ def hold_days(folder: StudioFolder, days: JobDays, moves: list[Row]) -> Row:
 
     Used are the dates on which crew and kit waited, as moves say; not one to which the day came back.
     """
-    from bizkit.services.shooting.bookings import weather_of
+    from bizkit.services.quoting.bookings import weather_of
 
     now = {number: str(day.date or "") for number, day in enumerate(days.actual, start=1)}
     waited = {

@@ -34,7 +34,7 @@ def show_schedule(folder: StudioFolder, job: str, on: date, *, due: str = "") ->
     included, delivery. `looks` says what does not fit: clashes, people and kit booked twice, shoot days that moved.
     Raises RuleBroken without any date to plan back from.
     """
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
         row = the_job(work, job)
@@ -44,7 +44,7 @@ def show_schedule(folder: StudioFolder, job: str, on: date, *, due: str = "") ->
 
 def save_plan(folder: StudioFolder, job: str, on: date, *, due: str = "", why: str = "") -> Row:
     """Plan backwards anew and save it; the plan before stays in the book."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     with folder.book.work() as work:
         row = the_job(work, job)
@@ -58,7 +58,7 @@ def move_step(folder: StudioFolder, job: str, key: str, starts: str, on: date, *
 
     Raises NotFound for an unknown step.
     """
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     with folder.book.work() if save else folder.book.read() as work:
         row = the_job(work, job)
@@ -193,7 +193,7 @@ def _on(step: Step, dates: tuple[date, date]) -> Step:
 
 def _shoot(days: list[Row]) -> Iterable[Step]:
     """The shoot and its hold days at their dates; nothing while any of them is open."""
-    from bizkit.services.shooting.jobs import SHOOTS
+    from bizkit.services.job.jobs import SHOOTS
 
     for key, title, kinds in (("shoot", "Shoot", SHOOTS), ("hold", "Hold days", ("hold",))):
         dates = [day["on"] for day in days if day["kind"] in kinds]
@@ -268,7 +268,7 @@ def _save(
 
 def _data(folder: StudioFolder, work: Connection, job: Row, plan: Schedule, saved_on: str, on: date) -> Row:
     from bizkit.services.delivery.deliverables import deliverable_rows
-    from bizkit.services.shooting.bookings import clashes_of
+    from bizkit.services.quoting.bookings import clashes_of
     from bizkit.store.handovers import saved_schedule
 
     data = plan.data()

@@ -35,7 +35,7 @@ def worksheet(folder: StudioFolder, job: str) -> Worksheet:
 
 def list_shots(folder: StudioFolder, job: str) -> Row:
     """The shot list: every shot, who and where in which cut, hints on frame rates. Raises RuleBroken without one."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
         row = the_job(work, job)
@@ -104,7 +104,7 @@ def carry_shots(folder: StudioFolder, job: str, on: date) -> Row:
 
 def job_storage(folder: StudioFolder, job: str) -> Row:
     """Cards a day and drives for a job, with the working. Raises RuleBroken where the worksheet does not say."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
         key = the_job(work, job)["key"]

@@ -1,1 +1,1 @@
-"""The studio itself: its folder, its book, its papers, the whole business on one screen."""
+"""The studio itself: its folder, its book, numbers, filing, wording, settings files."""

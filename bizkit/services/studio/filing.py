@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.services.studio.fingerprint import HALF_WRITTEN
+from bizkit.services.studio.paper_names import REVISED, pdf_name
 from bizkit.services.studio.scan_file import WANTED, check_scan
 from bizkit.services.studio.source_file import MB, read_source
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -28,8 +29,6 @@ if TYPE_CHECKING:
 
     from bizkit.store.stamp import Stamp
 
-#: Kinds of paper that may be issued again under the same number.
-REVISED = ("quote", "licence_certificate")
 
 #: A scan is no larger: some hundred pages in colour.
 SCAN_MOST_BYTES = 50 * MB
@@ -202,18 +201,6 @@ def asset_reader(folder: StudioFolder) -> Callable[[str], bytes]:
         raise BadInput(wanted="a filed image", got=sha256, where="papers/scans")
 
     return read
-
-
-def pdf_name(document: dict[str, Any]) -> str:
-    """The file name of an issued paper: `Q-2027-0001-r2.pdf`, `GL-2027-0001.pdf`, `LC-2027-0001-r1.pdf`."""
-    number = file_name(str(document["number"]))
-    revision = f"-r{document['revision']}" if document["kind"] in REVISED else ""
-    return f"{number}{revision}.pdf"
-
-
-def file_name(text: str) -> str:
-    """`text` as part of a file name: letters, digits, point, dash and low line; a dash for anything else."""
-    return re.sub(r"[^A-Za-z0-9._-]+", "-", text)
 
 
 def file_paper(work: Connection, stamp: Stamp, folder: StudioFolder, document: dict[str, Any]) -> FiledPaper:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import RuleBroken
-from bizkit.services.studio.filing import paper_pdf, pdf_name
+from bizkit.services.studio.filing import paper_pdf
+from bizkit.services.studio.paper_names import pdf_name
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:

@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from bizkit.domain.errors import RuleBroken
-from bizkit.services.studio.filing import REVISED, file_name, pdf_name
 from bizkit.services.studio.fingerprint import HALF_WRITTEN
+from bizkit.services.studio.paper_names import REVISED, file_name, pdf_name
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:

@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import NotFound
-from bizkit.services.studio.filing import clear_half_written, paper_pdf, pdf_name, write_new
+from bizkit.services.studio.filing import clear_half_written, paper_pdf, write_new
+from bizkit.services.studio.paper_names import pdf_name
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:

@@ -90,7 +90,7 @@ def charge_rows(work: Connection, job: str | None = None) -> list[dict[str, Any]
 
 def list_charges(folder: StudioFolder, job: str | None = None) -> dict[str, Any]:
     """Charges of one job or all, and what is open per currency."""
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
         rows = charge_rows(work, the_job(work, job)["key"] if job else None)
@@ -125,7 +125,7 @@ def add_charge_by_hand(
 
     agreed: who said yes to it for the client and when, as no quote states it; it can also be said when it is billed.
     """
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.studio.filing import refuse_letters
     from bizkit.store.events import record
 

@@ -9,12 +9,12 @@ from bizkit.domain.money import Money, total
 from bizkit.services.billing.invoices import invoice_rows, stage_rows
 from bizkit.services.billing.job_money import money_of_job
 from bizkit.services.delivery.deliverables import deliverable_rows
+from bizkit.services.job.called_off import cancelled_on
+from bizkit.services.job.jobs import days_by_date, the_job
 from bizkit.services.rights.clearance import clearance_row
 from bizkit.services.rights.holdings import holding_rows
 from bizkit.services.rights.licences import granted, licence_row
 from bizkit.services.rights.overrides import override_rows
-from bizkit.services.shooting.called_off import cancelled_on
-from bizkit.services.shooting.jobs import days_by_date, the_job
 from bizkit.services.studio.studio_folder import StudioFolder
 
 

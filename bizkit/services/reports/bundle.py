@@ -37,8 +37,8 @@ def write_bundle(folder: StudioFolder, period: Period, on: date, out: Path) -> d
     In it: papers/ (invoices, credit notes), receipts/, the tables, and index.csv with every file's SHA-256 and size,
     and sums.csv, each sum of which is that of a column of one table.
     """
+    from bizkit.services.overview.verifying import verify_book
     from bizkit.services.studio.out_file import write_out
-    from bizkit.services.studio.verifying import verify_book
 
     checked = verify_book(folder)
     if checked["faults"]:
@@ -67,8 +67,8 @@ def write_bundle(folder: StudioFolder, period: Period, on: date, out: Path) -> d
 
 def _papers(folder: StudioFolder, work: Connection, period: Period) -> dict[str, bytes]:
     """The PDFs of invoices and credit notes issued in the period."""
-    from bizkit.services.studio.filing import pdf_name
     from bizkit.services.studio.leaving import issued_paper
+    from bizkit.services.studio.paper_names import pdf_name
 
     return {f"papers/{pdf_name(one.document)}": issued_paper(folder, work, one) for one in _issued(work, period)}
 
@@ -109,7 +109,7 @@ def _tables(
 
 def _bills(work: Connection, books: Books, period: Period) -> list[list[object]]:
     """Invoices and credit notes; the amounts of a credit note are below zero, so that columns can be summed."""
-    from bizkit.services.studio.filing import pdf_name
+    from bizkit.services.studio.paper_names import pdf_name
 
     papers = {one.number: one for one in books.papers}
     rows: list[list[object]] = []

@@ -31,8 +31,8 @@ def write_calendar(folder: StudioFolder, out: Path, on: date, *, job: str = "") 
     long as it is to come. Raises NotFound.
     """
     from bizkit.exchange.calendar import CANCELLED, calendar
-    from bizkit.services.shooting.called_off import cancellations
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.called_off import cancellations
+    from bizkit.services.job.jobs import the_job
     from bizkit.services.studio.out_file import write_out
     from bizkit.store.jobs import jobs
 
@@ -58,7 +58,7 @@ def job_events(folder: StudioFolder, work: Connection, job: Row, on: date) -> It
     """Shoot days, holds, the steps of the plan, due dates, answers expected, first and last day of the licence."""
     from bizkit.exchange.calendar import CONFIRMED, TENTATIVE, Event
     from bizkit.services.delivery.deliverables import deliverable_rows
-    from bizkit.services.shooting.jobs import days_by_date
+    from bizkit.services.job.jobs import days_by_date
     from bizkit.store.events import history
 
     key, title = job["key"], job["title"]

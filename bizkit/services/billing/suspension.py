@@ -10,7 +10,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from bizkit.domain.rights.rest import Rest
-from bizkit.services.rights.paid import owed, read_account
+from bizkit.services.billing.paid import owed, read_account
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BizkitError
+from bizkit.services.job.basis import on_its_days, quoted_brief
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -35,38 +36,6 @@ class Plan:
     card: RateCard
     brief: Brief
     weather: WeatherPlan | None
-
-
-def actual_brief(
-    folder: StudioFolder, work: Connection, job: dict[str, Any], quote: Issued
-) -> tuple[RateCard, Brief] | None:
-    """Card and brief of an accepted job, options taken and days as they fall by now.
-
-    None when the quote was sent by a bizkit that kept no brief.
-    """
-    found = quoted_brief(folder, work, quote)
-    return (found[0], on_its_days(work, job["key"], found[1])) if found else None
-
-
-def on_its_days(work: Connection, job: str, quoted: Brief) -> Brief:
-    """The brief of a job with its days as they fall by now."""
-    from bizkit.domain.pricing.actual_days import on_dates
-    from bizkit.store.jobs import shoot_days
-
-    return on_dates(quoted, [date.fromisoformat(day["on"]) if day["on"] else None for day in shoot_days(work, job)])
-
-
-def quoted_brief(folder: StudioFolder, work: Connection, quote: Issued) -> tuple[RateCard, Brief] | None:
-    """Card and brief of a quote as it was sent, options taken; open choices with the first of them."""
-    from bizkit.domain.pricing.options import choose, chosen_brief
-    from bizkit.services.quoting.pricing import read_basis
-    from bizkit.store.basis import basis_of
-
-    basis = basis_of(work, quote.number, quote.revision)
-    if basis is None:
-        return None
-    card, brief, _ = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
-    return card, choose(brief, basis.options) if basis.options else chosen_brief(brief)
 
 
 def weather_of(folder: StudioFolder, card: RateCard, brief: Brief) -> WeatherPlan | None:
@@ -137,7 +106,7 @@ def _job_plan(folder: StudioFolder, work: Connection, job: str, quote: Issued, *
 
 def _draft_plan(folder: StudioFolder, draft: Draft) -> Plan:
     from bizkit.domain.pricing.options import chosen_brief
-    from bizkit.services.quoting.pricing import read_basis
+    from bizkit.services.job.basis import read_basis
 
     card, brief, _ = read_basis(folder, draft.brief, draft.brief_file, draft.card, draft.document)
     brief = chosen_brief(brief)

@@ -105,7 +105,7 @@ def take_client(
     Raises NotFound, BadInput for a file that cannot be read.
     """
     from bizkit.domain.quote import as_agreed
-    from bizkit.services.shooting.jobs import the_job
+    from bizkit.services.job.jobs import the_job
     from bizkit.store.events import record
 
     stamp = folder.draft_stamp(on) if preview else folder.stamp(on)

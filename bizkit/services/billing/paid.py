@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.rights.term import Term
-from bizkit.services.shooting.called_off import cancellations
+from bizkit.services.job.called_off import cancellations
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import NotFound
+from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.money import Money
 
 if TYPE_CHECKING:
@@ -123,3 +124,13 @@ def _each_date(day: dict[str, Any]) -> list[str]:
         return [""] * int(day["count"])
     first = date.fromisoformat(day["date"])
     return [(first + timedelta(days=number)).isoformat() for number in range(int(day["count"]))]
+
+
+def quote_of(work: Connection, job: Mapping[str, Any]) -> Issued:
+    """The accepted quote of a job. Raises RuleBroken when it is gone from the book."""
+    from bizkit.store.issued import by_number
+
+    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    if quote is None:
+        raise RuleBroken(f"{job['quote_number']} is not in the book any more: run bizkit verify")
+    return quote

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BizkitError, NotFound
 from bizkit.domain.money import plain
-from bizkit.services.shooting.bookings import actual_brief, clash_rows, last_day, plans
+from bizkit.services.job.basis import actual_brief
+from bizkit.services.quoting.bookings import clash_rows, last_day, plans
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:

@@ -19,7 +19,7 @@ def add_evidence(
     folder: StudioFolder, client: str, what: str, on: date, *, scan: Path | None = None
 ) -> dict[str, Any]:
     """Note what shows that a client is a business, seen on a day; its copy is filed under its SHA-256."""
-    from bizkit.services.shooting.job_client import client_key
+    from bizkit.services.job.job_client import client_key
     from bizkit.services.studio.filing import file_scan
     from bizkit.store.events import record
     from bizkit.store.evidence import add_evidence as write_evidence
@@ -61,7 +61,7 @@ def with_evidence(work: Connection, client: Client) -> Client:
 
 def list_evidence(folder: StudioFolder, client: str | None = None) -> list[dict[str, Any]]:
     """Every piece of evidence, of one client or all."""
-    from bizkit.services.shooting.job_client import client_key
+    from bizkit.services.job.job_client import client_key
     from bizkit.store.evidence import all_evidence
 
     key = client_key(folder, client, field="CLIENT") if client else None

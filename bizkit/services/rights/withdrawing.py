@@ -1,0 +1,72 @@
+"""Withdrawing a signed paper, and taking out one noted by mistake."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
+from bizkit.services.rights.persons import People
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    pass
+from bizkit.services.rights.holdings import VOID, holding_of, holding_rows, the_paper
+
+
+def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> dict[str, Any]:
+    """Record that consent was taken back: from now on nothing new can be granted on it.
+
+    The result's `live` lists the grants that rest on it, for a person to decide about, `in` the works it is needed
+    for. What was done before stays covered. Raises RuleBroken for a paper that is not signed.
+    """
+    from bizkit.services.rights.licences import resting_on_subject
+    from bizkit.services.rights.needs import works_that_need
+    from bizkit.store.events import record
+    from bizkit.store.jobs import set_holding
+    from bizkit.store.rights import persons
+
+    if not reason.strip():
+        raise BadInput(wanted="why it is withdrawn", got="nothing", field="--reason")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_paper(work, job, holding_id)
+        if row["kind"] in SHOOT_PAPER_KINDS or row["status"] != "signed":
+            raise RuleBroken(f"paper {holding_id} is {row['status']}: only a signed one can be withdrawn")
+        holding = holding_of(row, People.of(persons(work)))
+        if holding.signed_on and on < holding.signed_on:
+            raise RuleBroken(f"paper {holding_id} was signed on {holding.signed_on}: not withdrawn before, on {on}")
+        withdrawn = replace(holding, status="withdrawn", withdrawn_on=on)
+        data = {**row["data"], **withdrawn.data(), "withdrawal": reason.strip()}
+        set_holding(work, holding_id, status="withdrawn", data=data)
+        record(work, stamp, "withdrawn", row["job"], holding=holding_id, kind=row["kind"])
+        subject = (holding.kind, holding.subject)
+        live = resting_on_subject(folder, work, row["job"], subject, on)
+        shown_in = works_that_need(folder, work, row["job"], subject)
+        (found,) = [one for one in holding_rows(work, row["job"]) if one["id"] == holding_id]
+    keys = sorted(one.partition("/")[2] for one in shown_in)
+    return {**found, "live": live, "in": keys, "withdrawn_on": on.isoformat()}
+
+
+def drop_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> dict[str, Any]:
+    """Take out a paper that was noted by mistake. Raises RuleBroken for one that somebody signed."""
+    from bizkit.store.events import record
+    from bizkit.store.jobs import set_holding
+
+    if not reason.strip():
+        raise BadInput(wanted="why it is taken out", got="nothing", field="--reason")
+    stamp = folder.stamp(on)
+    with folder.book.work() as work:
+        row = the_paper(work, job, holding_id)
+        if row["status"] in ("signed", "withdrawn"):
+            raise RuleBroken(
+                f"paper {holding_id} was signed: it stays on file. Was it recorded wrongly: bizkit holding correct "
+                f"{row['job']} {holding_id} --reason WHY; was consent taken back: bizkit holding withdraw "
+                f"{row['job']} {holding_id} --reason WHY"
+            )
+        (found,) = [one for one in holding_rows(work, row["job"]) if one["id"] == holding_id]
+        set_holding(work, holding_id, status=VOID)
+        record(work, stamp, "taken out", row["job"], holding=holding_id, reason=reason.strip())
+    return {**found, "status": VOID}
