@@ -64,6 +64,7 @@ COMMANDS: dict[str, dict[str, str]] = {
     },
     "Studio": {
         "init": "Make a studio folder with a starter rate card, a sample brief and an empty book.",
+        "guide": "How a task is done, command by command.",
         "keys": "What a settings file may say, key by key.",
         "status": "One screen: owed to me, due from me, papers missing, papers ending.",
         "verify": "Check every issued document and every filed paper against the book.",

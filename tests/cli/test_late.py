@@ -25,15 +25,14 @@ def text_of(path):
 def unpaid(bizkit, job, studio, request):
     """An invoice of 1,000.00 with tax (833.33 + 166.67), issued on 1 March and due on 31 March 2027.
 
-    With a parameter, such as 'rounding = "day"', the quote was sent anew with that under [late].
+    The quote was sent anew with RATES, and a parameter such as 'rounding = "day"' under [late].
     """
     more = getattr(request, "param", "")
     with (studio / "studio.toml").open("a", encoding="utf-8") as file:
         file.write(RATES.replace("[late]", f"[late]\n{more}"))
-    if more:
-        bizkit("quote", "reopen", job, "--reason", "other terms", "--on", "2027-02-08")
-        for command in ("draft", "send", "accept"):
-            assert bizkit("quote", command, job, "--on", "2027-02-08").code == 0
+    bizkit("quote", "reopen", job, "--reason", "other terms", "--on", "2027-02-08")
+    for command in ("draft", "send", "accept"):
+        assert bizkit("quote", command, job, "--on", "2027-02-08").code == 0
     bizkit(
         "charge", "add", job, "--what", "Second boat", "--amount", "833.33", "--reason", "asked", "--agreed",
         "Una, by mail", "--on", "2027-02-28",

@@ -322,7 +322,7 @@ def test_a_form_for_a_moved_day_names_the_crew_of_that_day(bizkit, job, studio):
     card = studio / "card.pdf"
     done = bizkit("papers", "form", "water_day_card", job, "--day", "2027-05-20", "--out", card, "--on", "2027-02-01")
     assert done.code == 0, done.err
-    assert "Director, underwater camera" in " ".join(pypdf.PdfReader(card).pages[0].extract_text().split())
+    assert "Director, Underwater camera" in " ".join(pypdf.PdfReader(card).pages[0].extract_text().split())
 
 
 def test_two_days_on_one_date_keep_an_overrun_each(bizkit, studio):

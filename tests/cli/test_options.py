@@ -146,7 +146,7 @@ def test_an_option_with_a_licence_of_its_own_says_so_in_the_language_of_the_pape
     change(brief, "quantity = 24", "quantity = 25")
     bizkit("quote", "draft", BRIEF, "--on", "2027-01-26")
     german = text_of(bizkit("quote", "send", BRIEF, "--on", "2027-01-26", "--json").data["file"])
-    assert "Nutzung: Kino; Europe; 6 Monate lang" in german
+    assert "Nutzung: Kino; Europa; 6 Monate lang" in german
 
 
 def test_add_ons_are_taken_beside_a_choice(bizkit, sent):

@@ -19,7 +19,7 @@ OTHERS = {
     "deal list": "the deals of today's card", "quote draft": "a brief of today", "quote send": "a draft",
     "quote accept": "comes before", "quote decline": "comes before", "rights renew": "a new quote",
     "rights offer": "a new quote", "rights first-use": "of a licence from first use, which the demo has none of",
-    "keys": "a list",
+    "keys": "a list", "guide": "a text",
     "holding kinds": "a list", "papers kinds": "a list", "papers details": "a list", "deliverable specs": "a list",
     "quote discard": "a draft", "brief copy": "a brief of today", 
     "job client": "the one door by which a file comes in",
