@@ -164,3 +164,25 @@ def test_a_settings_file_that_is_a_pipe_is_named(bizkit, studio, name):
     with bounded(30, 700_000_000):
         done = bizkit("quote", "draft", "follow-the-kelp", "--on", "2027-01-26")
     assert (done.code, "got a pipe or a device" in done.err) == (2, True), done.err
+
+
+# --- a studio's own words for letters and papers
+
+
+@pytest.mark.parametrize(
+    ("own", "says"),
+    [
+        ('[lines]\nless_depositt = "x"\n', "lines: wanted words that bizkit says, got less_depositt. Did you mean less_deposit"),
+        ('[lines]\nrest = 5\n', "lines.rest: wanted text in quotes, got 5"),
+        ('lines = "x"\n', "lines: wanted a table of words, got x"),
+        ('[lines.rest]\na = "x"\n', "lines.rest: wanted text in quotes"),
+    ],
+)  # fmt: skip
+def test_words_that_nothing_asks_for_are_told_and_not_passed_over(bizkit, job, studio, own, says):
+    folder = studio / "templates" / "wording"
+    folder.mkdir(parents=True)
+    (folder / "en.toml").write_text(own, encoding="utf-8")
+    done = bizkit("invoice", "issue", job, "--on", "2027-02-10")
+    assert (done.code, len(done.err.splitlines())) == (2, 1), done.err
+    assert f"templates/wording/en.toml: {says}" in done.err or f"en.toml: {says}" in done.err
+    assert bizkit("invoice", "list", "--json").data == []

@@ -14,14 +14,10 @@ from typing import Any, Final
 
 from bizkit.domain.dates import ONE_DAY, iso_date
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
 from bizkit.domain.names import same_name
 from bizkit.domain.rights.age import minor_when, of_age_on
-from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
-from bizkit.domain.rights.paper_terms import PaperTerms, scope_of
 from bizkit.domain.rights.personal_data import PERSON_KINDS
 from bizkit.domain.rights.scope import Scope
-from bizkit.domain.rights.territory import Territory
 
 #: kind -> what the paper is called
 HOLDING_KINDS: Final[dict[str, str]] = {
@@ -183,41 +179,6 @@ class Holding:
         """Whether it counts for that work."""
         return not self.works or work in self.works
 
-    @classmethod
-    def read(cls, fields: Fields, key: str, tree: MediaTree = MEDIA_TREE) -> Holding:
-        """From a table: the attributes of this class, scope as `read_scope`, `signers` as texts.
-
-        Signers sign for themselves, `guardian` (a text) as guardian. Raises BadInput or NotFound.
-        """
-        signers = tuple(Signer(name) for name in fields.texts("signers", ()))
-        if "guardian" in fields:
-            signers = (*signers, Signer(fields.text("guardian"), "guardian"))
-        signed_on = fields.day("signed_on", None)
-        name = fields.text("name")
-        withdrawn_on = fields.day("withdrawn_on", None)
-        status = "withdrawn" if withdrawn_on else "signed" if signed_on else "draft"
-        holding = cls(
-            key=key,
-            kind=fields.choice("kind", HOLDING_KINDS),
-            subject=fields.text("subject", name),
-            name=name,
-            scope=read_scope(fields, tree, signed_on),
-            works=frozenset(fields.texts("works", ())),
-            status=fields.choice("status", STATUSES, status),
-            signed_on=signed_on,
-            signers=signers,
-            minor=fields.flag("minor", False),
-            document=fields.text("document", ""),
-            conditions=fields.texts("conditions", ()),
-            client_conditions=fields.texts("client_conditions", ()),
-            withdrawn_on=withdrawn_on,
-        )
-        fields.done()
-        if holding.minor and holding.signed_on and not any(one.role == "guardian" for one in signers):
-            wanted = f"a parent or guardian, as {holding.name} is under 18"
-            raise holding._wrong("signers", wanted, "no signer who is a guardian")
-        return holding
-
     def data(self) -> dict[str, Any]:
         """As JSON-ready data."""
         return {
@@ -256,42 +217,3 @@ class Holding:
             client_conditions=tuple(data.get("client_conditions", ())),
             withdrawn_on=iso_date(data["withdrawn_on"]) if data["withdrawn_on"] else None,
         )
-
-
-def read_scope(fields: Fields, tree: MediaTree = MEDIA_TREE, first_day: date | None = None) -> Scope:
-    """The scope of what `read_parts` reads, signed on `first_day`."""
-    return scope_of(read_parts(fields, tree, first_day), first_day or date.min)
-
-
-def read_parts(fields: Fields, tree: MediaTree = MEDIA_TREE, first_day: date | None = None) -> tuple[PaperTerms, ...]:
-    """Terms from `media`, `territory`, `except`, `starts`, and one of `months`, `until`, `open_end = true`.
-
-    first_day: of the signature, for `starts` where absent; without it each part must say when it starts. Several
-    parts stand as `[[scope]]` tables of the same keys instead. Raises BadInput or NotFound.
-    """
-    if "scope" in fields:
-        return tuple(_read_part(row, tree, first_day, last=True) for row in fields.rows("scope"))
-    return (_read_part(fields, tree, first_day, last=False),)
-
-
-def _read_part(fields: Fields, tree: MediaTree, first_day: date | None, *, last: bool) -> PaperTerms:
-    media = tree.read(fields.texts("media"), field=fields.field("media"), where=fields.where)
-    territory = Territory.read(
-        fields.texts("territory"), fields.texts("except", ()), field=fields.field("territory"), where=fields.where
-    )
-    starts = fields.day("starts", None)
-    first = starts or first_day
-    if first is None:
-        raise fields.wrong("starts", "the first day it allows anything", "nothing")
-    said = [key for key in ("months", "until", "open_end") if key in fields]
-    if len(said) != 1:
-        raise fields.wrong("months", "one of months, until or open_end = true", ", ".join(said) or "none of them")
-    months = fields.whole("months", least=1, most=1200) if said == ["months"] else None
-    until = fields.day("until") if said == ["until"] else None
-    if said == ["open_end"] and not fields.flag("open_end"):
-        raise fields.wrong("open_end", "true, or months or until instead", "false")
-    if until is not None and until < first:
-        raise fields.wrong("until", f"a day on or after {first}", until)
-    if last:
-        fields.done()
-    return PaperTerms(media, territory, starts, until, months, said == ["open_end"])

@@ -15,7 +15,6 @@ from fractions import Fraction
 from typing import Any
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
 from bizkit.domain.money import plain, round_half_away
 from bizkit.domain.work.languages import lacking, language_in_name
 from bizkit.domain.work.spec import CaptionSpec
@@ -68,22 +67,6 @@ class CaptionRules:
     lines_most: int = 2
     shortest_s: Decimal = Decimal(1)
     longest_s: Decimal = Decimal(7)
-
-    @classmethod
-    def read(cls, fields: Fields) -> CaptionRules:
-        """From a table with any of speed_most, line_most, lines_most, shortest_s, longest_s. Raises BadInput."""
-        usual = cls()
-        rules = cls(
-            fields.number("speed_most", usual.speed_most, least=1),
-            fields.whole("line_most", usual.line_most, least=1),
-            fields.whole("lines_most", usual.lines_most, least=1),
-            fields.number("shortest_s", usual.shortest_s),
-            fields.number("longest_s", usual.longest_s),
-        )
-        fields.done()
-        if rules.longest_s < rules.shortest_s:
-            raise fields.wrong("longest_s", f"{plain(rules.shortest_s)} or more", plain(rules.longest_s))
-        return rules
 
 
 @dataclass(frozen=True, slots=True)

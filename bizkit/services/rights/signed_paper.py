@@ -12,8 +12,9 @@ from typing import Final
 from bizkit.domain.contact_data import contact_data
 from bizkit.domain.dates import iso_date
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.rights.holding import Signer, read_parts
+from bizkit.domain.rights.holding import Signer
 from bizkit.domain.rights.media import MediaTree
+from bizkit.domain.rights.paper_file import read_paper
 from bizkit.domain.rights.paper_terms import PARTS, PaperTerms
 from bizkit.domain.rights.personal_data import PERSON_KINDS
 from bizkit.domain.rights.territory import Territory
@@ -63,10 +64,8 @@ class Allowed:
         assert self.terms is not None
         if self.form or not self.read(tree).says_nothing:
             raise BadInput(wanted="either --terms or the options it stands for", got="both", field="--terms")
-        fields = read_toml(self.terms, "what the paper allows").fields
-        parts = read_parts(fields, tree, signed_on)
-        fields.done()
-        return parts
+        file = read_toml(self.terms, "what the paper allows")
+        return read_paper(file.tree, media=tree, first_day=signed_on, where=file.name)
 
 
 @contextmanager

@@ -15,6 +15,7 @@ from bizkit.domain.parties import Client, Studio
 from bizkit.domain.pricing.brief_file import BriefFile
 from bizkit.domain.pricing.card_file import CardFile
 from bizkit.domain.pricing.floor import FloorTerms
+from bizkit.domain.rights.paper_file import PaperFile
 from bizkit.domain.work.spec import Spec
 from bizkit.domain.work.worksheet import Worksheet
 
@@ -41,6 +42,7 @@ INPUT_FILES = {
             "job", "jobs/KEY.toml", "How a job is worked: shots, cards and drives, steps of the plan", Worksheet
         ),
         InputFile("spec", "specs/NAME.toml", "What a delivered file must be", Spec),
+        InputFile("paper", "a file for --terms", "What a signed paper allows, part by part", PaperFile),
     )
 }
 

@@ -1,4 +1,4 @@
-"""Reading a TOML file into `Fields`: numbers exact, mistakes named with file and line."""
+"""Reading a TOML file into a tree: numbers exact, mistakes named with file and line."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ from typing import Any
 
 from bizkit.domain.dates import day_meant
 from bizkit.domain.errors import BadInput
-from bizkit.domain.fields import Fields
 from bizkit.domain.plain_text import check_tree
 from bizkit.domain.typed_numbers import readings
 from bizkit.services.studio.source_file import MB, read_source_text
@@ -30,11 +29,6 @@ class TomlFile:
     name: str
     text: str
     tree: dict[str, Any]
-
-    @property
-    def fields(self) -> Fields:
-        """The tree for the inputs that are still read key by key."""
-        return Fields(self.tree, where=self.name)
 
 
 #: Folders of a studio whose files are named with them: `clients/skerrow.toml`, as several may be called alike.

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.errors import BadInput, NotFound, problems_of, suggest
 from bizkit.resources import templates
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.toml_file import read_toml
@@ -79,7 +79,9 @@ def wording(folder: StudioFolder, language: str, locale: str) -> Wording:
         known = [path.stem for path in shelf.iterdir() if path.suffix == ".toml"]
         raise NotFound("language of letters", language, known, field="language")
     base = shipped_file if shipped_file.is_file() else shelf.joinpath("en.toml")
-    return Wording(own, _tree(base), locale, language)
+    shipped = _tree(base)
+    _refuse_unknown(own, shipped, f"templates/wording/{language}.toml")
+    return Wording(own, shipped, locale, language)
 
 
 def words_of(folder: StudioFolder, document: Mapping[str, Any]) -> Wording:
@@ -97,18 +99,51 @@ def age_key(age: str) -> str:
 
 
 def _tree(path: Any) -> dict[str, Any]:
-    fields = read_toml(path, "words for letters", lines=True).fields
+    file = read_toml(path, "words for letters", lines=True)
+    problems = []
 
-    def plain(table: Any) -> dict[str, Any]:
-        result: dict[str, Any] = {}
-        for name in table.names():
-            try:
-                result[name] = table.text(name)
-            except BadInput:
-                result[name] = plain(table.table(name))
-        return result
+    def texts(tree: Mapping[str, Any], within: str) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        for name, value in tree.items():
+            field = f"{within}{name}"
+            if isinstance(value, Mapping):
+                found[name] = texts(value, f"{field}.")
+            elif isinstance(value, str) and value.strip():
+                found[name] = value.strip()
+            else:
+                got = "empty text" if isinstance(value, str) else value
+                problems.append(BadInput(wanted="text in quotes", got=got, field=field, where=file.name))
+        return found
 
-    return plain(fields)
+    read = texts(file.tree, "")
+    if problems:
+        raise problems_of(problems)
+    return read
+
+
+def _refuse_unknown(own: Mapping[str, Any], shipped: Mapping[str, Any], where: str) -> None:
+    """Refuse words that nothing asks for, such as a mistyped name: they would be passed over. Raises Problems."""
+    problems = []
+
+    def look(mine: Mapping[str, Any], known: Mapping[str, Any], within: str) -> None:
+        for name, value in mine.items():
+            said = known.get(name)
+            if said is None:
+                problems.append(
+                    BadInput(
+                        wanted="words that bizkit says", got=name, field=within.rstrip("."), where=where,
+                        hint=suggest(name, known),
+                    )
+                )  # fmt: skip
+            elif isinstance(value, Mapping) != isinstance(said, Mapping):
+                wanted = "a table of words" if isinstance(said, Mapping) else "text in quotes"
+                problems.append(BadInput(wanted=wanted, got=value, field=f"{within}{name}", where=where))
+            elif isinstance(value, Mapping):
+                look(value, said, f"{within}{name}.")
+
+    look(own, shipped, "")
+    if problems:
+        raise problems_of(problems)
 
 
 def _at(tree: Mapping[str, Any], path: str) -> str:
