@@ -172,7 +172,10 @@ def test_a_settings_file_that_is_a_pipe_is_named(bizkit, studio, name):
 @pytest.mark.parametrize(
     ("own", "says"),
     [
-        ('[lines]\nless_depositt = "x"\n', "lines: wanted words that bizkit says, got less_depositt. Did you mean less_deposit"),
+        (
+            '[lines]\nless_depositt = "x"\n',
+            "lines: wanted words that bizkit says, got less_depositt. Did you mean less_deposit",
+        ),
         ('[lines]\nrest = 5\n', "lines.rest: wanted text in quotes, got 5"),
         ('lines = "x"\n', "lines: wanted a table of words, got x"),
         ('[lines.rest]\na = "x"\n', "lines.rest: wanted text in quotes"),

@@ -154,14 +154,9 @@ def test_all_that_is_wrong_in_a_file_is_said_in_one_run():
 
 
 def test_parts_stand_in_their_own_tables_or_the_file_is_one_part():
+    part = {"media": "online", "territory": "UK", "months": 1}
     with pytest.raises(BadInput, match=r"months: wanted it inside each \[\[scope\]\], got it beside them"):
-        read(
-            media=None,
-            territory=None,
-            open_end=None,
-            months=3,
-            scope=[{"media": "online", "territory": "UK", "months": 1}],
-        )
+        read(media=None, territory=None, open_end=None, months=3, scope=[part])
 
 
 # Family Law Reform Act 1969 s.1 (full age at 18) and s.9 (from the start of the birthday); from memory.
