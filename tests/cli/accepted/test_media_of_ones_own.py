@@ -67,11 +67,11 @@ def test_a_medium_that_comes_later_makes_no_quote_wider(bizkit, studio, change):
 
 
 def test_a_quote_from_before_media_were_kept_is_still_read(bizkit, sold, monkeypatch):
-    from bizkit.services.quoting import pricing
+    from bizkit.services.job import basis
 
-    real = pricing._frozen_media
+    real = basis._frozen_media
     monkeypatch.setattr(
-        pricing, "_frozen_media", lambda folder, document, *more: real(folder, {**document, "media": None}, *more)
+        basis, "_frozen_media", lambda folder, document, *more: real(folder, {**document, "media": None}, *more)
     )
     for command in COMMANDS:
         done = bizkit(*command)
