@@ -60,10 +60,19 @@ def test_a_brief_without_a_weather_table_is_given_one(bizkit, past, studio, tmp_
     path.write_text('key = "bare"', encoding="utf-8")
     assert learn(bizkit, past, "--into", path).code == 0
     assert tomllib.loads(path.read_text(encoding="utf-8"))["key"] == "bare"
-    path.write_text("[weather]\nchance = 0.5\n[weather.after_good]\n5 = 0.8\n", encoding="utf-8")
+    no_brief = "[weather]\nchance = 0.5\n[weather.after_good]\n5 = 0.8\n"
+    path.write_text(no_brief, encoding="utf-8")
     refused = learn(bizkit, past, "--into", path)
-    assert (refused.code, "Nothing was written" in refused.err) == (2, True)
-    assert "0.8" in path.read_text(encoding="utf-8")
+    assert (refused.code, "wanted a brief (a key first of all)" in refused.err) == (2, True)
+    assert path.read_text(encoding="utf-8") == no_brief
+    # In whatever form they stand, what is learned takes the place of the chances.
+    path.write_text(f'key = "bare" # mine\n{no_brief}[[days]] # one\nkind = "dry"\n', encoding="utf-8")
+    assert learn(bizkit, past, "--into", path).code == 0
+    after = path.read_text(encoding="utf-8")
+    tree = tomllib.loads(after, parse_float=Decimal)
+    assert set(tree["weather"]) == {"chance", "memory"}
+    assert after.startswith('key = "bare" # mine\n')
+    assert '[[days]] # one\nkind = "dry"\n' in after
 
 
 def test_a_brief_may_name_the_past_days_itself_and_the_quote_keeps_what_they_showed(bizkit, past, studio, change):

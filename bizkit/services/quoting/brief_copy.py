@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput
 from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.toml_edit import Path as Place
+from bizkit.services.studio.toml_edit import rewritten, texts_and_dates
 from bizkit.services.studio.toml_file import TomlFile, parse_toml
-from bizkit.services.studio.toml_values import Value, rewritten, values
 
 if TYPE_CHECKING:
     from bizkit.domain.pricing.brief import Brief
@@ -47,10 +48,9 @@ def copy_brief(
         refuse_kept(folder, out)
     if target.exists():
         raise BadInput(wanted="a new file", got="one that is there already", where=str(target), field="--out")
-    found = values(source.text, source.name)
-    new: dict[tuple[str | int, ...], str | date] = {("key",): key}
+    new: dict[Place, str | date] = {("key",): key}
     new |= {(name,): said for name, said in (("title", title), ("client", client)) if said}
-    dates = _dates(old, found, first)
+    dates = _dates(old, source, first)
     last = old.first_shoot_date
     if old.asked_on and (first is not None or last is None or on <= last):
         new["asked_on",] = on
@@ -101,7 +101,7 @@ def _refuse_taken(folder: StudioFolder, key: str) -> None:
             raise BadInput(wanted="a key that no quote has", got=f"{key}, {taken}", field="KEY")
 
 
-def _dates(old: Brief, found: list[Value], first: date | None) -> dict[tuple[str | int, ...], str | date]:
+def _dates(old: Brief, source: TomlFile, first: date | None) -> dict[Place, str | date]:
     """Where a date moves to, by its place. Raises BadInput where the brief has no date to count from."""
     if first is None:
         return {}
@@ -109,14 +109,14 @@ def _dates(old: Brief, found: list[Value], first: date | None) -> dict[tuple[str
     if not dated:
         raise BadInput(wanted="a brief with a dated day", got="none", field="--first", where=old.where)
     step: timedelta = first - min(dated)
-    moved: dict[tuple[str | int, ...], str | date] = {}
-    for one in found:
-        if one.path[0] in _STAY:
+    moved: dict[Place, str | date] = {}
+    for place, value in texts_and_dates(source.tree):
+        if place[0] in _STAY:
             continue
-        if isinstance(one.value, date):
-            moved[one.path] = one.value + step
-        elif on := _written(one.value):
-            moved[one.path] = (on + step).isoformat()
+        if isinstance(value, date):
+            moved[place] = value + step
+        elif on := _written(value):
+            moved[place] = (on + step).isoformat()
     return moved
 
 

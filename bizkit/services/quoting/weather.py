@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
@@ -12,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.typed_numbers import number_of
 from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.toml_edit import Path as Place
+from bizkit.services.studio.toml_edit import rewritten, with_table
 
 if TYPE_CHECKING:
     from bizkit.domain.pricing.weather_observations import Limit, Observations
@@ -65,9 +66,9 @@ def learn_weather(
         raise BadInput(wanted="one limit or more such as --most wind_kn=15", got="none", field="--most")
     rules = ObservationRules(file.name, date_column, water, dry, least_days)
     past = observe(read_rows(file, "a CSV file of past days"), rules)
-    text = _toml(past)
+    learned = _learned(past)
     if into is not None:
-        _write_into(into, text)
+        _write_into(into, learned)
     return {
         "file": file.name,
         "days": {str(month): days for month, days in past.days.items()},
@@ -75,7 +76,7 @@ def learn_weather(
         "chance": {str(month): str(chance) for month, chance in past.chance.items()},
         "dry_chance": {str(month): str(chance) for month, chance in past.dry.items()},
         "memory": str(past.memory),
-        "toml": text,
+        "toml": rewritten("", {(key,): value for key, value in learned.items()}, "weather"),
         "into": str(into) if into else "",
     }
 
@@ -95,50 +96,24 @@ def plan_weather(folder: StudioFolder, brief: Path, on: date, options: Sequence[
     }
 
 
-def _toml(past: Observations) -> str:
+def _learned(past: Observations) -> dict[str, Any]:
     """The keys of a [weather] table."""
 
-    def months(chances: Mapping[int, Decimal]) -> str:
-        return "{ " + ", ".join(f"{month} = {chance}" for month, chance in chances.items()) + " }"
+    def months(chances: Mapping[int, Decimal]) -> dict[str, Decimal]:
+        return {str(month): chance for month, chance in chances.items()}
 
-    lines = [f"chance = {months(past.chance)}", f"memory = {past.memory}"]
-    if past.dry:
-        lines.append(f"dry_chance = {months(past.dry)}")
-    return "\n".join(lines) + "\n"
+    learned = {"chance": months(past.chance), "memory": past.memory}
+    return learned | ({"dry_chance": months(past.dry)} if past.dry else {})
 
 
-def _write_into(path: Path, learned: str) -> None:
-    """Put the learned keys into the [weather] table of a brief, all other lines as they are.
-
-    The result is read back before it is written: when anything else in the file would change, nothing is written.
-    """
+def _write_into(path: Path, learned: Mapping[str, Any]) -> None:
+    """Put the learned keys into the [weather] table of a brief, all else as it is."""
     from bizkit.services.studio.filing import write_whole
     from bizkit.services.studio.toml_file import read_toml
 
-    text = read_toml(path, "a brief").text
-    lines = text.splitlines(keepends=True)
-    starts = [number for number, line in enumerate(lines) if line.split("#")[0].strip() == "[weather]"]
-    if starts:
-        first = starts[0] + 1
-        end = next((n for n in range(first, len(lines)) if lines[n].lstrip().startswith("[")), len(lines))
-        kept = [line for line in lines[first:end] if line.split("=")[0].strip() not in LEARNED]
-        new = "".join([*lines[:first], learned, *kept, *lines[end:]])
-    else:
-        new = text + ("" if text.endswith("\n") else "\n") + f"\n[weather]\n{learned}"
-    wanted = tomllib.loads(text, parse_float=Decimal)
-    table = {key: value for key, value in wanted.get("weather", {}).items() if key not in LEARNED}
-    wanted["weather"] = {**table, **tomllib.loads(learned, parse_float=Decimal)}
-    try:
-        same = tomllib.loads(new, parse_float=Decimal) == wanted
-    except tomllib.TOMLDecodeError:
-        same = False
-    if not same:
-        raise BadInput(
-            wanted="a [weather] table with each key on a line of its own",
-            got="another form",
-            where=path.name,
-            hint="Nothing was written: put the lines in yourself",
-        )
-    if "key" not in wanted:
+    file = read_toml(path, "a brief")
+    if "key" not in file.tree:
         raise BadInput(wanted="a brief (a key first of all)", got="another file", field="--into", where=str(path))
-    write_whole(path, new.encode())
+    text = with_table(file.text, "weather", path.name)
+    places: dict[Place, Any] = {("weather", key): value for key, value in learned.items()}
+    write_whole(path, rewritten(text, places, path.name, without=[("weather", key) for key in LEARNED]).encode())

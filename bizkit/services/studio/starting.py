@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 from pathlib import Path
@@ -32,6 +31,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
     then say too, else where BIZKIT_BOOK does, else in the folder.
     Raises BadInput when something is there already, NotFound for an unknown starter. Nothing half-made stays.
     """
+    from bizkit.services.studio.toml_edit import rewritten, with_table
     from bizkit.store.book import Book
 
     if starter not in STARTERS:
@@ -61,8 +61,8 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
             schema_line, settings = (path / MARK).read_text(encoding="utf-8").split("\n", 1)
             (path / MARK).write_text(f"{schema_line}\n{PRACTICE}{settings}", encoding="utf-8")
         if book_url:
-            with (path / MARK).open("a", encoding="utf-8") as file:
-                file.write(f"\n[book]\nurl = {json.dumps(book_url)}\n")
+            settings = with_table((path / MARK).read_text(encoding="utf-8"), "book", MARK)
+            (path / MARK).write_text(rewritten(settings, {("book", "url"): book_url}, MARK), encoding="utf-8")
         Book.create(elsewhere or (path / BOOK).resolve()).close()
     except BaseException:
         if existed:
