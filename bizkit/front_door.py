@@ -49,19 +49,15 @@ def load(kind: type[T], path: str | PathLike[str]) -> T:
 
 
 def _studio(file: TomlFile) -> Studio:
-    from bizkit.exchange.identifiers import check_studio
+    from bizkit.exchange.identifiers import report_studio
 
-    studio = read_input(Studio, file.tree, where=file.name)
-    check_studio(studio, where=file.name)
-    return studio
+    return read_input(Studio, file.tree, where=file.name, also=report_studio)
 
 
 def _client(file: TomlFile) -> Client:
-    from bizkit.exchange.identifiers import check_client
+    from bizkit.exchange.identifiers import report_client
 
-    client = read_input(Client, file.tree, where=file.name, name=Path(file.name).stem)
-    check_client(client, where=file.name)
-    return client
+    return read_input(Client, file.tree, where=file.name, name=Path(file.name).stem, also=report_client)
 
 
 def _brief(file: TomlFile) -> Brief:

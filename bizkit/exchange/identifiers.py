@@ -6,13 +6,15 @@ Sources: ISO 13616 (IBAN), ISO 9362 (BIC), ISO 11649 (creditor reference), natio
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from stdnum import bic, iban, iso11649
 from stdnum.de import stnr
 from stdnum.exceptions import ValidationError
 from stdnum.util import get_cc_module
 
 from bizkit.domain.errors import BadInput
-from bizkit.domain.parties import Client, Studio
+from bizkit.domain.inputs.reading import Table
 from bizkit.domain.registrations import LETTERED, compact, tax_number
 
 
@@ -105,22 +107,33 @@ def creditor_reference(number: str) -> str:
     return f"RF{98 - int(digits) % 97:02}{bare}"
 
 
-def check_studio(studio: Studio, *, where: str = "studio.toml") -> None:
-    """Check the tax numbers, IBAN and BIC of a studio, where given. Raises BadInput naming file and field."""
-    if studio.tax.number:
-        check_tax_number(studio.country, studio.tax.number, field="tax.number", where=where)
-    if studio.tax.local_number:
-        check_local_tax_number(studio.country, studio.tax.local_number, where=where)
-    if studio.bank.iban:
-        check_iban(studio.bank.iban, field="bank.iban", where=where)
-    for name, columns in studio.statements.items():
-        if columns.iban:
-            check_iban(columns.iban, field=f"statement.{name}.iban", where=where)
-    if studio.bank.bic:
-        check_bic(studio.bank.bic, field="bank.bic", where=where)
+def report_studio(at: Table) -> None:
+    """Report wrong tax numbers, IBANs and BICs in the file of a studio; what is no text is reported by its reader."""
+    country = _text(at, "country").upper()
+    tax, bank = at.table("tax"), at.table("bank")
+    _report(tax, "number", lambda text: check_tax_number(country, text))
+    _report(tax, "local_number", lambda text: check_local_tax_number(country, text))
+    _report(bank, "iban", check_iban)
+    _report(bank, "bic", check_bic)
+    for name in at.table("statement").tree:
+        _report(at.table("statement", name), "iban", check_iban)
 
 
-def check_client(client: Client, *, where: str = "") -> None:
-    """Check the tax number of a client, where given. Raises BadInput naming file and field."""
-    if client.tax_number:
-        check_tax_number(client.country, client.tax_number, where=where or f"clients/{client.key}.toml")
+def report_client(at: Table) -> None:
+    """Report a wrong tax number in the file of a client."""
+    country = _text(at, "country").upper()
+    _report(at, "tax_number", lambda text: check_tax_number(country, text))
+
+
+def _text(at: Table, key: str) -> str:
+    value = at.tree.get(key, "")
+    return value.strip() if isinstance(value, str) else ""
+
+
+def _report(at: Table, key: str, check: Callable[[str], object]) -> None:
+    text = _text(at, key)
+    if text:
+        try:
+            check(text)
+        except BadInput as error:
+            at.problem(key, error.wanted, text, error.hint)

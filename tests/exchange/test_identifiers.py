@@ -1,24 +1,22 @@
 """Numbers with check digits."""
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from stdnum import iso11649
 
-from bizkit.domain.errors import BadInput
+from bizkit.domain.errors import BadInput, Problems
+from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.parties import Client, Studio
-from bizkit.domain.registrations import Bank, TaxStatus
 from bizkit.exchange.identifiers import (
     check_bic,
-    check_client,
     check_creditor_reference,
     check_iban,
     check_local_tax_number,
-    check_studio,
     check_tax_number,
     creditor_reference,
+    report_client,
+    report_studio,
 )
 
 
@@ -86,14 +84,35 @@ def test_a_reference_of_nothing_or_too_much_is_refused():
 
 
 def test_the_settings_of_studio_and_client_are_checked_with_file_and_field():
-    studio = Studio("A", "GB", tax=TaxStatus(registered=True, number="GB980780684"))
-    check_studio(studio)
-    with pytest.raises(BadInput, match=r"studio\.toml: bank\.iban: wanted an IBAN"):
-        check_studio(replace(studio, bank=Bank(iban="GB29NWBK60161331926818")))
-    with pytest.raises(BadInput, match=r"studio\.toml: tax\.number: wanted a VAT number of GB"):
-        check_studio(replace(studio, tax=TaxStatus(registered=True, number="GB980780683")))
+    tree = {"name": "A", "country": "GB", "tax": {"registered": True, "number": "980 7806 84"}}
+
+    def read(**more):
+        return read_input(Studio, {**tree, **more}, where="studio.toml", also=report_studio)
+
+    assert read().tax.number == "GB980780684"
     with pytest.raises(BadInput, match=r"clients/kelp\.toml: tax_number: wanted a VAT number of IE"):
-        check_client(Client("kelp", "Kelp", "IE", tax_number="IE6433435G"))
+        read_input(
+            Client, {"name": "Kelp", "country": "IE", "tax_number": "IE6433435G"}, where="clients/kelp.toml",
+            also=report_client,
+        )  # fmt: skip
+    # All of them in one run, with whatever else is wrong.
+    with pytest.raises(Problems) as error:
+        read(
+            colour="blue",
+            bank={"iban": "GB29NWBK60161331926818", "bic": "NWBK", "bnk": "x"},
+            tax={"registered": True, "number": "GB980780683"},
+            statement={"tidal": {"iban": "DE00"}},
+        )
+    said = [str(one) for one in error.value.problems]
+    for field, wanted in (
+        ("tax.number", "a VAT number of GB whose check digits agree, got GB980780683"),
+        ("bank.iban", "an IBAN whose check digits agree, got GB29NWBK60161331926818"),
+        ("bank.bic", "a BIC of 8 or 11 characters, got NWBK"),
+        ("statement.tidal.iban", "an IBAN whose check digits agree, got DE00"),
+    ):
+        assert f"studio.toml: {field}: wanted {wanted}" in said
+    assert any("got colour" in one for one in said)
+    assert any("got bnk. Did you mean bank?" in one for one in said)
 
 
 @pytest.mark.parametrize(("number", "right"), [("29/815/08157", True), ("2181508150", True), ("29/815/0815", False)])

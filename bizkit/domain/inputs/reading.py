@@ -68,15 +68,25 @@ class Table:
 
 
 def read_input(
-    kind: type[T], tree: Mapping[str, Any], *, where: str = "", path: str = "", name: str = "", currency: str = ""
+    kind: type[T],
+    tree: Mapping[str, Any],
+    *,
+    where: str = "",
+    path: str = "",
+    name: str = "",
+    currency: str = "",
+    also: Callable[[Table], None] | None = None,
 ) -> T:
     """The input that a settings tree holds. where: the file for messages. name: of the table or file.
 
-    currency: of amounts, where the tree names none. Raises BadInput; where several things are wrong it is a
-    `Problems` with each of them.
+    currency: of amounts, where the tree names none. also: looks at the tree for what only a library outside the
+    domain can tell, and reports it with the rest. Raises BadInput; where several things are wrong it is a `Problems`
+    with each of them.
     """
     table = Table(tree, where, path, name, kind, _currency(tree.get("currency"), currency))
     made = _read(kind, table)
+    if also is not None:
+        also(table)
     if made is None or table.problems:
         raise problems_of(table.problems)
     return made

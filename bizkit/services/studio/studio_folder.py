@@ -82,11 +82,9 @@ class StudioFolder:
     def studio(self) -> Studio:
         """The studio's details. Raises BadInput, also for a wrong IBAN or tax number."""
         file = read_toml(self.path / MARK, "the studio's details")
-        studio = read_input(Studio, file.tree, where=file.name)
-        from bizkit.exchange.identifiers import check_studio
+        from bizkit.exchange.identifiers import report_studio
 
-        check_studio(studio, where=MARK)
-        return studio
+        return read_input(Studio, file.tree, where=file.name, also=report_studio)
 
     @cached_property
     def card_file(self) -> TomlFile:
@@ -113,13 +111,10 @@ class StudioFolder:
                 where=where,
                 hint="" if known else f"Write clients/{key}.toml first",
             )
-        name = f"clients/{key}.toml"
         file = read_toml(folder / f"{key}.toml", "a client's details")
-        client = read_input(Client, file.tree, where=file.name, name=key)
-        from bizkit.exchange.identifiers import check_client
+        from bizkit.exchange.identifiers import report_client
 
-        check_client(client, where=name)
-        return client
+        return read_input(Client, file.tree, where=file.name, name=key, also=report_client)
 
     def brief(self, path: Path) -> tuple[Brief, TomlFile]:
         """The brief at `path`, or of that name in briefs/, its sets and named specs looked up. Raises BadInput."""
