@@ -582,3 +582,27 @@ def test_charges_that_wait_are_expected_as_cash(bizkit, harbour):
         if new["coming_in"] != old["coming_in"]
     ]
     assert more == [("harbour: charges beyond the quote", Decimal("60.00"))]
+
+
+def test_what_cannot_be_given_back_of_a_cancelled_job_is_given_up(bizkit, harbour):
+    cancel(bizkit, harbour, "2028-05-06")
+    less = ["charge", "add", harbour, "--what", "Less", "--amount", "-15", "--reason", "asked", "--on", "2028-05-07"]
+    assert bizkit(*less).code == 0
+    refused = bizkit("invoice", "settle", harbour, "--on", "2028-05-08")
+    assert (refused.code, len(refused.err.splitlines())) == (1, 1)
+    assert "GBP 15.00 more than was invoiced: give up what it is more with bizkit charge waive 1" in refused.err
+    bizkit("charge", "waive", 1, "--reason", "nothing was billed", "--on", "2028-05-08")
+    assert money(bizkit, harbour)["left_to_invoice"] == 0
+
+
+def test_a_cost_taken_back_is_given_back_where_the_fee_had_it_and_only_there(bizkit, harbour):
+    spent = ["cost", "add", harbour, "--kind", "ferry", "--json"]
+    first = bizkit(*spent, "--amount", "180", "--on", "2028-05-04").data["number"]
+    assert cancel(bizkit, harbour, "2028-05-05")["fee"] == "180.00"
+    # A bill of the same kind that came later and was charged to nobody.
+    later = bizkit(*spent, "--amount", "120", "--on", "2028-05-08").data["number"]
+    before = money(bizkit, harbour)
+    done = bizkit("cost", "reverse", later, "--reason", "not ours", "--on", "2028-05-09", "--json").data
+    assert (done["given_back"], money(bizkit, harbour)) == ("0.00", before)
+    done = bizkit("cost", "reverse", first, "--reason", "not ours", "--on", "2028-05-09", "--json").data
+    assert (done["given_back"], money(bizkit, harbour)["agreed"]) == ("180.00", 0)

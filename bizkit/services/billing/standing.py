@@ -117,7 +117,8 @@ def credits_for(work: Connection, found: Standing) -> list[tuple[str, list[Invoi
             chosen.append((str(invoice["number"]), lines))
         if not wanted:
             return chosen
-    raise RuleBroken(
-        f"{found.job}: {-found.net} is to be given back, {wanted} more than was invoiced: invoice what is due first, "
-        "it takes the rest off"
-    )
+    ways = "invoice what is due first, it takes the rest off"
+    if found.cancelled_on:  # nothing more falls due
+        below = [str(one["id"]) for one in found.charges if one["amount"].startswith("-")]
+        ways = f"give up what it is more with bizkit charge waive {' or '.join(below) or 'CHARGE'}"
+    raise RuleBroken(f"{found.job}: {-found.net} is to be given back, {wanted} more than was invoiced: {ways}")

@@ -100,6 +100,8 @@ def _no_longer_charged(
         left = put_difference(work, stamp, job["key"], own[0]["kind"], line, source=source)
         return -left if left < nothing else nothing
     item = card_of(folder, work, job).words["spent"].format(what=cost.row["what"] or cost.row["kind"])
+    if not _called_off_since(work, job["key"], cost.number):
+        return nothing
     in_fees = [row for row in rows if row["item"] == item and not row["waived"]]
     charged = total((Money(row["amount"], job["currency"]) for row in in_fees), job["currency"])
     back = min(cost.net, charged).rounded()
@@ -108,3 +110,12 @@ def _no_longer_charged(
     line = Line("fees", item, Decimal(-1), "cost", back, -back, Working(reason, "costs.reversed", -back))
     put_charges(work, stamp, job["key"], "credit", [line], source=f"{source} taken back")
     return back
+
+
+def _called_off_since(work: Connection, job: str, cost: int) -> bool:
+    """Whether the job was cancelled or postponed after a cost was recorded: only then the fee can have it in it."""
+    from bizkit.store.events import history
+
+    events = history(work, job)
+    spent = next((n for n, one in enumerate(events) if one["verb"] == "spent" and one["data"]["cost"] == cost), 0)
+    return any(one["verb"] in ("cancelled", "postponed") for one in events[spent:])
