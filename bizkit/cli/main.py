@@ -73,6 +73,17 @@ COMMANDS: dict[str, dict[str, str]] = {
 }
 
 
+def whole_help(command: Any) -> None:
+    """Let help show brackets: they would be taken for marks of style and left out ("[statement.NAME]")."""
+    for one in (command, *getattr(command, "params", ())):
+        for name in ("help", "short_help"):
+            text = getattr(one, name, None)
+            if text and "[" in text and "\\[" not in text:
+                setattr(one, name, text.replace("[", "\\["))
+    for inner in getattr(command, "commands", {}).values():
+        whole_help(inner)
+
+
 class OnDemand(TyperGroup):
     """A group whose commands are imported when called; listing them imports nothing."""
 
@@ -93,6 +104,7 @@ class OnDemand(TyperGroup):
         command = typer.main.get_command(importlib.import_module(f"bizkit.cli.{cmd_name}").app)
         command.name = cmd_name
         check_typed(command)
+        whole_help(command)
         return command
 
     def format_help(self, ctx: Any, formatter: Any) -> None:
