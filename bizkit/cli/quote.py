@@ -97,7 +97,7 @@ def discard(
 @app.command("list")
 def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Every draft and every revision sent, with its state."""
-    from bizkit.services.quoting.quotes import list_quotes
+    from bizkit.services.quoting.quote_list import list_quotes
 
     def text(rows: list[dict[str, Any]]) -> Iterator[str]:
         if not rows:

@@ -9,14 +9,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.tax import Taxed, TaxLine, TaxTreatment, tax_lines, tax_total, treatment
 from bizkit.domain.dates import DayOff, add_working_days, weekend
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal
 from bizkit.domain.parties import Client, Studio
-from bizkit.domain.pricing.brief import Brief
+
+if TYPE_CHECKING:  # billing needs no brief at hand, and reading one is slow to begin with
+    from bizkit.domain.pricing.brief import Brief
 
 
 @dataclass(frozen=True, slots=True)

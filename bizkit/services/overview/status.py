@@ -17,7 +17,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
     from bizkit.services.delivery.deliverables import deliverable_rows
     from bizkit.services.delivery.reviews import waiting_rows
     from bizkit.services.job.called_off import cancelled_on
-    from bizkit.services.quoting.quotes import list_quotes
+    from bizkit.services.quoting.quote_list import list_quotes
     from bizkit.services.rights.clearance import clearance_row
     from bizkit.services.rights.holdings import CORRECTED, holding_rows
     from bizkit.services.rights.licences import all_that_bind

@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.documents.reckoning import explained
-from bizkit.domain.errors import NotFound, RuleBroken
+from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import plain
 from bizkit.domain.quote import valid_until
 from bizkit.domain.quote_options import check_answer
 from bizkit.services.quoting.pricing import price_brief
+from bizkit.services.quoting.quote_list import find_quote
 from bizkit.services.quoting.states import answers_now, refuse_answered, row_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.services.studio.filing import FiledPaper
-    from bizkit.store.issued import Issued
 
 
 def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision: str = "") -> dict[str, Any]:
@@ -243,39 +243,6 @@ def decline_quote(folder: StudioFolder, name: str, on: date, *, reason: str = ""
     return {"key": quote.key, "number": quote.number, "revision": quote.revision, "state": "declined"}
 
 
-def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
-    """Every draft and every revision sent, with its state as of `on`."""
-    from bizkit.store.issued import of_kind
-    from bizkit.store.offers import stands
-    from bizkit.store.quotes import drafts
-
-    with folder.book.read() as work:
-        waiting = drafts(work)
-        sent = of_kind(work, "quote")
-        said = answers_now(work)
-    newest = {quote.number: quote.revision for quote in sent}
-    offered = {quote.number: quote.revision for quote in sent if stands(quote, said)}
-    number_of = {quote.key: quote.number for quote in sent}
-    rows = [row_of(quote, said, on, newest=offered[quote.number]) for quote in sent]
-    rows += [
-        {
-            "key": draft.key,
-            "number": number_of.get(draft.key, ""),
-            "revision": newest.get(number_of.get(draft.key, ""), 0) + 1,
-            "state": "draft",
-            "client": draft.document["client"]["name"],
-            "title": draft.document["title"],
-            "currency": draft.document["currency"],
-            "net": draft.document["net"],
-            "gross": draft.document["gross"],
-            "issued_on": "",
-            "valid_until": "",
-        }
-        for draft in waiting
-    ]
-    return rows
-
-
 def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | None = None) -> dict[str, Any]:
     """One quote whole: its state and document; the draft when it was never sent. `margin` is the studio's own."""
     from bizkit.services.quoting.floor import floor_as_sent, margins_of_texts, read_floor
@@ -302,21 +269,6 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
         margin = margins_of_texts(folder, floor, *texts, quote.document, kept.options)
     file = str(folder.papers / pdf_name(quote.document))
     return {**row, "file": file, "document": quote.document, "margin": margin}
-
-
-def find_quote(work: Connection, name: str, revision: int | None = None) -> Issued:
-    """The quote called by its number or its key; its newest revision unless one is given. Raises NotFound."""
-    from bizkit.store.issued import of_kind
-    from bizkit.store.offers import quote_named
-    from bizkit.store.quotes import drafts
-
-    found = quote_named(work, name, revision)
-    if found is None:
-        if drafts(work, name):
-            raise RuleBroken(f"{name} is a draft: send it first with bizkit quote send {name}")
-        known = {one.number for one in of_kind(work, "quote")} | {one.key for one in of_kind(work, "quote")}
-        raise NotFound("quote (number or key)", name, known)
-    return found
 
 
 #: Members that sending adds, or that differ without changing the offer; lines are compared with their reckoning.

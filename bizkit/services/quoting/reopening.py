@@ -50,7 +50,7 @@ def reopen_quote(folder: StudioFolder, name: str, on: date, *, reason: str, prev
     preview: only say what would be. Raises RuleBroken for a quote that has no answer or was replaced since, and once
     anything has happened on the job, naming all of it; BadInput without a reason.
     """
-    from bizkit.services.quoting.quotes import find_quote
+    from bizkit.services.quoting.quote_list import find_quote
     from bizkit.services.quoting.states import quote_row
     from bizkit.store.events import record
     from bizkit.store.job_rows import forget_job

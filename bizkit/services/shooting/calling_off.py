@@ -41,7 +41,7 @@ def cancel_quote(
     logged as worked, and, without a reason, for a job of which no day is to come.
     """
     from bizkit.services.job.charges import put_charges
-    from bizkit.services.quoting.quotes import find_quote
+    from bizkit.services.quoting.quote_list import find_quote
     from bizkit.services.rights.licences import licence_of_job
     from bizkit.store.charges import drop_open_charges
     from bizkit.store.events import record
@@ -103,7 +103,7 @@ def postpone_quote(
     """
     from bizkit.services.job.charges import put_charges
     from bizkit.services.quoting.bookings import clashes_of
-    from bizkit.services.quoting.quotes import find_quote
+    from bizkit.services.quoting.quote_list import find_quote
     from bizkit.store.events import record
     from bizkit.store.jobs import jobs
     from bizkit.store.spent import add_called_off, called_off_jobs

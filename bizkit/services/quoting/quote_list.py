@@ -1,0 +1,63 @@
+"""Quotes looked up: every draft and revision with its state, and the one of a name."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import NotFound, RuleBroken
+from bizkit.services.quoting.states import answers_now, row_of
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.store.issued import Issued
+
+
+def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
+    """Every draft and every revision sent, with its state as of `on`."""
+    from bizkit.store.issued import of_kind
+    from bizkit.store.offers import stands
+    from bizkit.store.quotes import drafts
+
+    with folder.book.read() as work:
+        waiting = drafts(work)
+        sent = of_kind(work, "quote")
+        said = answers_now(work)
+    newest = {quote.number: quote.revision for quote in sent}
+    offered = {quote.number: quote.revision for quote in sent if stands(quote, said)}
+    number_of = {quote.key: quote.number for quote in sent}
+    rows = [row_of(quote, said, on, newest=offered[quote.number]) for quote in sent]
+    rows += [
+        {
+            "key": draft.key,
+            "number": number_of.get(draft.key, ""),
+            "revision": newest.get(number_of.get(draft.key, ""), 0) + 1,
+            "state": "draft",
+            "client": draft.document["client"]["name"],
+            "title": draft.document["title"],
+            "currency": draft.document["currency"],
+            "net": draft.document["net"],
+            "gross": draft.document["gross"],
+            "issued_on": "",
+            "valid_until": "",
+        }
+        for draft in waiting
+    ]
+    return rows
+
+
+def find_quote(work: Connection, name: str, revision: int | None = None) -> Issued:
+    """The quote called by its number or its key; its newest revision unless one is given. Raises NotFound."""
+    from bizkit.store.issued import of_kind
+    from bizkit.store.offers import quote_named
+    from bizkit.store.quotes import drafts
+
+    found = quote_named(work, name, revision)
+    if found is None:
+        if drafts(work, name):
+            raise RuleBroken(f"{name} is a draft: send it first with bizkit quote send {name}")
+        known = {one.number for one in of_kind(work, "quote")} | {one.key for one in of_kind(work, "quote")}
+        raise NotFound("quote (number or key)", name, known)
+    return found
