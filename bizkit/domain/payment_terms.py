@@ -58,9 +58,12 @@ class LateTerms:
     law: str = ""
 
     def settled(self, at: Table) -> "LateTerms":
-        """A contract rate needs the rate."""
+        """A contract rate needs the rate, and a rate that it is the contract's: it would be passed over."""
         if self.interest == CONTRACT and self.rate is None:
             at.problem("rate", "a number 0..100", "nothing", "Add rate to the file")
+        if self.interest != CONTRACT and self.rate is not None:
+            said = f'interest = "{self.interest}"' if at.says("interest") else "nothing"
+            at.problem("interest", 'interest = "contract" beside an agreed rate', said)
         return self
 
     def reference_rate(self, day: date) -> Decimal | None:

@@ -262,3 +262,12 @@ def test_what_was_invoiced_for_lateness_is_not_demanded_again(bizkit, unpaid, ch
 def test_what_was_invoiced_later_counts_from_its_day(bizkit, unpaid, charged):
     (row,) = bizkit("late", "list", "--on", "2027-05-19", "--json").data["late"]
     assert (row["interest"], row["compensation"]) == ("11.41", "70.00")
+
+
+@pytest.mark.parametrize("said", ["", 'interest = "statutory"\n', 'interest = "none"\n'])
+def test_a_rate_that_nothing_would_charge_is_told(bizkit, studio, said):
+    with (studio / "studio.toml").open("a", encoding="utf-8") as file:
+        file.write(f"\n[late]\n{said}rate = 8\n")
+    done = bizkit("status")
+    assert (done.code, len(done.err.splitlines())) == (2, 1)
+    assert 'studio.toml: late.interest: wanted interest = "contract" beside an agreed rate' in done.err
