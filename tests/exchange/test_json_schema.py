@@ -112,6 +112,7 @@ def whole(name):
         tree["email"] = "office@example.com"
     if name == "studio":
         apart(tree["statement"]["own_name"], "paid_in", "paid_out")
+        tree["late"]["interest"] = "contract"  # beside its rate
     if name == "rate-card":
         apart(tree["bundles"]["own_name"], "less_percent")
         apart(tree["hire"], "insurance_percent_of_value_per_day")
