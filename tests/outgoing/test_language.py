@@ -167,3 +167,12 @@ def test_regions_are_named_in_german(tmp_path, outside, where, german):
     said_on_it = pages(folder / "papers" / "AN-2027-0001-r1.pdf")
     assert german in said_on_it
     assert where.strip('"') not in said_on_it
+
+
+def test_what_is_billed_before_the_work_is_called_so(papers):
+    """UStG section 14 (5), from memory: a payment before the supply is billed as one; the trade's names for it."""
+    assert papers["GLF-2027-0001.pdf"].count("Anzahlungsrechnung GLF-2027-0001") >= 1
+    assert "Abschlagsrechnung GLF-2027-0002" in papers["GLF-2027-0002.pdf"]
+    titles = {name: re.search(r"\b(\w*[Rr]echnung\w*) GLF", text)[1] for name, text in papers.items()
+              if re.fullmatch(r"GLF-\d+-\d+\.pdf", name)}  # fmt: skip
+    assert set(titles.values()) == {"Anzahlungsrechnung", "Abschlagsrechnung", "Rechnung"}
