@@ -7,7 +7,9 @@ from typing import Any
 
 
 def claims(data: Mapping[str, Any]) -> Iterator[str]:
-    """Its identifier (BT-24), and each thing it lacks to be one of Peppol BIS Billing 3."""
+    """Its identifier (BT-24), and each thing it lacks to be an XRechnung or one of Peppol BIS Billing 3."""
     yield f"It claims {data['claims']}"
+    for gap in data["xrechnung_gaps"]:
+        yield f"For XRechnung it lacks: {gap}"
     for gap in data["peppol_gaps"]:
         yield f"For Peppol it lacks: {gap}"

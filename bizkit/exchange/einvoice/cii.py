@@ -5,8 +5,9 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from typing import Final
 
+from bizkit.exchange.einvoice.claim import claim
 from bizkit.exchange.einvoice.parties import Party
-from bizkit.exchange.einvoice.terms import Document, Terms, terms
+from bizkit.exchange.einvoice.terms import Document, Terms
 from bizkit.exchange.xml_writer import Writer, drop_empty, serialized
 
 _PREFIXES: Final = {
@@ -15,17 +16,21 @@ _PREFIXES: Final = {
     "qdt": "urn:un:unece:uncefact:data:standard:QualifiedDataType:100",
     "udt": "urn:un:unece:uncefact:data:standard:UnqualifiedDataType:100",
 }
-#: BT-24: the core norm, which is also the profile "EN 16931" of Factur-X.
-EN_16931: Final = "urn:cen.eu:en16931:2017"
 
 
 def cii(document: Document) -> bytes:
-    """The invoice or credit note as UTF-8 XML. Raises RuleBroken for what is no electronic invoice."""
-    facts = terms(document)
+    """The invoice or credit note as UTF-8 XML, an XRechnung where it is one. Raises RuleBroken as `claim` does."""
+    claimed = claim(document, "cii")
+    return cii_of(claimed.facts, claimed.specification, claimed.process)
+
+
+def cii_of(facts: Terms, specification: str, process: str = "") -> bytes:
+    """These terms under a specification (BT-24) and a process (BT-23)."""
     write = Writer(_PREFIXES)
     root = write.root("rsm:CrossIndustryInvoice")
     context = write.group(root, "rsm:ExchangedDocumentContext")
-    write.text(context, "ram:GuidelineSpecifiedDocumentContextParameter/ram:ID", EN_16931)
+    write.text(context, "ram:BusinessProcessSpecifiedDocumentContextParameter/ram:ID", process)
+    write.text(context, "ram:GuidelineSpecifiedDocumentContextParameter/ram:ID", specification)
     head = write.group(root, "rsm:ExchangedDocument")
     write.text(head, "ram:ID", facts.number)
     write.text(head, "ram:TypeCode", facts.type_code)

@@ -21,8 +21,9 @@ from pikepdf import Array, Dictionary, Name, Pdf, String
 
 from bizkit.domain.documents.outgoing import outgoing
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.exchange.einvoice.cii import cii
-from bizkit.exchange.einvoice.terms import Document
+from bizkit.exchange.einvoice.cii import cii_of
+from bizkit.exchange.einvoice.claim import EN_16931
+from bizkit.exchange.einvoice.terms import Document, terms
 from bizkit.exchange.xml_writer import printable
 
 #: Name of the embedded file and of the profile, by Factur-X 1.0.
@@ -43,7 +44,7 @@ def hybrid_pdf(pdf: bytes, document: Document, *, made_at: datetime) -> bytes:
     if made_at.tzinfo is None:
         raise BadInput(wanted="a time with its zone", got=made_at, field="made_at")
     document = outgoing(document)
-    xml = cii(document)
+    xml = cii_of(terms(document), EN_16931)
     try:
         book = Pdf.open(BytesIO(pdf))
     except pikepdf.PdfError as error:

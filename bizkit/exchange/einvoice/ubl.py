@@ -5,10 +5,9 @@ from __future__ import annotations
 import xml.etree.ElementTree as ET
 from typing import Final
 
-from bizkit.exchange.einvoice.cii import EN_16931
+from bizkit.exchange.einvoice.claim import claim
 from bizkit.exchange.einvoice.parties import Party
-from bizkit.exchange.einvoice.peppol import PEPPOL, PEPPOL_PROCESS, gaps
-from bizkit.exchange.einvoice.terms import CREDIT_NOTE_CODE, Document, Terms, terms
+from bizkit.exchange.einvoice.terms import CREDIT_NOTE_CODE, Document, Terms
 from bizkit.exchange.xml_writer import Writer, drop_empty, serialized
 
 _COMMON: Final = {
@@ -18,29 +17,19 @@ _COMMON: Final = {
 _MAIN: Final = "urn:oasis:names:specification:ubl:schema:xsd:"
 
 
-def peppol_gaps(document: Document) -> list[str]:
-    """What Peppol BIS Billing 3 asks for beyond the norm and the document lacks; empty when it can go out as one."""
-    return list(gaps(terms(document)))
-
-
-def specification(document: Document) -> str:
-    """The identifier (BT-24) that `ubl` writes: that of Peppol only where `peppol_gaps` finds nothing."""
-    return EN_16931 if peppol_gaps(document) else PEPPOL
-
-
 def ubl(document: Document) -> bytes:
-    """The invoice or credit note as UTF-8 XML; a Peppol BIS Billing 3 one where `peppol_gaps` finds none.
+    """The invoice or credit note as UTF-8 XML, an XRechnung or one of Peppol BIS Billing 3 where it is one.
 
     Raises RuleBroken for what is no electronic invoice.
     """
-    facts = terms(document)
+    claimed = claim(document, "ubl")
+    facts = claimed.facts
     credit = facts.type_code == CREDIT_NOTE_CODE
     name = "CreditNote" if credit else "Invoice"
     write = Writer({"": f"{_MAIN}{name}-2", **_COMMON})
     root = write.root(name)
-    peppol = next(gaps(facts), None) is None
-    write.text(root, "cbc:CustomizationID", PEPPOL if peppol else EN_16931)
-    write.text(root, "cbc:ProfileID", PEPPOL_PROCESS if peppol else "")
+    write.text(root, "cbc:CustomizationID", claimed.specification)
+    write.text(root, "cbc:ProfileID", claimed.process)
     write.text(root, "cbc:ID", facts.number)
     write.text(root, "cbc:IssueDate", facts.issued_on)
     write.text(root, "cbc:DueDate", "" if credit else facts.due_on)

@@ -85,11 +85,15 @@ def electronic(folder: StudioFolder, issued: Issued, format_: str, pdf: bytes) -
 
 
 def claims_of(issued: Issued, format_: str) -> dict[str, Any]:
-    """What an electronic invoice claims to be (BT-24), and as UBL what it lacks to claim Peppol BIS Billing 3 too."""
-    if format_ != "ubl":
-        from bizkit.exchange.einvoice.cii import EN_16931
+    """What an electronic invoice claims to be (BT-24), and what it lacks to be what its client's country or network
+    asks for: an XRechnung for a German public body, else as UBL one of Peppol BIS Billing 3."""
+    from bizkit.exchange.einvoice.claim import EN_16931, claim
 
-        return {"claims": EN_16931, "peppol_gaps": []}
-    from bizkit.exchange.einvoice.ubl import peppol_gaps, specification
-
-    return {"claims": specification(issued.document), "peppol_gaps": peppol_gaps(issued.document)}
+    if format_ == "hybrid":
+        return {"claims": EN_16931, "peppol_gaps": [], "xrechnung_gaps": []}
+    claimed = claim(issued.document, format_)
+    return {
+        "claims": claimed.specification,
+        "peppol_gaps": list(claimed.peppol_gaps),
+        "xrechnung_gaps": list(claimed.xrechnung_gaps),
+    }

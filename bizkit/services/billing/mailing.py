@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 #: Where the password of the mail server comes from.
 PASSWORD = "BIZKIT_MAIL_PASSWORD"
 #: What a mail without an electronic invoice claims.
-_NO_CLAIM: Final = {"claims": "", "peppol_gaps": []}
+_NO_CLAIM: Final = {"claims": "", "peppol_gaps": [], "xrechnung_gaps": []}
 
 
 def write_mail(

@@ -53,7 +53,16 @@ AMERICAN = replace(
     HOME, key="us", country="US", tax_number="123456789", business_evidence="register", purchase_order=""
 )
 GERMAN = replace(HOME, key="de", country="DE", tax_number="DE136695976", buyer_reference="04011000-12345-03")
-TOWN = replace(GERMAN, key="town", city="Nordhafen", postcode="18055", endpoint="9930:DE136695976")
+TOWN = replace(
+    GERMAN,
+    key="town",
+    city="Nordhafen",
+    postcode="18055",
+    endpoint="9930:DE136695976",
+    buyer_reference="Kreditor 4711",
+)
+#: A German public body: 04011000-12345-03 is the sample of the format description of the Leitweg-ID (2.0.2).
+BODY = replace(TOWN, key="body", endpoint="", buyer_reference="04011000-12345-03")
 BRITISH = replace(HOME, key="vat", tax_number="GB980780684")
 NOBODY = replace(HOME, key="walk-in", email="", purchase_order="", business=False)
 
@@ -139,6 +148,8 @@ def deposit(**more):
 PEPPOL_GB = replace(GB, endpoint="9932:GB980780684")
 PEPPOL_DE = replace(DE, city="Nordhafen", postcode="18055", endpoint="9930:DE136695976")
 PEPPOL_HOME = replace(HOME, endpoint="0088:5060012349998")
+#: Lacks nothing for XRechnung, and all for Peppol: its address is an e-mail.
+STUDIO_DE = replace(PEPPOL_DE, endpoint="")
 
 MATRIX = {
     "standard": document(),
@@ -158,6 +169,24 @@ MATRIX = {
     ),
     "deposit": deposit(),
     "deposit, reverse charge": deposit(client=IRISH, currency="EUR"),
+    "XRechnung": document(studio=STUDIO_DE, client=BODY, currency="EUR"),
+    "XRechnung by Peppol": document(
+        studio=PEPPOL_DE, client=replace(BODY, endpoint="0204:04011000-12345-03"), currency="EUR"
+    ),
+    "XRechnung, small business": document(
+        studio=replace(SMALL, city="Nordhafen", postcode="18055"), client=BODY, currency="EUR"
+    ),
+    "XRechnung, deposit": deposit(studio=STUDIO_DE, client=BODY, currency="EUR"),
+    "XRechnung, four rates": document(studio=STUDIO_DE, client=BODY, currency="EUR", build=_mixed),
+    "XRechnung, part paid": document(
+        studio=STUDIO_DE,
+        client=BODY,
+        currency="EUR",
+        build=_marked_up,
+        prepaid=Money(50, "EUR"),
+        supplied_from=date(2027, 5, 1),
+        supplied_to=DAY,
+    ),
     "deposit within Germany": deposit(studio=PEPPOL_DE, client=TOWN, currency="EUR"),
     "mixed, allowance, prepaid": document(
         build=_mixed, allowances=[_off("S", "50", "GBP")], prepaid=Money(500, "GBP")
@@ -214,6 +243,9 @@ MATRIX |= {
     "credit note within Germany": credit_note(
         original=MATRIX["peppol, within Germany"], number="CN-2027-0006", issued_on=DAY, reason="One day less"
     ),
+    "XRechnung, credit note": credit_note(
+        original=MATRIX["XRechnung"], number="CN-2027-0007", issued_on=DAY, reason="One day less"
+    ),
     "credit note, outside the scope": credit_note(
         original=MATRIX["outside the scope, United States"], number="CN-2027-0004", issued_on=DAY, reason="Agreed"
     ),
@@ -230,6 +262,12 @@ def paper(request):
 def matrix():
     """The cases by name."""
     return MATRIX
+
+
+@pytest.fixture(scope="session")
+def public_parties():
+    """A studio and a German public body that lack nothing for XRechnung."""
+    return STUDIO_DE, BODY
 
 
 @pytest.fixture(scope="session")
