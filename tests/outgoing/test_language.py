@@ -175,4 +175,4 @@ def test_what_is_billed_before_the_work_is_called_so(papers):
     assert "Abschlagsrechnung GLF-2027-0002" in papers["GLF-2027-0002.pdf"]
     titles = {name: re.search(r"\b(\w*[Rr]echnung\w*) GLF", text)[1] for name, text in papers.items()
               if re.fullmatch(r"GLF-\d+-\d+\.pdf", name)}  # fmt: skip
-    assert set(titles.values()) == {"Anzahlungsrechnung", "Abschlagsrechnung", "Rechnung"}
+    assert set(titles.values()) == {"Anzahlungsrechnung", "Abschlagsrechnung", "Rechnung", "Schlussrechnung"}

@@ -248,6 +248,12 @@ class Deposit(TypedDict):
     reference: NotRequired[str]
 
 
+class FinalBill(TypedDict):
+    """That it is the last of a job: everything agreed less what was billed. deducts: the numbers taken off."""
+
+    deducts: list[str]
+
+
 class Invoice(JobPaper):
     """An invoice; as `pro_forma` it says that it is no tax invoice. buyer_reference: what the client wants on it so
     that it finds its way. rounding: added to what is due."""
@@ -264,6 +270,7 @@ class Invoice(JobPaper):
     work_done: NotRequired[bool]
     simplified: NotRequired[bool]
     deposit: NotRequired[Deposit]
+    final: NotRequired[FinalBill]
     lines: list[InvoiceLine]
     allowances: list[Allowance]
     net: str
