@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, insert, select
 
+from bizkit.store.ahead import of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema.planning import basis
 
@@ -40,7 +41,11 @@ def put_basis(work: Connection, one: Basis) -> None:
 
 def basis_of(work: Connection, number: str, revision: int) -> Basis | None:
     """What a revision was priced from; None when it was sent by a bizkit that did not keep it."""
-    row = work.execute(select(basis).where(basis.c.number == number, basis.c.revision == revision)).one_or_none()
-    if row is None:
-        return None
-    return Basis(row.number, row.revision, row.key, row.brief_file, row.brief, row.card, tuple(parsed(row.options)))
+    query = select(basis)
+    rows = of_one(work, "basis", (number, revision), lambda: work.execute(query), lambda row: (row[0], row[1]))
+    if rows is None:
+        rows = list(work.execute(query.where(basis.c.number == number, basis.c.revision == revision)))
+    for row in rows:
+        options = tuple(parsed(row.options))
+        return Basis(row.number, row.revision, row.key, row.brief_file, row.brief, row.card, options)
+    return None

@@ -12,11 +12,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, NullPool, create_engine, event, inspect, text
+from sqlalchemy import Connection, Engine, Executable, NullPool, create_engine, event, inspect, text
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.store.address import WANTED, Address
+from bizkit.store.ahead import KEPT, reading_ahead
 from bizkit.store.schema import APPEND_ONLY, HEAD, guards
 
 #: Any fixed number: the name of the advisory lock that writers to a PostgreSQL book take in turn.
@@ -109,6 +110,12 @@ class Book:
             yield connection
 
     @contextmanager
+    def read_all(self) -> Iterator[Connection]:
+        """The same for what looks at every job: each question is read once for all of them, see `store.ahead`."""
+        with self.read() as connection, reading_ahead(connection):
+            yield connection
+
+    @contextmanager
     def _begin(self, *, writes: bool, keep: bool = True) -> Iterator[Connection]:
         try:
             with self._engine.connect() as plain:
@@ -182,7 +189,12 @@ def _engine(address: Address) -> Engine:
             writes = connection.get_execution_options().get("bizkit_writes", False)
             connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
-    elif engine.dialect.name != "postgresql":
+    @event.listens_for(engine, "before_execute")
+    def _forget_what_was_read(connection: Connection, clause: Executable, *_: object) -> None:
+        if KEPT in connection.info and clause.is_dml:
+            connection.info[KEPT].clear()
+
+    if engine.dialect.name not in ("sqlite", "postgresql"):
         raise BadInput(wanted="SQLite or PostgreSQL", got=engine.dialect.name, field="book.url")
     return engine
 

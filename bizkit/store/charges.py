@@ -10,6 +10,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.line import Line
+from bizkit.store.ahead import job_of, of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema.planning import charge
 from bizkit.store.stamp import Stamp
@@ -46,6 +47,9 @@ def add_charge(work: Connection, stamp: Stamp, *, job: str, kind: str, line: Lin
 
 def charges(work: Connection, job: str | None = None, *, source: str | None = None) -> list[Row]:
     """Charges by id, of one job or all, of one source when given. `amount` is text, `working` data."""
+    found = of_one(work, ("charges", source), job, lambda: charges(work, source=source), job_of)
+    if found is not None:
+        return found
     query = select(charge).order_by(charge.c.id)
     if job is not None:
         query = query.where(charge.c.job == job)
@@ -73,6 +77,9 @@ def asked(work: Connection, job: str | None = None) -> list[Asked]:
 
     Those given up in a book that did not keep the day are left out.
     """
+    found = of_one(work, "asked", job, lambda: asked(work), lambda one: one.job)
+    if found is not None:
+        return found
     query = select(charge.c.id, charge.c.job, charge.c.on, charge.c.invoice, charge.c.waived_on)
     query = query.where((charge.c.waived == "") | (charge.c.waived_on != ""), charge.c.amount_minor > 0)
     if job is not None:

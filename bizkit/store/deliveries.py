@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select, update
 
+from bizkit.store.ahead import job_of, of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema import deliverable, review_round, version
 
@@ -19,6 +20,9 @@ def add_deliverable(work: Connection, row: Row) -> None:
 
 def deliverables(work: Connection, job: str | None = None) -> list[Row]:
     """Deliverables in order, of one job or all, each with its `versions` and `review_rounds`."""
+    found = of_one(work, "deliverables", job, lambda: deliverables(work), job_of)
+    if found is not None:
+        return found
     query = select(deliverable).order_by(deliverable.c.job, deliverable.c.position)
     sent = select(version).order_by(version.c.number)
     rounds = select(review_round).order_by(review_round.c.number)

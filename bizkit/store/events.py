@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, func, insert, select
 
+from bizkit.store.ahead import of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema import event
 from bizkit.store.stamp import Stamp
@@ -26,9 +27,23 @@ def history(work: Connection, subject: str) -> list[dict[str, Any]]:
 
 def newest(work: Connection, verb: str, subject: str) -> dict[str, Any] | None:
     """The last time that `verb` was done to `subject`, or None."""
+    found = of_one(work, ("events", verb), subject, lambda: of_verb(work, verb), lambda row: row["subject"])
+    if found is not None:
+        return found[-1] if found else None
     query = select(event).where(event.c.subject == subject, event.c.verb == verb).order_by(event.c.id.desc()).limit(1)
     row = work.execute(query).mappings().one_or_none()
     return {**row, "data": parsed(row["data"])} if row else None
+
+
+def how_many(work: Connection, subject: str) -> int:
+    """How much happened to `subject`."""
+    counted = select(event.c.subject, func.count()).group_by(event.c.subject)
+    found = of_one(
+        work, "how_many", subject, lambda: [tuple(row) for row in work.execute(counted)], lambda row: row[0]
+    )
+    if found is not None:
+        return found[0][1] if found else 0
+    return work.execute(select(func.count()).where(event.c.subject == subject)).scalar_one()
 
 
 def of_verb(work: Connection, *verbs: str) -> list[dict[str, Any]]:

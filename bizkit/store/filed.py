@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
+from bizkit.store.ahead import of_one
 from bizkit.store.schema import filed
 from bizkit.store.stamp import Stamp
 
@@ -30,6 +31,9 @@ def add_filed(
 
 def all_filed(work: Connection, about: str | None = None) -> list[dict[str, Any]]:
     """Every file on record in the order filed, of one document or holding when `about` is given."""
+    found = of_one(work, "filed", about, lambda: all_filed(work), lambda row: row["about"])
+    if found is not None:
+        return found
     query = select(filed).order_by(filed.c.id)
     if about is not None:
         query = query.where(filed.c.about == about)

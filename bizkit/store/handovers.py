@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select, update
 
+from bizkit.store.ahead import job_of, of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema.delivery import archive, handover, schedule
 from bizkit.store.stamp import Stamp
@@ -24,6 +25,9 @@ def add_handover(work: Connection, stamp: Stamp, row: Row) -> None:
 
 def handovers(work: Connection, job: str | None = None) -> list[Row]:
     """Handovers by number of their delivery note, of one job when asked."""
+    found = of_one(work, "handovers", job, lambda: handovers(work), job_of)
+    if found is not None:
+        return found
     query = select(handover).order_by(handover.c.on, handover.c.number)
     if job is not None:
         query = query.where(handover.c.job == job)
@@ -42,6 +46,9 @@ def set_archive(work: Connection, archive_id: int, **values: Any) -> None:
 
 def archives(work: Connection, job: str | None = None) -> list[Row]:
     """What is kept, by the day the promise ends, of one job when asked."""
+    found = of_one(work, "archives", job, lambda: archives(work), job_of)
+    if found is not None:
+        return found
     query = select(archive).order_by(archive.c.keep_until, archive.c.id)
     if job is not None:
         query = query.where(archive.c.job == job)
@@ -65,6 +72,9 @@ def save_schedule(work: Connection, stamp: Stamp, *, job: str, due: str, steps: 
 
 def saved_schedule(work: Connection, job: str) -> Row | None:
     """The plan of a job saved last, or None."""
-    query = select(schedule).where(schedule.c.job == job).order_by(schedule.c.id.desc()).limit(1)
-    row = work.execute(query).mappings().one_or_none()
-    return {**row, "steps": parsed(row["steps"])} if row else None
+    query = select(schedule).order_by(schedule.c.id)
+    mine = of_one(work, "schedules", job, lambda: map(dict, work.execute(query).mappings()), job_of)
+    if mine is None:
+        newest = select(schedule).where(schedule.c.job == job).order_by(schedule.c.id.desc()).limit(1)
+        mine = [dict(row) for row in work.execute(newest).mappings()]
+    return {**mine[-1], "steps": parsed(mine[-1]["steps"])} if mine else None

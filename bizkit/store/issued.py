@@ -6,18 +6,22 @@ so changing, removing or reordering any of them shows from there on.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, case, func, insert, select
+from sqlalchemy import ColumnElement, Connection, RowMapping, case, func, insert, select
 
-from bizkit.store.canonical import canonical, parsed, sha256
+from bizkit.store.ahead import of_one
+from bizkit.store.canonical import canonical, member, parsed, sha256
 from bizkit.store.schema import issued
 from bizkit.store.stamp import Stamp
 
 #: What the first document is chained to.
 START = "0" * 64
+
+#: How many numbers one query names at most.
+AT_ONCE = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,12 +148,42 @@ def by_number(work: Connection, number: str, revision: int | None = None) -> Iss
     return _issued(row) if row else None
 
 
+def members_of(work: Connection, number: str, revision: int, *names: str) -> dict[str, Any] | None:
+    """Some members of one quote, those it has; None where it is not in the book. The rest of it is not read."""
+
+    def ask(*where: ColumnElement[bool]) -> Iterator[tuple[str, int, dict[str, Any]]]:
+        columns = [member(work, issued.c.document, name) for name in names]
+        query = select(issued.c.number, issued.c.revision, *columns).where(issued.c.kind == "quote", *where)
+        for number, revision, *texts in work.execute(query):
+            yield number, revision, {name: parsed(text) for name, text in zip(names, texts, strict=True) if text}
+
+    found = of_one(work, ("members", names), (number, revision), ask, lambda row: row[:2])
+    if found is None:
+        found = list(ask(issued.c.number == number, issued.c.revision == revision))
+    return dict(found[0][2]) if found else None
+
+
 def of_kind(work: Connection, *kinds: str, key: str | None = None) -> list[Issued]:
     """Every document of these kinds in the order issued, of one job when `key` is given."""
+    found = of_one(work, ("issued", kinds), key, lambda: of_kind(work, *kinds), lambda one: one.key)
+    if found is not None:
+        return found
     query = select(issued).where(issued.c.kind.in_(kinds)).order_by(issued.c.position)
     if key is not None:
         query = query.where(issued.c.key == key)
     return [_issued(row) for row in work.execute(query).mappings()]
+
+
+def quotes_named(work: Connection, names: Collection[tuple[str, int]]) -> dict[tuple[str, int], Issued]:
+    """The quotes of these numbers and revisions."""
+    numbers = sorted({number for number, _ in names})
+    found: dict[tuple[str, int], Issued] = {}
+    for first in range(0, len(numbers), AT_ONCE):
+        query = select(issued).where(issued.c.kind == "quote", issued.c.number.in_(numbers[first : first + AT_ONCE]))
+        for row in work.execute(query).mappings():
+            if (row["number"], row["revision"]) in names:
+                found[row["number"], row["revision"]] = _issued(row)
+    return found
 
 
 def each_document(work: Connection, *kinds: str) -> Iterator[dict[str, Any]]:
@@ -177,9 +211,9 @@ def faults(work: Connection) -> list[str]:
         if link(row) != row["sha256"]:
             found.append(f"{name}: its content is not what was issued")
         content = parsed(row["document"])
-        for member in ("number", "revision", "issued_on"):
-            if content.get(member) != row[member]:
-                found.append(f"{name}: {member} in the document is {content.get(member)}, in the book {row[member]}")
+        for own in ("number", "revision", "issued_on"):
+            if content.get(own) != row[own]:
+                found.append(f"{name}: {own} in the document is {content.get(own)}, in the book {row[own]}")
         previous, expected = row["sha256"], row["position"] + 1
     return found
 

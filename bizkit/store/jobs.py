@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select, update
 
+from bizkit.store.ahead import job_of, of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema import holding, job, shoot_day, stage
 
@@ -25,6 +26,9 @@ def open_job(work: Connection, row: Row, *, days: list[Row], stages: list[Row]) 
 
 def jobs(work: Connection, key: str | None = None) -> list[Row]:
     """Every job in the order opened, or the one of `key`."""
+    found = of_one(work, "jobs", key, lambda: jobs(work), lambda row: row["key"])
+    if found is not None:
+        return found
     query = select(job).order_by(job.c.opened_on, job.c.key)
     if key is not None:
         query = query.where(job.c.key == key)
@@ -33,6 +37,9 @@ def jobs(work: Connection, key: str | None = None) -> list[Row]:
 
 def opened_on(work: Connection, key: str | None = None) -> dict[str, str]:
     """Key -> the day the job was opened, of every job or one."""
+    found = of_one(work, "opened_on", key, lambda: opened_on(work).items(), lambda one: one[0])
+    if found is not None:
+        return dict(found)
     query = select(job.c.key, job.c.opened_on)
     if key is not None:
         query = query.where(job.c.key == key)
@@ -41,6 +48,9 @@ def opened_on(work: Connection, key: str | None = None) -> dict[str, str]:
 
 def shoot_days(work: Connection, key: str | None = None) -> list[Row]:
     """Shoot days in order, of one job or all."""
+    found = of_one(work, "shoot_days", key, lambda: shoot_days(work), job_of)
+    if found is not None:
+        return found
     query = select(shoot_day).order_by(shoot_day.c.job, shoot_day.c.position)
     if key is not None:
         query = query.where(shoot_day.c.job == key)
@@ -49,6 +59,9 @@ def shoot_days(work: Connection, key: str | None = None) -> list[Row]:
 
 def stages(work: Connection, key: str | None = None) -> list[Row]:
     """Billing stages in order, of one job or all."""
+    found = of_one(work, "stages", key, lambda: stages(work), job_of)
+    if found is not None:
+        return found
     query = select(stage).order_by(stage.c.job, stage.c.position)
     if key is not None:
         query = query.where(stage.c.job == key)
@@ -80,6 +93,9 @@ def set_holding(work: Connection, holding_id: int, **values: Any) -> None:
 
 def holdings(work: Connection, *, key: str | None = None, kinds: tuple[str, ...] | None = None) -> list[Row]:
     """Holdings by id, of one job and of some kinds when asked."""
+    found = of_one(work, "holdings", key, lambda: holdings(work), job_of)
+    if found is not None:
+        return [row for row in found if kinds is None or row["kind"] in kinds]
     query = select(holding).order_by(holding.c.id)
     if key is not None:
         query = query.where(holding.c.job == key)

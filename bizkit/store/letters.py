@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, func, insert, select
 
+from bizkit.store.ahead import kept
 from bizkit.store.canonical import canonical, member, parsed, sha256
 from bizkit.store.schema.billing import letter
 from bizkit.store.stamp import Stamp
@@ -48,8 +49,8 @@ def suspending_reminders(work: Connection) -> dict[str, str]:
     said = member(work, letter.c.document, "licence_suspended")
     query = select(letter.c.about, func.min(letter.c.on).label("on")).where(letter.c.kind == "reminder")
     yes = "true" if work.dialect.name == "postgresql" else 1
-    rows = work.execute(query.where(said == yes).group_by(letter.c.about).order_by(letter.c.about))
-    return {row.about: row.on for row in rows}
+    query = query.where(said == yes).group_by(letter.c.about).order_by(letter.c.about)
+    return kept(work, "suspending", lambda: {row.about: row.on for row in work.execute(query)})
 
 
 def letter_named(work: Connection, name: str) -> Row | None:

@@ -10,6 +10,7 @@ from sqlalchemy import Connection, insert, select
 
 from bizkit.domain.billing.payment import Payment
 from bizkit.domain.money import Money
+from bizkit.store.ahead import of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema import payment
 from bizkit.store.schema.billing import money_in
@@ -41,6 +42,9 @@ def add_payment(work: Connection, stamp: Stamp, one: Payment) -> int:
 
 def payments(work: Connection, invoice: str | None = None) -> list[Payment]:
     """Payments in the order recorded, of one invoice or all."""
+    found = of_one(work, "payments", invoice, lambda: payments(work), lambda one: one.invoice)
+    if found is not None:
+        return found
     query = select(payment).order_by(payment.c.id)
     if invoice is not None:
         query = query.where(payment.c.invoice == invoice)

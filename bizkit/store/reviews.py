@@ -7,6 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
+from bizkit.store.ahead import job_of, of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema.delivery import file_check, note, note_answer, round_answer
 from bizkit.store.stamp import Stamp
@@ -44,14 +45,22 @@ def add_notes(work: Connection, rows: Iterable[Row]) -> None:
 
 def notes(work: Connection, job: str, deliverable: str | None = None) -> list[Row]:
     """Notes by deliverable and number, of one deliverable when asked, each with its newest `answer` or None."""
-    query = select(note).where(note.c.job == job).order_by(note.c.deliverable, note.c.number)
-    said = select(note_answer).where(note_answer.c.job == job).order_by(note_answer.c.id)
-    if deliverable is not None:
-        query = query.where(note.c.deliverable == deliverable)
-        said = said.where(note_answer.c.deliverable == deliverable)
-    newest = {(row["deliverable"], row["note"]): dict(row) for row in work.execute(said).mappings()}
+    found = of_one(work, "notes", job, lambda: _notes(work), job_of)
+    if found is None:
+        found = _notes(work, job)
+    return [row for row in found if deliverable is None or row["deliverable"] == deliverable]
+
+
+def _notes(work: Connection, job: str | None = None) -> list[Row]:
+    """The same, of one job or all."""
+    query = select(note).order_by(note.c.job, note.c.deliverable, note.c.number)
+    said = select(note_answer).order_by(note_answer.c.id)
+    if job is not None:
+        query, said = query.where(note.c.job == job), said.where(note_answer.c.job == job)
+    newest = {(row["job"], row["deliverable"], row["note"]): dict(row) for row in work.execute(said).mappings()}
     return [
-        {**row, "answer": newest.get((row["deliverable"], row["number"]))} for row in work.execute(query).mappings()
+        {**row, "answer": newest.get((row["job"], row["deliverable"], row["number"]))}
+        for row in work.execute(query).mappings()
     ]
 
 
@@ -67,6 +76,9 @@ def add_round_answer(work: Connection, stamp: Stamp, row: Row) -> None:
 
 def round_answers(work: Connection, job: str | None = None) -> list[Row]:
     """Every yes and no to a further round, of one job when asked."""
+    found = of_one(work, "round_answers", job, lambda: round_answers(work), job_of)
+    if found is not None:
+        return found
     query = select(round_answer).order_by(round_answer.c.job, round_answer.c.deliverable, round_answer.c.number)
     if job is not None:
         query = query.where(round_answer.c.job == job)

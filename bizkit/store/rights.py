@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy import Connection, delete, insert, select, update
 
 from bizkit.domain.rights.licence_request import clip_piece
+from bizkit.store.ahead import job_of, kept, of_one
 from bizkit.store.canonical import canonical, member, parsed
 from bizkit.store.schema import job as job_table
 from bizkit.store.schema.rights import licence, licence_change, person, shown
@@ -35,8 +36,12 @@ def set_person(work: Connection, person_id: int, **values: Any) -> None:
 
 def persons(work: Connection) -> list[Row]:
     """Every person by id, erased ones included."""
-    rows = work.execute(select(person).order_by(person.c.id)).mappings()
-    return [{**row, "contact": parsed(row["contact"])} for row in rows]
+    query = select(person).order_by(person.c.id)
+    return kept(
+        work,
+        "persons",
+        lambda: [{**row, "contact": parsed(row["contact"])} for row in work.execute(query).mappings()],
+    )
 
 
 def put_shown(work: Connection, job: str, name: str, part: str, subjects: Iterable[str]) -> None:
@@ -47,14 +52,25 @@ def put_shown(work: Connection, job: str, name: str, part: str, subjects: Iterab
 
 def shown_in(work: Connection, job: str) -> dict[tuple[str, str], list[str]]:
     """(work, part) -> subjects, where somebody said."""
-    rows = work.execute(select(shown).where(shown.c.job == job).order_by(shown.c.work, shown.c.part)).mappings()
+    query = select(shown).order_by(shown.c.work, shown.c.part)
+    rows = of_one(work, "shown", job, lambda: map(dict, work.execute(query).mappings()), job_of)
+    if rows is None:
+        rows = [dict(row) for row in work.execute(query.where(shown.c.job == job)).mappings()]
     return {(row["work"], row["part"]): parsed(row["subjects"]) for row in rows}
 
 
 def origins(work: Connection) -> dict[tuple[str, str], str]:
     """(job, clip) -> the id of the deliverable it comes from, where somebody said."""
-    rows = work.execute(select(shown).where(shown.c.part == "from")).mappings()
-    return {(row["job"], row["work"]): one for row in rows for one in parsed(row["subjects"])}
+    query = select(shown).where(shown.c.part == "from")
+    return kept(
+        work,
+        "origins",
+        lambda: {
+            (row["job"], row["work"]): one
+            for row in work.execute(query).mappings()
+            for one in parsed(row["subjects"])
+        },
+    )
 
 
 def add_licence(work: Connection, stamp: Stamp, row: Row) -> None:
@@ -66,6 +82,9 @@ def add_licence(work: Connection, stamp: Stamp, row: Row) -> None:
 
 def licences(work: Connection, *, number: str | None = None, job: str | None = None) -> list[Row]:
     """Grants in the order granted, each with its `changes`; one of them, or those of a job, when asked."""
+    found = of_one(work, "licences", job, lambda: each_licence(work), job_of)
+    if found is not None:
+        return [row for row in found if number in (None, row["number"])]
     return list(each_licence(work, number=number, job=job))
 
 
@@ -136,12 +155,13 @@ def licence_names(work: Connection) -> dict[str, tuple[str, str]]:
     return {row.number: (row.job, row.client) for row in rows}
 
 
-def ungranted_jobs(work: Connection) -> list[str]:
-    """Keys of the open jobs that promise a licence and never granted it, in the order opened."""
-    query = select(job_table.c.key).where(
+def ungranted_jobs(work: Connection) -> list[Row]:
+    """The open jobs that promise a licence and never granted it, in the order opened."""
+    query = select(job_table).where(
         job_table.c.licence != "null", job_table.c.closed_on == "", job_table.c.key.not_in(select(licence.c.job))
     )
-    return list(work.execute(query.order_by(job_table.c.opened_on, job_table.c.key)).scalars())
+    rows = work.execute(query.order_by(job_table.c.opened_on, job_table.c.key)).mappings()
+    return [{**row, "licence": parsed(row["licence"])} for row in rows]
 
 
 def add_change(work: Connection, stamp: Stamp, number: str, change: str, on: str, why: str) -> None:

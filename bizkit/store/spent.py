@@ -7,6 +7,7 @@ from typing import Any
 from sqlalchemy import Connection, insert, select
 
 from bizkit.domain.money import Money
+from bizkit.store.ahead import job_of, of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema.planning import called_off, cost
 from bizkit.store.stamp import Stamp
@@ -35,6 +36,9 @@ def next_cost(work: Connection) -> int:
 
 def costs(work: Connection, job: str | None = None) -> list[Row]:
     """Costs in the order recorded, of one job or all; `amount` as text in its own currency."""
+    found = of_one(work, "costs", job, lambda: costs(work), job_of)
+    if found is not None:
+        return found
     query = select(cost).order_by(cost.c.id)
     if job is not None:
         query = query.where(cost.c.job == job)
@@ -64,6 +68,9 @@ def add_called_off(work: Connection, stamp: Stamp, row: Row, *, fee: Money) -> N
 
 def called_off_jobs(work: Connection, job: str | None = None) -> list[Row]:
     """Every cancelling and postponing in the order recorded, of one job or all; `fee` as text."""
+    found = of_one(work, "called_off", job, lambda: called_off_jobs(work), job_of)
+    if found is not None:
+        return found
     query = select(called_off).order_by(called_off.c.id)
     if job is not None:
         query = query.where(called_off.c.job == job)

@@ -97,7 +97,7 @@ def list_deliverables(folder: StudioFolder, on: date, job: str | None = None) ->
     from bizkit.services.job.jobs import the_job
     from bizkit.store.jobs import jobs
 
-    with folder.book.read() as work:
+    with folder.book.read() if job else folder.book.read_all() as work:
         keys = [the_job(work, job)["key"]] if job else [row["key"] for row in jobs(work) if not row["closed_on"]]
         return [row for key in keys for row in deliverable_rows(folder, work, key, on)]
 

@@ -37,7 +37,7 @@ def write_calendar(folder: StudioFolder, out: Path, on: date, *, job: str = "") 
     from bizkit.store.jobs import jobs
 
     stamp = folder.draft_stamp(on)
-    with folder.book.read() as work:
+    with folder.book.read_all() as work:
         cancelled = cancellations(work)
         kept = (row for row in jobs(work) if not row["closed_on"] or row["key"] in cancelled)
         rows = [the_job(work, job)] if job else list(kept)
@@ -59,12 +59,12 @@ def job_events(folder: StudioFolder, work: Connection, job: Row, on: date) -> It
     from bizkit.exchange.calendar import CONFIRMED, TENTATIVE, Event
     from bizkit.services.delivery.deliverables import deliverable_rows
     from bizkit.services.job.jobs import days_by_date
-    from bizkit.store.events import history
+    from bizkit.store.events import how_many
 
     key, title = job["key"], job["title"]
     at = re.sub(r"[^a-z0-9]+", "-", folder.studio.name.lower()).strip("-") or "studio"
     # Everything that happens to a job is one more event in its history: later files outrank earlier ones.
-    sequence = len(history(work, key))
+    sequence = how_many(work, key)
 
     def entry(what: str, words: str, first: str, last: str = "", **more: Any) -> Event:
         return Event(

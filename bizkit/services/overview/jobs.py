@@ -27,7 +27,7 @@ def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
     from bizkit.store.jobs import jobs
 
     rows = []
-    with folder.book.read() as work:
+    with folder.book.read_all() as work:
         for job in jobs(work):
             invoices = invoice_rows(folder, work, on, job["key"])
             deliverables = deliverable_rows(folder, work, job["key"], on)

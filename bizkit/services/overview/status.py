@@ -33,7 +33,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
     missing: list[dict[str, Any]] = []
     licences: list[dict[str, Any]] = []
     ending: list[dict[str, Any]] = []
-    with folder.book.read() as work:
+    with folder.book.read_all() as work:
         grants = all_that_bind(folder, work, on)
         for job in jobs(work):
             key, currency = job["key"], job["currency"]

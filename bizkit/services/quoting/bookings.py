@@ -53,18 +53,21 @@ def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
     Jobs whose days are all over are left out, and what cannot be read any more (a delivery spec that is gone, say):
     one old quote must not stand in the way of the next.
     """
-    from bizkit.store.issued import by_number
+    from bizkit.store.issued import quotes_named
     from bizkit.store.jobs import jobs
     from bizkit.store.offers import standing
     from bizkit.store.quotes import answers, drafts
     from bizkit.store.spent import called_off_jobs
 
-    known = set()
+    everything = jobs(work)
+    known = {job["key"] for job in everything}
     off = {row["job"] for row in called_off_jobs(work)}
-    for job in jobs(work):
-        known.add(job["key"])
-        quote = by_number(work, job["quote_number"], job["quote_revision"])
-        if quote and not job["closed_on"] and last_day(work, job["key"]) >= (on - STILL_THERE).isoformat():
+    since, last = (on - STILL_THERE).isoformat(), last_days(work)
+    coming = [job for job in everything if not job["closed_on"] and last.get(job["key"], "") >= since]
+    quotes = quotes_named(work, {(job["quote_number"], job["quote_revision"]) for job in coming})
+    for job in coming:
+        quote = quotes.get((job["quote_number"], job["quote_revision"]))
+        if quote:
             with suppress(BizkitError):
                 yield from _job_plan(folder, work, job["key"], quote, holds=job["key"] not in off)
     for draft in drafts(work):
@@ -87,12 +90,14 @@ def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
 STILL_THERE = timedelta(days=8)
 
 
-def last_day(work: Connection, job: str) -> str:
-    """The last date of a job's days; a date after all others while one of them is open."""
+def last_days(work: Connection) -> dict[str, str]:
+    """Job -> the last date of its days; a date after all others while one of them is open."""
     from bizkit.store.jobs import shoot_days
 
-    days = [day["on"] for day in shoot_days(work, job)]
-    return date.max.isoformat() if "" in days else max(days, default="")
+    found: dict[str, str] = {}
+    for day in shoot_days(work):
+        found[day["job"]] = max(found.get(day["job"], ""), day["on"] or date.max.isoformat())
+    return found
 
 
 def _job_plan(folder: StudioFolder, work: Connection, job: str, quote: Issued, *, holds: bool) -> Iterator[Plan]:
@@ -160,7 +165,7 @@ def clashes_of(folder: StudioFolder, work: Connection, key: str, on: date) -> li
 
 def list_bookings(folder: StudioFolder, on: date, until: date | None = None) -> list[dict[str, Any]]:
     """Who and what is booked from the day `on` to `until` (included), by date."""
-    with folder.book.read() as work:
+    with folder.book.read_all() as work:
         found = booked(plans(folder, work, on), on)
     return [
         {

@@ -17,17 +17,20 @@ if TYPE_CHECKING:
 
 def draws(work: Connection) -> list[dict[str, Any]]:
     """What each accepted job has drawn from a deal, cancelled jobs left out."""
-    from bizkit.store.issued import by_number
+    from bizkit.services.job.called_off import cancellations
+    from bizkit.store.ahead import reading_ahead
+    from bizkit.store.issued import members_of
     from bizkit.store.jobs import jobs
-    from bizkit.store.spent import called_off_jobs
 
-    cancelled = {row["job"] for row in called_off_jobs(work) if row["kind"] == "cancel"}
+    cancelled = cancellations(work)
     found = []
-    for job in jobs(work):
-        quote = by_number(work, job["quote_number"], job["quote_revision"])
-        drawn = quote.document.get("deal") if quote else None
-        if drawn and job["key"] not in cancelled:
-            found.append({"deal": drawn["name"], "job": job["key"], "days": drawn["days"], "on": job["opened_on"]})
+    with reading_ahead(work):
+        for job in jobs(work):
+            drawn = (members_of(work, job["quote_number"], job["quote_revision"], "deal") or {}).get("deal")
+            if drawn and job["key"] not in cancelled:
+                found.append(
+                    {"deal": drawn["name"], "job": job["key"], "days": drawn["days"], "on": job["opened_on"]}
+                )
     return found
 
 

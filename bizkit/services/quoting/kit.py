@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.errors import BizkitError, NotFound
 from bizkit.domain.money import plain
 from bizkit.services.job.basis import actual_brief
-from bizkit.services.quoting.bookings import clash_rows, last_day, plans
+from bizkit.services.quoting.bookings import clash_rows, last_days, plans
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ def past_days(folder: StudioFolder, work: Connection, on: date, since: date | No
     that were over before it are left out.
     """
     from bizkit.domain.pricing.actual_days import day_list
-    from bizkit.store.issued import by_number
+    from bizkit.store.issued import quotes_named
     from bizkit.store.jobs import jobs
     from bizkit.store.spent import called_off_jobs
     from bizkit.store.work_days import worked_days
@@ -36,10 +36,11 @@ def past_days(folder: StudioFolder, work: Connection, on: date, since: date | No
     cancelled = {row["job"] for row in called_off_jobs(work) if row["kind"] == "cancel"}
     logged = worked_days(work)
     found = []
-    for job in jobs(work):
-        if since and last_day(work, job["key"]) < since.isoformat():
-            continue
-        quote = by_number(work, job["quote_number"], job["quote_revision"])
+    first, last = since.isoformat() if since else "", last_days(work)
+    recent = [job for job in jobs(work) if last.get(job["key"], "") >= first]
+    quotes = quotes_named(work, {(job["quote_number"], job["quote_revision"]) for job in recent})
+    for job in recent:
+        quote = quotes.get((job["quote_number"], job["quote_revision"]))
         actual = None
         if quote:
             with suppress(BizkitError):
@@ -59,7 +60,7 @@ def past_days(folder: StudioFolder, work: Connection, on: date, since: date | No
 
 def list_clashes(folder: StudioFolder, on: date) -> dict[str, Any]:
     """Every clash from the day `on`, and what in-water kit cannot do: still in its soak, due for service."""
-    with folder.book.read() as work:
+    with folder.book.read_all() as work:
         return {"clashes": clash_rows(folder, work, on), "care": care_rows(folder, work, on)}
 
 

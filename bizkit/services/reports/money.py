@@ -12,6 +12,7 @@ from bizkit.domain.billing.debtors import AGES, aged_debtors
 from bizkit.domain.billing.forecast import Expected, expected_from_invoices, forecast, typical_days
 from bizkit.domain.billing.income import margins
 from bizkit.domain.billing.payment import Terms
+from bizkit.domain.billing.records import Issued as Paper
 from bizkit.domain.billing.records import Period
 from bizkit.domain.billing.tax import treatment
 from bizkit.domain.errors import BadInput, BizkitError, NotFound
@@ -84,7 +85,7 @@ def _overdue(sums: Mapping[str, str]) -> str:
 
 def cash(folder: StudioFolder, on: date, *, weeks: int = 13, opening: str = "0") -> Report:
     """Money expected in and out, week by week from `on`, in home money, from what is on the account (`opening`)."""
-    with folder.book.read() as work:
+    with folder.book.read_all() as work:
         books = read_books(folder, work)
         start = amount_of(opening, books.home, "--opening")
         expected, left_out = _expected(folder, work, books, on)
@@ -139,13 +140,17 @@ def _expected(folder: StudioFolder, work: Connection, books: Books, on: date) ->
             left_out.append(number)
     open_stages = {row["job"] for row in stages(work) if not row["invoice"]}
     charged = {row["job"] for row in charge_rows(work) if row["state"] == OPEN}
+    invoiced: dict[str, list[Paper]] = {}
+    for paper in books.papers:
+        if paper.sign > 0:
+            invoiced.setdefault(paper.job, []).append(paper)
     for job in books.jobs.values():
         due = []
         if job["key"] in open_stages and not job["closed_on"]:
             due += _stages_due(folder, work, job, on)
         if job["key"] in charged:
             due.append((on, standing(work, job).net, _CHARGES))
-        found, missing = _from_job(folder, work, books, job, due, typical, on)
+        found, missing = _from_job(folder, work, books, job, invoiced.get(job["key"], ()), due, typical, on)
         expected += found
         left_out += missing
     for cost in books.costs:
@@ -175,11 +180,13 @@ def _from_job(
     work: Connection,
     books: Books,
     job: Mapping[str, Any],
+    known: Sequence[Paper],
     due: Sequence[tuple[date | None, Money, str]],
     typical: Mapping[str, int],
     on: date,
 ) -> tuple[list[Expected], list[str]]:
-    """What a job has to invoice, with tax: when it falls due, plus the days the client takes to pay."""
+    """What a job has to invoice, with tax: when it falls due, plus the days the client takes to pay. known: its
+    invoices."""
     from bizkit.services.job.job_client import client_of_job
 
     if not due:
@@ -190,7 +197,6 @@ def _from_job(
         factor = treatment(folder.studio, client, on).rate
     except BizkitError:
         factor = Decimal(0)
-    known = [one for one in books.papers if one.job == job["key"] and one.sign > 0]
     result, left_out = [], []
     for day, net, title in due:
         if day is None or (job["currency"] != books.home and not known):

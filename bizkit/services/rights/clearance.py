@@ -137,11 +137,10 @@ def checked_data(folder: StudioFolder, work: Connection, job: Mapping[str, Any],
     """`check_rights`, in the caller's transaction."""
     from bizkit.services.rights.licences import licence_row
     from bizkit.services.rights.overrides import override_rows
-    from bizkit.services.rights.shoot_papers import shoot_check
+    from bizkit.services.rights.shoot_papers import shoot_check, shoot_hints
 
     checked = check_job(folder, work, job, on)
     licence = checked.licence
-    gaps, hints = shoot_check(folder, work, job)
     return {
         "job": job["key"],
         "on": on.isoformat(),
@@ -155,8 +154,8 @@ def checked_data(folder: StudioFolder, work: Connection, job: Mapping[str, Any],
         "questions": list(checked.questions),
         "conflicts": [{**conflict.data(), "text": conflict.text} for conflict in checked.conflicts],
         "warnings": list(checked.clearance.warnings),
-        "shoot": [{**gap.data(), "text": gap.text} for gap in gaps],
-        "hints": hints,
+        "shoot": [{**gap.data(), "text": gap.text} for gap in shoot_check(work, job)],
+        "hints": shoot_hints(work, job),
         "overrides": override_rows(work, job["key"]),
     }
 
@@ -182,13 +181,12 @@ def clearance_row(
         missing = _unsigned(folder, work, job)
     missing += checked.questions
     missing += [conflict.text for conflict in checked.conflicts]
-    gaps, _ = shoot_check(folder, work, job)
     return {
         "job": job["key"],
         "licence": licence.key if licence and checked.granted else "",
         "state": checked.state(on),
         "cleared": checked.cleared,
-        "missing": missing + [gap.text for gap in gaps if max(gap.days) >= on],
+        "missing": missing + [gap.text for gap in shoot_check(work, job) if max(gap.days) >= on],
     }
 
 
@@ -248,7 +246,7 @@ def _clear_works(
 
     origins = origin_works(work, works)
     works = list(dict.fromkeys((*works, *origins.values())))
-    sources = {row["key"]: row for row in jobs(work) if row["key"] in {one.job for one in works}}
+    sources = {row["key"]: row for key in dict.fromkeys(one.job for one in works) for row in jobs(work, key)}
     gaps: list[Gap] = []
     papers: list[PaperToGet] = []
     warnings: list[str] = []

@@ -21,7 +21,7 @@ from bizkit.services.rights.filing import put_on_record, warnings_of
 from bizkit.services.rights.holdings import CORRECTED, holding_of, holding_rows, row_of, the_paper
 from bizkit.services.rights.news_of_age import births_on_record, news_of_births
 from bizkit.services.rights.numbered_forms import check_form_of_child, form_signed, held_by_form
-from bizkit.services.rights.persons import People, named
+from bizkit.services.rights.persons import named, people_of
 from bizkit.services.rights.signed_paper import OPTIONS, Allowed, Signed, named_options, said_whole
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -69,7 +69,6 @@ def correct_holding(
     from bizkit.services.studio.filing import file_scan
     from bizkit.store.events import record
     from bizkit.store.jobs import add_holding, set_holding
-    from bizkit.store.rights import persons
 
     if not reason.strip():
         raise BadInput(wanted="why it is corrected", got="nothing", field="--reason")
@@ -81,7 +80,7 @@ def correct_holding(
         if row["kind"] in SHOOT_PAPER_KINDS or row["status"] not in ("signed", "withdrawn"):
             raise RuleBroken(f"paper {paper_id} is {row['status']}: only a signed one can be corrected")
         owner = the_job(work, job)
-        old, births = holding_of(row, People.of(persons(work))), births_on_record(work)
+        old, births = holding_of(row, people_of(work)), births_on_record(work)
         new, said, form, witness = _corrected(folder, work, stamp, owner, row, old, correction, on)
         new_id = add_holding(work, row_of(owner["key"], new))
         if correction.scan is not None:
@@ -116,7 +115,6 @@ def _corrected(
 ) -> tuple[Holding, tuple[PaperTerms, ...], str, str]:
     """The paper as it is, what it says, the number of its form, and who saw it signed."""
     from bizkit.services.rights.works import work_ids
-    from bizkit.store.rights import persons
 
     assert old.signed_on is not None  # a signed paper has a day of signature
     tree = folder.studio.media
@@ -150,7 +148,7 @@ def _corrected(
         conditions=signed.conditions, client_conditions=signed.client_conditions,
         minor=correction.under_18 or bool(signed.guardian) or old.minor,
     )  # fmt: skip
-    new = with_births(new, People.of(persons(work)))
+    new = with_births(new, people_of(work))
     if form and (correction.allows.form or correction.born or correction.signed_on or correction.about):
         check_form_of_child(form_signed(work, job, old.kind, form, ""), new)
     if (correction.by, correction.guardian, correction.born, correction.signed_on, correction.about) != (

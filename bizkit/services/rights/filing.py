@@ -30,7 +30,15 @@ from bizkit.services.rights.numbered_forms import (
     form_signed,
     held_by_form,
 )
-from bizkit.services.rights.persons import People, compared, find_person, keep_person, named, subject_id, subject_of
+from bizkit.services.rights.persons import (
+    compared,
+    find_person,
+    keep_person,
+    named,
+    people_of,
+    subject_id,
+    subject_of,
+)
 from bizkit.services.rights.signed_paper import Allowed, Signed, said_whole
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -208,7 +216,6 @@ def _holding(
     tree: MediaTree,
 ) -> tuple[Holding, tuple[PaperTerms, ...]]:
     """The paper as typed, its person put on record, and what a signed one says."""
-    from bizkit.store.rights import persons
 
     kind, signed = what.kind, what.signed
     name = " ".join(what.subject.split())
@@ -238,7 +245,7 @@ def _holding(
     )
     if not signed:
         return holding, ()
-    holding = with_births(holding, People.of(persons(work)))
+    holding = with_births(holding, people_of(work))
     check_form_of_child(form, holding)
     check_ages(holding)
     return replace(holding, minor=holding.young), said

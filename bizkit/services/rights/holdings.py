@@ -14,7 +14,7 @@ from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS, ShootPaper
 from bizkit.domain.rights.term import OPEN_END
 from bizkit.services.rights.ages import with_births
-from bizkit.services.rights.persons import People, compared
+from bizkit.services.rights.persons import People, compared, people_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -59,9 +59,8 @@ def holding_of(row: dict[str, Any], people: People) -> Holding:
 def held(work: Connection, jobs: Sequence[str]) -> list[Holding]:
     """Every paper of these jobs that must cover a licence."""
     from bizkit.store.jobs import holdings
-    from bizkit.store.rights import persons
 
-    people = People.of(persons(work))
+    people = people_of(work)
     kinds = tuple(HOLDING_KINDS)
     rows = [row for job in jobs for row in holdings(work, key=job, kinds=kinds)]
     return [holding_of(row, people) for row in rows if row["status"] not in OUT]
@@ -71,12 +70,12 @@ def holding_rows(
     work: Connection, job: str | None = None, kinds: tuple[str, ...] | None = None
 ) -> list[dict[str, Any]]:
     """Papers by id, of one job and of some kinds when asked."""
+    from bizkit.store.ahead import kept
     from bizkit.store.filed import all_filed
     from bizkit.store.jobs import holdings
-    from bizkit.store.rights import persons
 
-    files = {one["sha256"]: one["file"] for one in all_filed(work)}
-    people = People.of(persons(work))
+    files = kept(work, "filed by content", lambda: {one["sha256"]: one["file"] for one in all_filed(work)})
+    people = people_of(work)
     return [
         {**_shown(row, people), "file": files.get(row["paper"], "")}
         for row in holdings(work, key=job, kinds=kinds)

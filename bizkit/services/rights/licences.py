@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import gc
 from collections.abc import Collection, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import BizkitError, NotFound
 from bizkit.domain.rights.clearance import resting_on
@@ -39,10 +39,10 @@ def granted(
 
     ending: only those that may end from the first of these days to the last. works: only those of any of these.
     """
-    from bizkit.store.rights import each_licence
+    from bizkit.store.rights import each_licence, licences
 
     if job is not None or number is not None:
-        return [licence_of(work, row) for row in each_licence(work, job=job, number=number)]
+        return [licence_of(work, row) for row in licences(work, job=job, number=number)]
     paid, resting, cancelled = paid_periods(work), rests(work), cancellations(work)
     days = (ending[0].isoformat(), ending[1].isoformat()) if ending else None
     with _nothing_collected():
@@ -90,21 +90,37 @@ def _licence(
     return licence.with_job_cancelled(cancelled) if cancelled else licence
 
 
-def promised(folder: StudioFolder, work: Connection, on: date) -> list[Licence]:
-    """Licences of accepted quotes that are not granted yet, under the key of their job: they bind as well."""
-    from bizkit.store.jobs import jobs
+def promised(folder: StudioFolder, work: Connection, on: date, works: Collection[str] | None = None) -> list[Licence]:
+    """Licences of accepted quotes that are not granted yet, under the key of their job: they bind as well.
+
+    works: only those of any of these.
+    """
+    from bizkit.store.ahead import reading_ahead
     from bizkit.store.rights import ungranted_jobs
 
-    rows = [row for key in ungranted_jobs(work) for row in jobs(work, key)]
-    return [licence_to_grant(folder, work, row, on, key=row["key"]) for row in rows]
+    rows = [row for row in ungranted_jobs(work) if works is None or _may_be_of(row, works)]
+    with reading_ahead(work) if len(rows) > MANY else nullcontext():
+        found = [licence_to_grant(folder, work, row, on, key=row["key"]) for row in rows]
+    return [one for one in found if works is None or one.pieces & set(works)]
+
+
+#: From how many jobs on all of the book is read at once, rather than job by job.
+MANY: Final = 20
+
+
+def _may_be_of(job: Mapping[str, Any], works: Collection[str]) -> bool:
+    """Whether a job's licence can be of any of some works: its own, or those it names. A quick look."""
+    own = f"{job['key']}/"
+    return bool(job["licence"].get("clips") or job["licence"].get("works")) or any(
+        name.startswith(own) for name in works
+    )
 
 
 def all_that_bind(
     folder: StudioFolder, work: Connection, on: date, works: Collection[str] | None = None
 ) -> list[Licence]:
     """Granted and promised, of some works when asked."""
-    waiting = promised(folder, work, on)
-    return [*granted(work, works=works), *(one for one in waiting if works is None or one.pieces & set(works))]
+    return [*granted(work, works=works), *promised(folder, work, on, works)]
 
 
 def all_that_may_conflict(folder: StudioFolder, work: Connection, on: date) -> list[Licence]:

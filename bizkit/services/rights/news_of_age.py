@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from bizkit.services.rights.persons import People
+from bizkit.services.rights.persons import People, people_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -16,9 +16,8 @@ from bizkit.services.rights.ages import coming_of_age
 
 def births_on_record(work: Connection) -> Mapping[str, date]:
     """`person-ID` -> date of birth, of everybody whose is known."""
-    from bizkit.store.rights import persons
 
-    return People.of(persons(work)).births
+    return people_of(work).births
 
 
 def news_of_births(

@@ -27,7 +27,7 @@ def origin_works(work: Connection, clips: Iterable[Work]) -> dict[str, Work]:
     said = origins(work)
     wanted = {one.id: said[one.job, one.key] for one in clips if one.kind == "clip" and (one.job, one.key) in said}
     keys = {origin.partition("/")[0] for origin in wanted.values()}
-    known = {one.id: one for row in jobs(work) if row["key"] in keys for one in works_of_job(work, row)}
+    known = {one.id: one for key in sorted(keys) for row in jobs(work, key) for one in works_of_job(work, row)}
     return {clip: known[origin] for clip, origin in wanted.items()}
 
 

@@ -103,6 +103,14 @@ class People:
         return cls(names(rows), born, by_name)
 
 
+def people_of(work: Connection) -> People:
+    """Everybody on record."""
+    from bizkit.store.ahead import kept
+    from bizkit.store.rights import persons
+
+    return kept(work, "people", lambda: People.of(persons(work)))
+
+
 def keep_person(
     work: Connection,
     stamp: Stamp,

@@ -100,27 +100,48 @@ def add_shoot_paper(
         set_holding(work, paper_id, **{column: row[column] for column in row if column not in ("job", "kind")})
         record(work, stamp, "filed" if starts else "noted", key, holding=paper_id, kind=kind, paper=row["paper"])
         (found,) = [one for one in holding_rows(work, key) if one["id"] == paper_id]
-        gaps, _ = shoot_check(folder, work, the_job(work, job))
+        gaps = shoot_check(work, the_job(work, job))
     warnings = [gap.text for gap in gaps if starts and (gap.need.kind, gap.need.subject) == (kind, subject)]
     return {**found, "warnings": warnings}
 
 
-def shoot_check(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> tuple[list[ShootGap], list[str]]:
-    """Shoot days without a paper noted for them, and what nobody has noted though the brief suggests it."""
+def shoot_hints(work: Connection, job: Mapping[str, Any]) -> list[str]:
+    """What nobody has noted though the brief or the papers suggest it: a drone flies, a child takes part."""
     from bizkit.store.jobs import holdings
 
-    rows = [row for row in holdings(work, kinds=tuple(SHOOT_PAPER_KINDS)) if row["status"] in (NEEDED, VALID)]
+    rows = holdings(work, key=job["key"], kinds=tuple(SHOOT_PAPER_KINDS))
+    return _hints(work, job, {row["kind"] for row in rows if row["status"] in (NEEDED, VALID)})
+
+
+def shoot_check(work: Connection, job: Mapping[str, Any]) -> list[ShootGap]:
+    """Shoot days without a paper noted for them."""
+    from bizkit.store.ahead import kept
+    from bizkit.store.jobs import holdings
+
     dates = shoot_dates(work, job["key"])
     wanted: dict[tuple[str, str], tuple[str, set[date]]] = {}
-    for row in rows:
-        if row["job"] == job["key"]:
+    for row in holdings(work, key=job["key"], kinds=tuple(SHOOT_PAPER_KINDS)):
+        if row["status"] in (NEEDED, VALID):
             days = wanted.setdefault((row["kind"], row["subject"]), (row["data"]["name"], set()))[1]
             days.update(date.fromisoformat(day) for day in row["data"]["days"])
             if not row["data"]["days"]:
                 days.update(dates)
+    valid = kept(work, "valid shoot papers", lambda: _valid(work))
     needs = [ShootNeed(kind, subject, name, tuple(sorted(days))) for (kind, subject), (name, days) in wanted.items()]
-    papers = [ShootPaper.from_data({**row["data"], "key": str(row["id"])}) for row in rows if row["status"] == VALID]
-    return shoot_gaps(needs, papers), _hints(folder, work, job, {kind for kind, _ in wanted})
+    papers = [paper for about in wanted for paper in valid.get(about, ())]
+    return shoot_gaps(needs, papers)
+
+
+def _valid(work: Connection) -> dict[tuple[str, str], list[ShootPaper]]:
+    """(kind, subject) -> the papers about it that are valid, of whatever job."""
+    from bizkit.store.jobs import holdings
+
+    found: dict[tuple[str, str], list[ShootPaper]] = {}
+    for row in holdings(work, kinds=tuple(SHOOT_PAPER_KINDS)):
+        if row["status"] == VALID:
+            paper = ShootPaper.from_data({**row["data"], "key": str(row["id"])})
+            found.setdefault((paper.kind, paper.subject), []).append(paper)
+    return found
 
 
 def shoot_dates(work: Connection, job: str) -> list[date]:
@@ -143,7 +164,7 @@ def _term(data: Mapping[str, Any]) -> Term:
     return Term(date.fromisoformat(data["starts"]), date.fromisoformat(data["ends"]) if data["ends"] else OPEN_END)
 
 
-def _hints(folder: StudioFolder, work: Connection, job: Mapping[str, Any], noted: set[str]) -> list[str]:
+def _hints(work: Connection, job: Mapping[str, Any], noted: set[str]) -> list[str]:
     """A drone in the brief or a child in the job, and nothing about it noted: somebody should look."""
     from bizkit.services.rights.needs import brief_days
 
@@ -173,11 +194,10 @@ def _child_takes_part(work: Connection, job: Mapping[str, Any]) -> bool:
     """Whether somebody of whom a release or consent is noted is under 18 on a shoot day, by birth or as was said."""
     from bizkit.domain.rights.age import minor_when
     from bizkit.services.rights.holdings import OUT
-    from bizkit.services.rights.persons import People
+    from bizkit.services.rights.persons import people_of
     from bizkit.store.jobs import holdings
-    from bizkit.store.rights import persons
 
-    births = People.of(persons(work)).births
+    births = people_of(work).births
     first = min(shoot_dates(work, job["key"]), default=None)
     for row in holdings(work, key=job["key"], kinds=("talent_release", "performer_consent")):
         known = minor_when(births.get(row["subject"]), first)

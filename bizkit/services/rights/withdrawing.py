@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
-from bizkit.services.rights.persons import People
+from bizkit.services.rights.persons import people_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -26,7 +26,6 @@ def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, 
     from bizkit.services.rights.needs import works_that_need
     from bizkit.store.events import record
     from bizkit.store.jobs import set_holding
-    from bizkit.store.rights import persons
 
     if not reason.strip():
         raise BadInput(wanted="why it is withdrawn", got="nothing", field="--reason")
@@ -35,7 +34,7 @@ def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, 
         row = the_paper(work, job, holding_id)
         if row["kind"] in SHOOT_PAPER_KINDS or row["status"] != "signed":
             raise RuleBroken(f"paper {holding_id} is {row['status']}: only a signed one can be withdrawn")
-        holding = holding_of(row, People.of(persons(work)))
+        holding = holding_of(row, people_of(work))
         if holding.signed_on and on < holding.signed_on:
             raise RuleBroken(f"paper {holding_id} was signed on {holding.signed_on}: not withdrawn before, on {on}")
         withdrawn = replace(holding, status="withdrawn", withdrawn_on=on)

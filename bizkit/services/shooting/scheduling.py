@@ -215,10 +215,9 @@ def _dates_now(folder: StudioFolder, work: Connection, job: str, on: date) -> di
 
 def _edit_days(work: Connection, job: Row) -> int:
     """Whole working days of post in the quote."""
-    from bizkit.store.issued import by_number
+    from bizkit.store.issued import members_of
 
-    quote = by_number(work, job["quote_number"], job["quote_revision"])
-    lines = quote.document["lines"] if quote else []
+    lines = (members_of(work, job["quote_number"], job["quote_revision"], "lines") or {}).get("lines", [])
     per = {"day": Decimal(1), "hour": Decimal(1) / POST_HOURS}
     days = sum(
         (
