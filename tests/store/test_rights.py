@@ -61,11 +61,11 @@ def kelp(book: Book) -> Book:
 
 def test_grants_and_their_changes_are_kept_for_ever(kelp: Book) -> None:
     with kelp.work() as work:
-        assert ungranted_jobs(work) == ["kelp"]
+        assert [row["key"] for row in ungranted_jobs(work)] == ["kelp"]
         add_licence(work, STAMP, grant("LC-1", "kelp/film"))
         add_change(work, STAMP, "LC-1", "ended", "2027-12-31", "not paid")
     with kelp.read() as work:
-        assert ungranted_jobs(work) == []
+        assert [row["key"] for row in ungranted_jobs(work)] == []
         (row,) = licences(work)
         assert Licence.from_data(row["data"]).request == YEAR
         assert [(one["change"], one["on"], one["why"]) for one in row["changes"]] == [
