@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import ColumnElement, Connection, insert, select
 
-from bizkit.store.ahead import of_one
+from bizkit.store.ahead import of_job, of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema.planning import basis
 
@@ -41,11 +41,12 @@ def put_basis(work: Connection, one: Basis) -> None:
 
 def basis_of(work: Connection, number: str, revision: int) -> Basis | None:
     """What a revision was priced from; None when it was sent by a bizkit that did not keep it."""
-    query = select(basis)
-    rows = of_one(work, "basis", (number, revision), lambda: work.execute(query), lambda row: (row[0], row[1]))
-    if rows is None:
-        rows = list(work.execute(query.where(basis.c.number == number, basis.c.revision == revision)))
-    for row in rows:
-        options = tuple(parsed(row.options))
-        return Basis(row.number, row.revision, row.key, row.brief_file, row.brief, row.card, options)
-    return None
+
+    def ask(*where: ColumnElement[bool]) -> list[Basis]:
+        query = of_job(work, select(basis).where(*where), basis.c.key, None)
+        return [Basis(**{**row, "options": tuple(parsed(row["options"]))}) for row in work.execute(query).mappings()]
+
+    found = of_one(work, "basis", (number, revision), ask, lambda one: (one.number, one.revision), a_job=False)
+    if found is None:
+        found = ask(basis.c.number == number, basis.c.revision == revision)
+    return found[0] if found else None

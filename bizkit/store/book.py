@@ -17,7 +17,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.store.address import WANTED, Address
-from bizkit.store.ahead import KEPT, reading_ahead
+from bizkit.store.ahead import forget, reading_ahead
 from bizkit.store.schema import APPEND_ONLY, HEAD, guards
 
 #: Any fixed number: the name of the advisory lock that writers to a PostgreSQL book take in turn.
@@ -191,8 +191,8 @@ def _engine(address: Address) -> Engine:
 
     @event.listens_for(engine, "before_execute")
     def _forget_what_was_read(connection: Connection, clause: Executable, *_: object) -> None:
-        if KEPT in connection.info and clause.is_dml:
-            connection.info[KEPT].clear()
+        if clause.is_dml:
+            forget(connection)
 
     if engine.dialect.name not in ("sqlite", "postgresql"):
         raise BadInput(wanted="SQLite or PostgreSQL", got=engine.dialect.name, field="book.url")

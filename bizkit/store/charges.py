@@ -10,7 +10,7 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.line import Line
-from bizkit.store.ahead import job_of, of_one
+from bizkit.store.ahead import job_of, of_job, of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema.planning import charge
 from bizkit.store.stamp import Stamp
@@ -51,8 +51,7 @@ def charges(work: Connection, job: str | None = None, *, source: str | None = No
     if found is not None:
         return found
     query = select(charge).order_by(charge.c.id)
-    if job is not None:
-        query = query.where(charge.c.job == job)
+    query = of_job(work, query, charge.c.job, job)
     if source is not None:
         query = query.where(charge.c.source == source)
     return [_row(dict(row)) for row in work.execute(query).mappings()]
@@ -82,8 +81,7 @@ def asked(work: Connection, job: str | None = None) -> list[Asked]:
         return found
     query = select(charge.c.id, charge.c.job, charge.c.on, charge.c.invoice, charge.c.waived_on)
     query = query.where((charge.c.waived == "") | (charge.c.waived_on != ""), charge.c.amount_minor > 0)
-    if job is not None:
-        query = query.where(charge.c.job == job)
+    query = of_job(work, query, charge.c.job, job)
     return [
         Asked(row.id, row.job, date.fromisoformat(row.on), row.invoice, _day(row.waived_on))
         for row in work.execute(query.order_by(charge.c.id))

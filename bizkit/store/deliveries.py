@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select, update
 
-from bizkit.store.ahead import job_of, of_one
+from bizkit.store.ahead import job_of, of_job, of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema import deliverable, review_round, version
 
@@ -26,10 +26,9 @@ def deliverables(work: Connection, job: str | None = None) -> list[Row]:
     query = select(deliverable).order_by(deliverable.c.job, deliverable.c.position)
     sent = select(version).order_by(version.c.number)
     rounds = select(review_round).order_by(review_round.c.number)
-    if job is not None:
-        query = query.where(deliverable.c.job == job)
-        sent = sent.where(version.c.job == job)
-        rounds = rounds.where(review_round.c.job == job)
+    query = of_job(work, query, deliverable.c.job, job)
+    sent = of_job(work, sent, version.c.job, job)
+    rounds = of_job(work, rounds, review_round.c.job, job)
     versions_of: dict[tuple[str, str], list[Row]] = {}
     for row in work.execute(sent).mappings():
         versions_of.setdefault((row["job"], row["deliverable"]), []).append({**row, "data": parsed(row["data"])})

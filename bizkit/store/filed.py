@@ -6,8 +6,8 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
-from bizkit.store.ahead import of_one
-from bizkit.store.schema import filed
+from bizkit.store.ahead import of_job, of_one
+from bizkit.store.schema import filed, holding
 from bizkit.store.stamp import Stamp
 
 
@@ -31,9 +31,6 @@ def add_filed(
 
 def all_filed(work: Connection, about: str | None = None) -> list[dict[str, Any]]:
     """Every file on record in the order filed, of one document or holding when `about` is given."""
-    found = of_one(work, "filed", about, lambda: all_filed(work), lambda row: row["about"])
-    if found is not None:
-        return found
     query = select(filed).order_by(filed.c.id)
     if about is not None:
         query = query.where(filed.c.about == about)
@@ -49,3 +46,15 @@ def filed_at(work: Connection, file: str) -> dict[str, str]:
     """SHA-256 -> day of all that was ever filed at that path: a paper drawn anew has other bytes and is the paper."""
     query = select(filed.c.sha256, filed.c.recorded_at).where(filed.c.file == file).order_by(filed.c.id)
     return {row.sha256: row.recorded_at[:10] for row in work.execute(query)}
+
+
+def paper_files(work: Connection, job: str | None = None) -> dict[str, str]:
+    """SHA-256 -> path of the signed papers of one job or all; the newest where one was filed twice."""
+
+    def ask(job: str | None = None) -> list[tuple[str, str, str]]:
+        query = select(holding.c.job, filed.c.sha256, filed.c.file).where(holding.c.paper == filed.c.sha256)
+        query = of_job(work, query, holding.c.job, job)
+        return [(row.job, row.sha256, row.file) for row in work.execute(query.order_by(filed.c.id))]
+
+    rows = of_one(work, "paper files", job, ask, lambda row: row[0])
+    return {sha256: file for _, sha256, file in (ask(job) if rows is None else rows)}

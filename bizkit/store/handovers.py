@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select, update
 
-from bizkit.store.ahead import job_of, of_one
+from bizkit.store.ahead import job_of, of_job, of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema.delivery import archive, handover, schedule
 from bizkit.store.stamp import Stamp
@@ -29,8 +29,7 @@ def handovers(work: Connection, job: str | None = None) -> list[Row]:
     if found is not None:
         return found
     query = select(handover).order_by(handover.c.on, handover.c.number)
-    if job is not None:
-        query = query.where(handover.c.job == job)
+    query = of_job(work, query, handover.c.job, job)
     return [dict(row) for row in work.execute(query).mappings()]
 
 
@@ -50,8 +49,7 @@ def archives(work: Connection, job: str | None = None) -> list[Row]:
     if found is not None:
         return found
     query = select(archive).order_by(archive.c.keep_until, archive.c.id)
-    if job is not None:
-        query = query.where(archive.c.job == job)
+    query = of_job(work, query, archive.c.job, job)
     return [dict(row) for row in work.execute(query).mappings()]
 
 
@@ -72,9 +70,13 @@ def save_schedule(work: Connection, stamp: Stamp, *, job: str, due: str, steps: 
 
 def saved_schedule(work: Connection, job: str) -> Row | None:
     """The plan of a job saved last, or None."""
-    query = select(schedule).order_by(schedule.c.id)
-    mine = of_one(work, "schedules", job, lambda: map(dict, work.execute(query).mappings()), job_of)
+    mine = of_one(work, "schedules", job, lambda: _schedules(work), job_of)
     if mine is None:
         newest = select(schedule).where(schedule.c.job == job).order_by(schedule.c.id.desc()).limit(1)
         mine = [dict(row) for row in work.execute(newest).mappings()]
     return {**mine[-1], "steps": parsed(mine[-1]["steps"])} if mine else None
+
+
+def _schedules(work: Connection) -> list[Row]:
+    query = of_job(work, select(schedule).order_by(schedule.c.id), schedule.c.job, None)
+    return [dict(row) for row in work.execute(query).mappings()]

@@ -6,14 +6,16 @@ so changing, removing or reordering any of them shows from there on.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, RowMapping, case, func, insert, select
 
-from bizkit.store.ahead import of_one
+from bizkit.domain.errors import BadInput
+from bizkit.store.ahead import of_job, of_one
 from bizkit.store.canonical import canonical, member, parsed, sha256
+from bizkit.store.register import KINDS, Entry, enter, entry_of, everything
 from bizkit.store.schema import issued
 from bizkit.store.stamp import Stamp
 
@@ -37,6 +39,11 @@ class Issued:
     issued_on: str
     document: dict[str, Any]
     sha256: str
+
+    @property
+    def entry(self) -> Entry:
+        """What the register says of a quote, invoice or credit note."""
+        return entry_of(self.document, kind=self.kind, position=self.position, key=self.key)
 
 
 def count_in_series(work: Connection, series: str) -> int:
@@ -85,6 +92,8 @@ def issue(
     }
     row["sha256"] = link(row)
     work.execute(insert(issued).values(row))
+    if kind in KINDS:
+        enter(work, entry_of(content, kind=kind, position=row["position"], key=key))
     return Issued(row["position"], kind, series, number, revision, key, stamp.on.isoformat(), content, row["sha256"])
 
 
@@ -154,10 +163,11 @@ def members_of(work: Connection, number: str, revision: int, *names: str) -> dic
     def ask(*where: ColumnElement[bool]) -> Iterator[tuple[str, int, dict[str, Any]]]:
         columns = [member(work, issued.c.document, name) for name in names]
         query = select(issued.c.number, issued.c.revision, *columns).where(issued.c.kind == "quote", *where)
+        query = of_job(work, query, issued.c.key, None)
         for number, revision, *texts in work.execute(query):
             yield number, revision, {name: parsed(text) for name, text in zip(names, texts, strict=True) if text}
 
-    found = of_one(work, ("members", names), (number, revision), ask, lambda row: row[:2])
+    found = of_one(work, ("members", names), (number, revision), ask, lambda row: row[:2], a_job=False)
     if found is None:
         found = list(ask(issued.c.number == number, issued.c.revision == revision))
     return dict(found[0][2]) if found else None
@@ -169,8 +179,7 @@ def of_kind(work: Connection, *kinds: str, key: str | None = None) -> list[Issue
     if found is not None:
         return found
     query = select(issued).where(issued.c.kind.in_(kinds)).order_by(issued.c.position)
-    if key is not None:
-        query = query.where(issued.c.key == key)
+    query = of_job(work, query, issued.c.key, key)
     return [_issued(row) for row in work.execute(query).mappings()]
 
 
@@ -184,6 +193,15 @@ def quotes_named(work: Connection, names: Collection[tuple[str, int]]) -> dict[t
             if (row["number"], row["revision"]) in names:
                 found[row["number"], row["revision"]] = _issued(row)
     return found
+
+
+def numbered(work: Connection, numbers: Sequence[str]) -> list[Issued]:
+    """The documents of these numbers, which have one revision each, in that order."""
+    found = {}
+    for first in range(0, len(numbers), AT_ONCE):
+        query = select(issued).where(issued.c.number.in_(numbers[first : first + AT_ONCE]))
+        found.update({row["number"]: _issued(row) for row in work.execute(query).mappings()})
+    return [found[number] for number in numbers if number in found]
 
 
 def each_document(work: Connection, *kinds: str) -> Iterator[dict[str, Any]]:
@@ -202,6 +220,7 @@ def faults(work: Connection) -> list[str]:
     """What is wrong in the chain, one line each; empty when every document is as it was issued."""
     found: list[str] = []
     previous, expected = START, 1
+    entries, known = everything(work), set()
     for row in work.execute(select(issued).order_by(issued.c.position)).mappings():
         name = f"{row['kind']} {row['number']}" + (f" revision {row['revision']}" if row["revision"] > 1 else "")
         if row["position"] != expected:
@@ -214,8 +233,24 @@ def faults(work: Connection) -> list[str]:
         for own in ("number", "revision", "issued_on"):
             if content.get(own) != row[own]:
                 found.append(f"{name}: {own} in the document is {content.get(own)}, in the book {row[own]}")
+        known.add(row["position"])
+        if row["kind"] in KINDS and entries.get(row["position"]) != _entry(row, content):
+            found.append(f"{name}: the register says something else: restore the book from a copy")
         previous, expected = row["sha256"], row["position"] + 1
+    found += [
+        f"{one.kind.replace('_', ' ')} {one.number}: the register says it was issued, but it is not in the book"
+        for position, one in sorted(entries.items())
+        if position not in known
+    ]
     return found
+
+
+def _entry(row: RowMapping, content: dict[str, Any]) -> Entry | None:
+    """What the register should say; None for a document that is not one any more."""
+    try:
+        return entry_of(content, kind=row["kind"], position=row["position"], key=row["key"])
+    except (BadInput, KeyError, TypeError, AttributeError):
+        return None
 
 
 def _issued(row: RowMapping) -> Issued:

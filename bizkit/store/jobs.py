@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, RowMapping, insert, select, update
 
-from bizkit.store.ahead import job_of, of_one
+from bizkit.store.ahead import job_of, of_job, of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema import holding, job, shoot_day, stage
 
@@ -14,8 +14,10 @@ Row = dict[str, Any]
 
 
 def open_job(work: Connection, row: Row, *, days: list[Row], stages: list[Row]) -> None:
-    """Write a job with its shoot days and billing stages. `row["licence"]` is data or None."""
-    work.execute(insert(job).values({**row, "licence": canonical(row["licence"])}))
+    """Write a job with its shoot days and billing stages. `row["licence"]` is data or None, `row["crew"]` names."""
+    work.execute(
+        insert(job).values({**row, "licence": canonical(row["licence"]), "crew": canonical(row.get("crew", []))})
+    )
     for position, day in enumerate(days, start=1):
         work.execute(
             insert(shoot_day).values({**day, "job": row["key"], "position": position, "data": canonical(day["data"])})
@@ -30,9 +32,25 @@ def jobs(work: Connection, key: str | None = None) -> list[Row]:
     if found is not None:
         return found
     query = select(job).order_by(job.c.opened_on, job.c.key)
-    if key is not None:
-        query = query.where(job.c.key == key)
-    return [{**row, "licence": parsed(row["licence"])} for row in work.execute(query).mappings()]
+    query = of_job(work, query, job.c.key, key)
+    return [job_row(row) for row in work.execute(query).mappings()]
+
+
+def job_row(row: RowMapping) -> Row:
+    """A row of the table `job` as everybody takes it."""
+    return {**row, "licence": parsed(row["licence"]), "crew": parsed(row["crew"])}
+
+
+def job_named(work: Connection, name: str) -> Row | None:
+    """The job of that key, else of the quote with that number; None without one."""
+    query = select(job).where((job.c.key == name) | (job.c.quote_number == name))
+    rows = [job_row(row) for row in work.execute(query).mappings()]
+    return next((row for row in rows if row["key"] == name), rows[0] if rows else None)
+
+
+def job_keys(work: Connection) -> list[str]:
+    """The key of every job in the order opened."""
+    return list(work.execute(select(job.c.key).order_by(job.c.opened_on, job.c.key)).scalars())
 
 
 def opened_on(work: Connection, key: str | None = None) -> dict[str, str]:
@@ -41,8 +59,7 @@ def opened_on(work: Connection, key: str | None = None) -> dict[str, str]:
     if found is not None:
         return dict(found)
     query = select(job.c.key, job.c.opened_on)
-    if key is not None:
-        query = query.where(job.c.key == key)
+    query = of_job(work, query, job.c.key, key)
     return {row.key: row.opened_on for row in work.execute(query)}
 
 
@@ -52,8 +69,7 @@ def shoot_days(work: Connection, key: str | None = None) -> list[Row]:
     if found is not None:
         return found
     query = select(shoot_day).order_by(shoot_day.c.job, shoot_day.c.position)
-    if key is not None:
-        query = query.where(shoot_day.c.job == key)
+    query = of_job(work, query, shoot_day.c.job, key)
     return [{**row, "data": parsed(row["data"])} for row in work.execute(query).mappings()]
 
 
@@ -63,8 +79,7 @@ def stages(work: Connection, key: str | None = None) -> list[Row]:
     if found is not None:
         return found
     query = select(stage).order_by(stage.c.job, stage.c.position)
-    if key is not None:
-        query = query.where(stage.c.job == key)
+    query = of_job(work, query, stage.c.job, key)
     return [dict(row) for row in work.execute(query).mappings()]
 
 
@@ -97,8 +112,7 @@ def holdings(work: Connection, *, key: str | None = None, kinds: tuple[str, ...]
     if found is not None:
         return [row for row in found if kinds is None or row["kind"] in kinds]
     query = select(holding).order_by(holding.c.id)
-    if key is not None:
-        query = query.where(holding.c.job == key)
+    query = of_job(work, query, holding.c.job, key)
     if kinds is not None:
         query = query.where(holding.c.kind.in_(kinds))
     return [{**row, "data": parsed(row["data"])} for row in work.execute(query).mappings()]

@@ -13,14 +13,15 @@ from sqlalchemy import Connection
 
 from bizkit.store.issued import Issued, by_number, latest, of_kind
 from bizkit.store.quotes import Answer, answers
+from bizkit.store.register import Entry
 
 #: The state of a revision whose acceptance was taken back.
 TAKEN_BACK = "taken back"
 
 
-def stands(quote: Issued, said: Iterable[Answer]) -> bool:
+def stands(quote: Entry, said: Iterable[Answer]) -> bool:
     """Whether a revision is an offer or an agreement, given the answers there are."""
-    if not quote.document.get("accepted"):
+    if not quote.accepted:
         return True
     return any((one.number, one.revision) == (quote.number, quote.revision) for one in said)
 
@@ -28,13 +29,13 @@ def stands(quote: Issued, said: Iterable[Answer]) -> bool:
 def standing(work: Connection, key: str | None = None) -> list[Issued]:
     """Every revision that stands, in the order issued, of one key or all."""
     said = answers(work)
-    return [one for one in of_kind(work, "quote", key=key) if stands(one, said)]
+    return [one for one in of_kind(work, "quote", key=key) if stands(one.entry, said)]
 
 
 def newest_standing(work: Connection, number: str) -> int:
     """The newest revision that stands of the quote with this number."""
     found, said = by_number(work, number), answers(work, number)
-    while found is not None and not stands(found, said):
+    while found is not None and not stands(found.entry, said):
         found = by_number(work, number, found.revision - 1)
     assert found is not None  # a choice is always made from a revision before it
     return found.revision

@@ -10,9 +10,9 @@ from sqlalchemy import Connection, insert, select
 
 from bizkit.domain.billing.payment import Payment
 from bizkit.domain.money import Money
-from bizkit.store.ahead import of_one
+from bizkit.store.ahead import of_job, of_one
 from bizkit.store.canonical import canonical, parsed
-from bizkit.store.schema import payment
+from bizkit.store.schema import payment, register
 from bizkit.store.schema.billing import money_in
 from bizkit.store.stamp import Stamp
 
@@ -42,13 +42,22 @@ def add_payment(work: Connection, stamp: Stamp, one: Payment) -> int:
 
 def payments(work: Connection, invoice: str | None = None) -> list[Payment]:
     """Payments in the order recorded, of one invoice or all."""
-    found = of_one(work, "payments", invoice, lambda: payments(work), lambda one: one.invoice)
-    if found is not None:
-        return found
     query = select(payment).order_by(payment.c.id)
     if invoice is not None:
         query = query.where(payment.c.invoice == invoice)
     return [_payment(row) for row in work.execute(query).mappings()]
+
+
+def payments_of_job(work: Connection, job: str | None = None) -> list[Payment]:
+    """Payments in the order recorded, of the invoices of one job or of all."""
+
+    def ask(job: str | None = None) -> list[tuple[str, Payment]]:
+        query = select(payment, register.c.key).join(register, register.c.number == payment.c.invoice)
+        query = of_job(work, query.where(register.c.kind == "invoice"), register.c.key, job).order_by(payment.c.id)
+        return [(row["key"], _payment(row)) for row in work.execute(query).mappings()]
+
+    found = of_one(work, "payments of job", job, ask, lambda one: one[0])
+    return [one for _, one in (ask(job) if found is None else found)]
 
 
 def payments_by_id(work: Connection) -> dict[int, Payment]:

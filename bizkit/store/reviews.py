@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
-from bizkit.store.ahead import job_of, of_one
+from bizkit.store.ahead import job_of, of_job, of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema.delivery import file_check, note, note_answer, round_answer
 from bizkit.store.stamp import Stamp
@@ -55,8 +55,7 @@ def _notes(work: Connection, job: str | None = None) -> list[Row]:
     """The same, of one job or all."""
     query = select(note).order_by(note.c.job, note.c.deliverable, note.c.number)
     said = select(note_answer).order_by(note_answer.c.id)
-    if job is not None:
-        query, said = query.where(note.c.job == job), said.where(note_answer.c.job == job)
+    query, said = of_job(work, query, note.c.job, job), of_job(work, said, note_answer.c.job, job)
     newest = {(row["job"], row["deliverable"], row["note"]): dict(row) for row in work.execute(said).mappings()}
     return [
         {**row, "answer": newest.get((row["job"], row["deliverable"], row["number"]))}
@@ -80,8 +79,7 @@ def round_answers(work: Connection, job: str | None = None) -> list[Row]:
     if found is not None:
         return found
     query = select(round_answer).order_by(round_answer.c.job, round_answer.c.deliverable, round_answer.c.number)
-    if job is not None:
-        query = query.where(round_answer.c.job == job)
+    query = of_job(work, query, round_answer.c.job, job)
     return [dict(row) for row in work.execute(query).mappings()]
 
 

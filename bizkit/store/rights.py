@@ -8,8 +8,9 @@ from typing import Any
 from sqlalchemy import Connection, delete, insert, select, update
 
 from bizkit.domain.rights.licence_request import clip_piece
-from bizkit.store.ahead import job_of, kept, of_one
+from bizkit.store.ahead import job_of, kept, of_job, of_one
 from bizkit.store.canonical import canonical, member, parsed
+from bizkit.store.jobs import job_row
 from bizkit.store.schema import job as job_table
 from bizkit.store.schema.rights import licence, licence_change, person, shown
 from bizkit.store.stamp import Stamp
@@ -52,10 +53,14 @@ def put_shown(work: Connection, job: str, name: str, part: str, subjects: Iterab
 
 def shown_in(work: Connection, job: str) -> dict[tuple[str, str], list[str]]:
     """(work, part) -> subjects, where somebody said."""
-    query = select(shown).order_by(shown.c.work, shown.c.part)
-    rows = of_one(work, "shown", job, lambda: map(dict, work.execute(query).mappings()), job_of)
+
+    def ask(job: str | None = None) -> list[Row]:
+        query = of_job(work, select(shown).order_by(shown.c.work, shown.c.part), shown.c.job, job)
+        return [dict(row) for row in work.execute(query).mappings()]
+
+    rows = of_one(work, "shown", job, ask, job_of)
     if rows is None:
-        rows = [dict(row) for row in work.execute(query.where(shown.c.job == job)).mappings()]
+        rows = ask(job)
     return {(row["work"], row["part"]): parsed(row["subjects"]) for row in rows}
 
 
@@ -111,8 +116,7 @@ def each_licence(
     if number is not None:
         query = query.where(licence.c.number == number)
         changed = changed.where(licence_change.c.licence == number)
-    if job is not None:
-        query = query.where(licence.c.job == job)
+    query = of_job(work, query, licence.c.job, job)
     if ending is not None:
         ends = member(work, licence.c.data, "request", "ends")
         query = query.where(
@@ -161,7 +165,7 @@ def ungranted_jobs(work: Connection) -> list[Row]:
         job_table.c.licence != "null", job_table.c.closed_on == "", job_table.c.key.not_in(select(licence.c.job))
     )
     rows = work.execute(query.order_by(job_table.c.opened_on, job_table.c.key)).mappings()
-    return [{**row, "licence": parsed(row["licence"])} for row in rows]
+    return [job_row(row) for row in rows]
 
 
 def add_change(work: Connection, stamp: Stamp, number: str, change: str, on: str, why: str) -> None:

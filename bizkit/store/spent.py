@@ -7,7 +7,7 @@ from typing import Any
 from sqlalchemy import Connection, insert, select
 
 from bizkit.domain.money import Money
-from bizkit.store.ahead import job_of, of_one
+from bizkit.store.ahead import job_of, of_job, of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema.planning import called_off, cost
 from bizkit.store.stamp import Stamp
@@ -40,8 +40,7 @@ def costs(work: Connection, job: str | None = None) -> list[Row]:
     if found is not None:
         return found
     query = select(cost).order_by(cost.c.id)
-    if job is not None:
-        query = query.where(cost.c.job == job)
+    query = of_job(work, query, cost.c.job, job)
     rows = []
     for row in work.execute(query).mappings():
         one = dict(row)
@@ -72,8 +71,7 @@ def called_off_jobs(work: Connection, job: str | None = None) -> list[Row]:
     if found is not None:
         return found
     query = select(called_off).order_by(called_off.c.id)
-    if job is not None:
-        query = query.where(called_off.c.job == job)
+    query = of_job(work, query, called_off.c.job, job)
     rows = []
     for row in work.execute(query).mappings():
         one = {**row, "working": parsed(row["working"])}

@@ -34,6 +34,7 @@ from bizkit.services.rights.renewals import licences_ending
 from bizkit.services.studio.starting import init_studio
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.store.canonical import canonical
+from bizkit.store.register import Entry, enter, entry_of
 from bizkit.store.schema import deliverable, holding, issued, job, payment, stage
 from bizkit.store.schema.rights import licence
 
@@ -102,6 +103,7 @@ def many_licences(folder: StudioFolder, count: int) -> None:
     """`count` jobs, each invoiced, paid and granted; works shared by about ten clients, one grant in 100 sole."""
     chance = random.Random(count)
     tables: dict[Any, list[dict[str, Any]]] = {table: [] for table in (job, stage, issued, payment, licence)}
+    entries: list[Entry] = []
     padding = {"lines": [{"item": "Line", "why": "because " * 20} for _ in range(20)]}  # as long as a usual invoice
     for n in range(count):
         key, asked = f"job-{n}", request_of(chance, 0.01)
@@ -118,6 +120,8 @@ def many_licences(folder: StudioFolder, count: int) -> None:
              "issued_on": "2026-06-01", "recorded_at": "", "recorded_by": "", "document": canonical(document),
              "sha256": "", "previous": ""}
         )  # fmt: skip
+        said = {**document, "number": f"GL-{n}", "revision": 1, "issued_on": "2026-06-01"}
+        entries.append(entry_of(said, kind="invoice", position=n + 1, key=key))
         tables[payment].append(
             {"invoice": f"GL-{n}", "on": "2026-06-20", "amount_minor": 120_000, "currency": "GBP", "fee_minor": 0,
              "received_currency": "", "reference": "", "recorded_at": "", "recorded_by": ""}
@@ -129,6 +133,8 @@ def many_licences(folder: StudioFolder, count: int) -> None:
     with folder.book.work() as work:
         for table, rows in tables.items():
             work.execute(insert(table), rows)
+        for entry in entries:
+            enter(work, entry)
 
 
 def found_conflicts(folder: StudioFolder) -> int:

@@ -6,17 +6,16 @@ lists read of it is what the services wrote.
 
 from __future__ import annotations
 
-import re
+import runpy
 import shutil
 from contextlib import contextmanager
-from itertools import count
+from pathlib import Path
 
 import pytest
-from sqlalchemy import event, insert, select
+from sqlalchemy import event
 from sqlalchemy.engine import Engine
 
 from bizkit.store.book import Book
-from bizkit.store.schema import metadata
 
 #: What looks at the whole book beside the lists, which are found from the command tree.
 WHOLE = (
@@ -26,43 +25,7 @@ WHOLE = (
 
 DAY = "2027-09-01"
 
-#: What stands in the names of what was written again, and in nothing else.
-AGAIN = "-again-"
-
-
-def multiplied(book: Book, first: int, last: int) -> None:
-    """Write the rows of every job again, under names that end in each of these numbers."""
-    with book.work() as work:
-        names = list(work.execute(select(metadata.tables["job"].c.key)).scalars())
-        for table in ("issued", "licence", "form", "handover"):
-            names += work.execute(select(metadata.tables[table].c.number)).scalars()
-        names = [name for name in dict.fromkeys(names) if AGAIN not in name]
-        pattern = re.compile(rf"(?<!\w)({'|'.join(map(re.escape, sorted(names, key=len, reverse=True)))})(?!\w)")
-        position = count(max(work.execute(select(metadata.tables["issued"].c.position)).scalars()) + 1)
-        for table in metadata.sorted_tables:
-            if table.name in ("person", "bank_entry", "booking", "overhead", "journey", "evidence", "draft"):
-                continue
-            rows = [dict(row) for row in work.execute(select(table)).mappings()]
-            rows = [row for row in rows if not any(AGAIN in str(value) for value in row.values())]
-            for number in range(first, last):
-                again = []
-                for row in rows:
-                    new = {
-                        name: pattern.sub(rf"\1{AGAIN}{number}", value) if isinstance(value, str) else value
-                        for name, value in row.items()
-                        if not (name == "id" and table.c.id.primary_key)
-                    }
-                    if "position" in new and table.name == "issued":
-                        new["position"] = next(position)
-                    if new != row and not _same_key(table, new, row):
-                        again.append(new)
-                if again:
-                    work.execute(insert(table), again)
-
-
-def _same_key(table, new, row):
-    keys = [column.name for column in table.primary_key if column.name in new]
-    return bool(keys) and all(new[name] == row[name] for name in keys)
+BENCH = Path(__file__).parents[1] / "bench"
 
 
 @contextmanager
@@ -85,15 +48,16 @@ def grown(tmp_path_factory):
     """Two studios with the jobs of the demo, ten times and a hundred times."""
     from bizkit.services.demo.playing import play
 
+    write_again = runpy.run_path(str(BENCH / "again.py"))["write_again"]
     small = tmp_path_factory.mktemp("grown") / "10"
     list(play(small))
     book = Book.open(small / "book.sqlite")
-    multiplied(book, 1, 10)
+    write_again(book, 1, 10)
     book.close()
     large = small.with_name("100")
     shutil.copytree(small, large)
     book = Book.open(large / "book.sqlite")
-    multiplied(book, 10, 100)
+    write_again(book, 10, 100)
     book.close()
     return small, large
 
@@ -153,3 +117,26 @@ def test_the_book_has_grown(grown, bizkit, monkeypatch):
         )
     small, large = sizes
     assert all(b == 10 * a >= 10 for a, b in zip(small, large, strict=True)), sizes
+
+
+def test_finished_jobs_change_nothing_about_a_status_but_what_they_lack(grown, bizkit, monkeypatch):
+    """Read for the jobs with something to come, and for all of them, on days from the first quote to long after."""
+    from bizkit.store import unfinished
+    from bizkit.store.jobs import job_keys
+
+    monkeypatch.chdir(grown[0])
+    real, came = unfinished.unfinished, []
+
+    def noted(work, *days):
+        came.append(real(work, *days))
+        return came[-1]
+
+    for day in ("2027-02-15", "2027-06-01", "2027-07-01", DAY, "2028-08-01", "2029-09-01", "2035-01-01"):
+        read = []
+        for which in (noted, lambda work, *days: set(job_keys(work))):
+            monkeypatch.setattr(unfinished, "unfinished", which)
+            read.append(bizkit("status", "--on", day, "--json").data)
+        mine, whole = read
+        kept = {name: [row for row in whole[name] if row["job"] in came[-1]] for name in ("missing", "ending")}
+        assert mine == {**whole, **kept}, day
+    assert len(came[-1]) < len(came[0])

@@ -142,6 +142,7 @@ def test_a_book_made_before_planning_is_brought_up_to_date_with_its_jobs(sqlite_
         }  # fmt: skip
         for name in set(names) - first_book:
             connection.execute(text(f"DROP TABLE {name}"))
+        connection.execute(text("ALTER TABLE job DROP COLUMN crew"))
         connection.execute(text("UPDATE alembic_version SET version_num = '0001'"))
         connection.execute(
             text("INSERT INTO job VALUES ('kelp', 'Kelp', 'skerrow', 'Q-1', 1, '2027-02-08', '', 'GBP', 1, 'null')")

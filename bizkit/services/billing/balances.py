@@ -14,6 +14,13 @@ if TYPE_CHECKING:
 
     from bizkit.domain.billing.payment import Payment
     from bizkit.store.issued import Issued
+    from bizkit.store.register import Entry
+
+
+def owed_by(invoice: Entry) -> Owed:
+    """What payments of an invoice are set against, by its entry in the register."""
+    issued, due = date.fromisoformat(invoice.issued_on), date.fromisoformat(invoice.due_on)
+    return Owed(invoice.number, issued, due, invoice.amount, invoice.prepaid)
 
 
 def owed(invoice: Issued) -> Owed:
@@ -30,13 +37,14 @@ def owed(invoice: Issued) -> Owed:
 
 def find_invoice(work: Connection, number: str) -> Issued:
     """The invoice of that number. Raises NotFound, suggesting the nearest; BadInput for a credit note."""
-    from bizkit.store.issued import by_number, of_kind
+    from bizkit.store.issued import by_number
+    from bizkit.store.register import bills
 
     found = by_number(work, number)
     if found is not None and found.kind == "credit_note":
         raise BadInput(wanted="an invoice", got=f"{number}, the credit note of {found.document['credits']['number']}")
     if found is None or found.kind != "invoice":
-        known = [one.number for one in of_kind(work, "invoice")]
+        known = [one.number for one in bills(work) if one.kind == "invoice"]
         raise NotFound("invoice", number, known, hint="" if known else "None was issued yet")
     return found
 
@@ -59,19 +67,20 @@ def balance_of(work: Connection, invoice: Issued) -> Balance:
 
 def balances(work: Connection, job: str | None = None) -> dict[str, Balance]:
     """Where every invoice stands now, or those of one job."""
-    from bizkit.store.issued import of_kind
-    from bizkit.store.payments import payments
+    from bizkit.store.payments import payments_of_job
+    from bizkit.store.register import bills
 
+    papers = bills(work, job)
     credited: dict[str, list[Money]] = {}
-    for one in of_kind(work, "credit_note", key=job):
-        credited.setdefault(one.document["credits"]["number"], []).append(_gross(one))
-    invoices = of_kind(work, "invoice", key=job)
+    for one in papers:
+        if one.credits:
+            credited.setdefault(one.credits, []).append(one.amount)
+    invoices = [one for one in papers if one.kind == "invoice"]
     paid: dict[str, list[Payment]] = {}
-    found = payments(work) if job is None else [each for one in invoices for each in payments(work, one.number)]
-    for payment in found:
+    for payment in payments_of_job(work, job):
         paid.setdefault(payment.invoice, []).append(payment)
     return {
-        one.number: balance(owed(one), paid.get(one.number, []), credited.get(one.number, [])) for one in invoices
+        one.number: balance(owed_by(one), paid.get(one.number, []), credited.get(one.number, [])) for one in invoices
     }
 
 

@@ -10,7 +10,7 @@ from bizkit.domain.billing.matching import BankEntry, Candidate, Suggestion, say
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.typed_numbers import amount_of
-from bizkit.services.billing.balances import balances, find_invoice, owed
+from bizkit.services.billing.balances import balances, find_invoice, owed_by
 from bizkit.services.billing.bank_sums import (
     payment_options,
     same_sums,
@@ -95,14 +95,13 @@ def _suggestion(one: Suggestion) -> dict[str, Any]:
 
 def _candidates(work: Connection) -> list[Candidate]:
     """Open invoices: what is left of each, whom it was sent to, and the structured reference of its number."""
-    from bizkit.store.issued import of_kind
+    from bizkit.store.register import bills
 
     now = balances(work)
     found = []
-    for one in of_kind(work, "invoice"):
-        left = now[one.number].left
-        if left.amount > 0:
-            found.append(Candidate(owed(one), left, one.document["client"]["name"], structured_reference(one)))
+    for one in bills(work):
+        if one.kind == "invoice" and now[one.number].left.amount > 0:
+            found.append(Candidate(owed_by(one), now[one.number].left, one.client_name, structured_reference(one)))
     return found
 
 
@@ -167,10 +166,10 @@ def _link(
 
 def _settled(work: Connection) -> list[tuple[str, str, str]]:
     """Invoices of which nothing is left: number, structured reference and state."""
-    from bizkit.store.issued import of_kind
+    from bizkit.store.register import bills
 
     now = balances(work)
-    invoices = (one for one in of_kind(work, "invoice") if now[one.number].left.amount <= 0)
+    invoices = (one for one in bills(work) if one.kind == "invoice" and now[one.number].left.amount <= 0)
     return [(one.number, structured_reference(one), str(now[one.number].state)) for one in invoices]
 
 

@@ -15,7 +15,7 @@ from bizkit.domain.money import Money, total
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.store.issued import Issued
+    from bizkit.store.register import Entry
 
 #: Days between the day a sum was recorded for and the day the bank booked it.
 NEAR_DAYS = 14
@@ -70,11 +70,11 @@ class Sum:
 def unmatched_sums(work: Connection) -> list[Sum]:
     """The sums that no movement is known to be: payments, and deposits, which came before their invoice."""
     from bizkit.store.bank import deposits_of_movements, sums_of_movements
-    from bizkit.store.issued import of_kind
     from bizkit.store.payments import all_money_in, payments_by_id
+    from bizkit.store.register import bills
 
     matched, by_id = sums_of_movements(work), payments_by_id(work)
-    issued = {one.number: one for one in of_kind(work, "invoice")}
+    issued = {one.number: one for one in bills(work) if one.kind == "invoice"}
     found = []
     for row in all_money_in(work):
         if row["id"] in matched:
@@ -89,31 +89,29 @@ def unmatched_sums(work: Connection) -> list[Sum]:
         found.append(_sum(str(row["id"]), row["id"], row["client"], on, amount, reached.rounded(), mine))
     known = deposits_of_movements(work)
     for one in issued.values():
-        deposit = one.document.get("deposit")
-        if deposit and one.number not in known:
-            came = Money(deposit["amount"], one.document["currency"])
-            client, on = one.document["client"]["key"], date.fromisoformat(deposit["received_on"])
-            found.append(_sum(one.number, None, client, on, came, came, [one]))
+        if one.deposit_on and one.number not in known:
+            came, on = Money.from_minor(one.deposit_minor, one.currency), date.fromisoformat(one.deposit_on)
+            found.append(_sum(one.number, None, one.client, on, came, came, [one]))
     return found
 
 
 def _sum(
-    name: str, money_in: int | None, client: str, on: date, amount: Money, reached: Money, invoices: list[Issued]
+    name: str, money_in: int | None, client: str, on: date, amount: Money, reached: Money, invoices: list[Entry]
 ) -> Sum:
     return Sum(
         name, money_in, client, on, amount, reached,
         invoices=tuple(one.number for one in invoices),
-        client_name=str(invoices[0].document["client"]["name"]) if invoices else "",
+        client_name=invoices[0].client_name if invoices else "",
         references=tuple(filter(None, map(structured_reference, invoices))),
     )  # fmt: skip
 
 
-def structured_reference(invoice: Issued) -> str:
+def structured_reference(invoice: Entry) -> str:
     """The creditor reference of an invoice's number (ISO 11649), empty where none can be made of it."""
     from bizkit.exchange.identifiers import creditor_reference
 
     try:
-        return creditor_reference(invoice.document["payment"]["reference"])
+        return creditor_reference(invoice.reference)
     except BadInput:
         return ""
 

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.store.issued import Issued
+    from bizkit.store.register import Entry
     from bizkit.store.stamp import Stamp
 
 Document = Mapping[str, Any]
@@ -219,20 +220,23 @@ def _by_line(original: Document, wanted: Sequence[str]) -> list[tuple[int, Invoi
 def list_credit_notes(folder: StudioFolder, job: str | None = None) -> list[dict[str, Any]]:
     """Credit notes in the order issued, of one job or all."""
     from bizkit.services.job.jobs import the_job
-    from bizkit.store.issued import of_kind
+    from bizkit.store.register import bills
 
     with folder.book.read() as work:
-        notes = of_kind(work, CREDIT_NOTE, key=the_job(work, job)["key"] if job else None)
-    return [credit_note_row(one) for one in notes]
+        papers = bills(work, the_job(work, job)["key"] if job else None)
+    return [credit_note_row(one) for one in papers if one.kind == CREDIT_NOTE]
 
 
-def credit_note_row(note: Issued) -> dict[str, Any]:
+def credit_note_row(note: Entry) -> dict[str, Any]:
     """One credit note: which invoice it credits, why, and what it takes back, above zero."""
-    document = note.document
     return {
         "number": note.number,
-        "credits": document["credits"]["number"],
+        "credits": note.credits,
         "job": note.key,
         "issued_on": note.issued_on,
-        **{name: document[name] for name in ("currency", "net", "tax", "gross", "reason")},
+        "currency": note.currency,
+        "net": note.net.text,
+        "tax": note.tax.text,
+        "gross": note.gross.text,
+        "reason": note.reason,
     }

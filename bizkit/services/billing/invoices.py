@@ -23,7 +23,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.store.issued import Issued
+    from bizkit.store.register import Entry
 
 
 def issue_invoice(
@@ -117,11 +117,10 @@ def stage_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> li
 
 def invoice_rows(folder: StudioFolder, work: Connection, on: date, job: str | None = None) -> list[dict[str, Any]]:
     """Invoices in the order issued, of one job or all, each with what is paid and left on the day `on`."""
-    from bizkit.store.issued import of_kind
+    from bizkit.store.register import bills
 
-    invoices = of_kind(work, "invoice", key=job)
     now = balances(work, job)
-    return [invoice_row(one, now[one.number], on) for one in invoices]
+    return [invoice_row(one, now[one.number], on) for one in bills(work, job) if one.kind == "invoice"]
 
 
 def list_invoices(folder: StudioFolder, on: date, job: str | None = None) -> list[dict[str, Any]]:
@@ -143,11 +142,11 @@ def show_invoice(folder: StudioFolder, number: str, on: date) -> dict[str, Any]:
         note = by_number(work, number)
         if note is not None and note.kind == CREDIT_NOTE:
             file = str(folder.papers / pdf_name(note.document))
-            return {"kind": CREDIT_NOTE, **credit_note_row(note), "file": file, "document": note.document}
+            return {"kind": CREDIT_NOTE, **credit_note_row(note.entry), "file": file, "document": note.document}
         found = find_invoice(work, number)
         return {
             "kind": INVOICE,
-            **invoice_row(found, balance_of(work, found), on),
+            **invoice_row(found.entry, balance_of(work, found), on),
             "credit_notes": [
                 {"number": one.number, "issued_on": one.issued_on, "gross": one.document["gross"]}
                 for one in credit_notes_of(work, found)
@@ -161,21 +160,20 @@ def show_invoice(folder: StudioFolder, number: str, on: date) -> dict[str, Any]:
         }
 
 
-def invoice_row(invoice: Issued, now: Balance, on: date) -> dict[str, Any]:
+def invoice_row(invoice: Entry, now: Balance, on: date) -> dict[str, Any]:
     """One invoice with what is credited, paid and left on the day `on`."""
-    document = invoice.document
-    late = (on - date.fromisoformat(document["due_on"])).days
+    late = (on - date.fromisoformat(invoice.due_on)).days
     return {
         "number": invoice.number,
         "job": invoice.key,
-        "client": document["client"]["name"],
-        "stage": document["stage"]["title"],
+        "client": invoice.client_name,
+        "stage": invoice.stage,
         "issued_on": invoice.issued_on,
-        "due_on": document["due_on"],
-        "currency": document["currency"],
-        "net": document["net"],
-        "tax": document["tax"],
-        "gross": document["gross"],
+        "due_on": invoice.due_on,
+        "currency": invoice.currency,
+        "net": invoice.net.text,
+        "tax": invoice.tax.text,
+        "gross": invoice.gross.text,
         "credited": now.credited.text,
         "paid": now.paid.text,
         "balance": now.left.text,

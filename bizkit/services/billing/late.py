@@ -32,14 +32,17 @@ DAYS_TO_PAY = 7
 def list_late(folder: StudioFolder, on: date) -> dict[str, Any]:
     """Every invoice past its due date, the longest first, with what it costs by now and the reminder to send next."""
     from bizkit.services.billing.balances import balances
-    from bizkit.store.issued import of_kind
+    from bizkit.store.issued import numbered
+    from bizkit.store.register import bills
 
-    rows = []
-    with folder.book.read() as work:
+    with folder.book.read_all() as work:
         now = balances(work)
-        for one in of_kind(work, "invoice"):
-            if one.document["due_on"] < on.isoformat() and now[one.number].left.amount > 0:
-                rows.append(_row(folder, work, one, on))
+        late = [
+            one.number
+            for one in bills(work)
+            if one.kind == "invoice" and one.due_on < on.isoformat() and now[one.number].left.amount > 0
+        ]
+        rows = [_row(folder, work, one, on) for one in numbered(work, late)]
     rows = sorted((row for row in rows if row), key=lambda row: (row["due_on"], row["number"]))
     currencies = dict.fromkeys(row["currency"] for row in rows)
     return {

@@ -24,29 +24,28 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.domain.billing.payment import Payment
-    from bizkit.store.bills import Bill
     from bizkit.store.charges import Asked
+    from bizkit.store.register import Entry
 
 
 @dataclass(frozen=True, slots=True)
 class Account:
     """Invoices and credit notes by job, payments by invoice."""
 
-    bills: Mapping[str, Sequence[Bill]]
+    bills: Mapping[str, Sequence[Entry]]
     payments: Mapping[str, Sequence[Payment]]
 
 
 def read_account(work: Connection, job: str | None = None) -> Account:
     """What one job or all were billed and what came in."""
-    from bizkit.store.bills import bills
-    from bizkit.store.payments import payments
+    from bizkit.store.payments import payments_of_job
+    from bizkit.store.register import bills
 
-    papers: dict[str, list[Bill]] = defaultdict(list)
+    papers: dict[str, list[Entry]] = defaultdict(list)
     for bill in bills(work, job):
-        papers[bill.job].append(bill)
+        papers[bill.key].append(bill)
     came: dict[str, list[Payment]] = defaultdict(list)
-    invoices = [bill.number for bill in papers.get(job or "", ()) if bill.kind == "invoice"]
-    for one in payments(work) if job is None else [each for name in invoices for each in payments(work, name)]:
+    for one in payments_of_job(work, job):
         came[one.invoice].append(one)
     return Account(papers, came)
 
@@ -89,7 +88,7 @@ class _Ledger:
     left: Mapping[str, Sequence[tuple[date, Decimal]]]
     issued: Mapping[str, date]
     undone: Mapping[str, date]
-    invoices: Sequence[Bill]
+    invoices: Sequence[Entry]
     stages: Sequence[tuple[int, str]]
     charged: Sequence[Asked]
     cancelled: date | None
@@ -97,7 +96,7 @@ class _Ledger:
     @classmethod
     def of(
         cls,
-        bills: Sequence[Bill],
+        bills: Sequence[Entry],
         payments: Mapping[str, Sequence[Payment]],
         stages: Sequence[tuple[int, str]],
         charged: Sequence[Asked],
@@ -135,7 +134,7 @@ class _Ledger:
         if any(self.issued[number] <= made_by and self._open(number, day) for number in self.left):
             return True
         for position, number in self.stages if quoted else ():
-            before = (one.number for one in self.invoices if one.position == position or one.final)
+            before = (one.number for one in self.invoices if one.stage_position == position or one.final)
             if not self._settles(number, before, day):
                 return True
         for charge in self.charged:
@@ -166,7 +165,7 @@ class _Ledger:
         return left > 0
 
 
-def owed(invoice: Bill, payments: Sequence[Payment], papers: Sequence[Bill]) -> list[tuple[date, date | None]]:
+def owed(invoice: Entry, payments: Sequence[Payment], papers: Sequence[Entry]) -> list[tuple[date, date | None]]:
     """The times at which something is left of an invoice: first day, and the day from which nothing is, or None."""
     found: list[tuple[date, date | None]] = []
     since = None
@@ -179,14 +178,14 @@ def owed(invoice: Bill, payments: Sequence[Payment], papers: Sequence[Bill]) -> 
     return [*found, (since, None)] if since else found
 
 
-def _left(invoice: Bill, payments: Sequence[Payment], papers: Sequence[Bill]) -> list[tuple[date, Decimal]]:
+def _left(invoice: Entry, payments: Sequence[Payment], papers: Sequence[Entry]) -> list[tuple[date, Decimal]]:
     """What is left of an invoice at the end of each day on which that changed, payments and credits taken off."""
     moves: dict[date, Decimal] = defaultdict(Decimal)
-    moves[date.fromisoformat(invoice.issued_on)] += Decimal(invoice.amount)
+    moves[date.fromisoformat(invoice.issued_on)] += invoice.amount.amount
     for payment in payments:
         moves[payment.received_on] -= payment.amount.amount
     for paper in papers:
         if paper.credits == invoice.number:
-            moves[date.fromisoformat(paper.issued_on)] -= Decimal(paper.amount)
+            moves[date.fromisoformat(paper.issued_on)] -= paper.amount.amount
     days = sorted(moves)
     return list(zip(days, accumulate(moves[day] for day in days), strict=True))

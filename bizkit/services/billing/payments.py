@@ -242,12 +242,13 @@ def exchange_difference(document: Mapping[str, Any], payment: Payment) -> str:
 
 def list_payments(folder: StudioFolder, *, client: str = "", invoice: str = "") -> list[dict[str, Any]]:
     """Every sum recorded, newest last; of one client or for one invoice."""
-    from bizkit.store.issued import of_kind
+    from bizkit.store.issued import numbered
     from bizkit.store.payments import all_money_in, payments_by_id
 
     with folder.book.read() as work:
-        documents = {one.number: one.document for one in of_kind(work, "invoice")}
         by_id = payments_by_id(work)
+        abroad = sorted({part.invoice for part in by_id.values() if part.received is not None})
+        documents = {one.number: one.document for one in numbered(work, abroad)}
         if invoice:
             find_invoice(work, invoice)
         rows = []
@@ -264,7 +265,7 @@ def list_payments(folder: StudioFolder, *, client: str = "", invoice: str = "") 
                         {
                             "number": part.invoice,
                             "amount": part.amount.text,
-                            "exchange_difference": exchange_difference(documents[part.invoice], part),
+                            "exchange_difference": exchange_difference(documents.get(part.invoice, {}), part),
                         }
                         for part in parts
                     ],
@@ -277,7 +278,8 @@ def _candidates(
     folder: StudioFolder, work: Connection, client: str, invoices: Sequence[str], currency: str
 ) -> list[Issued]:
     """The invoices named, else everything that the client has open."""
-    from bizkit.store.issued import of_kind
+    from bizkit.store.issued import numbered
+    from bizkit.store.register import bills
 
     if invoices:
         found = [find_invoice(work, one.partition("=")[0]) for one in invoices]
@@ -287,11 +289,11 @@ def _candidates(
         if not client:
             raise BadInput(wanted="--client or --invoice", got="neither", field="--client")
         now = balances(work)
-        theirs = [one for one in of_kind(work, "invoice") if one.document["client"]["key"] == client]
+        invoices_now = [one for one in bills(work) if one.kind == "invoice"]
+        theirs = [one for one in invoices_now if one.client == client]
         if not theirs:
-            known = {one.document["client"]["key"] for one in of_kind(work, "invoice")}
-            raise NotFound("client with invoices", client, known, field="--client")
-        found = [one for one in theirs if now[one.number].left.amount > 0]
+            raise NotFound("client with invoices", client, {one.client for one in invoices_now}, field="--client")
+        found = numbered(work, [one.number for one in theirs if now[one.number].left.amount > 0])
         if currency:
             found = [one for one in found if one.document["currency"] == currency.upper()]
         if not found:

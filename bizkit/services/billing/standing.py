@@ -15,7 +15,7 @@ from bizkit.domain.billing.credit import left_to_credit
 from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, total
-from bizkit.services.billing.earlier import bills_quote, papers_of, undone
+from bizkit.services.billing.earlier import bills_quote, papers_of
 from bizkit.services.billing.job_money import money_of_job
 from bizkit.services.job.called_off import cancelled_on
 from bizkit.services.job.charges import OPEN, charge_rows
@@ -50,10 +50,13 @@ class Standing:
 def standing(work: Connection, job: Mapping[str, Any]) -> Standing:
     """Where a job stands, given its row."""
     key, currency = job["key"], job["currency"]
-    gone, papers = cancelled_on(work, key), papers_of(work, key)
+    from bizkit.store.register import bills
+
+    gone, papers = cancelled_on(work, key), bills(work, key)
     charges = tuple(one for one in charge_rows(work, key) if one["state"] == OPEN)
     owed = total((Money(one["amount"], currency) for one in charges), currency)
-    settled = any(one.get("settles") for one in papers if one["number"] not in undone(papers))
+    undone = {one.credits for one in papers if one.undoes}
+    settled = any(one.settles for one in papers if one.number not in undone)
     if not gone or settled:
         return Standing(key, gone, settled, charges, Money(0, currency).rounded(), owed.rounded())
     left = money_of_job(work, job).left_to_invoice

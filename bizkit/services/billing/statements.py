@@ -156,14 +156,14 @@ def _part(work: Connection, payment: Payment, on: date) -> PaidPart:
 
 def _left_in_all(work: Connection, client: str, currency: str) -> Money:
     """What a client owes in one currency now, overpaid invoices taken off; never below zero."""
-    from bizkit.store.issued import of_kind
+    from bizkit.store.register import bills
 
     now = balances(work)
     left = total(
         (
             now[one.number].left
-            for one in of_kind(work, "invoice")
-            if one.document["client"]["key"] == client and one.document["currency"] == currency
+            for one in bills(work)
+            if one.kind == "invoice" and (one.client, one.currency) == (client, currency)
         ),
         currency,
     )

@@ -53,6 +53,14 @@ def open_job_from(work: Connection, quote: Issued, on: date) -> str:
             "currency": currency,
             "net_minor": Money(document["net"], currency).minor,
             "licence": document["licence"],
+            "crew": list(
+                dict.fromkeys(
+                    one["person"]
+                    for day in brief_days(work, quote.number, quote.revision)
+                    for one in day.get("crew", ())
+                    if one.get("person")
+                )
+            ),
         },
         days=days,
         stages=stages,
@@ -78,15 +86,31 @@ def open_job_from(work: Connection, quote: Issued, on: date) -> str:
     return quote.key
 
 
+def brief_days(work: Connection, number: str, revision: int) -> list[dict[str, Any]]:
+    """The days of the brief that a quote was priced from, as written; none when it was not kept."""
+    import tomllib
+
+    from bizkit.store.basis import basis_of
+
+    basis = basis_of(work, number, revision)
+    if basis is None:
+        return []
+    tree = tomllib.loads(basis.brief)
+    days = list(tree.get("days", ()))
+    for option in basis.options:
+        days += tree.get("options", {}).get(option, {}).get("days", ())
+    return days
+
+
 def the_job(work: Connection, key: str) -> dict[str, Any]:
     """The row of one job, also found by its quote's number. Raises NotFound."""
-    from bizkit.store.jobs import jobs
+    from bizkit.store.jobs import job_keys, job_named
 
-    everyone = jobs(work)
-    for row in everyone:
-        if key in (row["key"], row["quote_number"]):
-            return row
-    raise NotFound("job", key, [row["key"] for row in everyone], hint="" if everyone else "Accept a quote first")
+    found = job_named(work, key)
+    if found is None:
+        known = job_keys(work)
+        raise NotFound("job", key, known, hint="" if known else "Accept a quote first")
+    return found
 
 
 def by_date(on: str, position: int) -> tuple[str, int]:

@@ -23,8 +23,8 @@ def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
 
     net: as quoted; of a cancelled job what it comes to instead.
     """
-    from bizkit.store.issued import of_kind
     from bizkit.store.jobs import jobs
+    from bizkit.store.register import bills
 
     rows = []
     with folder.book.read_all() as work:
@@ -32,8 +32,8 @@ def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
             invoices = invoice_rows(folder, work, on, job["key"])
             deliverables = deliverable_rows(folder, work, job["key"], on)
             currency, gone = job["currency"], cancelled_on(work, job["key"])
-            credited = [one.document for one in of_kind(work, "credit_note", key=job["key"])]
-            invoiced = _sum(invoices, "net", currency) - _sum(credited, "net", currency)
+            signs = ((one.net, 1 if one.kind == "invoice" else -1) for one in bills(work, job["key"]))
+            invoiced = total((net * sign for net, sign in signs), currency)
             rows.append(
                 {
                     "key": job["key"],

@@ -10,7 +10,10 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 
 def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str, Any]:
-    """What is owed to the studio, what it owes, which papers are missing, what ends in the next `within` days."""
+    """What is owed to the studio, what it owes, which papers are missing, what ends in the next `within` days.
+
+    Of finished jobs nothing is read: delivered, settled, and their licence over.
+    """
     from bizkit.services.billing.invoices import invoice_rows, stage_rows
     from bizkit.services.billing.standing import to_invoice as charges_to_invoice
     from bizkit.services.delivery.archive import promises_ending
@@ -21,7 +24,9 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
     from bizkit.services.rights.clearance import clearance_row
     from bizkit.services.rights.holdings import CORRECTED, holding_rows
     from bizkit.services.rights.licences import all_that_bind
+    from bizkit.store.ahead import reading_ahead
     from bizkit.store.jobs import jobs
+    from bizkit.store.unfinished import unfinished
 
     until = on + timedelta(days=within)
     owed: list[dict[str, Any]] = []
@@ -33,9 +38,9 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
     missing: list[dict[str, Any]] = []
     licences: list[dict[str, Any]] = []
     ending: list[dict[str, Any]] = []
-    with folder.book.read_all() as work:
-        grants = all_that_bind(folder, work, on)
-        for job in jobs(work):
+    with folder.book.read() as work, reading_ahead(work, keys := unfinished(work, on, until)):
+        grants = all_that_bind(folder, work, on, since=on)
+        for job in (row for row in jobs(work) if row["key"] in keys):
             key, currency = job["key"], job["currency"]
             for row in invoice_rows(folder, work, on, key):
                 left = Money(row["balance"], currency)

@@ -70,7 +70,7 @@ def _revisions(work: Connection, name: str) -> tuple[dict[int, dict[str, Any]], 
         raise NotFound("quote (number or key)", name, known)
     found = {one.revision: one.document for one in mine}
     said = answers(work, mine[0].number)
-    offered = [one.revision for one in mine if stands(one, said)]
+    offered = [one.revision for one in mine if stands(one.entry, said)]
     for draft in drafts(work, mine[0].key):
         offered.append(max(found) + 1)
         found[offered[-1]] = draft.document

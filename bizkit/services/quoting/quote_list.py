@@ -17,13 +17,13 @@ if TYPE_CHECKING:
 
 def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
     """Every draft and every revision sent, with its state as of `on`."""
-    from bizkit.store.issued import of_kind
     from bizkit.store.offers import stands
     from bizkit.store.quotes import drafts
+    from bizkit.store.register import quotes
 
     with folder.book.read() as work:
         waiting = drafts(work)
-        sent = of_kind(work, "quote")
+        sent = quotes(work)
         said = answers_now(work)
     newest = {quote.number: quote.revision for quote in sent}
     offered = {quote.number: quote.revision for quote in sent if stands(quote, said)}
@@ -50,14 +50,14 @@ def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
 
 def find_quote(work: Connection, name: str, revision: int | None = None) -> Issued:
     """The quote called by its number or its key; its newest revision unless one is given. Raises NotFound."""
-    from bizkit.store.issued import of_kind
     from bizkit.store.offers import quote_named
     from bizkit.store.quotes import drafts
+    from bizkit.store.register import quotes
 
     found = quote_named(work, name, revision)
     if found is None:
         if drafts(work, name):
             raise RuleBroken(f"{name} is a draft: send it first with bizkit quote send {name}")
-        known = {one.number for one in of_kind(work, "quote")} | {one.key for one in of_kind(work, "quote")}
+        known = {name for one in quotes(work) for name in (one.number, one.key)}
         raise NotFound("quote (number or key)", name, known)
     return found

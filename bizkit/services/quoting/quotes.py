@@ -148,7 +148,7 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
         by = floor.data() if floor else None
         record(work, stamp, "sent", key, number=sent.number, revision=sent.revision, to=to, reason=reason, floor=by)
     paper.write()
-    row = row_of(sent, [], on, newest=sent.revision)
+    row = row_of(sent.entry, [], on, newest=sent.revision)
     return {**row, "file": str(paper.path), "document": sent.document, "margin": margin, "clashes": clashes}
 
 
@@ -260,7 +260,7 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
             row = {"key": name, "number": "", "revision": 1, "state": "draft", "document": draft.document}
             return {**row, "margin": margin}
         quote = find_quote(work, name, revision)
-        row = row_of(quote, answers_now(work, quote.number), on, newest=newest_standing(work, quote.number))
+        row = row_of(quote.entry, answers_now(work, quote.number), on, newest=newest_standing(work, quote.number))
         kept = basis_of(work, quote.number, quote.revision)
         floor = floor_as_sent(folder, work, quote)
     margin = None

@@ -13,25 +13,24 @@ if TYPE_CHECKING:
 
     from bizkit.store.issued import Issued
     from bizkit.store.quotes import Answer
+    from bizkit.store.register import Entry
 
 
 def quote_row(
     work: Connection, number: str, revision: int, on: date, *, without: Answer | None = None
 ) -> dict[str, Any]:
     """One revision as `bizkit quote list` has it; `without` an answer that is being taken back."""
-    from bizkit.store.issued import by_number
+    from bizkit.store.register import quotes
 
-    quote = by_number(work, number, revision)
-    assert quote is not None  # whoever asks has just found it
+    (quote,) = [one for one in quotes(work, number=number) if one.revision == revision]
     said = [one for one in answers_now(work, number) if one != without]
     return row_of(quote, said, on, newest=revision)
 
 
-def row_of(quote: Issued, said: list[Answer], on: date, *, newest: int) -> dict[str, Any]:
+def row_of(quote: Entry, said: list[Answer], on: date, *, newest: int) -> dict[str, Any]:
     """One revision with its state on the day `on`, given its answers and the newest revision that stands."""
     from bizkit.store.offers import TAKEN_BACK, stands
 
-    document = quote.document
     answered = [one for one in said if (one.number, one.revision) == (quote.number, quote.revision)]
     if answered:
         state = answered[0].answer
@@ -39,7 +38,7 @@ def row_of(quote: Issued, said: list[Answer], on: date, *, newest: int) -> dict[
         state = TAKEN_BACK
     elif quote.revision < newest:
         state = "replaced"
-    elif on.isoformat() > document["valid_until"]:
+    elif on.isoformat() > quote.valid_until:
         state = "lapsed"
     else:
         state = "sent"
@@ -48,13 +47,13 @@ def row_of(quote: Issued, said: list[Answer], on: date, *, newest: int) -> dict[
         "number": quote.number,
         "revision": quote.revision,
         "state": state,
-        "client": document["client"]["name"],
-        "title": document["title"],
-        "currency": document["currency"],
-        "net": document["net"],
-        "gross": document["gross"],
+        "client": quote.client_name,
+        "title": quote.title,
+        "currency": quote.currency,
+        "net": quote.net.text,
+        "gross": quote.gross.text,
         "issued_on": quote.issued_on,
-        "valid_until": document["valid_until"],
+        "valid_until": quote.valid_until,
         "answered_on": answered[0].on if answered else "",
     }
 
@@ -64,7 +63,7 @@ def refuse_answered(work: Connection, quote: Issued, on: date) -> dict[str, Any]
     from bizkit.store.offers import TAKEN_BACK, newest_standing
 
     newest = newest_standing(work, quote.number)
-    row = row_of(quote, answers_now(work, quote.number), on, newest=newest)
+    row = row_of(quote.entry, answers_now(work, quote.number), on, newest=newest)
     name = f"{row['number']} revision {row['revision']}"
     if row["state"] in ("accepted", "declined", "cancelled"):
         hint = "" if row["state"] == "cancelled" else f"; if that was a mistake: bizkit quote reopen {quote.key}"

@@ -67,13 +67,13 @@ class Asked:
 
         unnamed: with those who are not named yet.
         """
-        from bizkit.services.rights.needs import brief_days
+        from bizkit.services.job.jobs import brief_days
         from bizkit.store.jobs import shoot_days
 
         falls_on = {row["position"]: row["on"] for row in shoot_days(self.work, self.job["key"])}
         found: dict[str, list[str]] = {}
         last = 0
-        for row in brief_days(self.work, self.job):
+        for row in brief_days(self.work, self.job["quote_number"], self.job["quote_revision"]):
             first, last = last + 1, last + int(row.get("count", 1))
             if on and on not in [falls_on.get(position) for position in range(first, last + 1)]:
                 continue

@@ -70,11 +70,10 @@ def holding_rows(
     work: Connection, job: str | None = None, kinds: tuple[str, ...] | None = None
 ) -> list[dict[str, Any]]:
     """Papers by id, of one job and of some kinds when asked."""
-    from bizkit.store.ahead import kept
-    from bizkit.store.filed import all_filed
+    from bizkit.store.filed import paper_files
     from bizkit.store.jobs import holdings
 
-    files = kept(work, "filed by content", lambda: {one["sha256"]: one["file"] for one in all_filed(work)})
+    files = paper_files(work, job)
     people = people_of(work)
     return [
         {**_shown(row, people), "file": files.get(row["paper"], "")}

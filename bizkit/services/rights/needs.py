@@ -241,7 +241,7 @@ def _known(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> Kn
     for day in shoot_days(work, job["key"]):
         if day["kind"] in SHOOTS and day["place"]:
             known["place"][same_name(day["place"])] = day["place"]
-    for name in crew_names(folder, work, job):
+    for name in crew_names(folder, job):
         known["crew"][subject_id(people, "crew_assignment", name)] = name
     for row in holdings(work, key=job["key"], kinds=tuple(part_of)):
         if row["status"] not in OUT:
@@ -250,24 +250,7 @@ def _known(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> Kn
     return {part: {key: called.get(key, name) for key, name in found.items()} for part, found in known.items()}
 
 
-def crew_names(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> list[str]:
+def crew_names(folder: StudioFolder, job: Mapping[str, Any]) -> list[str]:
     """Everybody the brief names on a day who is not of the studio: their work is theirs until they assign it."""
     own = {same_name(name) for name in folder.studio.people}
-    named = [one["person"] for day in brief_days(work, job) for one in day.get("crew", ()) if one.get("person")]
-    return [name for name in dict.fromkeys(named) if same_name(name) not in own]
-
-
-def brief_days(work: Connection, job: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """The days of the brief that the job's quote was priced from, as written; none when it was not kept."""
-    import tomllib
-
-    from bizkit.store.basis import basis_of
-
-    basis = basis_of(work, job["quote_number"], job["quote_revision"])
-    if basis is None:
-        return []
-    tree = tomllib.loads(basis.brief)
-    days = list(tree.get("days", ()))
-    for option in basis.options:
-        days += tree.get("options", {}).get(option, {}).get("days", ())
-    return days
+    return [name for name in job["crew"] if same_name(name) not in own]

@@ -166,11 +166,11 @@ def _term(data: Mapping[str, Any]) -> Term:
 
 def _hints(work: Connection, job: Mapping[str, Any], noted: set[str]) -> list[str]:
     """A drone in the brief or a child in the job, and nothing about it noted: somebody should look."""
-    from bizkit.services.rights.needs import brief_days
+    from bizkit.services.job.jobs import brief_days
 
     flies = any(
         "drone" in role
-        for day in brief_days(work, job)
+        for day in brief_days(work, job["quote_number"], job["quote_revision"])
         for one in day.get("crew", ())
         for role in one.get("roles", ())
     )

@@ -19,6 +19,7 @@ from bizkit.store.schema.core import (
     issued,
     job,
     payment,
+    register,
     review_round,
     shoot_day,
     stage,
@@ -28,6 +29,7 @@ from bizkit.store.schema.core import (
 #: Tables whose rows never change, each with the columns that name a row.
 APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {
     "issued": (("position",), ("number", "revision")),
+    "register": (("position",),),
     "event": (("id",),),
     "payment": (("id",),),
     "filed": (("id",),),
@@ -39,5 +41,5 @@ APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {
 
 __all__ = [
     "APPEND_ONLY", "HEAD", "answer", "deliverable", "draft", "event", "filed", "guards", "holding", "issued", "job",
-    "metadata", "payment", "review_round", "shoot_day", "stage", "version",
+    "metadata", "payment", "register", "review_round", "shoot_day", "stage", "version",
 ]  # fmt: skip

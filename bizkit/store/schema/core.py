@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sqlalchemy import (
+    Boolean,
     CheckConstraint,
     Column,
     ForeignKey,
@@ -50,6 +51,44 @@ issued = Table(
     Index("issued_series", "series"),
 )
 
+#: What lists and balances ask of each quote, invoice and credit note: written with its document, never changed.
+register = Table(
+    "register",
+    metadata,
+    Column("position", Integer, primary_key=True, autoincrement=False),
+    Column("kind", Text, nullable=False),
+    Column("number", Text, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("key", Text, nullable=False, index=True),
+    Column("issued_on", Text, nullable=False),
+    Column("client", Text, nullable=False),
+    Column("client_name", Text, nullable=False),
+    Column("title", Text, nullable=False),
+    Column("currency", Text, nullable=False),
+    Column("net_minor", Whole, nullable=False),
+    Column("tax_minor", Whole, nullable=False),
+    Column("gross_minor", Whole, nullable=False),
+    Column("prepaid_minor", Whole, nullable=False),
+    Column("due_minor", Whole, nullable=False),
+    Column("due_on", Text, nullable=False),
+    Column("reference", Text, nullable=False),
+    Column("valid_until", Text, nullable=False),
+    Column("accepted", Boolean, nullable=False),
+    Column("stage", Text, nullable=False),
+    Column("stage_position", Integer, nullable=False),
+    Column("bills_quote", Boolean, nullable=False),
+    Column("final", Boolean, nullable=False),
+    Column("deposit_minor", Whole, nullable=False),
+    Column("deposit_on", Text, nullable=False),
+    Column("charges", Text, nullable=False),
+    Column("credits", Text, nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("undoes", Boolean, nullable=False),
+    Column("settles", Boolean, nullable=False),
+    Column("bills_lateness", Boolean, nullable=False),
+    Index("register_kind", "kind"),
+)
+
 #: What the client said to one revision of a quote.
 answer = Table(
     "answer",
@@ -77,6 +116,7 @@ job = Table(
     Column("currency", Text, nullable=False),
     Column("net_minor", Whole, nullable=False),
     Column("licence", Text, nullable=False),
+    Column("crew", Text, nullable=False, server_default="[]"),
 )
 
 shoot_day = Table(

@@ -1,0 +1,174 @@
+"""The register of what was issued: what lists and balances ask of each quote, invoice and credit note, in columns.
+
+An entry is written with its document, and no document is read for a list: that would take as long as parsing every
+line ever quoted and billed. What an entry says is what its document says; `bizkit verify` compares the two.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any, Final
+
+from sqlalchemy import Connection, RowMapping, insert, select
+
+from bizkit.domain.money import Money
+from bizkit.store.ahead import of_job, of_one
+from bizkit.store.canonical import canonical, parsed
+from bizkit.store.schema.core import register
+
+#: Kinds of document that the register holds.
+KINDS: Final = ("quote", "invoice", "credit_note")
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One issued quote, invoice or credit note. key: that of its job, for a quote of the one it opens.
+
+    Amounts in minor units of `currency`; of a credit note they are above zero. due: of an invoice, gross less what
+    was prepaid. deposit_minor, deposit_on: money that came before its invoice. valid_until: of a quote. accepted: a
+    quote issued as accepted, with the options taken.
+
+    stage, stage_position: the stage an invoice bills, 0 for none. bills_quote: an invoice of what was quoted, a
+    deposit or a final one included. charges: ids of those it bills. credits: the invoice a credit note is of; undoes:
+    what that billed is to be billed again. settles: it sets the fee of a cancelled job against what was invoiced.
+    bills_lateness: an invoice of interest and compensation.
+    """
+
+    position: int
+    kind: str
+    number: str
+    revision: int
+    key: str
+    issued_on: str
+    client: str
+    client_name: str
+    title: str
+    currency: str
+    net_minor: int
+    tax_minor: int
+    gross_minor: int
+    prepaid_minor: int
+    due_minor: int
+    due_on: str
+    reference: str
+    valid_until: str
+    accepted: bool
+    stage: str
+    stage_position: int
+    bills_quote: bool
+    final: bool
+    deposit_minor: int
+    deposit_on: str
+    charges: tuple[int, ...]
+    credits: str
+    reason: str
+    undoes: bool
+    settles: bool
+    bills_lateness: bool
+
+    @property
+    def net(self) -> Money:
+        """Before tax."""
+        return Money.from_minor(self.net_minor, self.currency)
+
+    @property
+    def tax(self) -> Money:
+        """The tax."""
+        return Money.from_minor(self.tax_minor, self.currency)
+
+    @property
+    def gross(self) -> Money:
+        """With tax."""
+        return Money.from_minor(self.gross_minor, self.currency)
+
+    @property
+    def prepaid(self) -> Money:
+        """Paid before an invoice was issued."""
+        return Money.from_minor(self.prepaid_minor, self.currency)
+
+    @property
+    def amount(self) -> Money:
+        """What an invoice asks for, or a credit note gives back."""
+        return Money.from_minor(self.due_minor if self.kind == "invoice" else self.gross_minor, self.currency)
+
+
+def entry_of(document: Mapping[str, Any], *, kind: str, position: int, key: str) -> Entry:
+    """What the register says of a document of one of `KINDS`."""
+    currency = document.get("currency", "")
+    stage, client = document.get("stage") or {}, document.get("client") or {}
+    # Of a quote it is what is left for kit, an amount.
+    deposit = (document.get("deposit") or {}) if kind == "invoice" else {}
+
+    def minor(amount: str | None) -> int:
+        return Money(amount, currency).minor if amount else 0
+
+    place = int(stage.get("position") or 0)
+    return Entry(
+        position=position,
+        kind=kind,
+        number=document["number"],
+        revision=document["revision"],
+        key=key,
+        issued_on=document["issued_on"],
+        client=client.get("key", ""),
+        client_name=client.get("name", ""),
+        title=document.get("title", ""),
+        currency=currency,
+        net_minor=minor(document.get("net")),
+        tax_minor=minor(document.get("tax")),
+        gross_minor=minor(document.get("gross")),
+        prepaid_minor=minor(document.get("prepaid")),
+        due_minor=minor(document.get("due")),
+        due_on=document.get("due_on", ""),
+        reference=(document.get("payment") or {}).get("reference", ""),
+        valid_until=document.get("valid_until", ""),
+        accepted=bool(document.get("accepted")),
+        stage=stage.get("title", ""),
+        stage_position=place,
+        bills_quote=bool(place or deposit or document.get("final")),
+        final=bool(document.get("final")),
+        deposit_minor=minor(deposit.get("amount")),
+        deposit_on=deposit.get("received_on", ""),
+        charges=tuple(document.get("charges") or ()),
+        credits=(document.get("credits") or {}).get("number", ""),
+        reason=document.get("reason", "") if kind == "credit_note" else "",
+        undoes=bool(document.get("undoes")),
+        settles=bool(document.get("settles")),
+        bills_lateness=bool(document.get("late_payment_of")),
+    )
+
+
+def enter(work: Connection, entry: Entry) -> None:
+    """Write an entry, in the transaction that issues its document."""
+    work.execute(insert(register).values({**asdict(entry), "charges": canonical(list(entry.charges))}))
+
+
+def bills(work: Connection, job: str | None = None) -> list[Entry]:
+    """Invoices and credit notes in the order issued, of one job or all."""
+    found = of_one(work, "bills", job, lambda: bills(work), lambda entry: entry.key)
+    if found is not None:
+        return found
+    return _entries(work, ("invoice", "credit_note"), job)
+
+
+def quotes(work: Connection, *, number: str | None = None) -> list[Entry]:
+    """Every revision of every quote in the order issued, or of the one with that number."""
+    return _entries(work, ("quote",), None, number)
+
+
+def everything(work: Connection) -> dict[int, Entry]:
+    """Every entry by the position of its document."""
+    return {row["position"]: _entry(row) for row in work.execute(select(register)).mappings()}
+
+
+def _entries(work: Connection, kinds: tuple[str, ...], job: str | None, number: str | None = None) -> list[Entry]:
+    query = select(register).where(register.c.kind.in_(kinds)).order_by(register.c.position)
+    query = of_job(work, query, register.c.key, job)
+    if number is not None:
+        query = query.where(register.c.number == number)
+    return [_entry(row) for row in work.execute(query).mappings()]
+
+
+def _entry(row: RowMapping) -> Entry:
+    return Entry(**{**row, "charges": tuple(parsed(row["charges"])) if len(row["charges"]) > len("[]") else ()})
