@@ -133,6 +133,9 @@ def _uri(value: str) -> str:
 
 def _folded(line: str) -> bytes:
     """Cut into pieces of at most 75 bytes, each but the first begun by a space, never inside a character."""
+    whole = line.encode("utf-8", "replace")
+    if len(whole) <= 75:
+        return whole + b"\r\n"
     pieces, piece, room = [], b"", 75
     for sign in line:
         encoded = sign.encode("utf-8", "replace")

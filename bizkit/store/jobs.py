@@ -43,9 +43,11 @@ def job_row(row: RowMapping) -> Row:
 
 def job_named(work: Connection, name: str) -> Row | None:
     """The job of that key, else of the quote with that number; None without one."""
-    query = select(job).where((job.c.key == name) | (job.c.quote_number == name))
-    rows = [job_row(row) for row in work.execute(query).mappings()]
-    return next((row for row in rows if row["key"] == name), rows[0] if rows else None)
+    for found in jobs(work, name):
+        return found
+    query = select(job).where(job.c.quote_number == name)
+    row = work.execute(query).mappings().one_or_none()
+    return job_row(row) if row else None
 
 
 def job_keys(work: Connection) -> list[str]:

@@ -10,12 +10,12 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
-from sqlalchemy import Connection, RowMapping, insert, select
+from sqlalchemy import Connection, RowMapping, Select, func, insert, select
 
 from bizkit.domain.money import Money
 from bizkit.store.ahead import of_job, of_one
 from bizkit.store.canonical import canonical, parsed
-from bizkit.store.schema.core import register
+from bizkit.store.schema.core import answer, payment, register
 
 #: Kinds of document that the register holds.
 KINDS: Final = ("quote", "invoice", "credit_note")
@@ -32,7 +32,7 @@ class Entry:
     stage, stage_position: the stage an invoice bills, 0 for none. bills_quote: an invoice of what was quoted, a
     deposit or a final one included. charges: ids of those it bills. credits: the invoice a credit note is of; undoes:
     what that billed is to be billed again. settles: it sets the fee of a cancelled job against what was invoiced.
-    bills_lateness: an invoice of interest and compensation.
+    late_payment_of: the invoice whose interest and compensation it is of.
     """
 
     position: int
@@ -65,7 +65,7 @@ class Entry:
     reason: str
     undoes: bool
     settles: bool
-    bills_lateness: bool
+    late_payment_of: str
 
     @property
     def net(self) -> Money:
@@ -135,7 +135,7 @@ def entry_of(document: Mapping[str, Any], *, kind: str, position: int, key: str)
         reason=document.get("reason", "") if kind == "credit_note" else "",
         undoes=bool(document.get("undoes")),
         settles=bool(document.get("settles")),
-        bills_lateness=bool(document.get("late_payment_of")),
+        late_payment_of=document.get("late_payment_of") or "",
     )
 
 
@@ -149,25 +149,48 @@ def bills(work: Connection, job: str | None = None) -> list[Entry]:
     found = of_one(work, "bills", job, lambda: bills(work), lambda entry: entry.key)
     if found is not None:
         return found
-    return _entries(work, ("invoice", "credit_note"), job)
+    query = select(register).where(register.c.kind.in_(("invoice", "credit_note"))).order_by(register.c.position)
+    return [_entry(row) for row in work.execute(of_job(work, query, register.c.key, job)).mappings()]
 
 
-def quotes(work: Connection, *, number: str | None = None) -> list[Entry]:
-    """Every revision of every quote in the order issued, or of the one with that number."""
-    return _entries(work, ("quote",), None, number)
+def left_of_invoices() -> Select[Any]:
+    """Every invoice's entry and `left`, what is due less payments and credit notes, in minor units: below zero it is
+    to be paid back."""
+    paid = select(payment.c.invoice, func.sum(payment.c.amount_minor).label("paid")).group_by(payment.c.invoice)
+    notes = select(register.c.credits, func.sum(register.c.gross_minor).label("credited"))
+    came = paid.subquery()
+    gone = notes.where(register.c.kind == "credit_note").group_by(register.c.credits).subquery()
+    left = register.c.due_minor - func.coalesce(came.c.paid, 0) - func.coalesce(gone.c.credited, 0)
+    invoices = select(register, left.label("left")).where(register.c.kind == "invoice")
+    return invoices.outerjoin(came, came.c.invoice == register.c.number).outerjoin(
+        gone, gone.c.credits == register.c.number
+    )
+
+
+def unsettled(work: Connection) -> list[Entry]:
+    """The invoices of which something is left, in the order issued."""
+    every = left_of_invoices().subquery()
+    query = select(*(every.c[column.name] for column in register.c)).where(every.c["left"] > 0)
+    return [_entry(row) for row in work.execute(query.order_by(every.c.position)).mappings()]
+
+
+def quotes(work: Connection, *, number: str | None = None, waiting_only: bool = False) -> list[Entry]:
+    """Every revision of every quote in the order issued, or of the one with that number.
+
+    waiting_only: those neither answered nor followed by one that was.
+    """
+    query = select(register).where(register.c.kind == "quote").order_by(register.c.position)
+    if number is not None:
+        query = query.where(register.c.number == number)
+    if waiting_only:
+        later = answer.c.revision >= register.c.revision
+        query = query.where(~select(answer).where(answer.c.number == register.c.number, later).exists())
+    return [_entry(row) for row in work.execute(query).mappings()]
 
 
 def everything(work: Connection) -> dict[int, Entry]:
     """Every entry by the position of its document."""
     return {row["position"]: _entry(row) for row in work.execute(select(register)).mappings()}
-
-
-def _entries(work: Connection, kinds: tuple[str, ...], job: str | None, number: str | None = None) -> list[Entry]:
-    query = select(register).where(register.c.kind.in_(kinds)).order_by(register.c.position)
-    query = of_job(work, query, register.c.key, job)
-    if number is not None:
-        query = query.where(register.c.number == number)
-    return [_entry(row) for row in work.execute(query).mappings()]
 
 
 def _entry(row: RowMapping) -> Entry:

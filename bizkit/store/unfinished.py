@@ -9,7 +9,8 @@ from typing import Any
 from sqlalchemy import Connection, Integer, Select, and_, cast, func, or_, select
 
 from bizkit.store.canonical import member
-from bizkit.store.schema import deliverable, job, payment, register, shoot_day, stage, version
+from bizkit.store.register import left_of_invoices
+from bizkit.store.schema import deliverable, job, register, shoot_day, stage, version
 from bizkit.store.schema.delivery import archive
 from bizkit.store.schema.planning import called_off, charge
 from bizkit.store.schema.rights import licence, licence_change
@@ -33,19 +34,8 @@ def _queries(work: Connection, on: str, until: str) -> Iterator[Select[Any]]:
     yield cancelled.where(called_off.c.job.not_in(settled))
     yield select(charge.c.job).where(charge.c.invoice == "", charge.c.waived == "")
     # To be paid or paid back.
-    paid = select(payment.c.invoice, func.sum(payment.c.amount_minor).label("paid")).group_by(payment.c.invoice)
-    notes = select(register.c.credits, func.sum(register.c.gross_minor).label("credited"))
-    came = paid.subquery()
-    gone = notes.where(register.c.kind == "credit_note").group_by(register.c.credits).subquery()
-    yield (
-        select(register.c.key)
-        .outerjoin(came, came.c.invoice == register.c.number)
-        .outerjoin(gone, gone.c.credits == register.c.number)
-        .where(
-            register.c.kind == "invoice",
-            register.c.due_minor - func.coalesce(came.c.paid, 0) - func.coalesce(gone.c.credited, 0) != 0,
-        )
-    )
+    invoices = left_of_invoices().subquery()
+    yield select(invoices.c.key).where(invoices.c["left"] != 0)
     # To deliver: not approved, or another version after the approved one.
     newest = select(version.c.job, version.c.deliverable, func.max(version.c.number).label("newest"))
     sent = newest.group_by(version.c.job, version.c.deliverable).subquery()
@@ -64,8 +54,11 @@ def _queries(work: Connection, on: str, until: str) -> Iterator[Select[Any]]:
     )
     # Licensed, or promised so.
     ends = member(work, licence.c.data, "request", "ends")
-    changed = select(licence_change.c.licence)
-    yield select(licence.c.job).where(or_(ends == "", ends >= on, licence.c.number.in_(changed)))
+    stopped = select(licence_change.c.licence).where(licence_change.c.change == "ended")
+    over = stopped.group_by(licence_change.c.licence).having(func.max(licence_change.c.on) < on)
+    used = select(licence_change.c.licence).where(licence_change.c.change == "first used")
+    open_ended = or_(ends == "", ends >= on, licence.c.number.in_(used))
+    yield select(licence.c.job).where(open_ended, licence.c.number.not_in(over))
     yield select(job.c.key).where(job.c.licence != "null", job.c.key.not_in(select(licence.c.job)))
     # Kept for somebody, and soon no longer.
     yield select(archive.c.job).where(archive.c.gone_on == "", archive.c.keep_until.between(on, until))

@@ -46,11 +46,13 @@ def movement_rows(work: Connection, only: set[int] | None = None) -> list[dict[s
     """
     from bizkit.store.bank import OPEN, entries
 
-    candidates, sums, settled = _candidates(work), unmatched_sums(work), _settled(work)
     rows = []
-    for id_, entry, became in entries(work):
-        if only is not None and id_ not in only:
-            continue
+    movements = [one for one in entries(work) if only is None or one[0] in only]
+    any_open = any(became["state"] == OPEN for _, _, became in movements)
+    candidates, sums, settled = (
+        (_candidates(work), unmatched_sums(work), _settled(work)) if any_open else ([], [], [])
+    )
+    for id_, entry, became in movements:
         waits = became["state"] == OPEN
         suggestions = suggest(entry, candidates) if waits else []
         named = _names_settled(entry, suggestions, settled) if waits else None
@@ -95,14 +97,13 @@ def _suggestion(one: Suggestion) -> dict[str, Any]:
 
 def _candidates(work: Connection) -> list[Candidate]:
     """Open invoices: what is left of each, whom it was sent to, and the structured reference of its number."""
-    from bizkit.store.register import bills
+    from bizkit.store.ahead import reading_ahead
+    from bizkit.store.register import unsettled
 
-    now = balances(work)
-    found = []
-    for one in bills(work):
-        if one.kind == "invoice" and now[one.number].left.amount > 0:
-            found.append(Candidate(owed_by(one), now[one.number].left, one.client_name, structured_reference(one)))
-    return found
+    left = unsettled(work)
+    with reading_ahead(work, {one.key for one in left}):
+        now = {number: each for key in {one.key for one in left} for number, each in balances(work, key).items()}
+    return [Candidate(owed_by(one), now[one.number].left, one.client_name, structured_reference(one)) for one in left]
 
 
 def book_entry(

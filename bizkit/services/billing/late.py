@@ -31,18 +31,14 @@ DAYS_TO_PAY = 7
 
 def list_late(folder: StudioFolder, on: date) -> dict[str, Any]:
     """Every invoice past its due date, the longest first, with what it costs by now and the reminder to send next."""
-    from bizkit.services.billing.balances import balances
+    from bizkit.store.ahead import reading_ahead
     from bizkit.store.issued import numbered
-    from bizkit.store.register import bills
+    from bizkit.store.register import unsettled
 
-    with folder.book.read_all() as work:
-        now = balances(work)
-        late = [
-            one.number
-            for one in bills(work)
-            if one.kind == "invoice" and one.due_on < on.isoformat() and now[one.number].left.amount > 0
-        ]
-        rows = [_row(folder, work, one, on) for one in numbered(work, late)]
+    with folder.book.read() as work:
+        late = [one for one in unsettled(work) if one.due_on < on.isoformat()]
+        with reading_ahead(work, {one.key for one in late}):
+            rows = [_row(folder, work, one, on) for one in numbered(work, [one.number for one in late])]
     rows = sorted((row for row in rows if row), key=lambda row: (row["due_on"], row["number"]))
     currencies = dict.fromkeys(row["currency"] for row in rows)
     return {
@@ -158,17 +154,13 @@ def overdue(
 
 def billed_before(work: Connection, invoice: Issued, on: date) -> Money:
     """What was billed for the lateness of an invoice by the end of `on`, credit notes taken off."""
-    from bizkit.services.billing.earlier import papers_of
+    from bizkit.store.register import bills
 
     currency = invoice.document["currency"]
-    papers = [one for one in papers_of(work, invoice.key) if one["issued_on"] <= on.isoformat()]
-    mine = {one["number"] for one in papers if one.get("late_payment_of") == invoice.number}
-    sums = [Money(one["net"], currency) for one in papers if one["number"] in mine]
-    back = [
-        Money(one["net"], currency)
-        for one in papers
-        if one["kind"] == "credit_note" and one["credits"]["number"] in mine
-    ]
+    papers = [one for one in bills(work, invoice.key) if one.issued_on <= on.isoformat()]
+    mine = {one.number for one in papers if one.late_payment_of == invoice.number}
+    sums = (one.net for one in papers if one.number in mine)
+    back = (one.net for one in papers if one.credits in mine)
     return (total(sums, currency) - total(back, currency)).rounded()
 
 

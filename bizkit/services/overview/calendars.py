@@ -24,7 +24,7 @@ REMIND_DAYS = (2,)
 
 
 def write_calendar(folder: StudioFolder, out: Path, on: date, *, job: str = "") -> Row:
-    """Write the calendar of one job, or of every open job, to `out`.
+    """Write the calendar of one job, or of every job with something to come or a licence not over, to `out`.
 
     An entry keeps its identity from one file to the next, so that a calendar that reads the file again moves what has
     moved. What a cancelled job had to come is CANCELLED (RFC 5545 section 3.8.1.11), in the file of all jobs too as
@@ -34,20 +34,24 @@ def write_calendar(folder: StudioFolder, out: Path, on: date, *, job: str = "") 
     from bizkit.services.job.called_off import cancellations
     from bizkit.services.job.jobs import the_job
     from bizkit.services.studio.out_file import write_out
+    from bizkit.store.ahead import reading_ahead
     from bizkit.store.jobs import jobs
+    from bizkit.store.unfinished import unfinished
 
     stamp = folder.draft_stamp(on)
-    with folder.book.read_all() as work:
+    with folder.book.read() as work:
         cancelled = cancellations(work)
-        kept = (row for row in jobs(work) if not row["closed_on"] or row["key"] in cancelled)
-        rows = [the_job(work, job)] if job else list(kept)
+        keys = {the_job(work, job)["key"]} if job else unfinished(work, on, date.max) | set(cancelled)
         events: list[Event] = []
-        for row in rows:
-            gone = cancelled.get(row["key"])
-            for event in job_events(folder, work, row, on):
-                called_off = bool(gone and event.last and event.last > gone)
-                if job or not gone or (called_off and event.last and event.last >= on):
-                    events.append(replace(event, status=CANCELLED) if called_off else event)
+        with reading_ahead(work, keys):
+            found = [row for key in keys for row in jobs(work, key)]
+            rows = sorted(found, key=lambda row: (row["opened_on"], row["key"]))
+            for row in rows:
+                gone = cancelled.get(row["key"])
+                for event in job_events(folder, work, row, on):
+                    called_off = bool(gone and event.last and event.last > gone)
+                    if job or not gone or (called_off and event.last and event.last >= on):
+                        events.append(replace(event, status=CANCELLED) if called_off else event)
     name = rows[0]["title"] if job else folder.studio.name
     content = calendar(name, events, made_at=datetime.fromisoformat(stamp.at))
     write_out(folder, out, content)

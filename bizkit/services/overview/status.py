@@ -23,7 +23,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
     from bizkit.services.quoting.quote_list import list_quotes
     from bizkit.services.rights.clearance import clearance_row
     from bizkit.services.rights.holdings import CORRECTED, holding_rows
-    from bizkit.services.rights.licences import all_that_bind
+    from bizkit.services.rights.licences import granted, promised
     from bizkit.store.ahead import reading_ahead
     from bizkit.store.jobs import jobs
     from bizkit.store.unfinished import unfinished
@@ -39,8 +39,9 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
     licences: list[dict[str, Any]] = []
     ending: list[dict[str, Any]] = []
     with folder.book.read() as work, reading_ahead(work, keys := unfinished(work, on, until)):
-        grants = all_that_bind(folder, work, on, since=on)
-        for job in (row for row in jobs(work) if row["key"] in keys):
+        rows = [row for key in keys for row in jobs(work, key)]
+        grants = [one for row in rows for one in granted(work, job=row["key"])] + promised(folder, work, on)
+        for job in sorted(rows, key=lambda row: (row["opened_on"], row["key"])):
             key, currency = job["key"], job["currency"]
             for row in invoice_rows(folder, work, on, key):
                 left = Money(row["balance"], currency)
@@ -62,9 +63,9 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
                 if stays["state"] in ("live", "at rest"):
                     licences.append({name: stays[name] for name in ("job", "licence", "state", "cleared")})
                 continue
-            promised = deliverable_rows(folder, work, key, on)
-            due += [row for row in promised if row["state"] != "approved"]
-            waiting += waiting_rows(promised)
+            deliverables = deliverable_rows(folder, work, key, on)
+            due += [row for row in deliverables if row["state"] != "approved"]
+            waiting += waiting_rows(deliverables)
             ending += promises_ending(work, key, on, until)
             holdings = holding_rows(work, key)
             clearance = clearance_row(folder, work, job, on, grants=grants)
@@ -98,7 +99,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
                 for one in grants
                 if one.key in (key, clearance["licence"]) and one.term and on <= one.term.end <= until
             ]
-    quotes = [row for row in list_quotes(folder, on) if row["state"] in ("sent", "lapsed")]
+    quotes = [row for row in list_quotes(folder, on, waiting_only=True) if row["state"] in ("sent", "lapsed")]
     for row in quotes:
         row["until"] = (
             f"lapsed {row['valid_until']}" if row["state"] == "lapsed" else f"valid until {row['valid_until']}"

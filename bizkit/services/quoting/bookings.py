@@ -55,8 +55,8 @@ def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
     """
     from bizkit.store.issued import quotes_named
     from bizkit.store.jobs import jobs
-    from bizkit.store.offers import standing
-    from bizkit.store.quotes import answers, drafts
+    from bizkit.store.quotes import drafts
+    from bizkit.store.register import quotes as waiting
     from bizkit.store.spent import called_off_jobs
 
     everything = jobs(work)
@@ -74,12 +74,11 @@ def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
         known.add(draft.key)
         with suppress(BizkitError):
             yield _draft_plan(folder, draft)
-    answered = {(one.number, one.revision) for one in answers(work)}
-    newest = {quote.key: quote for quote in standing(work)}
-    for quote in newest.values():
-        lapsed = on.isoformat() > quote.document["valid_until"]
-        if quote.key in known or lapsed or (quote.number, quote.revision) in answered:
-            continue
+    # A revision that was issued as accepted and has no answer any more is no offer.
+    newest = {one.key: one for one in waiting(work, waiting_only=True) if not one.accepted}
+    offers = [one for one in newest.values() if one.key not in known and on.isoformat() <= one.valid_until]
+    sent = quotes_named(work, {(one.number, one.revision) for one in offers})
+    for quote in (sent[one.number, one.revision] for one in offers):
         with suppress(BizkitError):
             found = quoted_brief(folder, work, quote)
             if found:

@@ -13,22 +13,28 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.store.issued import Issued
+    from bizkit.store.quotes import Answer
 
 
-def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
-    """Every draft and every revision sent, with its state as of `on`."""
+def list_quotes(folder: StudioFolder, on: date, *, waiting_only: bool = False) -> list[dict[str, Any]]:
+    """Every draft and every revision sent, with its state as of `on`.
+
+    waiting_only: without revisions that were answered, or replaced by one that was.
+    """
     from bizkit.store.offers import stands
     from bizkit.store.quotes import drafts
     from bizkit.store.register import quotes
 
     with folder.book.read() as work:
         waiting = drafts(work)
-        sent = quotes(work)
-        said = answers_now(work)
+        sent = quotes(work, waiting_only=waiting_only)
+        said: dict[str, list[Answer]] = {}
+        for one in answers_now(work):
+            said.setdefault(one.number, []).append(one)
     newest = {quote.number: quote.revision for quote in sent}
-    offered = {quote.number: quote.revision for quote in sent if stands(quote, said)}
+    offered = {quote.number: quote.revision for quote in sent if stands(quote, said.get(quote.number, ()))}
     number_of = {quote.key: quote.number for quote in sent}
-    rows = [row_of(quote, said, on, newest=offered[quote.number]) for quote in sent]
+    rows = [row_of(quote, said.get(quote.number, []), on, newest=offered[quote.number]) for quote in sent]
     rows += [
         {
             "key": draft.key,

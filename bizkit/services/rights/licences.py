@@ -117,15 +117,10 @@ def _may_be_of(job: Mapping[str, Any], works: Collection[str]) -> bool:
 
 
 def all_that_bind(
-    folder: StudioFolder,
-    work: Connection,
-    on: date,
-    works: Collection[str] | None = None,
-    since: date | None = None,
+    folder: StudioFolder, work: Connection, on: date, works: Collection[str] | None = None
 ) -> list[Licence]:
-    """Granted and promised, of some works when asked. since: without those that surely end before that day."""
-    ending = (since, date.max) if since else None
-    return [*granted(work, works=works, ending=ending), *promised(folder, work, on, works)]
+    """Granted and promised, of some works when asked."""
+    return [*granted(work, works=works), *promised(folder, work, on, works)]
 
 
 def all_that_may_conflict(folder: StudioFolder, work: Connection, on: date) -> list[Licence]:

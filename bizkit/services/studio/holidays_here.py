@@ -17,6 +17,7 @@ def days_off(country: str, subdivision: str) -> DayOff:
     weekends only.
     """
 
+    @cache
     def day_off(day: date) -> bool:
         return weekend(day) or day in _calendar(country, subdivision)
 

@@ -85,7 +85,7 @@ register = Table(
     Column("reason", Text, nullable=False),
     Column("undoes", Boolean, nullable=False),
     Column("settles", Boolean, nullable=False),
-    Column("bills_lateness", Boolean, nullable=False),
+    Column("late_payment_of", Text, nullable=False),
     Index("register_kind", "kind"),
 )
 

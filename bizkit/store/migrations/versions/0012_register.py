@@ -20,10 +20,10 @@ APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {"register": (("position",
 WHOLE = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
 TEXTS = (
     "kind", "number", "key", "issued_on", "client", "client_name", "title", "currency", "due_on", "reference",
-    "valid_until", "stage", "deposit_on", "charges", "credits", "reason",
+    "valid_until", "stage", "deposit_on", "charges", "credits", "reason", "late_payment_of",
 )  # fmt: skip
 AMOUNTS = ("net_minor", "tax_minor", "gross_minor", "prepaid_minor", "due_minor", "deposit_minor")
-FLAGS = ("accepted", "bills_quote", "final", "undoes", "settles", "bills_lateness")
+FLAGS = ("accepted", "bills_quote", "final", "undoes", "settles")
 
 
 def upgrade() -> None:
@@ -99,7 +99,7 @@ def _entry(position: int, kind: str, key: str, document: dict[str, Any]) -> dict
         "reason": document.get("reason", "") if kind == "credit_note" else "",
         "undoes": bool(document.get("undoes")),
         "settles": bool(document.get("settles")),
-        "bills_lateness": bool(document.get("late_payment_of")),
+        "late_payment_of": document.get("late_payment_of") or "",
     }
 
 
