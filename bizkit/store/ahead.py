@@ -27,11 +27,16 @@ NAMED: Final = 10_000
 
 @dataclass
 class _Ahead:
-    """answers: what was read, by the question. jobs: the only ones read for; None for all. narrow: while reading."""
+    """answers: what was read, by the question. jobs: the only ones read for; None for all. narrow: while reading.
+
+    partial: questions whose rows were narrowed to `jobs`; of the others all rows are here.
+    """
 
     jobs: frozenset[str] | None
     answers: dict[Hashable, Any] = field(default_factory=dict)
     narrow: bool = False
+    narrowed: bool = False
+    partial: set[Hashable] = field(default_factory=set)
 
 
 @contextmanager
@@ -82,13 +87,15 @@ def of_one(
     if one is None or ahead is None or (a_job and ahead.jobs is not None and one not in ahead.jobs):
         return None
     if question not in ahead.answers:
-        ahead.narrow = ahead.jobs is not None and len(ahead.jobs) <= NAMED
+        ahead.narrow, ahead.narrowed = ahead.jobs is not None and len(ahead.jobs) <= NAMED, False
         try:
             ahead.answers[question] = _grouped(read(), by)
         finally:
             ahead.narrow = False
+        if ahead.narrowed:
+            ahead.partial.add(question)
     rows = ahead.answers[question].get(one)
-    if rows is None and not a_job and ahead.jobs is not None:
+    if rows is None and not a_job and question in ahead.partial:
         return None
     return [_own(row) for row in rows or ()]
 
@@ -99,6 +106,7 @@ def of_job(work: Connection, query: Select[Any], column: ColumnElement[str], job
         return query.where(column == job)
     ahead: _Ahead | None = work.info.get(KEPT)
     if ahead is not None and ahead.narrow and ahead.jobs is not None:
+        ahead.narrowed = True
         return query.where(column.in_(ahead.jobs))
     return query
 

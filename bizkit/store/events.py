@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, func, insert, select
 
-from bizkit.store.ahead import of_job, of_one
+from bizkit.store.ahead import of_one
 from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema import event
 from bizkit.store.stamp import Stamp
@@ -27,7 +27,9 @@ def history(work: Connection, subject: str) -> list[dict[str, Any]]:
 
 def newest(work: Connection, verb: str, subject: str) -> dict[str, Any] | None:
     """The last time that `verb` was done to `subject`, or None."""
-    found = of_one(work, ("events", verb), subject, lambda: of_verb(work, verb), lambda row: str(row["subject"]))
+    found = of_one(
+        work, ("events", verb), subject, lambda: of_verb(work, verb), lambda row: str(row["subject"]), a_job=False
+    )
     if found is not None:
         return found[-1] if found else None
     query = select(event).where(event.c.subject == subject, event.c.verb == verb).order_by(event.c.id.desc()).limit(1)
@@ -49,5 +51,5 @@ def how_many(work: Connection, subject: str) -> int:
 def of_verb(work: Connection, *verbs: str) -> list[dict[str, Any]]:
     """Everything of these kinds that ever happened, oldest first."""
     query = select(event).where(event.c.verb.in_(verbs)).order_by(event.c.id)
-    rows = work.execute(of_job(work, query, event.c.subject, None)).mappings()
+    rows = work.execute(query).mappings()
     return [{**row, "data": parsed(row["data"])} for row in rows]

@@ -6,7 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, func, insert, select
 
-from bizkit.store.ahead import kept
+from bizkit.store.ahead import kept, of_one
 from bizkit.store.canonical import canonical, member, parsed, sha256
 from bizkit.store.schema.billing import letter
 from bizkit.store.stamp import Stamp
@@ -36,6 +36,11 @@ def add_letter(work: Connection, stamp: Stamp, *, kind: str, about: str, name: s
 
 def letters(work: Connection, *, kind: str | None = None, about: str | None = None) -> list[Row]:
     """Letters in the order sent, of one kind or about one invoice, client or job when asked."""
+    found = of_one(
+        work, ("letters", kind), about, lambda: letters(work, kind=kind), lambda row: row["about"], a_job=False
+    )
+    if found is not None:
+        return found
     query = select(letter).order_by(letter.c.id)
     if kind is not None:
         query = query.where(letter.c.kind == kind)

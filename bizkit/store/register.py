@@ -177,14 +177,16 @@ def unsettled(work: Connection) -> list[Entry]:
 def quotes(work: Connection, *, number: str | None = None, waiting_only: bool = False) -> list[Entry]:
     """Every revision of every quote in the order issued, or of the one with that number.
 
-    waiting_only: those neither answered nor followed by one that was.
+    waiting_only: those neither answered nor followed by one that was; one issued as accepted, of which the acceptance
+    was taken back, waits for nothing.
     """
     query = select(register).where(register.c.kind == "quote").order_by(register.c.position)
     if number is not None:
         query = query.where(register.c.number == number)
     if waiting_only:
         later = answer.c.revision >= register.c.revision
-        query = query.where(~select(answer).where(answer.c.number == register.c.number, later).exists())
+        answered = select(answer).where(answer.c.number == register.c.number, later)
+        query = query.where(~register.c.accepted, ~answered.exists())
     return [_entry(row) for row in work.execute(query).mappings()]
 
 

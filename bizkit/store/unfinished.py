@@ -59,6 +59,7 @@ def _queries(work: Connection, on: str, until: str) -> Iterator[Select[Any]]:
     used = select(licence_change.c.licence).where(licence_change.c.change == "first used")
     open_ended = or_(ends == "", ends >= on, licence.c.number.in_(used))
     yield select(licence.c.job).where(open_ended, licence.c.number.not_in(over))
-    yield select(job.c.key).where(job.c.licence != "null", job.c.key.not_in(select(licence.c.job)))
+    granted = select(licence.c.job)
+    yield select(job.c.key).where(job.c.licence != "null", job.c.closed_on == "", job.c.key.not_in(granted))
     # Kept for somebody, and soon no longer.
     yield select(archive.c.job).where(archive.c.gone_on == "", archive.c.keep_until.between(on, until))

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import runpy
 import shutil
+import subprocess
+import sys
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -24,6 +26,8 @@ WHOLE = (
 )  # fmt: skip
 
 DAY = "2027-09-01"
+
+JOB = "follow-the-kelp"
 
 BENCH = Path(__file__).parents[1] / "bench"
 
@@ -43,22 +47,50 @@ def questions():
         event.remove(Engine, "before_cursor_execute", note)
 
 
+def again(folder, first, last):
+    """Write the jobs of a studio's book again, from one number to before another."""
+    book = Book.open(folder / "book.sqlite")
+    runpy.run_path(str(BENCH / "again.py"))["write_again"](book, first, last)
+    book.close()
+
+
 @pytest.fixture(scope="module")
-def grown(tmp_path_factory):
-    """Two studios with the jobs of the demo, ten times and a hundred times."""
+def played(tmp_path_factory):
+    """The demo at its end; copied, never worked in."""
     from bizkit.services.demo.playing import play
 
-    write_again = runpy.run_path(str(BENCH / "again.py"))["write_again"]
+    folder = tmp_path_factory.mktemp("played") / "studio"
+    list(play(folder))
+    return folder
+
+
+@pytest.fixture(scope="module")
+def settled(played, tmp_path_factory):
+    """The jobs of the demo ten times, which nobody owes anything for."""
+    folder = tmp_path_factory.mktemp("settled") / "studio"
+    shutil.copytree(played, folder)
+    again(folder, 1, 10)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def grown(played, tmp_path_factory):
+    """Two studios with the jobs of the demo, ten times and a hundred times, some of it late."""
     small = tmp_path_factory.mktemp("grown") / "10"
-    list(play(small))
-    book = Book.open(small / "book.sqlite")
-    write_again(book, 1, 10)
-    book.close()
+    shutil.copytree(played, small)
+    # What is late, and a movement that waits: the demo leaves neither.
+    for words in (
+        ("charge", "add", JOB, "--what", "Drive", "--amount", "50", "--reason", "asked for", "--agreed", "Una",
+         "--on", "2027-07-20"),
+        ("invoice", "issue", JOB, "--charges", "--on", "2027-07-20"),
+        ("bank", "reopen", "1", "--reason", "a slip", "--on", "2027-08-01"),
+    ):  # fmt: skip
+        done = subprocess.run([sys.executable, "-m", "bizkit", *words], cwd=small, capture_output=True, text=True)
+        assert done.returncode == 0, done.stderr
+    again(small, 1, 10)
     large = small.with_name("100")
     shutil.copytree(small, large)
-    book = Book.open(large / "book.sqlite")
-    write_again(book, 10, 100)
-    book.close()
+    again(large, 10, 100)
     return small, large
 
 
@@ -93,6 +125,16 @@ def test_what_lists_asks_as_often_of_a_hundred_jobs_as_of_ten(grown, bizkit, com
     assert grows == {}
 
 
+def test_what_is_late_and_what_waits_is_among_what_is_listed(grown, bizkit, monkeypatch):
+    late = []
+    for folder in grown:
+        monkeypatch.chdir(folder)
+        late.append(len(bizkit("late", "list", "--on", DAY, "--json").data["late"]))
+        (movement,) = [row for row in bizkit("bank", "list", "--json").data if row["entry"] == 1]
+        assert (movement["state"], len(movement["suggestions"])) == ("open", 3)
+    assert late == [20, 200]
+
+
 def test_a_growing_list_is_seen(grown, monkeypatch):
     """The test above can fail: a reader that asks job by job."""
     from bizkit.store.jobs import jobs, stages
@@ -119,12 +161,12 @@ def test_the_book_has_grown(grown, bizkit, monkeypatch):
     assert all(b == 10 * a >= 10 for a, b in zip(small, large, strict=True)), sizes
 
 
-def test_finished_jobs_change_nothing_about_a_status_but_what_they_lack(grown, bizkit, monkeypatch):
+def test_finished_jobs_change_nothing_about_a_status_but_what_they_lack(settled, bizkit, monkeypatch):
     """Read for the jobs with something to come, and for all of them, on days from the first quote to long after."""
     from bizkit.store import unfinished
     from bizkit.store.jobs import job_keys
 
-    monkeypatch.chdir(grown[0])
+    monkeypatch.chdir(settled)
     real, came = unfinished.unfinished, []
 
     def noted(work, *days):

@@ -24,6 +24,9 @@ from bizkit.exchange.einvoice.terms import Terms
 PEPPOL: Final = "urn:cen.eu:en16931:2017#compliant#urn:fdc:peppol.eu:2017:poacc:billing:3.0"
 PEPPOL_PROCESS: Final = "urn:fdc:peppol.eu:2017:poacc:billing:01:1.0"
 
+#: What German rules want, and XRechnung in a right form.
+EMAIL: Final = "studio's email"
+
 #: Suppliers' countries, as their VAT number or address says, whose national rules are not held here -> their name.
 OTHER_NATIONAL_RULES: Final[dict[str, str]] = {
     "DK": "DK-R", "EL": "GR-R", "GR": "GR-R", "IS": "IS-R", "IT": "IT-R", "NL": "NL-R", "NO": "NO-R", "SE": "SE-R",
@@ -70,16 +73,23 @@ def _endpoint(whose: str, party: Party, rule: str) -> Iterator[str]:
 
 def _within_germany(facts: Terms) -> Iterator[str]:
     """The German rules, which hold where seller and buyer are both in Germany."""
+    rules = ("001", "003", "004", "005", "006", "007", "008", "009")
+    named = named_in_germany(facts)
+    yield from (f"{what} (DE-R-{rule})" for rule, (what, there) in zip(rules, named, strict=True) if not there)
+    if not facts.buyer_reference:
+        yield "buyer reference, such as a Leitweg-ID (DE-R-015)"
+
+
+def named_in_germany(facts: Terms) -> tuple[tuple[str, bool], ...]:
+    """What German rules want an invoice to name, whatever they are called, and whether it does."""
     seller, buyer = facts.seller, facts.buyer
-    wanted = (
-        (facts.means_code, "studio's bank account (DE-R-001)"),
-        (seller.city, "studio's town, city (DE-R-003)"),
-        (seller.postcode, "studio's postcode (DE-R-004)"),
-        (seller.person, "studio's contact, people (DE-R-005)"),
-        (sum(sign.isdigit() for sign in seller.phone) >= 3, "studio's phone (DE-R-006)"),
-        (seller.email, "studio's email (DE-R-007)"),
-        (buyer.city, "client's town, city (DE-R-008)"),
-        (buyer.postcode, "client's postcode (DE-R-009)"),
-        (facts.buyer_reference, "buyer reference, such as a Leitweg-ID (DE-R-015)"),
+    return (
+        ("studio's bank account", bool(facts.means_code)),
+        ("studio's town, city", bool(seller.city)),
+        ("studio's postcode", bool(seller.postcode)),
+        ("studio's contact, people", bool(seller.person)),
+        ("studio's phone", sum(sign.isdigit() for sign in seller.phone) >= 3),
+        (EMAIL, bool(seller.email)),
+        ("client's town, city", bool(buyer.city)),
+        ("client's postcode", bool(buyer.postcode)),
     )
-    yield from (what for there, what in wanted if not there)

@@ -14,14 +14,28 @@ from typing import Final
 
 from stdnum.de import leitweg
 
+from bizkit.exchange.einvoice.peppol import EMAIL, PEPPOL_PROCESS, named_in_germany
 from bizkit.exchange.einvoice.terms import Terms
 
 #: BT-24 and BT-23 of XRechnung 3.0.
 XRECHNUNG: Final = "urn:cen.eu:en16931:2017#compliant#urn:xeinkauf.de:kosit:xrechnung_3.0"
-XRECHNUNG_PROCESS: Final = "urn:fdc:peppol.eu:2017:poacc:billing:01:1.0"
+XRECHNUNG_PROCESS: Final = PEPPOL_PROCESS
 
 #: UNTDID 1001: a bill in part. A prepayment invoice (386) is not of XRechnung's list (BR-DE-17).
 PARTIAL_CODE: Final = "326"
+
+#: What an invoice within Germany names -> the rules of XRechnung that ask for it. The buyer reference, which makes it
+#: one for a public body, is there.
+RULES: Final[dict[str, str]] = {
+    "studio's bank account": "BR-DE-1",
+    "studio's town, city": "BR-DE-3",
+    "studio's postcode": "BR-DE-4",
+    "studio's contact, people": "BR-DE-5",
+    "studio's phone": "BR-DE-6, BR-DE-27",
+    EMAIL: "BR-DE-7, BR-DE-28",
+    "client's town, city": "BR-DE-8",
+    "client's postcode": "BR-DE-9",
+}
 
 _EMAIL: Final = re.compile(r"[^@\s]+@([^@.\s]+\.)+[^@.\s]+")
 
@@ -34,21 +48,11 @@ def for_public_body(facts: Terms) -> bool:
 def gaps(facts: Terms) -> Iterator[str]:
     """Each thing an invoice lacks to be an XRechnung, with the rule that asks for it."""
     seller, buyer = facts.seller, facts.buyer
-    wanted = (
-        (facts.means_code, "studio's bank account (BR-DE-1)"),
-        (seller.city, "studio's town, city (BR-DE-3)"),
-        (seller.postcode, "studio's postcode (BR-DE-4)"),
-        (seller.person, "studio's contact, people (BR-DE-5)"),
-        (sum(sign.isdigit() for sign in seller.phone) >= 3, "studio's phone (BR-DE-6, BR-DE-27)"),
-        (_EMAIL.fullmatch(seller.email), "studio's email (BR-DE-7, BR-DE-28)"),
-        (buyer.city, "client's town, city (BR-DE-8)"),
-        (buyer.postcode, "client's postcode (BR-DE-9)"),
-        (facts.buyer_reference, "buyer reference, the Leitweg-ID (BR-DE-15)"),
-        (
-            not any(line.strip().startswith("#") for line in facts.terms.splitlines()),
-            "payment terms of which no line begins with # (BR-DE-18)",
-        ),
-        (buyer.endpoint[1], "client's electronic address: endpoint = SCHEME:ID, or an email (PEPPOL-EN16931-R010)"),
-        (seller.endpoint[1], "studio's electronic address: endpoint = SCHEME:ID, or an email (PEPPOL-EN16931-R020)"),
-    )
-    yield from (what for there, what in wanted if not there)
+    lacking = dict(named_in_germany(facts))
+    lacking[EMAIL] = bool(_EMAIL.fullmatch(seller.email))
+    yield from (f"{what} ({RULES[what]})" for what, there in lacking.items() if not there)
+    if any(line.strip().startswith("#") for line in facts.terms.splitlines()):
+        yield "payment terms of which no line begins with # (BR-DE-18)"
+    for whose, party, rule in (("client", buyer, "R010"), ("studio", seller, "R020")):
+        if not party.endpoint[1]:
+            yield f"{whose}'s electronic address: endpoint = SCHEME:ID, or an email (PEPPOL-EN16931-{rule})"

@@ -48,6 +48,8 @@ def check_agreed(work: Connection, stamp: Stamp, job: Row, charges: Sequence[Row
 def late_terms(folder: StudioFolder, work: Connection, job: Row) -> LateTerms:
     """What lateness costs on a job: as its quote states it; today's settings for a quote that is silent on it."""
     from bizkit.services.job.jobs import quote_of
+    from bizkit.store.issued import members_of
 
-    extras, today = quote_of(work, job).document.get("extras"), folder.studio.late
+    said, today = members_of(work, job["quote_number"], job["quote_revision"], "extras"), folder.studio.late
+    extras = (quote_of(work, job).document if said is None else said).get("extras")
     return today if extras is None else today.agreed(extras["late"])

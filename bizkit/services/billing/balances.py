@@ -17,22 +17,10 @@ if TYPE_CHECKING:
     from bizkit.store.register import Entry
 
 
-def owed_by(invoice: Entry) -> Owed:
-    """What payments of an invoice are set against, by its entry in the register."""
+def owed(invoice: Entry) -> Owed:
+    """What payments of an invoice are set against."""
     issued, due = date.fromisoformat(invoice.issued_on), date.fromisoformat(invoice.due_on)
     return Owed(invoice.number, issued, due, invoice.amount, invoice.prepaid)
-
-
-def owed(invoice: Issued) -> Owed:
-    """What payments of an invoice are set against."""
-    document = invoice.document
-    return Owed(
-        invoice.number,
-        date.fromisoformat(invoice.issued_on),
-        date.fromisoformat(document["due_on"]),
-        Money(document["due"], document["currency"]),
-        Money(document["prepaid"], document["currency"]),
-    )
 
 
 def find_invoice(work: Connection, number: str) -> Issued:
@@ -62,7 +50,7 @@ def balance_of(work: Connection, invoice: Issued) -> Balance:
     from bizkit.store.payments import payments
 
     notes = credit_notes_of(work, invoice)
-    return balance(owed(invoice), payments(work, invoice.number), [_gross(one) for one in notes])
+    return balance(owed(invoice.entry), payments(work, invoice.number), [one.entry.amount for one in notes])
 
 
 def balances(work: Connection, job: str | None = None) -> dict[str, Balance]:
@@ -80,9 +68,5 @@ def balances(work: Connection, job: str | None = None) -> dict[str, Balance]:
     for payment in payments_of_job(work, job):
         paid.setdefault(payment.invoice, []).append(payment)
     return {
-        one.number: balance(owed_by(one), paid.get(one.number, []), credited.get(one.number, [])) for one in invoices
+        one.number: balance(owed(one), paid.get(one.number, []), credited.get(one.number, [])) for one in invoices
     }
-
-
-def _gross(note: Issued) -> Money:
-    return Money(note.document["gross"], note.document["currency"])

@@ -10,7 +10,7 @@ from bizkit.domain.billing.matching import BankEntry, Candidate, Suggestion, say
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.typed_numbers import amount_of
-from bizkit.services.billing.balances import balances, find_invoice, owed_by
+from bizkit.services.billing.balances import balances, find_invoice, owed
 from bizkit.services.billing.bank_sums import (
     payment_options,
     same_sums,
@@ -102,8 +102,10 @@ def _candidates(work: Connection) -> list[Candidate]:
 
     left = unsettled(work)
     with reading_ahead(work, {one.key for one in left}):
-        now = {number: each for key in {one.key for one in left} for number, each in balances(work, key).items()}
-    return [Candidate(owed_by(one), now[one.number].left, one.client_name, structured_reference(one)) for one in left]
+        return [
+            Candidate(owed(one), balances(work, one.key)[one.number].left, one.client_name, structured_reference(one))
+            for one in left
+        ]
 
 
 def book_entry(

@@ -117,11 +117,13 @@ def overdue(
     Raises BadInput for a reference rate that is not known.
     """
     from bizkit.services.job.jobs import the_job
-    from bizkit.store.payments import payments
+    from bizkit.store.payments import payments_of_job
 
-    debt = owed(invoice)
+    debt = owed(invoice.entry)
     charges = charges and not bills_lateness(invoice)
-    came = [one for one in payments(work, invoice.number) if one.received_on <= on]
+    came = [
+        one for one in payments_of_job(work, invoice.key) if one.invoice == invoice.number and one.received_on <= on
+    ]
     credits = [
         (date.fromisoformat(one.issued_on), Money(one.document["gross"], one.document["currency"]))
         for one in credit_notes_of(work, invoice)
@@ -179,10 +181,10 @@ def lateness(folder: StudioFolder, work: Connection, invoice: Issued, client: Cl
 
 def paused_until(work: Connection, invoice: str) -> date | None:
     """The last day (inclusive) on which an invoice is not reminded of, None where it was never paused."""
-    from bizkit.store.events import history
+    from bizkit.store.events import newest
 
-    said = [one["data"]["until"] for one in history(work, invoice) if one["verb"] == "paused reminders"]
-    return date.fromisoformat(said[-1]) if said else None
+    said = newest(work, "paused reminders", invoice)
+    return date.fromisoformat(said["data"]["until"]) if said else None
 
 
 def pause(folder: StudioFolder, number: str, on: date, *, until: date, reason: str) -> dict[str, Any]:

@@ -154,7 +154,7 @@ def split(
         return [(candidates[0], sum_)]
     by_number = {one.number: one for one in candidates}
     left = {one.number: balance_of(work, one).left for one in candidates}
-    set_, over = spread(sum_, [(owed(one), left[one.number]) for one in candidates])
+    set_, over = spread(sum_, [(owed(one.entry), left[one.number]) for one in candidates])
     parts = [(by_number[each.number], part) for each, part in set_]
     if over.amount > 0:
         if not accept_over:
@@ -189,7 +189,7 @@ def book(
     for (invoice, part), fee, account in zip(parts, fees, accounts, strict=True):
         payment = Payment(invoice.number, came.on, part, fee=fee, received=account, reference=came.reference)
         before = balance_of(work, invoice)
-        check_payment(owed(invoice), payment, before, accept_over=accept_over)
+        check_payment(owed(invoice.entry), payment, before, accept_over=accept_over)
         ids.append(add_payment(work, stamp, payment))
         after = balance_of(work, invoice)
         record(

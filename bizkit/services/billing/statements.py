@@ -150,7 +150,9 @@ def _part(work: Connection, payment: Payment, on: date) -> PaidPart:
     from bizkit.services.billing.balances import credit_notes_of
 
     notes = [Money(one.document["gross"], one.document["currency"]) for one in credit_notes_of(work, invoice)]
-    after = balance(owed(invoice), [one for one in payments(work, payment.invoice) if one.received_on <= on], notes)
+    after = balance(
+        owed(invoice.entry), [one for one in payments(work, payment.invoice) if one.received_on <= on], notes
+    )
     return PaidPart(payment, after, invoice.document["title"])
 
 

@@ -29,11 +29,11 @@ def agreed_terms(folder: StudioFolder, work: Connection, job: str) -> RoundTerms
 
     How many are included each deliverable says for itself.
     """
-    from bizkit.store.issued import members_of
+    from bizkit.services.job.jobs import said_in_quote
     from bizkit.store.jobs import jobs
 
     (row,) = jobs(work, job)
-    said = (members_of(work, row["quote_number"], row["quote_revision"], "rounds") or {}).get("rounds")
+    said = said_in_quote(work, row, "rounds")
     if said is None:
         return folder.card.rounds
     price = Money(said["extra_round"], row["currency"]) if said["extra_round"] else None

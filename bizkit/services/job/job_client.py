@@ -83,15 +83,13 @@ def client_key(folder: StudioFolder, key: str, *, field: str) -> str:
 def _record(work: Connection, job: Row) -> tuple[tuple[str, int], Client | None]:
     """When the client of a job was written down last (the day, then the order), and how; None where only its file
     says it."""
+    from bizkit.services.job.jobs import said_in_quote
     from bizkit.store.events import newest
-    from bizkit.store.issued import members_of
 
     taken, begun_anew = newest(work, TAKEN, job["key"]), newest(work, "reopened", job["key"])
     if taken and (begun_anew is None or begun_anew["id"] < taken["id"]):
         return (taken["data"]["on"], taken["id"]), Client.of_record(taken["data"]["client"])
-    record = (members_of(work, job["quote_number"], job["quote_revision"], "client_record") or {}).get(
-        "client_record"
-    )
+    record = said_in_quote(work, job, "client_record")
     return (job["opened_on"], 0), Client.of_record(record) if record else None
 
 

@@ -150,6 +150,13 @@ def _each_date(day: dict[str, Any]) -> list[str]:
     return [(first + timedelta(days=number)).isoformat() for number in range(int(day["count"]))]
 
 
+def said_in_quote(work: Connection, job: Mapping[str, Any], name: str) -> Any:
+    """One member of the accepted quote of a job, None where it has none; the rest of the quote is not read."""
+    from bizkit.store.issued import members_of
+
+    return (members_of(work, job["quote_number"], job["quote_revision"], name) or {}).get(name)
+
+
 def quote_of(work: Connection, job: Mapping[str, Any]) -> Issued:
     """The accepted quote of a job. Raises RuleBroken when it is gone from the book."""
     from bizkit.store.issued import by_number

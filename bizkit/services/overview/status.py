@@ -20,7 +20,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
     from bizkit.services.delivery.deliverables import deliverable_rows
     from bizkit.services.delivery.reviews import waiting_rows
     from bizkit.services.job.called_off import cancelled_on
-    from bizkit.services.quoting.quote_list import list_quotes
+    from bizkit.services.quoting.quote_list import open_offers
     from bizkit.services.rights.clearance import clearance_row
     from bizkit.services.rights.holdings import CORRECTED, holding_rows
     from bizkit.services.rights.licences import granted, promised
@@ -99,7 +99,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
                 for one in grants
                 if one.key in (key, clearance["licence"]) and one.term and on <= one.term.end <= until
             ]
-    quotes = [row for row in list_quotes(folder, on, waiting_only=True) if row["state"] in ("sent", "lapsed")]
+        quotes = open_offers(work, on)
     for row in quotes:
         row["until"] = (
             f"lapsed {row['valid_until']}" if row["state"] == "lapsed" else f"valid until {row['valid_until']}"

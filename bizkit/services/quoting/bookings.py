@@ -74,8 +74,7 @@ def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
         known.add(draft.key)
         with suppress(BizkitError):
             yield _draft_plan(folder, draft)
-    # A revision that was issued as accepted and has no answer any more is no offer.
-    newest = {one.key: one for one in waiting(work, waiting_only=True) if not one.accepted}
+    newest = {one.key: one for one in waiting(work, waiting_only=True)}
     offers = [one for one in newest.values() if one.key not in known and on.isoformat() <= one.valid_until]
     sent = quotes_named(work, {(one.number, one.revision) for one in offers})
     for quote in (sent[one.number, one.revision] for one in offers):

@@ -18,15 +18,15 @@ if TYPE_CHECKING:
 def draws(work: Connection) -> list[dict[str, Any]]:
     """What each accepted job has drawn from a deal, cancelled jobs left out."""
     from bizkit.services.job.called_off import cancellations
+    from bizkit.services.job.jobs import said_in_quote
     from bizkit.store.ahead import reading_ahead
-    from bizkit.store.issued import members_of
     from bizkit.store.jobs import jobs
 
     cancelled = cancellations(work)
     found = []
     with reading_ahead(work):
         for job in jobs(work):
-            drawn = (members_of(work, job["quote_number"], job["quote_revision"], "deal") or {}).get("deal")
+            drawn = said_in_quote(work, job, "deal")
             if drawn and job["key"] not in cancelled:
                 found.append(
                     {"deal": drawn["name"], "job": job["key"], "days": drawn["days"], "on": job["opened_on"]}

@@ -16,18 +16,24 @@ if TYPE_CHECKING:
     from bizkit.store.quotes import Answer
 
 
-def list_quotes(folder: StudioFolder, on: date, *, waiting_only: bool = False) -> list[dict[str, Any]]:
-    """Every draft and every revision sent, with its state as of `on`.
+def open_offers(work: Connection, on: date) -> list[dict[str, Any]]:
+    """The quotes that wait for an answer, lapsed ones too, each by its newest revision."""
+    from bizkit.store.register import quotes
 
-    waiting_only: without revisions that were answered, or replaced by one that was.
-    """
+    newest = {quote.number: quote for quote in quotes(work, waiting_only=True)}
+    in_order = sorted(newest.values(), key=lambda quote: quote.position)
+    return [row_of(quote, [], on, newest=quote.revision) for quote in in_order]
+
+
+def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
+    """Every draft and every revision sent, with its state as of `on`."""
     from bizkit.store.offers import stands
     from bizkit.store.quotes import drafts
     from bizkit.store.register import quotes
 
     with folder.book.read() as work:
         waiting = drafts(work)
-        sent = quotes(work, waiting_only=waiting_only)
+        sent = quotes(work)
         said: dict[str, list[Answer]] = {}
         for one in answers_now(work):
             said.setdefault(one.number, []).append(one)

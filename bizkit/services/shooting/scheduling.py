@@ -215,9 +215,9 @@ def _dates_now(folder: StudioFolder, work: Connection, job: str, on: date) -> di
 
 def _edit_days(work: Connection, job: Row) -> int:
     """Whole working days of post in the quote."""
-    from bizkit.store.issued import members_of
+    from bizkit.services.job.jobs import said_in_quote
 
-    lines = (members_of(work, job["quote_number"], job["quote_revision"], "lines") or {}).get("lines", [])
+    lines = said_in_quote(work, job, "lines") or []
     per = {"day": Decimal(1), "hour": Decimal(1) / POST_HOURS}
     days = sum(
         (

@@ -253,3 +253,12 @@ def test_every_table_that_can_name_a_job_is_looked_at():
     for table in metadata.sorted_tables:
         for key in table.foreign_keys:
             assert key.column.table.name not in ("job", "deliverable") or "job" in table.c, table.name
+
+
+def test_a_no_to_an_offer_whose_acceptance_was_taken_back_leaves_nothing_waiting(bizkit, accepted):
+    """The revision issued as accepted stands no more, the one it was chosen from is answered."""
+    assert bizkit("quote", "reopen", KEY, *SLIP).code == 0
+    assert [row["state"] for row in bizkit("status", *DAY, "--json").data["quotes"]] == ["sent"]
+    assert bizkit("quote", "decline", KEY, *DAY).code == 0
+    done = bizkit("status", *DAY, "--json")
+    assert (done.code, done.data["quotes"] if done.code == 0 else done.err) == (0, [])

@@ -14,10 +14,10 @@ import pytest
 from lxml import etree
 
 from bizkit.domain.registrations import Bank
-from bizkit.exchange.einvoice.cii import cii
+from bizkit.exchange.einvoice.cii import cii, cii_of
 from bizkit.exchange.einvoice.claim import EN_16931, claim
-from bizkit.exchange.einvoice.hybrid import cii_of, terms
 from bizkit.exchange.einvoice.peppol import PEPPOL
+from bizkit.exchange.einvoice.terms import terms
 from bizkit.exchange.einvoice.ubl import ubl
 from bizkit.exchange.einvoice.xrechnung import XRECHNUNG
 
