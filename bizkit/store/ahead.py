@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Hashable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import Any, Final, TypeVar
+from typing import Any, Final, Protocol, TypeVar
 
 from sqlalchemy import ColumnElement, Connection, Select
 
@@ -81,7 +81,7 @@ def of_one(
     """While reading ahead, the rows of `read` that belong to `one` by what `by` says; None where they must be asked
     for: otherwise, without `one`, and for what is not of the jobs read for.
 
-    a_job: `one` is the key of a job. Rows that are dictionaries are the caller's own.
+    a_job: `one` is the key of a job.
     """
     ahead: _Ahead | None = work.info.get(KEPT)
     if one is None or ahead is None or (a_job and ahead.jobs is not None and one not in ahead.jobs):
@@ -97,7 +97,7 @@ def of_one(
     rows = ahead.answers[question].get(one)
     if rows is None and not a_job and question in ahead.partial:
         return None
-    return [_own(row) for row in rows or ()]
+    return list(rows or ())
 
 
 def of_job(work: Connection, query: Select[Any], column: ColumnElement[str], job: str | None) -> Select[Any]:
@@ -111,9 +111,17 @@ def of_job(work: Connection, query: Select[Any], column: ColumnElement[str], job
     return query
 
 
-def job_of(row: dict[str, Any]) -> str:
+class OfJob(Protocol):
+    """A row that names its job."""
+
+    @property
+    def job(self) -> str:
+        """The key of the job."""
+
+
+def job_of(row: OfJob) -> str:
     """The key of the job that a row names."""
-    return str(row["job"])
+    return row.job
 
 
 def _grouped(rows: Iterable[T], by: Callable[[T], Hashable]) -> dict[Hashable, list[T]]:
@@ -121,7 +129,3 @@ def _grouped(rows: Iterable[T], by: Callable[[T], Hashable]) -> dict[Hashable, l
     for row in rows:
         groups.setdefault(by(row), []).append(row)
     return groups
-
-
-def _own(row: T) -> T:
-    return dict(row) if isinstance(row, dict) else row  # type: ignore[return-value]

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from sqlalchemy import ColumnElement, Connection, insert, select
 
 from bizkit.store.ahead import of_job, of_one
-from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema.planning import basis
 
 
@@ -34,7 +33,7 @@ def put_basis(work: Connection, one: Basis) -> None:
             brief_file=one.brief_file,
             brief=one.brief,
             card=one.card,
-            options=canonical(list(one.options)),
+            options=list(one.options),
         )
     )
 
@@ -44,7 +43,7 @@ def basis_of(work: Connection, number: str, revision: int) -> Basis | None:
 
     def ask(*where: ColumnElement[bool]) -> list[Basis]:
         query = of_job(work, select(basis).where(*where), basis.c.key, None)
-        return [Basis(**{**row, "options": tuple(parsed(row["options"]))}) for row in work.execute(query).mappings()]
+        return [Basis(**{**row, "options": tuple(row["options"])}) for row in work.execute(query).mappings()]
 
     found = of_one(work, "basis", (number, revision), ask, lambda one: (one.number, one.revision), a_job=False)
     if found is None:

@@ -1,4 +1,4 @@
-"""Charges beyond the quote: plain rows in and out."""
+"""Charges beyond the quote: rows in and out."""
 
 from __future__ import annotations
 
@@ -11,11 +11,42 @@ from sqlalchemy import Connection, delete, insert, select, update
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.line import Line
 from bizkit.store.ahead import job_of, of_job, of_one
-from bizkit.store.canonical import canonical, parsed
+from bizkit.store.rows import row_of, rows
 from bizkit.store.schema.planning import charge
 from bizkit.store.stamp import Stamp
 
-Row = dict[str, Any]
+
+@row_of(charge)
+@dataclass(frozen=True, slots=True)
+class Charge:
+    """What a job costs the client beyond its quote. working: how it was reckoned, as data. source: the record.
+
+    invoice: empty until it is billed. waived: why it never is, from `waived_on` on.
+    """
+
+    id: int
+    job: str
+    on: str
+    kind: str
+    section: str
+    item: str
+    quantity: str
+    unit: str
+    rate: str
+    amount_minor: int
+    currency: str
+    working: dict[str, Any]
+    source: str
+    invoice: str
+    waived: str
+    waived_on: str
+    recorded_at: str
+    recorded_by: str
+
+    @property
+    def amount(self) -> Money:
+        """Before tax; below zero it is given back."""
+        return Money.from_minor(self.amount_minor, self.currency)
 
 
 def add_charge(work: Connection, stamp: Stamp, *, job: str, kind: str, line: Line, source: str) -> int:
@@ -33,7 +64,7 @@ def add_charge(work: Connection, stamp: Stamp, *, job: str, kind: str, line: Lin
             rate=line.rate.text,
             amount_minor=line.amount.minor,
             currency=line.amount.currency,
-            working=canonical(line.working.data()),
+            working=line.working.data(),
             source=source,
             invoice="",
             waived="",
@@ -45,8 +76,8 @@ def add_charge(work: Connection, stamp: Stamp, *, job: str, kind: str, line: Lin
     return int(done.scalar_one())
 
 
-def charges(work: Connection, job: str | None = None, *, source: str | None = None) -> list[Row]:
-    """Charges by id, of one job or all, of one source when given. `amount` is text, `working` data."""
+def charges(work: Connection, job: str | None = None, *, source: str | None = None) -> list[Charge]:
+    """Charges by id, of one job or all, of one source when given."""
     found = of_one(work, ("charges", source), job, lambda: charges(work, source=source), job_of)
     if found is not None:
         return found
@@ -54,7 +85,7 @@ def charges(work: Connection, job: str | None = None, *, source: str | None = No
     query = of_job(work, query, charge.c.job, job)
     if source is not None:
         query = query.where(charge.c.source == source)
-    return [_row(dict(row)) for row in work.execute(query).mappings()]
+    return rows(work, query, Charge)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,9 +146,3 @@ def drop_open_charges(work: Connection, job: str, source: str) -> None:
             charge.c.job == job, charge.c.source == source, charge.c.invoice == "", charge.c.waived == ""
         )
     )
-
-
-def _row(row: Row) -> Row:
-    row["amount"] = Money.from_minor(row.pop("amount_minor"), row["currency"]).text
-    row["working"] = parsed(row["working"])
-    return row

@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
-from typing import Any
+from dataclasses import dataclass
 
 from sqlalchemy import Connection, insert, select
 
+from bizkit.store.rows import row_of, rows
 from bizkit.store.schema.billing import evidence
 from bizkit.store.stamp import Stamp
 
-Row = dict[str, Any]
+
+@row_of(evidence)
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """A piece seen on a day. paper: SHA-256 of the filed copy, or empty."""
+
+    id: int
+    client: str
+    on: str
+    what: str
+    paper: str
+    recorded_at: str
+    recorded_by: str
 
 
 def add_evidence(work: Connection, stamp: Stamp, *, client: str, what: str, paper: str) -> int:
@@ -29,15 +42,15 @@ def add_evidence(work: Connection, stamp: Stamp, *, client: str, what: str, pape
     return int(done.scalar_one())
 
 
-def all_evidence(work: Connection, client: str | None = None) -> list[Row]:
+def all_evidence(work: Connection, client: str | None = None) -> list[Evidence]:
     """Every piece in the order recorded, of one client or all."""
     query = select(evidence).order_by(evidence.c.id)
     if client is not None:
         query = query.where(evidence.c.client == client)
-    return [dict(row) for row in work.execute(query).mappings()]
+    return rows(work, query, Evidence)
 
 
-def newest_evidence(work: Connection, client: str) -> Row | None:
+def newest_evidence(work: Connection, client: str) -> Evidence | None:
     """The piece recorded last, or None."""
     found = all_evidence(work, client)
     return found[-1] if found else None

@@ -2,13 +2,30 @@
 
 from __future__ import annotations
 
-from typing import Any
+from dataclasses import dataclass
 
 from sqlalchemy import Connection, insert, select
 
 from bizkit.store.ahead import of_job, of_one
+from bizkit.store.rows import row_of, rows
 from bizkit.store.schema import filed, holding
 from bizkit.store.stamp import Stamp
+
+
+@row_of(filed)
+@dataclass(frozen=True, slots=True)
+class Filed:
+    """A file of the studio. file: its path inside the studio folder, `name` as shown. about: document or holding."""
+
+    id: int
+    sha256: str
+    file: str
+    bytes: int
+    kind: str
+    about: str
+    name: str
+    recorded_at: str
+    recorded_by: str
 
 
 def add_filed(
@@ -29,12 +46,12 @@ def add_filed(
     )
 
 
-def all_filed(work: Connection, about: str | None = None) -> list[dict[str, Any]]:
+def all_filed(work: Connection, about: str | None = None) -> list[Filed]:
     """Every file on record in the order filed, of one document or holding when `about` is given."""
     query = select(filed).order_by(filed.c.id)
     if about is not None:
         query = query.where(filed.c.about == about)
-    return [dict(row) for row in work.execute(query).mappings()]
+    return rows(work, query, Filed)
 
 
 def filed_names(work: Connection) -> set[str]:

@@ -2,21 +2,41 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, select
+from sqlalchemy import Connection, Text, func, insert, select, type_coerce
 
 from bizkit.store.ahead import kept, of_one
-from bizkit.store.canonical import canonical, member, parsed, sha256
+from bizkit.store.canonical import canonical, member, sha256
+from bizkit.store.rows import row_of, rows
 from bizkit.store.schema.billing import letter
 from bizkit.store.stamp import Stamp
 
 Row = dict[str, Any]
 
 
+@row_of(letter)
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """A letter as it was sent. about: the invoice, client or job. name: of its PDF, without the ending.
+
+    sha256: of the document as canonical JSON.
+    """
+
+    id: int
+    kind: str
+    about: str
+    name: str
+    on: str
+    document: dict[str, Any]
+    sha256: str
+    recorded_at: str
+    recorded_by: str
+
+
 def add_letter(work: Connection, stamp: Stamp, *, kind: str, about: str, name: str, document: Row) -> int:
     """Write a letter as it is sent; returns its id. name: of its PDF, without the ending."""
-    text = canonical(document)
     done = work.execute(
         insert(letter)
         .values(
@@ -24,8 +44,8 @@ def add_letter(work: Connection, stamp: Stamp, *, kind: str, about: str, name: s
             about=about,
             name=name,
             on=stamp.on.isoformat(),
-            document=text,
-            sha256=sha256(text),
+            document=document,
+            sha256=sha256(canonical(document)),
             recorded_at=stamp.at,
             recorded_by=stamp.who,
         )
@@ -34,10 +54,10 @@ def add_letter(work: Connection, stamp: Stamp, *, kind: str, about: str, name: s
     return int(done.scalar_one())
 
 
-def letters(work: Connection, *, kind: str | None = None, about: str | None = None) -> list[Row]:
+def letters(work: Connection, *, kind: str | None = None, about: str | None = None) -> list[Letter]:
     """Letters in the order sent, of one kind or about one invoice, client or job when asked."""
     found = of_one(
-        work, ("letters", kind), about, lambda: letters(work, kind=kind), lambda row: row["about"], a_job=False
+        work, ("letters", kind), about, lambda: letters(work, kind=kind), lambda row: row.about, a_job=False
     )
     if found is not None:
         return found
@@ -46,7 +66,7 @@ def letters(work: Connection, *, kind: str | None = None, about: str | None = No
         query = query.where(letter.c.kind == kind)
     if about is not None:
         query = query.where(letter.c.about == about)
-    return [{**row, "document": parsed(row["document"])} for row in work.execute(query).mappings()]
+    return rows(work, query, Letter)
 
 
 def suspending_reminders(work: Connection) -> dict[str, str]:
@@ -58,10 +78,9 @@ def suspending_reminders(work: Connection) -> dict[str, str]:
     return kept(work, "suspending", lambda: {row.about: row.on for row in work.execute(query)})
 
 
-def letter_named(work: Connection, name: str) -> Row | None:
+def letter_named(work: Connection, name: str) -> Letter | None:
     """The letter of that name, or None."""
-    row = work.execute(select(letter).where(letter.c.name == name)).mappings().one_or_none()
-    return {**row, "document": parsed(row["document"])} if row else None
+    return next(iter(rows(work, select(letter).where(letter.c.name == name), Letter)), None)
 
 
 def newest_letter(work: Connection, *, kind: str, about: str) -> tuple[str, str] | None:
@@ -79,12 +98,13 @@ def count_letters(work: Connection, kind: str, about: str | None = None) -> int:
     return int(work.execute(query).scalar_one())
 
 
-def letter_is_intact(row: Row) -> bool:
+def letter_is_intact(row: Letter) -> bool:
     """Whether the document of a letter is what was sent."""
-    return sha256(canonical(row["document"])) == str(row["sha256"])
+    return sha256(canonical(row.document)) == row.sha256
 
 
 def altered_letters(work: Connection) -> list[str]:
     """Names of letters whose document is not what was sent."""
-    rows = work.execute(select(letter.c.name, letter.c.document, letter.c.sha256)).all()
-    return [row.name for row in rows if sha256(row.document) != row.sha256]
+    text = type_coerce(letter.c.document, Text).label("text")
+    found = work.execute(select(letter.c.name, text, letter.c.sha256))
+    return [row.name for row in found if sha256(row.text) != row.sha256]

@@ -2,15 +2,68 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
 from bizkit.domain.money import Money
+from bizkit.store.rows import row_of, rows
 from bizkit.store.schema.billing import input_tax, overhead
 from bizkit.store.stamp import Stamp
 
 Row = dict[str, Any]
+
+
+@row_of(overhead)
+@dataclass(frozen=True, slots=True)
+class Overhead:
+    """A cost of the business. paid_on: a day to come while it is only expected. goods, capital: 0 or 1."""
+
+    id: int
+    on: str
+    paid_on: str
+    kind: str
+    what: str
+    supplier: str
+    net_minor: int
+    tax_minor: int
+    currency: str
+    goods: int
+    capital: int
+    receipt: str
+    recorded_at: str
+    recorded_by: str
+
+    @property
+    def net(self) -> Money:
+        """Before tax; below zero takes a wrong entry back."""
+        return Money.from_minor(self.net_minor, self.currency)
+
+    @property
+    def tax(self) -> Money:
+        """The tax inside it."""
+        return Money.from_minor(self.tax_minor, self.currency)
+
+
+@row_of(input_tax)
+@dataclass(frozen=True, slots=True)
+class InputTax:
+    """The tax inside a cost of a job. goods, capital: 0 or 1."""
+
+    id: int
+    cost: int
+    tax_minor: int
+    currency: str
+    goods: int
+    capital: int
+    recorded_at: str
+    recorded_by: str
+
+    @property
+    def tax(self) -> Money:
+        """What of it can be reclaimed."""
+        return Money.from_minor(self.tax_minor, self.currency)
 
 
 def add_overhead(work: Connection, stamp: Stamp, row: Row, *, net: Money, tax: Money) -> int:
@@ -32,15 +85,9 @@ def next_overhead(work: Connection) -> int:
     return (last or 0) + 1
 
 
-def overheads(work: Connection) -> list[Row]:
-    """Costs of the business in the order recorded; `net` and `tax` as text."""
-    rows = []
-    for found in work.execute(select(overhead).order_by(overhead.c.id)).mappings():
-        row = dict(found)
-        row["net"] = Money.from_minor(row.pop("net_minor"), row["currency"]).text
-        row["tax"] = Money.from_minor(row.pop("tax_minor"), row["currency"]).text
-        rows.append(row)
-    return rows
+def overheads(work: Connection) -> list[Overhead]:
+    """Costs of the business in the order recorded."""
+    return rows(work, select(overhead).order_by(overhead.c.id), Overhead)
 
 
 def set_input_tax(
@@ -60,14 +107,6 @@ def set_input_tax(
     )
 
 
-def input_taxes(work: Connection) -> dict[int, Row]:
-    """Cost -> the tax inside it as text, and whether it is goods or capital."""
-    rows: dict[int, Row] = {}
-    for row in work.execute(select(input_tax).order_by(input_tax.c.id)).mappings():
-        rows[row["cost"]] = {
-            "tax": Money.from_minor(row["tax_minor"], row["currency"]).text,
-            "currency": row["currency"],
-            "goods": bool(row["goods"]),
-            "capital": bool(row["capital"]),
-        }
-    return rows
+def input_taxes(work: Connection) -> dict[int, InputTax]:
+    """Cost -> the newest that was said of the tax inside it."""
+    return {one.cost: one for one in rows(work, select(input_tax).order_by(input_tax.c.id), InputTax)}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -11,10 +12,44 @@ from sqlalchemy import Connection, insert, select
 from bizkit.domain.billing.payment import Payment
 from bizkit.domain.money import Money
 from bizkit.store.ahead import of_job, of_one
-from bizkit.store.canonical import canonical, parsed
+from bizkit.store.rows import row_of, rows
 from bizkit.store.schema import payment, register
 from bizkit.store.schema.billing import money_in
 from bizkit.store.stamp import Stamp
+
+
+@row_of(money_in)
+@dataclass(frozen=True, slots=True)
+class MoneyIn:
+    """A sum as it came in, or below zero went back, and the ids of the payments it was split into."""
+
+    id: int
+    client: str
+    on: str
+    amount_minor: int
+    currency: str
+    fee_minor: int
+    account_minor: int | None
+    account_currency: str
+    reference: str
+    payments: list[int]
+    recorded_at: str
+    recorded_by: str
+
+    @property
+    def amount(self) -> Money:
+        """What the client's debt goes down by."""
+        return Money.from_minor(self.amount_minor, self.currency)
+
+    @property
+    def fee(self) -> Money:
+        """What a bank kept of it."""
+        return Money.from_minor(self.fee_minor, self.currency)
+
+    @property
+    def account(self) -> Money | None:
+        """What reached the account, where that is another currency."""
+        return None if self.account_minor is None else Money.from_minor(self.account_minor, self.account_currency)
 
 
 def add_payment(work: Connection, stamp: Stamp, one: Payment) -> int:
@@ -90,7 +125,7 @@ def add_money_in(
                 "account_minor": account.minor if account else None,
                 "account_currency": account.currency if account else "",
                 "reference": reference,
-                "payments": canonical(list(payments)),
+                "payments": list(payments),
                 "recorded_at": stamp.at,
                 "recorded_by": stamp.who,
             }
@@ -100,21 +135,12 @@ def add_money_in(
     return int(done.scalar_one())
 
 
-def all_money_in(work: Connection, id_: int | None = None) -> list[dict[str, Any]]:
-    """Sums in the order recorded, or the one of that id; amounts as text, `payments` a list of ids."""
+def all_money_in(work: Connection, id_: int | None = None) -> list[MoneyIn]:
+    """Sums in the order recorded, or the one of that id."""
     query = select(money_in).order_by(money_in.c.id)
     if id_ is not None:
         query = query.where(money_in.c.id == id_)
-    rows = []
-    for found in work.execute(query).mappings():
-        row = dict(found)
-        account = row.pop("account_minor")
-        row["amount"] = Money.from_minor(row.pop("amount_minor"), row["currency"]).text
-        row["fee"] = Money.from_minor(row.pop("fee_minor"), row["currency"]).text
-        row["account"] = Money.from_minor(account, row["account_currency"]).text if account is not None else ""
-        row["payments"] = parsed(row["payments"])
-        rows.append(row)
-    return rows
+    return rows(work, query, MoneyIn)
 
 
 def _payment(row: Any) -> Payment:

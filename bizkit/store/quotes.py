@@ -7,7 +7,6 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select
 
-from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema import answer, draft
 from bizkit.store.stamp import Stamp
 
@@ -48,7 +47,7 @@ def put_draft(
             brief_file=brief_file,
             brief=brief,
             card=card,
-            document=canonical(document),
+            document=document,
             drafted_at=stamp.at,
             drafted_by=stamp.who,
         )
@@ -71,7 +70,7 @@ def drafts(work: Connection, key: str | None = None) -> list[Draft]:
             row["brief_file"],
             row["brief"],
             row["card"],
-            parsed(row["document"]),
+            row["document"],
             row["drafted_at"],
         )
         for row in work.execute(query).mappings()
@@ -98,7 +97,7 @@ def put_answer(
             on=stamp.on.isoformat(),
             by=by,
             reason=reason,
-            data=canonical(data or {}),
+            data=data or {},
         )
     )
 
@@ -121,7 +120,7 @@ def answers(work: Connection, number: str | None = None) -> list[Answer]:
             row["on"],
             row["by"],
             row["reason"],
-            parsed(row["data"]),
+            row["data"],
         )
         for row in work.execute(query).mappings()
     ]

@@ -14,7 +14,6 @@ from sqlalchemy import Connection, RowMapping, Select, func, insert, select
 
 from bizkit.domain.money import Money
 from bizkit.store.ahead import of_job, of_one
-from bizkit.store.canonical import canonical, parsed
 from bizkit.store.schema.core import answer, payment, register
 
 #: Kinds of document that the register holds.
@@ -141,7 +140,7 @@ def entry_of(document: Mapping[str, Any], *, kind: str, position: int, key: str)
 
 def enter(work: Connection, entry: Entry) -> None:
     """Write an entry, in the transaction that issues its document."""
-    work.execute(insert(register).values({**asdict(entry), "charges": canonical(list(entry.charges))}))
+    work.execute(insert(register).values({**asdict(entry), "charges": list(entry.charges)}))
 
 
 def bills(work: Connection, job: str | None = None) -> list[Entry]:
@@ -196,4 +195,4 @@ def everything(work: Connection) -> dict[int, Entry]:
 
 
 def _entry(row: RowMapping) -> Entry:
-    return Entry(**{**row, "charges": tuple(parsed(row["charges"])) if len(row["charges"]) > len("[]") else ()})
+    return Entry(**{**row, "charges": tuple(row["charges"])})

@@ -2,17 +2,71 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
 from bizkit.domain.money import Money
 from bizkit.store.ahead import job_of, of_job, of_one
-from bizkit.store.canonical import canonical, parsed
+from bizkit.store.rows import row_of, rows
 from bizkit.store.schema.planning import called_off, cost
 from bizkit.store.stamp import Stamp
 
 Row = dict[str, Any]
+
+
+@row_of(cost)
+@dataclass(frozen=True, slots=True)
+class Spent:
+    """Money spent on a job. rate, rate_source: into the money of the job. receipt: SHA-256 of the paper, or empty.
+
+    reverses: the id of the wrong entry that this one takes back, 0 for none.
+    """
+
+    id: int
+    job: str
+    on: str
+    kind: str
+    what: str
+    supplier: str
+    amount_minor: int
+    currency: str
+    job_minor: int
+    rate: str
+    rate_source: str
+    receipt: str
+    reverses: int
+    recorded_at: str
+    recorded_by: str
+
+    @property
+    def amount(self) -> Money:
+        """As on the receipt; below zero takes a wrong entry back."""
+        return Money.from_minor(self.amount_minor, self.currency)
+
+
+@row_of(called_off)
+@dataclass(frozen=True, slots=True)
+class CalledOff:
+    """A job cancelled or postponed (`kind`) by notice on a day. working: how the fee was reckoned, as data."""
+
+    id: int
+    job: str
+    kind: str
+    notice_on: str
+    by: str
+    reason: str
+    fee_minor: int
+    currency: str
+    working: dict[str, Any]
+    recorded_at: str
+    recorded_by: str
+
+    @property
+    def fee(self) -> Money:
+        """What the client is asked for it, before tax."""
+        return Money.from_minor(self.fee_minor, self.currency)
 
 
 def add_cost(work: Connection, stamp: Stamp, row: Row, *, amount: Money, in_job: Money) -> int:
@@ -34,19 +88,13 @@ def next_cost(work: Connection) -> int:
     return (last or 0) + 1
 
 
-def costs(work: Connection, job: str | None = None) -> list[Row]:
-    """Costs in the order recorded, of one job or all; `amount` as text in its own currency."""
+def costs(work: Connection, job: str | None = None) -> list[Spent]:
+    """Costs in the order recorded, of one job or all."""
     found = of_one(work, "costs", job, lambda: costs(work), job_of)
     if found is not None:
         return found
     query = select(cost).order_by(cost.c.id)
-    query = of_job(work, query, cost.c.job, job)
-    rows = []
-    for row in work.execute(query).mappings():
-        one = dict(row)
-        one["amount"] = Money.from_minor(one.pop("amount_minor"), one["currency"]).text
-        rows.append(one)
-    return rows
+    return rows(work, of_job(work, query, cost.c.job, job), Spent)
 
 
 def add_called_off(work: Connection, stamp: Stamp, row: Row, *, fee: Money) -> None:
@@ -55,7 +103,6 @@ def add_called_off(work: Connection, stamp: Stamp, row: Row, *, fee: Money) -> N
         insert(called_off).values(
             {
                 **row,
-                "working": canonical(row["working"]),
                 "fee_minor": fee.minor,
                 "currency": fee.currency,
                 "recorded_at": stamp.at,
@@ -65,16 +112,10 @@ def add_called_off(work: Connection, stamp: Stamp, row: Row, *, fee: Money) -> N
     )
 
 
-def called_off_jobs(work: Connection, job: str | None = None) -> list[Row]:
-    """Every cancelling and postponing in the order recorded, of one job or all; `fee` as text."""
+def called_off_jobs(work: Connection, job: str | None = None) -> list[CalledOff]:
+    """Every cancelling and postponing in the order recorded, of one job or all."""
     found = of_one(work, "called_off", job, lambda: called_off_jobs(work), job_of)
     if found is not None:
         return found
     query = select(called_off).order_by(called_off.c.id)
-    query = of_job(work, query, called_off.c.job, job)
-    rows = []
-    for row in work.execute(query).mappings():
-        one = {**row, "working": parsed(row["working"])}
-        one["fee"] = Money.from_minor(one.pop("fee_minor"), one["currency"]).text
-        rows.append(one)
-    return rows
+    return rows(work, of_job(work, query, called_off.c.job, job), CalledOff)

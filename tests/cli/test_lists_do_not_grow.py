@@ -144,7 +144,7 @@ def test_a_growing_list_is_seen(grown, monkeypatch):
         book = Book.open(folder / "book.sqlite")
         with questions() as sent, book.read() as work:
             for row in jobs(work):
-                stages(work, row["key"])
+                stages(work, row.key)
         book.close()
         asked.append(len(sent))
     assert asked[1] > 9 * asked[0] - 20

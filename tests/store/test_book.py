@@ -58,7 +58,7 @@ def test_a_paper_dated_ahead_counts_in_its_series_by_the_day_it_was_written_down
         assert latest_of_series(work, "GL", ahead_counts=False) == ("2", "2027-02-02")
         assert latest_of_series(work, "GL", ahead_counts=True) == ("2", "2072-02-02")
         assert latest_of_series(work, "LC", ahead_counts=False) is None
-        assert history(work, "kelp")[-1]["data"] == {"number": "3", "dated_ahead": "a slip"}
+        assert history(work, "kelp")[-1].data == {"number": "3", "dated_ahead": "a slip"}
 
 
 def test_work_is_rolled_back_when_it_raises(book: Book) -> None:

@@ -87,15 +87,15 @@ def kelp(book: Book) -> Book:
 def test_what_was_written_reads_back_the_newest_answer_and_plan_first(kelp: Book) -> None:
     with kelp.read() as work:
         (note,) = notes(work, "kelp")
-        assert (note["text"], note["answer"]["answer"], note["answer"]["on"]) == ("Longer", "done", "2027-06-01")
+        assert (note.text, note.answer.answer, note.answer.on) == ("Longer", "done", "2027-06-01")
         (check,) = checks(work, sha256="ab")
-        assert (check["points"], check["facts"]) == ([{"name": "length", "ok": False}], {"kind": "film"})
+        assert (check.points, check.facts) == ([{"name": "length", "ok": False}], {"kind": "film"})
         assert checks(work, sha256="cd") == []
-        assert [row["amount_minor"] for row in round_answers(work, "kelp")] == [18000]
-        assert [row["on"] for row in handovers(work)] == ["2027-06-01"]
+        assert [row.amount_minor for row in round_answers(work, "kelp")] == [18000]
+        assert [row.on for row in handovers(work)] == ["2027-06-01"]
         saved = saved_schedule(work, "kelp")
         assert saved is not None
-        assert (saved["due"], saved["steps"]) == ("2027-06-14", [{"key": "edit", "days": 4}])
+        assert (saved.due, saved.steps) == ("2027-06-14", [{"key": "edit", "days": 4}])
         assert saved_schedule(work, "other") is None
 
 
@@ -125,7 +125,7 @@ def test_what_is_archived_can_be_kept_longer_and_go(kelp: Book) -> None:
         add_archive(work, {**row, "what": "Rushes", "keep_until": "2028-06-13"})
         set_archive(work, first, keep_until="2030-06-13")
     with kelp.read() as work:
-        assert [(one["what"], one["keep_until"]) for one in archives(work, "kelp")] == [
+        assert [(one.what, one.keep_until) for one in archives(work, "kelp")] == [
             ("Rushes", "2028-06-13"),
             ("Masters", "2030-06-13"),
         ]
@@ -135,4 +135,4 @@ def test_an_approval_names_the_final_version_and_keeps_the_rest(kelp: Book) -> N
     with kelp.work() as work:
         approve(work, "kelp", "film", "2027-06-14", 2)
         (film,) = deliverables(work, "kelp")
-    assert (film["approved_on"], film["data"]) == ("2027-06-14", {"cut_of": "", "final": 2})
+    assert (film.approved_on, film.data) == ("2027-06-14", {"cut_of": "", "final": 2})

@@ -63,13 +63,13 @@ def test_a_charge_is_open_until_it_is_billed_or_waived(kelp: Book) -> None:
         drop_open_charges(work, "kelp", "day 2027-05-10")
     with kelp.read() as work:
         rows = charges(work, "kelp")
-    assert [(row["id"], row["invoice"], row["waived"]) for row in rows] == [
+    assert [(row.id, row.invoice, row.waived) for row in rows] == [
         (first, "GL-1", ""),
         (second, "", "goodwill"),
     ]
-    assert third not in {row["id"] for row in rows}
-    assert rows[0]["amount"] == "107.50"
-    assert rows[0]["working"] == {"text": "2 h", "rule": "crew.overrun"}
+    assert third not in {row.id for row in rows}
+    assert rows[0].amount.text == "107.50"
+    assert rows[0].working == {"text": "2 h", "rule": "crew.overrun"}
 
 
 def test_the_newest_log_of_a_day_counts_for_the_same_people(kelp: Book) -> None:
@@ -82,7 +82,7 @@ def test_the_newest_log_of_a_day_counts_for_the_same_people(kelp: Book) -> None:
         add_worked_day(work, STAMP, {**row, "wrap": "20:00"})
         add_worked_day(work, STAMP, {**row, "who": ["Rowan Lark"], "wrap": "17:00"})
     with kelp.read() as work:
-        assert [(one["who"], one["wrap"]) for one in worked_days(work, "kelp")["kelp", 1]] == [
+        assert [(one.who, one.wrap) for one in worked_days(work, "kelp")["kelp", 1]] == [
             ([], "20:00"),
             (["Rowan Lark"], "17:00"),
         ]
@@ -96,9 +96,9 @@ def test_a_moved_day_takes_its_date_along_and_says_where_it_came_from(kelp: Book
     with kelp.work() as work:
         move_day(work, STAMP, move)
     with kelp.read() as work:
-        assert [day["on"] for day in shoot_days(work, "kelp")] == ["2027-05-14", "2027-05-11"]
+        assert [day.on for day in shoot_days(work, "kelp")] == ["2027-05-14", "2027-05-11"]
         (row,) = moved_days(work, "kelp")
-    assert (row["moved_from"], row["moved_to"], row["recorded_by"]) == ("2027-05-10", "2027-05-14", "Ailsa Gannet")
+    assert (row.moved_from, row.moved_to, row.recorded_by) == ("2027-05-10", "2027-05-14", "Ailsa Gannet")
 
 
 def test_what_a_revision_was_priced_from_is_kept_word_for_word(book: Book) -> None:

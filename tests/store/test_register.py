@@ -26,7 +26,7 @@ def studio(url: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> StudioF
     return StudioFolder(tmp_path / "studio", who="Ailsa Gannet")
 
 
-def rows(book: Book) -> tuple[list[Any], dict[str, str]]:
+def rows(book: Book) -> tuple[list[Any], dict[str, list[str]]]:
     with book.read() as work:
         crews = {row.key: row.crew for row in work.execute(select(job.c.key, job.c.crew))}
         return [tuple(row) for row in work.execute(select(register).order_by(register.c.position))], crews
@@ -51,7 +51,7 @@ def test_an_entry_says_what_its_document_does(studio: StudioFolder) -> None:
 
 def test_a_book_of_before_is_given_its_register_and_crews(studio: StudioFolder, url: str) -> None:
     wanted = rows(studio.book)
-    assert any(len(names) > len("[]") for names in wanted[1].values())
+    assert any(wanted[1].values())
     raw = create_engine(url)
     with raw.begin() as work:
         work.execute(text("DROP TABLE register"))

@@ -60,16 +60,14 @@ def kelp(book: Book) -> Book:
 
 def test_grants_and_their_changes_are_kept_for_ever(kelp: Book) -> None:
     with kelp.work() as work:
-        assert [row["key"] for row in ungranted_jobs(work)] == ["kelp"]
+        assert [row.key for row in ungranted_jobs(work)] == ["kelp"]
         add_licence(work, STAMP, grant("LC-1", "kelp/film"))
         add_change(work, STAMP, "LC-1", "ended", "2027-12-31", "not paid")
     with kelp.read() as work:
-        assert [row["key"] for row in ungranted_jobs(work)] == []
+        assert [row.key for row in ungranted_jobs(work)] == []
         (row,) = licences(work)
-        assert Licence.from_data(row["data"]).request == YEAR
-        assert [(one["change"], one["on"], one["why"]) for one in row["changes"]] == [
-            ("ended", "2027-12-31", "not paid")
-        ]
+        assert Licence.from_data(row.data).request == YEAR
+        assert [(one.change, one.on, one.why) for one in row.changes] == [("ended", "2027-12-31", "not paid")]
     assert set(APPEND_ONLY) == {"licence", "licence_change"}
     attacks = [
         attack for table in APPEND_ONLY for attack in (f"DELETE FROM {table}", f"UPDATE {table} SET job = 'x'")
@@ -91,9 +89,9 @@ def test_both_engines_find_grants_by_their_end_and_their_works(kelp: Book) -> No
         add_licence(work, STAMP, grant("LC-1", "kelp/film"))
         add_licence(work, STAMP, grant("LC-2", "kelp/stills"))
     with kelp.read() as work:
-        assert [row["number"] for row in each(work, ending=("2028-04-01", "2028-06-30"))] == ["LC-1", "LC-2"]
+        assert [row.number for row in each(work, ending=("2028-04-01", "2028-06-30"))] == ["LC-1", "LC-2"]
         assert list(each(work, ending=("2028-07-01", "2028-12-31"))) == []
-        assert [row["number"] for row in each(work, works=["kelp/stills", "x"])] == ["LC-2"]
+        assert [row.number for row in each(work, works=["kelp/stills", "x"])] == ["LC-2"]
         assert list(each(work, works=[])) == []
 
 
@@ -136,7 +134,7 @@ def test_persons_and_what_a_work_shows_can_be_changed(kelp: Book) -> None:
         put_shown(work, "kelp", "film", "who", ["person-1"])
     with kelp.read() as work:
         (person,) = persons(work)
-        assert (person["born_on"], person["contact"]) == ("", {"phone": "07700 900123"})
+        assert (person.born_on, person.contact) == ("", {"phone": "07700 900123"})
         assert shown_in(work, "kelp") == {("film", "who"): ["person-1"]}
 
 
@@ -153,7 +151,7 @@ def test_a_name_is_found_everywhere_and_taken_out_where_rows_may_change(kelp: Bo
         take_out(work, 'Jürgen "Jo" Fett', "erased person 1")
     with kelp.read() as work:
         (person,) = persons(work)
-        assert (person["name"], person["contact"]) == ("erased person 1", {"note": "ask erased person 1"})
+        assert (person.name, person.contact) == ("erased person 1", {"note": "ask erased person 1"})
         # A longer name is another name; what never changes still says it.
         assert shown_in(work, "kelp")["film", "artwork"] == ['Portrait of Jürgen "Jo" Fettes']
         assert [one.table for one in mentions(work, 'Jürgen "Jo" Fett')] == ["licence_change"]

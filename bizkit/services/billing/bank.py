@@ -376,7 +376,7 @@ def reopen(folder: StudioFolder, entry: int, on: date, *, reason: str) -> dict[s
             (sum_,) = all_money_in(work, became["money_in"])
             by_id = payments_by_id(work)
             ids = []
-            for one in (by_id[each] for each in sum_["payments"]):
+            for one in (by_id[each] for each in sum_.payments):
                 ids.append(
                     add_payment(
                         work, stamp,
@@ -386,11 +386,10 @@ def reopen(folder: StudioFolder, entry: int, on: date, *, reason: str) -> dict[s
                         ),
                     )
                 )  # fmt: skip
-            account = Money(sum_["account"], sum_["account_currency"]) if sum_["account"] else None
             back = add_money_in(
-                work, stamp, client=sum_["client"], on=date.fromisoformat(sum_["on"]),
-                amount=-Money(sum_["amount"], sum_["currency"]), fee=-Money(sum_["fee"], sum_["currency"]),
-                account=-account if account else None, reference=said, payments=ids,
+                work, stamp, client=sum_.client, on=date.fromisoformat(sum_.on),
+                amount=-sum_.amount, fee=-sum_.fee,
+                account=-sum_.account if sum_.account else None, reference=said, payments=ids,
             )  # fmt: skip
         set_entry(work, stamp, entry, OPEN, money_in=back, reason=reason.strip())
         record(work, stamp, "took back", f"movement {entry}", reason=reason.strip())

@@ -120,7 +120,7 @@ def _accounts_of_files(work: Connection) -> dict[str, str]:
 
     found: dict[str, str] = {}
     for one in of_verb(work, READ):
-        for file, account in one["data"].get("older", {}).items():
+        for file, account in one.data.get("older", {}).items():
             found.setdefault(file, account)
     return found
 

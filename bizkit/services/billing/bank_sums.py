@@ -77,16 +77,16 @@ def unmatched_sums(work: Connection) -> list[Sum]:
     issued = {one.number: one for one in bills(work) if one.kind == "invoice"}
     found = []
     for row in all_money_in(work):
-        if row["id"] in matched:
+        if row.id in matched:
             continue
-        amount = Money(row["amount"], row["currency"])
-        reached = amount - Money(row["fee"], row["currency"])
-        if row["account"]:
-            reached = Money(row["account"], row["account_currency"])
-        invoices = tuple(dict.fromkeys(by_id[one].invoice for one in row["payments"]))
-        on = date.fromisoformat(row["on"])
+        amount = row.amount
+        reached = amount - row.fee
+        if row.account is not None:
+            reached = row.account
+        invoices = tuple(dict.fromkeys(by_id[one].invoice for one in row.payments))
+        on = date.fromisoformat(row.on)
         mine = [issued[one] for one in invoices if one in issued]
-        found.append(_sum(str(row["id"]), row["id"], row["client"], on, amount, reached.rounded(), mine))
+        found.append(_sum(str(row.id), row.id, row.client, on, amount, reached.rounded(), mine))
     known = deposits_of_movements(work)
     for one in issued.values():
         if one.deposit_on and one.number not in known:
@@ -146,7 +146,7 @@ def the_sums(work: Connection, id_: int, entry: BankEntry, payments: Sequence[st
     sums = {one.name: one for one in unmatched_sums(work)}
     for payment in payments:
         if payment not in sums:
-            known = [str(one["id"]) for one in all_money_in(work)]
+            known = [str(one.id) for one in all_money_in(work)]
             if payment in known or payment in deposits_of_movements(work):
                 raise RuleBroken(f"payment {payment} is another movement of the bank already, or was taken back")
             raise NotFound("payment", payment, [*known, *sums], field="--payment", hint="See bizkit payment list")

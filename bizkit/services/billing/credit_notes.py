@@ -223,7 +223,7 @@ def list_credit_notes(folder: StudioFolder, job: str | None = None) -> list[dict
     from bizkit.store.register import bills
 
     with folder.book.read() as work:
-        papers = bills(work, the_job(work, job)["key"] if job else None)
+        papers = bills(work, the_job(work, job).key if job else None)
     return [credit_note_row(one) for one in papers if one.kind == CREDIT_NOTE]
 
 

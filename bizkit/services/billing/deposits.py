@@ -45,7 +45,7 @@ def invoice_deposit(
     with folder.book.work() as work:
         from bizkit.services.job.jobs import the_job
 
-        sum_ = amount_of(amount, the_job(work, job)["currency"], "AMOUNT")
+        sum_ = amount_of(amount, the_job(work, job).currency, "AMOUNT")
         made = issue_deposit(folder, work, stamp, job, sum_, received_on, reference, asked)
     made.write()
     return made.data()
@@ -71,8 +71,8 @@ def issue_deposit(
     billed = begin(folder, work, stamp, job, asked, paid_on=received_on)
     if amount.currency != billed.currency:
         raise RuleBroken(f"{billed.key} is billed in {billed.currency}, the deposit came in {amount.currency}")
-    if received_on.isoformat() < billed.job["opened_on"]:
-        raise RuleBroken(f"{billed.key} was opened on {billed.job['opened_on']}: no deposit for it came before")
+    if received_on.isoformat() < billed.job.opened_on:
+        raise RuleBroken(f"{billed.key} was opened on {billed.job.opened_on}: no deposit for it came before")
     net = amount - tax_within(amount, billed.how.rate)
     left = money_of_job(work, billed.job).left_to_invoice
     if net > left:
@@ -83,7 +83,7 @@ def issue_deposit(
     words = billed.words
     line = InvoiceLine.under(
         billed.how,
-        words.say("lines.deposit", title=billed.job["title"], date=words.day(received_on.isoformat())),
+        words.say("lines.deposit", title=billed.job.title, date=words.day(received_on.isoformat())),
         1,
         "flat",
         net,

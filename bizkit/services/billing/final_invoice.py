@@ -53,14 +53,14 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
                 f"{billed.key}: {-net} more was invoiced than is owed: credit it with bizkit invoice credit, or "
                 f"what charges give back with bizkit invoice settle {billed.key}"
             )
-        if not net and not waiting and not [one for one in stages(work, billed.key) if not one["invoice"]]:
+        if not net and not waiting and not [one for one in stages(work, billed.key) if not one.invoice]:
             raise RuleBroken(f"{billed.key}: everything is invoiced, nothing is left for a final invoice")
         made = send_out(
             billed,
             lines,
             stage={"position": 0, "title": "Final", "reason": asked.reason},
             quoted=quoted_by_section(quote.document),
-            licence_sentences=(billed.job["licence"] or {}).get("sentences", ()),
+            licence_sentences=(billed.job.licence or {}).get("sentences", ()),
             more={
                 "charges": [one["id"] for one in waiting],
                 "final": {"deducts": [one["number"] for one in earlier]},
@@ -69,9 +69,9 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
                 ],
             },
         )
-        for one in stages(work, billed.key):
-            if not one["invoice"]:
-                set_stage_invoice(work, billed.key, one["position"], made.document["number"])
+        for stage in stages(work, billed.key):
+            if not stage.invoice:
+                set_stage_invoice(work, billed.key, stage.position, made.document["number"])
         for one in waiting:
             set_charge_invoice(work, one["id"], made.document["number"])
     made.write()
@@ -91,7 +91,7 @@ def _lines(billed: Billed, quote: Document, earlier: Sequence[Document], source:
         if not net - gone:
             return []
         words = billed.words
-        item = words.say("lines.rest", title=billed.job["title"], quote=quote["number"])
+        item = words.say("lines.rest", title=billed.job.title, quote=quote["number"])
         rest = net - gone
         sign, amount = (1, rest) if rest.amount > 0 else (-1, -rest)
         return [InvoiceLine.under(billed.how, item, sign, "flat", amount, source=source)]

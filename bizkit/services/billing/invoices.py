@@ -47,7 +47,7 @@ def issue_invoice(
             lines,
             stage={"position": chosen["position"], "title": chosen["title"], "reason": asked.reason},
             quoted=quoted,
-            licence_sentences=(billed.job["licence"] or {}).get("sentences", ()),
+            licence_sentences=(billed.job.licence or {}).get("sentences", ()),
             more=more,
         )
         set_stage_invoice(work, billed.key, chosen["position"], made.document["number"])
@@ -66,7 +66,7 @@ def stage_invoice(
     lines = list(
         stage_lines(
             share,
-            item=f"{billed.job['title']}: {chosen['title']} ({billed.words.percent(chosen['percent'])})",
+            item=f"{billed.job.title}: {chosen['title']} ({billed.words.percent(chosen['percent'])})",
             source=f"quote {quote.number} revision {quote.revision}",
             notes=billed.notes,
         )
@@ -89,24 +89,24 @@ def stage_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> li
 
     row = jobs(work, job)[0]
     gone = cancelled_on(work, job)
-    approvals = [one["approved_on"] for one in deliverables(work, job)]
+    approvals = [one.approved_on for one in deliverables(work, job)]
     facts = Facts(
         today=on,
-        accepted_on=date.fromisoformat(row["opened_on"]),
+        accepted_on=date.fromisoformat(row.opened_on),
         first_shoot_day=first_shoot_day(shoot_days(work, job)),
         delivered_on=date.fromisoformat(max(approvals)) if approvals and all(approvals) else None,
     )
     rows = []
     for one in stages(work, job):
-        due: Due = stage_due(Stage(one["title"], Decimal(one["percent"]), one["due_when"]), facts)
+        due: Due = stage_due(Stage(one.title, Decimal(one.percent), one.due_when), facts)
         rows.append(
             {
-                "position": one["position"],
-                "title": one["title"],
-                "percent": one["percent"],
-                "when": one["due_when"],
-                "net": Money.from_minor(one["net_minor"], row["currency"]).text,
-                "invoice": one["invoice"],
+                "position": one.position,
+                "title": one.title,
+                "percent": one.percent,
+                "when": one.due_when,
+                "net": Money.from_minor(one.net_minor, row.currency).text,
+                "invoice": one.invoice,
                 "due": due.due and not gone,
                 "due_on": due.on.isoformat() if due.on and not gone else "",
                 "why": f"cancelled on {gone}" if gone else due.why,
@@ -128,7 +128,7 @@ def list_invoices(folder: StudioFolder, on: date, job: str | None = None) -> lis
     from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
-        return invoice_rows(folder, work, on, the_job(work, job)["key"] if job else None)
+        return invoice_rows(folder, work, on, the_job(work, job).key if job else None)
 
 
 def show_invoice(folder: StudioFolder, number: str, on: date) -> dict[str, Any]:

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
     from bizkit.services.studio.filing import FiledPaper
     from bizkit.store.issued import Issued
+    from bizkit.store.jobs import Job
     from bizkit.store.stamp import Stamp
 
 
@@ -69,7 +70,7 @@ class Billed:
     folder: StudioFolder
     work: Connection
     stamp: Stamp
-    job: dict[str, Any]
+    job: Job
     client: Client
     how: TaxTreatment
     point: TaxPoint
@@ -79,12 +80,12 @@ class Billed:
     @property
     def key(self) -> str:
         """The job's key."""
-        return str(self.job["key"])
+        return str(self.job.key)
 
     @property
     def currency(self) -> str:
         """Currency of the job and of every paper about it."""
-        return str(self.job["currency"])
+        return str(self.job.currency)
 
     @property
     def notes(self) -> dict[str, str]:
@@ -151,10 +152,10 @@ def begin(
     from bizkit.services.studio.papers_folder import refuse_unwritten
 
     row = the_job(work, job)
-    refuse_unwritten(folder, work, kind=INVOICE, about=row["key"])
+    refuse_unwritten(folder, work, kind=INVOICE, about=row.key)
     client = with_evidence(work, client_of_job(folder, work, row))
     point = tax_point(
-        performed_on=performed_on or delivered_on(work, row["key"]),
+        performed_on=performed_on or delivered_on(work, row.key),
         invoiced_on=stamp.on,
         paid_on=paid_on,
         days_after=FOURTEEN_DAYS if folder.studio.country in ("GB", "IM") else 0,
@@ -176,10 +177,10 @@ def _done_before(billed: Billed) -> TaxTreatment:
     how, starts, reason = billed.how, billed.folder.studio.tax.registered_from, billed.asked.reason.strip()
     if not reason:
         raise BadInput(wanted="--reason with it: what shows when it was done", got="nothing", field="--done-before")
-    if starts is None or str(billed.job["opened_on"]) >= starts.isoformat():
+    if starts is None or str(billed.job.opened_on) >= starts.isoformat():
         known = f"registered from {starts}" if starts else "registered without a first day (tax.registered_from)"
         raise RuleBroken(
-            f"{billed.key} was agreed on {billed.job['opened_on']}, the studio is {known}: nothing of it "
+            f"{billed.key} was agreed on {billed.job.opened_on}, the studio is {known}: nothing of it "
             "was done before the registration"
         )
     if not how.rate:
@@ -212,7 +213,7 @@ def send_out(
 
     folder, work, stamp, on = billed.folder, billed.work, billed.stamp, billed.stamp.on
     series, number = draw(work, folder.studio.numbers.invoice, on, practice=folder.studio.practice)
-    suspends = bool(late_terms(folder, work, billed.job).suspends_licence and billed.job["licence"])
+    suspends = bool(late_terms(folder, work, billed.job).suspends_licence and billed.job.licence)
     if suspends and licence_sentences:
         licence_sentences = [*licence_sentences, billed.words.say("lines.suspends")]
     document = invoice_of(
@@ -220,7 +221,7 @@ def send_out(
     )
     document["stage"] = dict(stage)
     document["suspends_licence"] = suspends
-    document["licence"] = billed.job["licence"] if licence_sentences else None
+    document["licence"] = billed.job.licence if licence_sentences else None
     document["reasons"] = {
         "tax_point": billed.point.why,
         "tax": billed.how.rule,
@@ -279,8 +280,8 @@ def invoice_of(
         prepaid=prepaid,
         rounding=rounding,
         job=billed.key,
-        title=job["title"],
-        quote={"number": job["quote_number"], "revision": job["quote_revision"], "accepted_on": job["opened_on"]},
+        title=job.title,
+        quote={"number": job.quote_number, "revision": job.quote_revision, "accepted_on": job.opened_on},
         reference=reference,
         licence_sentences=licence_sentences,
         notes=notes,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.job_money import JobMoney, job_money
@@ -15,32 +14,34 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job
 
-def money_of_job(work: Connection, job: Mapping[str, Any]) -> JobMoney:
+
+def money_of_job(work: Connection, job: Job) -> JobMoney:
     """The sums of a job, given its row."""
     return _money(work, job)[0]
 
 
-def _money(work: Connection, job: Mapping[str, Any]) -> tuple[JobMoney, list[dict[str, Any]], list[dict[str, Any]]]:
+def _money(work: Connection, job: Job) -> tuple[JobMoney, list[dict[str, Any]], list[dict[str, Any]]]:
     from bizkit.store.payments import payments
     from bizkit.store.spent import called_off_jobs
 
-    key, currency = job["key"], job["currency"]
-    quoted = Money.from_minor(job["net_minor"], currency)
+    key, currency = job.key, job.currency
+    quoted = Money.from_minor(job.net_minor, currency)
     changes = [
         {"source": row["source"], "what": row["item"], "net": row["amount"], "state": row["state"], "why": row["why"]}
         for row in charge_rows(work, key)
         if row["state"] != WAIVED
     ]
     for one in called_off_jobs(work, key):
-        if one["kind"] == "cancel":
+        if one.kind == "cancel":
             changes.append(
                 {
-                    "source": f"cancelled on {one['notice_on']}",
+                    "source": f"cancelled on {one.notice_on}",
                     "what": "The fee stands in place of the quote",
                     "net": (-quoted).text,
                     "state": "",
-                    "why": one["reason"],
+                    "why": one.reason,
                 }
             )
             break
@@ -58,11 +59,11 @@ def show_job_money(folder: StudioFolder, job: str) -> dict[str, Any]:
     with folder.book.read() as work:
         row = the_job(work, job)
         sums, changes, documents = _money(work, row)
-        now = balances(work, row["key"])
+        now = balances(work, row.key)
     return {
-        "job": row["key"],
-        "title": row["title"],
-        "quote": row["quote_number"],
+        "job": row.key,
+        "title": row.title,
+        "quote": row.quote_number,
         **sums.data(),
         "agreed_changes": changes,
         "papers": [

@@ -184,7 +184,7 @@ def paused_until(work: Connection, invoice: str) -> date | None:
     from bizkit.store.events import newest
 
     said = newest(work, "paused reminders", invoice)
-    return date.fromisoformat(said["data"]["until"]) if said else None
+    return date.fromisoformat(said.data["until"]) if said else None
 
 
 def pause(folder: StudioFolder, number: str, on: date, *, until: date, reason: str) -> dict[str, Any]:

@@ -139,17 +139,17 @@ def _gather(
         return issued.document, issued.key, attached, claimed
     letter = letter_named(work, name)
     if letter is None:
-        known = [one.number for one in every(work)] + [one["name"] for one in letters(work)]
+        known = [one.number for one in every(work)] + [one.name for one in letters(work)]
         raise NotFound("paper (number or name)", name, known, field="NUMBER")
     if electronic:
-        raise RuleBroken(f"a {letter['kind'].replace('_', ' ')} is no electronic invoice: send it without --einvoice")
-    attached = [Attachment(f"{letter['name']}.pdf", letter_paper(folder, work, letter))]
-    if letter["kind"] == "reminder":
-        for one in letter["document"]["invoices"]:
+        raise RuleBroken(f"a {letter.kind.replace('_', ' ')} is no electronic invoice: send it without --einvoice")
+    attached = [Attachment(f"{letter.name}.pdf", letter_paper(folder, work, letter))]
+    if letter.kind == "reminder":
+        for one in letter.document["invoices"]:
             found = by_number(work, one["number"])
             if found is not None:
                 attached.append(_paper(folder, work, found))
-    return letter["document"], letter["about"], attached, dict(_NO_CLAIM)
+    return letter.document, letter.about, attached, dict(_NO_CLAIM)
 
 
 def _paper(folder: StudioFolder, work: Connection, issued: Issued) -> Attachment:

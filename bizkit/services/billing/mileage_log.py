@@ -50,7 +50,7 @@ def add_journey(
     people = folder.studio.people
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        key = the_job(work, job)["key"] if job else ""
+        key = the_job(work, job).key if job else ""
         row = {
             "on": on.isoformat(),
             "who": who.strip() or (people[0] if people else folder.studio.name),
@@ -74,23 +74,30 @@ def journey_rows(folder: StudioFolder, work: Connection) -> list[dict[str, Any]]
 
     driven: dict[tuple[str, str, date], Decimal] = {}
     rows = []
-    for row in sorted(journeys(work), key=lambda row: (row["on"], row["id"])):
-        table = MileageTable.of(folder.studio.country, row["vehicle"])
-        on = date.fromisoformat(row["on"])
-        key = (row["who"], row["vehicle"], table.business_year(on))
+    for row in sorted(journeys(work), key=lambda row: (row.on, row.id)):
+        table = MileageTable.of(folder.studio.country, row.vehicle)
+        on = date.fromisoformat(row.on)
+        key = (row.who, row.vehicle, table.business_year(on))
         before = driven.get(key, Decimal(0))
-        distance = Decimal(row["distance"])
+        distance = Decimal(row.distance)
         driven[key] = max(before + distance, Decimal(0))
         if distance >= 0:
             amount, working = table.price(distance, on, driven_before=before)
         else:
             taken, working = table.price(min(-distance, before), on, driven_before=driven[key])
             amount = -taken
-        names = ("on", "who", "vehicle", "distance", "unit", "origin", "destination", "purpose", "job")
         rows.append(
             {
-                "number": row["id"],
-                **{name: row[name] for name in names},
+                "number": row.id,
+                "on": row.on,
+                "who": row.who,
+                "vehicle": row.vehicle,
+                "distance": row.distance,
+                "unit": row.unit,
+                "origin": row.origin,
+                "destination": row.destination,
+                "purpose": row.purpose,
+                "job": row.job,
                 "amount": amount.text,
                 "currency": amount.currency,
                 "why": "; ".join(part.text for part in working.parts),

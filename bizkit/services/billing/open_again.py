@@ -24,6 +24,7 @@ from bizkit.services.billing.standing import Standing
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.charges import Charge
     from bizkit.store.issued import Issued
     from bizkit.store.stamp import Stamp
 
@@ -50,13 +51,13 @@ def what_is_undone(
     """Whether a credit note of an invoice opens all of it again. before: its earlier credit notes, see `standing`."""
     original, settled = invoice.document, bool(stood.cancelled_on) and stood.settled
     kept = [row for one in before for row in _kept(work, invoice.key, one["number"])]
-    waiting = [row for row in kept if row["kind"] == AGAIN]
-    clean = all(not row["invoice"] and not row["waived"] for row in waiting)
+    waiting = [row for row in kept if row.kind == AGAIN]
+    clean = all(not row.invoice and not row.waived for row in waiting)
     clean = clean and not any(_lasts(one, settled=settled) for one in before)
     if original.get("deposit"):
         currency = original["currency"]
         room = next((left for one, left in deposits_left(work, invoice.key) if one["number"] == invoice.number), None)
-        back = total((Money(row["amount"], currency) for row in waiting), currency) + Money(note["net"], currency)
+        back = total((Money(row.amount.text, currency) for row in waiting), currency) + Money(note["net"], currency)
         by_itself = room is not None and back <= room and not settled
         clean = clean and by_itself
     else:
@@ -76,15 +77,15 @@ def open_all(work: Connection, stamp: Stamp, invoice: Issued, note: str, before:
 
     for one in before:
         for row in _kept(work, invoice.key, one["number"]):
-            drop_charge(work, row["id"])
+            drop_charge(work, row.id)
     for stage in stages(work, invoice.key):
-        if stage["invoice"] == invoice.number:
-            set_stage_invoice(work, invoice.key, stage["position"], "")
+        if stage.invoice == invoice.number:
+            set_stage_invoice(work, invoice.key, stage.position, "")
     for charge in charges(work, invoice.key):
-        if charge["invoice"] == invoice.number:
-            set_charge_invoice(work, charge["id"], "")
-            if charge["kind"] == "late":
-                waive_charge(work, stamp, charge["id"], f"credited by {note}")
+        if charge.invoice == invoice.number:
+            set_charge_invoice(work, charge.id, "")
+            if charge.kind == "late":
+                waive_charge(work, stamp, charge.id, f"credited by {note}")
 
 
 def open_part(
@@ -100,15 +101,15 @@ def open_part(
     original = invoice.document
     if original.get("late_payment_of"):
         return [take_off(work, stamp, note, invoice.key, item)]
-    by_id = {row["id"]: row for row in charges(work, invoice.key) if row["invoice"] == invoice.number}
+    by_id = {row.id: row for row in charges(work, invoice.key) if row.invoice == invoice.number}
     own = [] if original.get("final") else original.get("charges", [])
     rest = {"item": item, "quantity": "1", "unit": "flat", "rate": note["net"], "amount": note["net"], "section": ""}
     found = []
     for position, line in (lines or {0: rest}).items():
         row = by_id.get(own[position - 1]) if 0 < position <= len(own) else None
-        if row is not None and row["amount"] == line["amount"]:
-            set_charge_invoice(work, row["id"], "")
-            found.append(row["id"])
+        if row is not None and row.amount.text == line["amount"]:
+            set_charge_invoice(work, row.id, "")
+            found.append(row.id)
         else:
             found += [
                 take_off(work, stamp, note, invoice.key, line["item"], line["amount"], _section(original, line)),
@@ -143,7 +144,7 @@ def _put_again(work: Connection, stamp: Stamp, note: Document, job: str, line: D
     return add_charge(work, stamp, job=job, kind="again", line=put, source=_source(number))
 
 
-def _kept(work: Connection, job: str, note: str) -> list[Row]:
+def _kept(work: Connection, job: str, note: str) -> list[Charge]:
     """The charges that a credit note left."""
     from bizkit.store.charges import charges
 

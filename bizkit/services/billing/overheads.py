@@ -85,14 +85,18 @@ def list_overheads(folder: StudioFolder) -> list[dict[str, Any]]:
     with folder.book.read() as work:
         return [
             {
-                "number": row["id"],
-                **{
-                    name: row[name]
-                    for name in ("on", "paid_on", "kind", "what", "supplier", "net", "tax", "currency")
-                },
-                "goods": bool(row["goods"]),
-                "capital": bool(row["capital"]),
-                "receipt": row["receipt"],
+                "number": row.id,
+                "on": row.on,
+                "paid_on": row.paid_on,
+                "kind": row.kind,
+                "what": row.what,
+                "supplier": row.supplier,
+                "net": row.net.text,
+                "tax": row.tax.text,
+                "currency": row.currency,
+                "goods": bool(row.goods),
+                "capital": bool(row.capital),
+                "receipt": row.receipt,
             }
             for row in overheads(work)
         ]

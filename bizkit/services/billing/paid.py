@@ -65,7 +65,7 @@ def paid_periods(work: Connection, job: str | None = None) -> dict[str, tuple[Te
         charged[one.job].append(one)
     staged: dict[str, list[tuple[int, str]]] = defaultdict(list)
     for row in stages(work, job):
-        staged[row["job"]].append((row["position"], row["invoice"]))
+        staged[row.job].append((row.position, row.invoice))
     found = {}
     for key, opened in opened_on(work, job).items():
         ledger = _Ledger.of(

@@ -253,14 +253,20 @@ def list_payments(folder: StudioFolder, *, client: str = "", invoice: str = "") 
             find_invoice(work, invoice)
         rows = []
         for one in all_money_in(work):
-            parts = [by_id[each] for each in one["payments"]]
-            if (client and one["client"] != client) or (invoice and invoice not in {part.invoice for part in parts}):
+            parts = [by_id[each] for each in one.payments]
+            if (client and one.client != client) or (invoice and invoice not in {part.invoice for part in parts}):
                 continue
             rows.append(
                 {
-                    **{name: one[name] for name in ("id", "client", "on", "amount", "currency", "fee", "reference")},
-                    "account": one["account"],
-                    "account_currency": one["account_currency"],
+                    "id": one.id,
+                    "client": one.client,
+                    "on": one.on,
+                    "amount": one.amount.text,
+                    "currency": one.currency,
+                    "fee": one.fee.text,
+                    "reference": one.reference,
+                    "account": one.account.text if one.account is not None else "",
+                    "account_currency": one.account_currency,
                     "parts": [
                         {
                             "number": part.invoice,

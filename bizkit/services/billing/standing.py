@@ -6,7 +6,6 @@ invoice, or by credit notes where more was invoiced than is owed. After that onl
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -22,6 +21,8 @@ from bizkit.services.job.charges import OPEN, charge_rows
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from bizkit.store.jobs import Job
 
 Row = dict[str, Any]
 
@@ -47,9 +48,9 @@ class Standing:
         return bool(self.cancelled_on) and not self.settled
 
 
-def standing(work: Connection, job: Mapping[str, Any]) -> Standing:
+def standing(work: Connection, job: Job) -> Standing:
     """Where a job stands, given its row."""
-    key, currency = job["key"], job["currency"]
+    key, currency = job.key, job.currency
     from bizkit.store.register import bills
 
     gone, papers = cancelled_on(work, key), bills(work, key)
@@ -63,13 +64,13 @@ def standing(work: Connection, job: Mapping[str, Any]) -> Standing:
     return Standing(key, gone, settled, charges, (owed - left).rounded(), left)
 
 
-def to_invoice(work: Connection, job: Mapping[str, Any], *, stages_left: bool) -> tuple[list[Row], list[Row]]:
+def to_invoice(work: Connection, job: Job, *, stages_left: bool) -> tuple[list[Row], list[Row]]:
     """What a job has to invoice now beyond its stages, and what to credit: rows of title, net and why.
 
     stages_left: whether a stage is still to be invoiced, which less charges can be taken off.
     """
     found = standing(work, job)
-    base = {"job": found.job, "currency": job["currency"]}
+    base = {"job": found.job, "currency": job.currency}
     rows = [
         {**base, "title": row["item"], "net": row["amount"], "why": f"charge {row['id']}, {row['source']}"}
         for row in found.charges
@@ -78,7 +79,7 @@ def to_invoice(work: Connection, job: Mapping[str, Any], *, stages_left: bool) -
         why = f"cancelled on {found.cancelled_on}: the fee stands in place of the quote"
         rows.append({**base, "title": "Less what was invoiced before", "net": (-found.before).text, "why": why})
     if found.net.amount < 0 and not stages_left:
-        owed = total((Money(row["amount"], job["currency"]) for row in found.charges), job["currency"])
+        owed = total((Money(row["amount"], job.currency) for row in found.charges), job.currency)
         what = f"cancelled on {found.cancelled_on}" if found.cancelled_on else "given back"
         why = f"{found.before} was invoiced, {owed} is owed" if found.settles else f"{-owed} is given back"
         return [], [{**base, "title": what, "net": (-found.net).text, "why": why}]

@@ -100,39 +100,37 @@ def write_receipt(folder: StudioFolder, payment: int, on: date) -> dict[str, Any
     with folder.book.work() as work:
         found = all_money_in(work, payment)
         if not found:
-            known = [str(one["id"]) for one in all_money_in(work)]
+            known = [str(one.id) for one in all_money_in(work)]
             raise NotFound("payment", payment, known, field="PAYMENT", hint="See bizkit payment list")
         sum_ = found[0]
-        if Money(sum_["amount"], sum_["currency"]).amount <= 0:
+        if Money(sum_.amount.text, sum_.currency).amount <= 0:
             raise RuleBroken(f"payment {payment} went out: a receipt is for money that came in")
-        if sum_["on"] > on.isoformat():
-            raise RuleBroken(f"payment {payment} came on {sum_['on']}: a receipt cannot be dated {on}")
-        refuse_unwritten(folder, work, kind="receipt", about=sum_["client"])
+        if sum_.on > on.isoformat():
+            raise RuleBroken(f"payment {payment} came on {sum_.on}: a receipt cannot be dated {on}")
+        refuse_unwritten(folder, work, kind="receipt", about=sum_.client)
         for one in of_verb(work, "wrote receipt"):
-            if one["data"].get("payment") == payment:
-                name = one["data"]["name"]
+            if one.data.get("payment") == payment:
+                name = one.data["name"]
                 raise RuleBroken(f"payment {payment} has its receipt: {name}; it goes out with bizkit send {name}")
         by_id = payments_by_id(work)
-        parts = [_part(work, by_id[one], on) for one in sum_["payments"]]
-        left = _left_in_all(work, sum_["client"], sum_["currency"])
+        parts = [_part(work, by_id[one], on) for one in sum_.payments]
+        left = _left_in_all(work, sum_.client, sum_.currency)
         number = f"R-{on.year}-{count_letters(work, 'receipt') + 1:04}"
         document = receipt(
             studio=folder.studio,
-            client=client_on_record(folder, work, sum_["client"]),
+            client=client_on_record(folder, work, sum_.client),
             issued_on=on,
             parts=parts,
             left=left,
             number=number,
             logo_sha256=keep_logo(folder),
         )
-        paper = put_letter(work, stamp, folder, document, about=sum_["client"], name=number)
-        record(
-            work, stamp, "wrote receipt", sum_["client"], name=paper.name, amount=document["amount"], payment=payment
-        )
+        paper = put_letter(work, stamp, folder, document, about=sum_.client, name=number)
+        record(work, stamp, "wrote receipt", sum_.client, name=paper.name, amount=document["amount"], payment=payment)
     paper.write()
     return {
         "name": paper.name,
-        "client": sum_["client"],
+        "client": sum_.client,
         "currency": document["currency"],
         "amount": document["amount"],
         "left": document["left"],

@@ -13,7 +13,7 @@ def delivered_on(work: Connection, job: str) -> date | None:
     """The day on which the last deliverable of a job was approved; None while one is open or there are none."""
     from bizkit.store.deliveries import deliverables
 
-    approvals = [one["approved_on"] for one in deliverables(work, job)]
+    approvals = [one.approved_on for one in deliverables(work, job)]
     return date.fromisoformat(max(approvals)) if approvals and all(approvals) else None
 
 
@@ -25,7 +25,7 @@ def supplied(work: Connection, job: str, on: date) -> tuple[date, date] | None:
     from bizkit.store.deliveries import deliverables
     from bizkit.store.jobs import shoot_days
 
-    dates = [row["on"] for row in shoot_days(work, job)]
+    dates = [row.on for row in shoot_days(work, job)]
     days = [date.fromisoformat(day) for day in dates if day]
     done = delivered_on(work, job)
     if done is None and days and all(dates) and not deliverables(work, job):

@@ -46,6 +46,5 @@ def sent_reminders(work: Connection, invoice: str) -> list[tuple[str, date]]:
     from bizkit.store.letters import letters
 
     return [
-        (one["document"]["step"], date.fromisoformat(one["on"]))
-        for one in letters(work, kind="reminder", about=invoice)
+        (one.document["step"], date.fromisoformat(one.on)) for one in letters(work, kind="reminder", about=invoice)
     ]

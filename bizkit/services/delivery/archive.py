@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -44,7 +45,7 @@ def add_to_archive(
         raise BadInput(wanted=f"a last day on or after {on}", got=last, field="--until")
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        key = the_job(work, job)["key"]
+        key = the_job(work, job).key
         archive_id = add_archive(
             work,
             {
@@ -68,8 +69,8 @@ def archive_rows(work: Connection, on: date, job: str | None = None) -> list[Row
 
     rows = []
     for row in archives(work, job):
-        state = "gone" if row["gone_on"] else "kept" if on.isoformat() <= row["keep_until"] else "may go"
-        rows.append({**row, "state": state})
+        state = "gone" if row.gone_on else "kept" if on.isoformat() <= row.keep_until else "may go"
+        rows.append({**asdict(row), "state": state})
     return rows
 
 
@@ -78,7 +79,7 @@ def list_archive(folder: StudioFolder, on: date, job: str | None = None) -> list
     from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
-        return archive_rows(work, on, the_job(work, job)["key"] if job else None)
+        return archive_rows(work, on, the_job(work, job).key if job else None)
 
 
 def remove_from_archive(folder: StudioFolder, archive_id: int, on: date, *, reason: str = "") -> Row:
@@ -107,7 +108,7 @@ def kept_until(work: Connection, job: str) -> str:
     """The last day for which anything of a job is promised to be kept; empty where nothing is."""
     from bizkit.store.handovers import archives
 
-    return max((row["keep_until"] for row in archives(work, job) if not row["gone_on"]), default="")
+    return max((row.keep_until for row in archives(work, job) if not row.gone_on), default="")
 
 
 def promises_ending(work: Connection, job: str, on: date, until: date) -> list[Row]:

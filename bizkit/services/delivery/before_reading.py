@@ -16,6 +16,9 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.deliveries import Deliverable
+    from bizkit.store.jobs import Job
+
 Row = dict[str, Any]
 
 
@@ -26,16 +29,16 @@ def refuse(wrong: Sequence[str], reason: str) -> None:
         raise RuleBroken(f"{wrong[0]}{more}: put it right, or say with --reason why it goes all the same")
 
 
-def refuse_earlier(job: Row, parcels: Sequence[Parcel], on: date) -> None:
+def refuse_earlier(job: Job, parcels: Sequence[Parcel], on: date) -> None:
     """Refuse a day before the job was agreed, or before a version in the folder was sent or approved.
 
     Raises RuleBroken.
     """
-    days = [(job["opened_on"], f"{job['key']} was agreed")]
+    days = [(job.opened_on, f"{job.key} was agreed")]
     for parcel in parcels:
-        days.append((parcel.version["sent_on"], f"{parcel.name} was sent"))
+        days.append((parcel.version.sent_on, f"{parcel.name} was sent"))
         if parcel.final:
-            days.append((parcel.deliverable["approved_on"], f"{parcel.name} was approved"))
+            days.append((parcel.deliverable.approved_on, f"{parcel.name} was approved"))
     last, what = max(days)
     if on.isoformat() < last:
         raise RuleBroken(f"{what} on {last}: {on} is before it")
@@ -44,7 +47,7 @@ def refuse_earlier(job: Row, parcels: Sequence[Parcel], on: date) -> None:
 def refuse_before_reading(
     folder: StudioFolder,
     work: Connection,
-    job: Row,
+    job: Job,
     contents: Contents,
     on: date,
     *,
@@ -65,20 +68,20 @@ def refuse_before_reading(
     from bizkit.store.deliveries import deliverables
 
     check_writable(contents.folder)
-    promised = deliverables(work, job["key"])
+    promised = deliverables(work, job.key)
     assumed = _assumed(promised, contents.sizes)
     parcels = parcels_in(promised, assumed)
     refuse_earlier(job, parcels, on)
     wrong: list[str] = []
     for parcel in parcels:
         # A file of a set may carry a later name and the content approved: only reading tells.
-        if not (parcel.version["data"].get("files") and parcel.deliverable["data"].get("final")):
+        if not (parcel.version.data.get("files") and parcel.deliverable.data.get("final")):
             wrong += not_final(parcel)
         wrong += too_little(parcel, contents.sizes)
-    if not any(one["data"].get("final") for one in promised):
+    if not any(one.data.get("final") for one in promised):
         wrong.append("nothing in the folder is the final version of anything promised: none is approved yet")
     if parcels:
-        cleared = check_job(folder, work, job, on, only=[parcel.deliverable["key"] for parcel in parcels])
+        cleared = check_job(folder, work, job, on, only=[parcel.deliverable.key for parcel in parcels])
         wrong += [*cleared.at_rest(on), *cleared.why_not()]
     refuse(wrong, reason)
     _, number = draw(work, folder.studio.numbers.delivery_note, on, practice=folder.studio.practice)
@@ -96,19 +99,19 @@ def refuse_before_reading(
     admit(folder, work, folder.papers / name, lambda: paper_pdf(folder, document))
 
 
-def _assumed(promised: Sequence[Row], sizes: Mapping[str, int]) -> dict[str, str]:
+def _assumed(promised: Sequence[Deliverable], sizes: Mapping[str, int]) -> dict[str, str]:
     """Name -> the SHA-256 of the version whose name and size a file has, else one that no file has.
 
     Names that several deliverables have say nothing.
     """
     by_name: dict[str, list[tuple[int, str, str, int | None]]] = {}
     for one in promised:
-        for version in one["versions"]:
-            whole = not version["data"].get("files")
-            rank = len(one["versions"]) + 1 if version["number"] == one["data"].get("final") else version["number"]
+        for version in one.versions:
+            whole = not version.data.get("files")
+            rank = len(one.versions) + 1 if version.number == one.data.get("final") else version.number
             for name, digest in files_of(version).items():
-                size = version["bytes"] if whole and name == version["file"] else None
-                by_name.setdefault(name.rpartition("/")[2], []).append((rank, digest, one["key"], size))
+                size = version.bytes if whole and name == version.file else None
+                by_name.setdefault(name.rpartition("/")[2], []).append((rank, digest, one.key, size))
     found: dict[str, str] = {}
     for number, (name, size_bytes) in enumerate(sizes.items()):
         fit = [each for each in by_name.get(name.rpartition("/")[2], []) if each[3] in (None, size_bytes)]

@@ -32,61 +32,70 @@ def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date)
     remarks = notes(work, job)
     rows = []
     for one in deliverables(work, job):
-        due = due_date(_day(one["due_on"]), one["due_days"], last, folder.day_off)
+        due = due_date(_day(one.due_on), one.due_days, last, folder.day_off)
         count = counted(one, terms)
-        final = one["data"].get("final", 0)
-        reopened = bool(final) and len(one["versions"]) > final
+        final = one.data.get("final", 0)
+        reopened = bool(final) and len(one.versions) > final
         where = progress(
-            versions=len(one["versions"]),
-            noted_versions=[newest_at(each) for each in one["review_rounds"]],
+            versions=len(one.versions),
+            noted_versions=[newest_at(each) for each in one.review_rounds],
             rounds_used=count.used,
-            rounds_included=one["rounds"],
-            approved_on=None if reopened else _day(one["approved_on"]),
+            rounds_included=one.rounds,
+            approved_on=None if reopened else _day(one.approved_on),
             due=due,
-            first_sent_on=_day(one["versions"][0]["sent_on"]) if one["versions"] else None,
+            first_sent_on=_day(one.versions[0].sent_on) if one.versions else None,
             on=on,
         )
-        own = [note for note in remarks if note["deliverable"] == one["key"]]
+        own = [note for note in remarks if note.deliverable == one.key]
         rows.append(
             {
                 "job": job,
-                "key": one["key"],
-                "title": one["title"],
-                "kind": one["kind"],
-                "quantity": one["quantity"],
-                "spec": one["spec"],
-                "asks": one["data"].get("asks"),
-                "cut_of": one["data"].get("cut_of", ""),
+                "key": one.key,
+                "title": one.title,
+                "kind": one.kind,
+                "quantity": one.quantity,
+                "spec": one.spec,
+                "asks": one.data.get("asks"),
+                "cut_of": one.data.get("cut_of", ""),
                 "state": where.state,
                 "version": where.version,
                 "rounds_used": where.rounds_used,
                 "rounds_included": where.rounds_included,
                 "rounds_extra": where.rounds_extra,
-                "currency": job_row["currency"],
+                "currency": job_row.currency,
                 **review_state(
-                    folder, one, terms, [row for row in answers if row["deliverable"] == one["key"]], on, where.state
+                    folder, one, terms, [row for row in answers if row.deliverable == one.key], on, where.state
                 ),
                 "due": due.isoformat() if due else "",
                 "days_late": where.days_late,
-                "approved_on": one["approved_on"],
+                "approved_on": one.approved_on,
                 "final": final,
                 "versions": [
                     {
-                        **{k: each[k] for k in ("number", "sent_on", "sent_to", "file", "bytes", "sha256", "note")},
-                        **{k: each["data"].get(k, "") for k in ("how", "path", "reason")},
-                        "captions": each["data"].get("captions", {}),
+                        "number": each.number,
+                        "sent_on": each.sent_on,
+                        "sent_to": each.sent_to,
+                        "file": each.file,
+                        "bytes": each.bytes,
+                        "sha256": each.sha256,
+                        "note": each.note,
+                        **{k: each.data.get(k, "") for k in ("how", "path", "reason")},
+                        "captions": each.data.get("captions", {}),
                         "pieces": len(pieces(files_of(each))),
                     }
-                    for each in one["versions"]
+                    for each in one.versions
                 ],
                 "notes": [
                     {
-                        **{k: each[k] for k in ("number", "version", "received_on", "notes")},
-                        "ours": bool(each["data"].get("ours")),
+                        "number": each.number,
+                        "version": each.version,
+                        "received_on": each.received_on,
+                        "notes": each.notes,
+                        "ours": bool(each.data.get("ours")),
                     }
-                    for each in one["review_rounds"]
+                    for each in one.review_rounds
                 ],
-                "notes_open": sum(1 for note in own if note["answer"] is None),
+                "notes_open": sum(1 for note in own if note.answer is None),
             }
         )
     return rows
@@ -98,7 +107,7 @@ def list_deliverables(folder: StudioFolder, on: date, job: str | None = None) ->
     from bizkit.store.jobs import jobs
 
     with folder.book.read() if job else folder.book.read_all() as work:
-        keys = [the_job(work, job)["key"]] if job else [row["key"] for row in jobs(work) if not row["closed_on"]]
+        keys = [the_job(work, job).key] if job else [row.key for row in jobs(work) if not row.closed_on]
         return [row for key in keys for row in deliverable_rows(folder, work, key, on)]
 
 
@@ -114,23 +123,23 @@ def identify_file(folder: StudioFolder, file: Path, progress: Progress | None = 
     same, named = [], []
     with folder.book.read() as work:
         for one in deliverables(work):
-            final = one["data"].get("final", 0)
-            for version in one["versions"]:
+            final = one.data.get("final", 0)
+            for version in one.versions:
                 inside = files_of(version)
                 entry = {
-                    "job": one["job"],
-                    "deliverable": one["key"],
-                    "title": one["title"],
-                    "version": version["number"],
-                    "final": version["number"] == final,
-                    "newest": version["number"] == len(one["versions"]),
-                    "sent_on": version["sent_on"],
-                    "file": version["file"],
-                    "sha256": version["sha256"],
+                    "job": one.job,
+                    "deliverable": one.key,
+                    "title": one.title,
+                    "version": version.number,
+                    "final": version.number == final,
+                    "newest": version.number == len(one.versions),
+                    "sent_on": version.sent_on,
+                    "file": version.file,
+                    "sha256": version.sha256,
                 }
-                if found.sha256 == version["sha256"] or found.sha256 in inside.values():
+                if found.sha256 == version.sha256 or found.sha256 in inside.values():
                     same.append(entry)
-                elif found.name == version["file"] or found.name in (name.rpartition("/")[2] for name in inside):
+                elif found.name == version.file or found.name in (name.rpartition("/")[2] for name in inside):
                     named.append(entry)
     state = "unknown"
     if same:
@@ -169,8 +178,8 @@ def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, b
         record(work, stamp, "approved", row["job"], deliverable=key, version=row["version"], by=by)
         warnings = short_of(row["quantity"], row["versions"][-1]["pieces"])
         look = last_look(work, row, row["versions"][-1]["sha256"])
-        if look and look["wrong"]:
-            warnings.append(f"found wrong on {look['on']}: bizkit deliverable show {job} {key}")
+        if look and look.wrong:
+            warnings.append(f"found wrong on {look.on}: bizkit deliverable show {job} {key}")
         if row["notes_open"]:
             warnings.append(f"notes without an answer: {row['notes_open']}")
         return {**the_deliverable(folder, work, job, key, on), "warnings": warnings}
@@ -196,13 +205,13 @@ def reopen_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, re
         row = the_deliverable(folder, work, job, key, on)
         if not row["final"]:
             raise RuleBroken(f"{key}: nothing of it is approved, so there is nothing to take back")
-        (one,) = [each for each in deliverables(work, row["job"]) if each["key"] == key]
-        final = one["versions"][row["final"] - 1]
-        contents = {final["sha256"], *files_of(final).values()}
+        (one,) = [each for each in deliverables(work, row["job"]) if each.key == key]
+        final = one.versions[row["final"] - 1]
+        contents = {final.sha256, *files_of(final).values()}
         left = [
-            f"v{row['final']} was handed over with {sent['number']} on {sent['on']}"
+            f"v{row['final']} was handed over with {sent.number} on {sent.on}"
             for sent in handovers(work, row["job"])
-            if contents & set(read_manifest(sent["manifest"]).values())
+            if contents & set(read_manifest(sent.manifest).values())
         ]
         left += [
             f"{stage['invoice']} billed {stage['title']}, which waited for it: credit that first"
@@ -231,7 +240,7 @@ def the_deliverable(folder: StudioFolder, work: Connection, job: str, key: str, 
     """The row of one deliverable. Raises NotFound."""
     from bizkit.services.job.jobs import the_job
 
-    rows = deliverable_rows(folder, work, the_job(work, job)["key"], on)
+    rows = deliverable_rows(folder, work, the_job(work, job).key, on)
     for row in rows:
         if row["key"] == key:
             return row

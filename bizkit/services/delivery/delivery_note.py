@@ -15,6 +15,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job
+
 Row = dict[str, Any]
 
 #: Working days in which the client says what is missing or broken (common practice).
@@ -24,7 +26,7 @@ REPLY_DAYS = 10
 def note_document(
     folder: StudioFolder,
     work: Connection,
-    job: Row,
+    job: Job,
     parcels: Sequence[Parcel],
     digests: Mapping[str, str],
     sizes: Mapping[str, int],
@@ -51,8 +53,8 @@ def note_document(
     language = client.language or studio.language
     wording = Wording(locale, language, lambda name: escaped(name, folder.own_templates))
     stands = licence_of_job(folder, work, job, on)
-    licence = job["licence"] if stands and stands.state(on) != "cancelled" else {}
-    papers = [row for row in holding_rows(work, job["key"]) if row["status"] == "signed"]
+    licence = (job.licence or {}) if stands and stands.state(on) != "cancelled" else {}
+    papers = [row for row in holding_rows(work, job.key) if row["status"] == "signed"]
     return {
         "kind": "delivery_note",
         "language": language,
@@ -60,17 +62,17 @@ def note_document(
         "paper_size": studio.paper_size,
         "studio": studio.data(on, logo_sha256=keep_logo(folder)),
         "client": client.data(),
-        "job": job["key"],
-        "title": job["title"],
+        "job": job.key,
+        "title": job.title,
         "how": how,
         "manifest": manifest,
-        "kept_until": kept_until(work, job["key"]),
+        "kept_until": kept_until(work, job.key),
         "reply_by": add_working_days(on, REPLY_DAYS, folder.day_off).isoformat(),
         "files": file_rows(work, parcels, digests, sizes, wording),
         "licence": licence or None,
         "licence_sentences": list(licence.get("sentences", [])),
         "client_conditions": conditions_of(
-            work, [f"{job['key']}/{parcel.deliverable['key']}" for parcel in parcels]
+            work, [f"{job.key}/{parcel.deliverable.key}" for parcel in parcels]
         ).passed_on,
         "restrictions": _limits(papers),
         "credits": [licence.get("credit") or studio.name, *_tunes(papers)],

@@ -57,10 +57,10 @@ def answer_round(
         currency = row["currency"]
         if price:
             terms = RoundTerms(terms.included, _price(price, currency, terms, reason), 1, False)
-        (one,) = [each for each in deliverables(work, row["job"]) if each["key"] == key]
+        (one,) = [each for each in deliverables(work, row["job"]) if each.key == key]
         amount = Money(0, currency)
         if yes:
-            item = _words(folder, work, row["job"]).say("charges.further_round", title=one["title"])
+            item = _words(folder, work, row["job"]).say("charges.further_round", title=one.title)
             lines = extra_round_lines(counted(one, terms), terms, agreed=[chosen], item=item)
             amount = lines[0].amount
             put_charges(work, stamp, row["job"], "round", lines, source=f"round {chosen} of {key}")

@@ -31,6 +31,9 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.events import Event
+    from bizkit.store.handovers import Handover
+
 Row = dict[str, Any]
 
 #: Name of the list of checksums; `sha256sum --check SHA256SUMS` reads it.
@@ -87,14 +90,14 @@ def hand_over(
     place = str(target.resolve())
     with folder.book.work() as work:
         # Should it be stopped between the files in the folder and the record, `verify` names the folder.
-        record(work, stamp, BEGUN, the_job(work, job)["key"], place=place)
+        record(work, stamp, BEGUN, the_job(work, job).key, place=place)
     with folder.book.work() as work:
         _refuse_list(target)  # another handover may have come first while this one read
         row = the_job(work, job)
-        key = row["key"]
+        key = row.key
         promised = deliverables(work, key)
         parcels = parcels_in(promised, found.sha256)
-        cleared = check_job(folder, work, row, on, only=[parcel.deliverable["key"] for parcel in parcels])
+        cleared = check_job(folder, work, row, on, only=[parcel.deliverable.key for parcel in parcels])
         strange = of_others(work, key, found.sha256)
         wrong = [*strange.values(), *whats_wrong(promised, parcels, found.sha256)]
         wrong += [*cleared.at_rest(on), *cleared.why_not()] if parcels else []
@@ -139,7 +142,7 @@ def hand_over(
         "folder": str(target),
         "files": len(found.sha256) + 1,
         "bytes": contents.bytes,
-        "deliverables": [parcel.deliverable["key"] for parcel in parcels],
+        "deliverables": [parcel.deliverable.key for parcel in parcels],
         "warnings": [
             *wrong,
             *whats_worth_a_look(promised, parcels, found.sha256, strange),
@@ -163,7 +166,7 @@ def _refuse_second(folder: StudioFolder, target: Path, media_hash_list: bool) ->
     if (target / MANIFEST).exists():
         text = _manifest_text(target / MANIFEST)
         with folder.book.read() as work:
-            known = any(row["manifest_sha256"] == sha256(text) for row in handovers(work))
+            known = any(row.manifest_sha256 == sha256(text) for row in handovers(work))
         notes = [] if known else _unrecorded_notes(folder, text)
         if notes:
             raise RuleBroken(
@@ -188,14 +191,14 @@ def stopped_handovers(folder: StudioFolder, work: Connection) -> tuple[list[str]
     """Folders in which a stopped handover left its note or list, a line each; and those nobody can see from here."""
     from bizkit.store.events import of_verb
 
-    begun: dict[str, Row] = {}
+    begun: dict[str, Event] = {}
     for event in of_verb(work, BEGUN, "handed over"):
-        begun.pop(event["data"].get("place", ""), None)
-        if event["verb"] == BEGUN:
-            begun[event["data"]["place"]] = event
+        begun.pop(event.data.get("place", ""), None)
+        if event.verb == BEGUN:
+            begun[event.data["place"]] = event
     left, unseen = [], []
     for place, event in begun.items():
-        began = f"{place}: a handover of {event['subject']} was begun on {event['at'][:10]}"
+        began = f"{place}: a handover of {event.subject} was begun on {event.at[:10]}"
         try:
             names = [one for one in sorted(os.listdir(place)) if one == MANIFEST or _our_notes(folder).fullmatch(one)]
         except OSError:
@@ -282,11 +285,17 @@ def list_handovers(folder: StudioFolder, job: str | None = None) -> list[Row]:
     from bizkit.store.handovers import handovers
 
     with folder.book.read() as work:
-        rows = handovers(work, the_job(work, job)["key"] if job else None)
+        rows = handovers(work, the_job(work, job).key if job else None)
     return [
         {
-            **{name: row[name] for name in ("number", "job", "on", "folder", "how", "sent_to", "manifest_sha256")},
-            "files": len(read_manifest(row["manifest"])),
+            "number": row.number,
+            "job": row.job,
+            "on": row.on,
+            "folder": row.folder,
+            "how": row.how,
+            "sent_to": row.sent_to,
+            "manifest_sha256": row.manifest_sha256,
+            "files": len(read_manifest(row.manifest)),
         }
         for row in rows
     ]
@@ -306,22 +315,22 @@ def verify_folder(
 
     if not target.is_dir():
         raise BadInput(wanted="a folder that was handed over", got=target, field="FOLDER")
-    known: list[Row] = []
+    known: list[Handover] = []
     if folder is not None:
         with folder.book.read() as work:
             known = handovers(work)
     if note:
-        chosen = [row for row in known if row["number"] == note]
+        chosen = [row for row in known if row.number == note]
         if not chosen:
-            raise NotFound("delivery note", note, [row["number"] for row in known], field="--note")
-        text = chosen[0]["manifest"]
+            raise NotFound("delivery note", note, [row.number for row in known], field="--note")
+        text = chosen[0].manifest
     else:
         text = _manifest_text(target / MANIFEST)
     wanted = read_manifest(text, where=note or MANIFEST)
     hashes, _ = digests_of(target, [path for path in _delivered(target) if path.name != MANIFEST], progress)
     outcome = compare(wanted, hashes)
-    handed = [row for row in known if row["manifest_sha256"] == sha256(text)]
-    by_note = [row for row in known if row["number"] + ".pdf" in wanted]
+    handed = [row for row in known if row.manifest_sha256 == sha256(text)]
+    by_note = [row for row in known if row.number + ".pdf" in wanted]
     state = "whole" if outcome.whole else "changed"
     if by_note and not handed:
         state = "list changed"
@@ -335,9 +344,9 @@ def verify_folder(
         "missing": list(outcome.missing),
         "moved": [list(pair) for pair in outcome.moved],
         "extra": list(outcome.extra),
-        "number": handed[0]["number"] if handed else "",
-        "job": handed[0]["job"] if handed else "",
-        "on": handed[0]["on"] if handed else "",
+        "number": handed[0].number if handed else "",
+        "job": handed[0].job if handed else "",
+        "on": handed[0].on if handed else "",
         "in_book": bool(handed),
     }
 

@@ -86,18 +86,19 @@ def asked(folder: StudioFolder, job: str, key: str, name: str, on: date) -> Aske
     with folder.book.read() as work:
         row = the_deliverable(folder, work, job, key, on)
         rows = deliverable_rows(folder, work, row["job"], on)
-        client = the_job(work, job)["client"]
+        client = the_job(work, job).client
         sent = _sent(work, row["job"], key)
-    instead = name if chosen is not None and row["asks"] is not None and chosen != promised_spec(row) else ""
+    own = promised_spec(row["job"], row["asks"]) if row["asks"] is not None else None
+    instead = name if chosen is not None and own is not None and chosen != own else ""
     if chosen is None:
         if row["asks"] is None:
             raise RuleBroken(
                 f'{key} has its spec in words ("{row["spec"]}"): name one to hold the file against with --spec '
                 f"({', '.join(sorted(folder.specs))})"
             )
-        chosen = promised_spec(row)
+        chosen = promised_spec(row["job"], row["asks"])
     cuts = [
-        PromisedCut(one["key"], one["cut_of"], chosen if one["key"] == key else promised_spec(one))
+        PromisedCut(one["key"], one["cut_of"], chosen if one["key"] == key else promised_spec(job, one["asks"]))
         for one in rows
         if one["asks"] is not None or one["key"] == key
     ]
@@ -107,13 +108,13 @@ def asked(folder: StudioFolder, job: str, key: str, name: str, on: date) -> Aske
     )
 
 
-def promised_spec(row: Row) -> Spec:
-    """The spec of a deliverable as it was frozen into its quote."""
-    return read_input(Spec, row["asks"], where=f"the quote of {row['job']}")
+def promised_spec(job: str, asks: Mapping[str, Any]) -> Spec:
+    """The spec of a deliverable of a job as it was frozen into its quote."""
+    return read_input(Spec, asks, where=f"the quote of {job}")
 
 
 def _sent(work: Connection, job: str, key: str) -> dict[int, frozenset[str]]:
     from bizkit.store.deliveries import deliverables
 
-    (one,) = [each for each in deliverables(work, job) if each["key"] == key]
-    return {version["number"]: frozenset(files_of(version).values()) for version in one["versions"]}
+    (one,) = [each for each in deliverables(work, job) if each.key == key]
+    return {version.number: frozenset(files_of(version).values()) for version in one.versions}

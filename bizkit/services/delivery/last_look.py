@@ -9,25 +9,27 @@ from bizkit.services.studio.fingerprint import Fingerprint
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.reviews import FileCheck
+
 Row = dict[str, Any]
 
 
-def last_look(work: Connection, row: Row, sha256: str) -> Row | None:
+def last_look(work: Connection, row: Row, sha256: str) -> FileCheck | None:
     """The last look at a content against what the deliverable `row` asks; else against another spec; None for none.
 
     A look against another spec, named in the facts as `against`, takes nothing away from what was promised.
     """
     from bizkit.store.reviews import checks
 
-    looks = [one for one in checks(work, sha256=sha256, job=row["job"]) if one["deliverable"] == row["key"]]
+    looks = [one for one in checks(work, sha256=sha256, job=row["job"]) if one.deliverable == row["key"]]
     asked = [one for one in looks if not against(one)]
     found = asked or looks
     return found[-1] if found else None
 
 
-def against(look: Row | None) -> str:
+def against(look: FileCheck | None) -> str:
     """The spec, by name, that a look held the file against in place of the one promised; empty for that one."""
-    return str(look["facts"].get("against", "")) if look else ""
+    return str(look.facts.get("against", "")) if look else ""
 
 
 def found_wrong_inside(work: Connection, row: Row, print_: Fingerprint) -> list[tuple[str, Row]]:
@@ -38,9 +40,9 @@ def found_wrong_inside(work: Connection, row: Row, print_: Fingerprint) -> list[
         return []
     last: dict[str, Row | None] = {}
     for look in checks(work, job=row["job"]):
-        if look["deliverable"] != row["key"] or against(look) or look["sha256"] == print_.sha256:
+        if look.deliverable != row["key"] or against(look) or look.sha256 == print_.sha256:
             continue
-        wrong = [point for point in look["points"] if point["ok"] is False and not point["name"].endswith("captions")]
-        last[look["sha256"]] = wrong[0] if wrong else None
-        last |= look["facts"].get("inside", {})
+        wrong = [point for point in look.points if point["ok"] is False and not point["name"].endswith("captions")]
+        last[look.sha256] = wrong[0] if wrong else None
+        last |= look.facts.get("inside", {})
     return [(name, point) for name, digest in print_.files.items() if (point := last.get(digest))]

@@ -44,23 +44,23 @@ def of_others(work: Connection, job: str, found: Mapping[str, str], *, same_clie
     from bizkit.store.filed import all_filed
     from bizkit.store.jobs import jobs
 
-    clients = {row["key"]: row["client"] for row in jobs(work)}
+    clients = {row.key: row.client for row in jobs(work)}
     whose: dict[str, str] = {}
     ours: set[str] = set()
     for row in all_filed(work):
-        if row["file"].startswith("papers/scans/"):
-            whose[row["sha256"]] = f"a paper on file ({row['kind'].replace('_', ' ')})"
+        if row.file.startswith("papers/scans/"):
+            whose[row.sha256] = f"a paper on file ({row.kind.replace('_', ' ')})"
     for one in deliverables(work):
-        for version in one["versions"]:
+        for version in one.versions:
             inside = files_of(version)
-            if one["job"] == job:
+            if one.job == job:
                 ours.update(inside.values())
                 continue
-            if not same_client and clients[one["job"]] == clients[job]:
+            if not same_client and clients[one.job] == clients[job]:
                 continue
-            who = "" if clients[one["job"]] == clients[job] else f" for another client, {clients[one['job']]}"
+            who = "" if clients[one.job] == clients[job] else f" for another client, {clients[one.job]}"
             for name in (*pieces(inside), *(name for name in inside if name.lower().endswith(_CAPTIONS))):
-                whose[inside[name]] = f"v{version['number']} of {one['key']} of the job {one['job']}{who}"
+                whose[inside[name]] = f"v{version.number} of {one.key} of the job {one.job}{who}"
     return {
         name: f"{name} is {whose[digest]}" for name, digest in found.items() if digest in whose and digest not in ours
     }

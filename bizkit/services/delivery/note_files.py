@@ -109,26 +109,26 @@ def _parcel_rows(
 
     one, version = parcel.deliverable, parcel.version
     main = pieces(parcel.files) or list(parcel.files)
-    is_set = bool(version["data"].get("files"))
-    looks = checks(work, sha256=version["sha256"])
-    length = Fraction(looks[-1]["facts"].get("duration_s", 0)) if looks else Fraction(0)
+    is_set = bool(version.data.get("files"))
+    looks = checks(work, sha256=version.sha256)
+    length = Fraction(looks[-1].facts.get("duration_s", 0)) if looks else Fraction(0)
     inside = parcel.files if is_set else main
     first = {
-        "title": f"{one['title']} ({wording.number(len(main))})" if is_set else one["title"],
-        "version": f"v{version['number']}",
-        "spec": one["spec"],
+        "title": f"{one.title} ({wording.number(len(main))})" if is_set else one.title,
+        "version": f"v{version.number}",
+        "spec": one.spec,
         "duration": seconds(length) if length else "",
         "name": wording.named(_common(inside) if is_set else main[0]),
         "size": wording.size(sum(sizes[name] for name in inside)),
-        "sha256": "" if is_set else version["sha256"],
+        "sha256": "" if is_set else version.sha256,
     }
     beside = [] if is_set else [name for name in parcel.files if name not in main]
     return [
         first,
         *(
             {
-                "title": f"{one['title']} ({_kind(name)})",
-                "version": f"v{version['number']}",
+                "title": f"{one.title} ({_kind(name)})",
+                "version": f"v{version.number}",
                 "name": wording.named(name),
                 "size": wording.size(sizes[name]),
                 "sha256": digests[name],

@@ -20,6 +20,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.deliveries import Deliverable
+
 Row = dict[str, Any]
 
 #: Endings of files that hold a table.
@@ -66,7 +68,7 @@ def take_notes(
     with folder.book.work() as work:
         row = the_deliverable(folder, work, job, key, on)
         about = _version(row, version, on)
-        (one,) = [each for each in deliverables(work, row["job"]) if each["key"] == key]
+        (one,) = [each for each in deliverables(work, row["job"]) if each.key == key]
         cut, rate_from = _cut(work, one, about, rate)
         if table:
             rows_read = read_note_rows(_rows(notes, where), cut, columns={**COLUMNS, **(columns or {})}, where=where)
@@ -77,14 +79,15 @@ def take_notes(
         intake = len(row["notes"]) + 1
         so_far = notes_so_far(work, row["job"], key)
         every = [_row(note, cut, row["job"], key, intake, about["number"], 0, who) for note in found]
-        before = {_said(note): note["number"] for note in so_far if note["version"] == about["number"]}
-        repeated = [note for note in every if _said(note) in before]
+        of_version = [note for note in so_far if note.version == about["number"]]
+        before = {_said(note.at, note.until, note.text, note.who): note.number for note in of_version}
+        repeated = [note for note in every if _said_in(note) in before]
         if len(repeated) == len(every):
             raise RuleBroken(
                 f"{key}: these notes on version {about['number']} are on record already, from note "
-                f"{before[_said(every[0])]} on: nothing was added"
+                f"{before[_said_in(every[0])]} on: nothing was added"
             )
-        rows = [note for note in every if _said(note) not in before]
+        rows = [note for note in every if _said_in(note) not in before]
         for number, note in enumerate(rows, start=len(so_far) + 1):
             note["number"] = number
         add_round(
@@ -124,9 +127,13 @@ def take_notes(
     }
 
 
-def _said(note: Mapping[str, Any]) -> tuple[str, ...]:
+def _said(at: str, until: str, text: str, who: str) -> tuple[str, str, str, str]:
     """What makes a note of a version that note and no other."""
-    return tuple(note[name] for name in ("at", "until", "text", "who"))
+    return at, until, text, who
+
+
+def _said_in(row: Row) -> tuple[str, str, str, str]:
+    return _said(row["at"], row["until"], row["text"], row["who"])
 
 
 def read_notes_file(path: Path) -> tuple[str, bool]:
@@ -167,8 +174,8 @@ def answer_notes(
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         row = the_deliverable(folder, work, job, key, on)
-        known = {note["number"]: note for note in notes(work, row["job"], key)}
-        chosen = list(numbers) or [number for number, note in known.items() if note["answer"] is None]
+        known = {note.number: note for note in notes(work, row["job"], key)}
+        chosen = list(numbers) or [number for number, note in known.items() if note.answer is None]
         if not chosen:
             raise RuleBroken(f"{key}: every note is answered" if known else f"{key}: there are no notes to answer")
         for number in dict.fromkeys(chosen):
@@ -194,17 +201,22 @@ def show_deliverable(folder: StudioFolder, job: str, key: str, on: date) -> Row:
         looks = {each["sha256"]: last_look(work, row, each["sha256"]) for each in row["versions"]}
         remarks = [
             {
-                **{k: note[k] for k in ("number", "version", "at", "until", "text", "who")},
-                "answer": note["answer"]["answer"] if note["answer"] else "",
-                "answer_text": note["answer"]["text"] if note["answer"] else "",
-                "answered_on": note["answer"]["on"] if note["answer"] else "",
+                "number": note.number,
+                "version": note.version,
+                "at": note.at,
+                "until": note.until,
+                "text": note.text,
+                "who": note.who,
+                "answer": note.answer.answer if note.answer else "",
+                "answer_text": note.answer.text if note.answer else "",
+                "answered_on": note.answer.on if note.answer else "",
             }
             for note in notes(work, row["job"], key)
         ]
     for version in row["versions"]:
         look = looks.get(version["sha256"])
-        version["checked_on"] = look["on"] if look else ""
-        version["wrong"] = look["wrong"] if look else None
+        version["checked_on"] = look.on if look else ""
+        version["wrong"] = look.wrong if look else None
         version["against"] = against(look)
     return {**row, "remarks": remarks}
 
@@ -226,7 +238,7 @@ def _version(row: Row, version: int | None, on: date) -> Row:
     return about
 
 
-def _cut(work: Connection, one: Row, about: Row, rate: str) -> tuple[Cut, str]:
+def _cut(work: Connection, one: Deliverable, about: Row, rate: str) -> tuple[Cut, str]:
     """Frame rate, length and first timecode of a version, and where they are from."""
     from bizkit.store.reviews import checks
 
@@ -236,7 +248,7 @@ def _cut(work: Connection, one: Row, about: Row, rate: str) -> tuple[Cut, str]:
         except BadInput as error:
             raise BadInput(wanted=error.wanted, got=rate, field="--rate", hint=error.hint) from None
     looks = checks(work, sha256=about["sha256"])
-    picture = looks[-1]["facts"]["picture"] if looks else None
+    picture = looks[-1].facts["picture"] if looks else None
     if picture and Fraction(picture["frame_rate"]) > 0:
         start = picture["start_timecode"]
         frames = Fraction(picture["frame_rate"])
@@ -244,7 +256,7 @@ def _cut(work: Connection, one: Row, about: Row, rate: str) -> tuple[Cut, str]:
             return Cut(_countable(frames), picture["frames"] or None, start, ";" in start), "the file"
         except BadInput:
             pass  # a rate that timecode cannot count: times on a clock can still be read
-    asked = ((one["data"].get("asks") or {}).get("picture") or {}).get("frame_rates", [])
+    asked = ((one.data.get("asks") or {}).get("picture") or {}).get("frame_rates", [])
     if len(asked) == 1:
         return Cut(rate_of(asked[0])), "the spec"
     return Cut(ASSUMED_RATE), "a guess"

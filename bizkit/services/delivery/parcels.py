@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.work.captions import captions_beside, promised_beside
 from bizkit.services.delivery.held_against import promised_spec
 from bizkit.services.delivery.version_files import files_of, pieces
+
+if TYPE_CHECKING:
+    from bizkit.store.deliveries import Deliverable, Version
 
 Row = dict[str, Any]
 
@@ -17,23 +20,23 @@ Row = dict[str, Any]
 class Parcel:
     """A version of a deliverable as it lies in the folder. files: names in the folder. missing: names it lacks."""
 
-    deliverable: Row
-    version: Row
+    deliverable: Deliverable
+    version: Version
     files: tuple[str, ...]
     missing: tuple[str, ...] = ()
 
     @property
     def final(self) -> bool:
         """Whether it is the version that the client approved."""
-        return bool(self.version["number"] == self.deliverable["data"].get("final"))
+        return bool(self.version.number == self.deliverable.data.get("final"))
 
     @property
     def name(self) -> str:
         """`v2 of campaign-film`."""
-        return f"v{self.version['number']} of {self.deliverable['key']}"
+        return f"v{self.version.number} of {self.deliverable.key}"
 
 
-def parcels_in(promised: Sequence[Row], found: Mapping[str, str]) -> list[Parcel]:
+def parcels_in(promised: Sequence[Deliverable], found: Mapping[str, str]) -> list[Parcel]:
     """Versions whose files are among `found` (name -> SHA-256), in the order promised.
 
     promised: deliverables of the store with their `versions`. A set of stills is there when any of its files is; a
@@ -42,11 +45,9 @@ def parcels_in(promised: Sequence[Row], found: Mapping[str, str]) -> list[Parcel
     """
     parcels: list[Parcel] = []
     for deliverable in promised:
-        final = deliverable["data"].get("final")
+        final = deliverable.data.get("final")
         taken: set[str] = set()
-        for version in sorted(
-            deliverable["versions"], key=lambda one: (one["number"] == final, one["number"]), reverse=True
-        ):
+        for version in sorted(deliverable.versions, key=lambda one: (one.number == final, one.number), reverse=True):
             inside = files_of(version)
             names = _there(inside, {name: digest for name, digest in found.items() if name not in taken})
             if not names:
@@ -77,10 +78,10 @@ def _there(inside: Mapping[str, str], found: Mapping[str, str]) -> list[str]:
     ]
 
 
-def whats_wrong(promised: Sequence[Row], parcels: Sequence[Parcel], found: Mapping[str, str]) -> list[str]:
+def whats_wrong(promised: Sequence[Deliverable], parcels: Sequence[Parcel], found: Mapping[str, str]) -> list[str]:
     """Why this should not leave, one sentence each."""
     wrong = []
-    finals = {parcel.deliverable["key"] for parcel in parcels if parcel.final}
+    finals = {parcel.deliverable.key for parcel in parcels if parcel.final}
     for parcel in parcels:
         wrong += not_final(parcel)
         if parcel.missing:
@@ -96,7 +97,7 @@ def not_final(parcel: Parcel) -> list[str]:
     """A sentence where the client approved another version, or none."""
     if parcel.final:
         return []
-    approved = parcel.deliverable["data"].get("final")
+    approved = parcel.deliverable.data.get("final")
     state = f"v{approved} is the final version" if approved else "nothing of it is approved yet"
     return [f"{parcel.files[0]} is {parcel.name}: {state}"]
 
@@ -105,29 +106,32 @@ def too_little(parcel: Parcel, names: Collection[str]) -> list[str]:
     """Sentences where the version has fewer films or stills than were promised, or promised captions do not lie
     beside its films. names: of everything in the folder."""
     wrong = []
-    promised, sent = parcel.deliverable["quantity"], len(pieces(files_of(parcel.version)))
+    promised, sent = parcel.deliverable.quantity, len(pieces(files_of(parcel.version)))
     if sent < promised:
         wrong.append(f"{parcel.name} has {sent} of {promised} promised")
-    asks = parcel.deliverable["data"].get("asks")
+    asks = parcel.deliverable.data.get("asks")
     if asks is not None:
-        captions = promised_spec({**parcel.deliverable, "asks": asks}).captions
+        captions = promised_spec(parcel.deliverable.job, asks).captions
         gaps = [promised_beside(captions, captions_beside(name, names)) for name in pieces(parcel.files)]
         wrong += [f"{parcel.name} lacks its captions: {gap}" for gap in sorted(set(gaps) - {""})]
     return wrong
 
 
 def whats_worth_a_look(
-    promised: Sequence[Row], parcels: Sequence[Parcel], found: Mapping[str, str], strange: Collection[str] = ()
+    promised: Sequence[Deliverable],
+    parcels: Sequence[Parcel],
+    found: Mapping[str, str],
+    strange: Collection[str] = (),
 ) -> list[str]:
     """What is promised and not in the folder, and what is in the folder and not promised, one sentence each.
 
     strange: names about which more was said already.
     """
-    here = {parcel.deliverable["key"] for parcel in parcels}
+    here = {parcel.deliverable.key for parcel in parcels}
     looks = [
-        f"{one['key']} is not among the files" + ("" if one["data"].get("final") else " and not approved yet")
+        f"{one.key} is not among the files" + ("" if one.data.get("final") else " and not approved yet")
         for one in promised
-        if one["key"] not in here
+        if one.key not in here
     ]
     known = {name for parcel in parcels for name in parcel.files} | set(strange)
     strangers = [name for name in found if name not in known]
@@ -136,16 +140,18 @@ def whats_worth_a_look(
     return looks
 
 
-def _changed(promised: Sequence[Row], parcels: Sequence[Parcel], found: Mapping[str, str]) -> list[tuple[str, str]]:
+def _changed(
+    promised: Sequence[Deliverable], parcels: Sequence[Parcel], found: Mapping[str, str]
+) -> list[tuple[str, str]]:
     """Files that carry the name of a version sent, with other content."""
     known = {name for parcel in parcels for name in parcel.files}
     sent: dict[str, str] = {}
     contents: set[tuple[str, str]] = set()
     for deliverable in promised:
-        for version in deliverable["versions"]:
+        for version in deliverable.versions:
             for name, digest in files_of(version).items():
                 contents.add((_base(name), digest))
-                sent[_base(name)] = f"v{version['number']} of {deliverable['key']} had this name and other content"
+                sent[_base(name)] = f"v{version.number} of {deliverable.key} had this name and other content"
     return [
         (name, sent[_base(name)])
         for name, digest in found.items()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.services.studio.wording import Wording
+    from bizkit.store.deliveries import Deliverable, ReviewRound
+    from bizkit.store.reviews import RoundAnswer
 
 Row = dict[str, Any]
 
@@ -36,7 +39,7 @@ def agreed_terms(folder: StudioFolder, work: Connection, job: str) -> RoundTerms
     said = said_in_quote(work, row, "rounds")
     if said is None:
         return folder.card.rounds
-    price = Money(said["extra_round"], row["currency"]) if said["extra_round"] else None
+    price = Money(said["extra_round"], row.currency) if said["extra_round"] else None
     return RoundTerms(said.get("included", 0), price, said["silence_days"], said["silence_approves"])
 
 
@@ -47,38 +50,40 @@ def _words(folder: StudioFolder, work: Connection, job: str) -> Wording:
     from bizkit.store.jobs import jobs
 
     (row,) = jobs(work, job)
-    quote = by_number(work, row["quote_number"], row["quote_revision"])
+    quote = by_number(work, row.quote_number, row.quote_revision)
     studio = folder.studio
     return words_of(folder, quote.document) if quote else wording(folder, studio.language, studio.locale)
 
 
-def counted(one: Row, terms: RoundTerms) -> RoundCount:
+def counted(one: Deliverable, terms: RoundTerms) -> RoundCount:
     """The rounds of a deliverable, a row of the store with its `versions` and `review_rounds`."""
     events: list[ReviewEvent] = []
     latest = date.min
-    for version in one["versions"]:
-        latest = max(latest, date.fromisoformat(version["sent_on"]))
-        events.append(ReviewEvent("sent", latest, version["number"]))
-        for intake in one["review_rounds"]:
-            if newest_at(intake) == version["number"]:
-                latest = max(latest, date.fromisoformat(intake["received_on"]))
-                events.append(ReviewEvent("notes", latest, intake["version"], bool(intake["data"].get("ours"))))
-    included = RoundTerms(one["rounds"], terms.extra_round, terms.silence_days, terms.silence_approves)
+    for version in one.versions:
+        latest = max(latest, date.fromisoformat(version.sent_on))
+        events.append(ReviewEvent("sent", latest, version.number))
+        for intake in one.review_rounds:
+            if newest_at(intake) == version.number:
+                latest = max(latest, date.fromisoformat(intake.received_on))
+                events.append(ReviewEvent("notes", latest, intake.version, bool(intake.data.get("ours"))))
+    included = RoundTerms(one.rounds, terms.extra_round, terms.silence_days, terms.silence_approves)
     return count_rounds(events, included)
 
 
-def newest_at(intake: Row) -> int:
+def newest_at(intake: ReviewRound) -> int:
     """The version that was the newest when these notes came."""
-    return int(intake["data"].get("newest", intake["version"]))
+    return int(intake.data.get("newest", intake.version))
 
 
-def review_state(folder: StudioFolder, one: Row, terms: RoundTerms, said: list[Row], on: date, state: str) -> Row:
+def review_state(
+    folder: StudioFolder, one: Deliverable, terms: RoundTerms, said: Sequence[RoundAnswer], on: date, state: str
+) -> Row:
     """Further rounds and the deadline for an answer, as members of a deliverable's row.
 
     said: the client's yes and no so far. state: as `Progress` has it.
     """
     count = counted(one, terms)
-    answers = {row["number"]: row for row in said}
+    answers = {row.number: row for row in said}
     waits = waiting_for_yes(count, agreed=list(answers))
     price = terms.extra_round
     result: Row = {
@@ -87,7 +92,7 @@ def review_state(folder: StudioFolder, one: Row, terms: RoundTerms, said: list[R
                 "number": each.number,
                 "version": each.version,
                 "opened_on": each.opened_on.isoformat(),
-                "answer": answers[each.number]["answer"] if each.number in answers else "",
+                "answer": answers[each.number].answer if each.number in answers else "",
                 "price": price.text if price else "",
             }
             for each in count.extra
@@ -99,7 +104,7 @@ def review_state(folder: StudioFolder, one: Row, terms: RoundTerms, said: list[R
         "silence": "",
     }
     if state == "with the client":
-        sent = date.fromisoformat(one["versions"][-1]["sent_on"])
+        sent = date.fromisoformat(one.versions[-1].sent_on)
         quiet = silence(sent, max(on, sent), terms, folder.day_off)
         result |= {"answer_by": quiet.answer_by.isoformat(), "silence": quiet.state}
     return result

@@ -73,7 +73,7 @@ def send_version(
     stamp = folder.stamp(on)
     with folder.book.read() as work:
         row = the_deliverable(folder, work, job, key, on)
-        opened = str(the_job(work, row["job"])["opened_on"])
+        opened = str(the_job(work, row["job"]).opened_on)
     if on.isoformat() < opened:
         raise RuleBroken(f"{row['job']} was agreed on {opened}: {on} is before it")
     refuse_studio(folder, file, [str(path) for path in files_below(file)] if file.is_dir() else [file.name])
@@ -163,7 +163,7 @@ def _captions_for(row: Row, file: Path, reason: str) -> tuple[str, ...]:
 
     if not file.is_dir():
         os.close(open_regular(file))
-    spec = promised_spec(row) if row["asks"] is not None else Spec("", row["kind"])
+    spec = promised_spec(row["job"], row["asks"]) if row["asks"] is not None else Spec("", row["kind"])
     gap = ""
     beside: tuple[str, ...] = ()
     if file.is_dir():
@@ -196,10 +196,10 @@ def _last_look(work: Connection, row: Row, offered: Offered, reason: str) -> boo
         )
     if look is None or against(look):
         return False
-    same: bool = look["facts"].get("beside", offered.captions) == offered.captions
+    same: bool = look.facts.get("beside", offered.captions) == offered.captions
     # Captions that changed since then are no longer what was found wrong.
     wrong = [
-        point for point in look["points"] if point["ok"] is False and (same or not point["name"].endswith("captions"))
+        point for point in look.points if point["ok"] is False and (same or not point["name"].endswith("captions"))
     ]
     if wrong and not reason:
         more = f" and {len(wrong) - 1} more" if len(wrong) > 1 else ""

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.work.spec import CAPTION_FORMATS
+
+if TYPE_CHECKING:
+    from bizkit.store.deliveries import Version
 
 Row = dict[str, Any]
 
@@ -13,10 +16,10 @@ Row = dict[str, Any]
 BESIDE = (".xmp", ".txt", ".csv", ".pdf", ".md", ".json", ".sha256", *(f".{form}" for form in CAPTION_FORMATS))
 
 
-def files_of(version: Row) -> dict[str, str]:
+def files_of(version: Version) -> dict[str, str]:
     """Name -> SHA-256 of every file of a version, captions included; names of a folder's files by slashes."""
-    inside: Mapping[str, str] = version["data"].get("files") or {version["file"]: version["sha256"]}
-    return {**inside, **version["data"].get("captions", {})}
+    inside: Mapping[str, str] = version.data.get("files") or {version.file: version.sha256}
+    return {**inside, **version.data.get("captions", {})}
 
 
 def pieces(names: Iterable[str]) -> list[str]:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from bizkit.domain.work.spec import Spec
     from bizkit.services.studio.toml_file import TomlFile
     from bizkit.store.issued import Issued
+    from bizkit.store.jobs import Job
 
 
 def read_basis(
@@ -83,15 +84,13 @@ def _card(text: str, media: MediaTree) -> RateCard:
     return RateCard.read(parse_toml(text, "rate-card.toml", "a rate card").tree, where="rate-card.toml", media=media)
 
 
-def actual_brief(
-    folder: StudioFolder, work: Connection, job: dict[str, Any], quote: Issued
-) -> tuple[RateCard, Brief] | None:
+def actual_brief(folder: StudioFolder, work: Connection, job: Job, quote: Issued) -> tuple[RateCard, Brief] | None:
     """Card and brief of an accepted job, options taken and days as they fall by now.
 
     None when the quote was sent by a bizkit that kept no brief.
     """
     found = quoted_brief(folder, work, quote)
-    return (found[0], on_its_days(work, job["key"], found[1])) if found else None
+    return (found[0], on_its_days(work, job.key, found[1])) if found else None
 
 
 def on_its_days(work: Connection, job: str, quoted: Brief) -> Brief:
@@ -99,7 +98,7 @@ def on_its_days(work: Connection, job: str, quoted: Brief) -> Brief:
     from bizkit.domain.pricing.actual_days import on_dates
     from bizkit.store.jobs import shoot_days
 
-    return on_dates(quoted, [date.fromisoformat(day["on"]) if day["on"] else None for day in shoot_days(work, job)])
+    return on_dates(quoted, [date.fromisoformat(day.on) if day.on else None for day in shoot_days(work, job)])
 
 
 def quoted_brief(folder: StudioFolder, work: Connection, quote: Issued) -> tuple[RateCard, Brief] | None:
@@ -115,11 +114,11 @@ def quoted_brief(folder: StudioFolder, work: Connection, quote: Issued) -> tuple
     return card, choose(brief, basis.options) if basis.options else chosen_brief(brief)
 
 
-def card_of(folder: StudioFolder, work: Connection, job: dict[str, Any]) -> RateCard:
+def card_of(folder: StudioFolder, work: Connection, job: Job) -> RateCard:
     """The rate card the job was quoted with; the one of today where that was not kept."""
     from bizkit.store.issued import by_number
 
-    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    quote = by_number(work, job.quote_number, job.quote_revision)
     found = actual_brief(folder, work, job, quote) if quote else None
     return found[0] if found else folder.card
 

@@ -15,8 +15,8 @@ def cancellations(work: Connection, job: str | None = None) -> dict[str, date]:
     """Job -> the day on which it was cancelled, of one job or all; those that were not are left out."""
     from bizkit.store.spent import called_off_jobs
 
-    rows = [row for row in called_off_jobs(work, job) if row["kind"] == "cancel"]
-    return {row["job"]: date.fromisoformat(row["notice_on"]) for row in rows}
+    rows = [row for row in called_off_jobs(work, job) if row.kind == "cancel"]
+    return {row.job: date.fromisoformat(row.notice_on) for row in rows}
 
 
 def cancelled_on(work: Connection, job: str) -> str:

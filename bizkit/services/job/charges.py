@@ -39,10 +39,8 @@ def put_charges(
     from bizkit.store.charges import add_charge, charges, drop_open_charges
 
     for one in charges(work, job, source=source):
-        if one["invoice"]:
-            raise RuleBroken(
-                f"{source} is billed already by {one['invoice']}: credit that first, then record it anew"
-            )
+        if one.invoice:
+            raise RuleBroken(f"{source} is billed already by {one.invoice}: credit that first, then record it anew")
     drop_open_charges(work, job, source)
     return [add_charge(work, stamp, job=job, kind=kind, line=line, source=source) for line in lines if line.amount]
 
@@ -57,8 +55,8 @@ def put_difference(work: Connection, stamp: Stamp, job: str, kind: str, line: Li
 
     currency = line.amount.currency
     before = charges(work, job, source=source)
-    billed = total((Money(one["amount"], currency) for one in before if one["invoice"]), currency)
-    waived = total((Money(one["amount"], currency) for one in before if one["waived"]), currency)
+    billed = total((Money(one.amount.text, currency) for one in before if one.invoice), currency)
+    waived = total((Money(one.amount.text, currency) for one in before if one.waived), currency)
     drop_open_charges(work, job, source)
     zero = Money(0, currency)
     rest = line.amount - billed - waived
@@ -80,9 +78,23 @@ def charge_rows(work: Connection, job: str | None = None) -> list[dict[str, Any]
 
     return [
         {
-            **{name: row[name] for name in _SHOWN},
-            "why": row["working"]["text"],
-            "state": INVOICED if row["invoice"] else WAIVED if row["waived"] else OPEN,
+            "id": row.id,
+            "job": row.job,
+            "on": row.on,
+            "kind": row.kind,
+            "section": row.section,
+            "item": row.item,
+            "quantity": row.quantity,
+            "unit": row.unit,
+            "rate": row.rate,
+            "amount": row.amount.text,
+            "currency": row.currency,
+            "working": row.working,
+            "source": row.source,
+            "invoice": row.invoice,
+            "waived": row.waived,
+            "why": row.working["text"],
+            "state": INVOICED if row.invoice else WAIVED if row.waived else OPEN,
         }
         for row in charges(work, job)
     ]
@@ -93,7 +105,7 @@ def list_charges(folder: StudioFolder, job: str | None = None) -> dict[str, Any]
     from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
-        rows = charge_rows(work, the_job(work, job)["key"] if job else None)
+        rows = charge_rows(work, the_job(work, job).key if job else None)
     waiting = [row for row in rows if row["state"] == OPEN]
     currencies = dict.fromkeys(row["currency"] for row in waiting)
     return {
@@ -139,7 +151,7 @@ def add_charge_by_hand(
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         row = the_job(work, job)
-        sum_ = amount_of(amount, row["currency"], "--amount")
+        sum_ = amount_of(amount, row.currency, "--amount")
         if not sum_:
             raise BadInput(wanted="an amount other than zero", got=amount, field="--amount")
         # A unit price is never negative (EN 16931 BR-27): what is given back has a negative quantity.
@@ -148,12 +160,12 @@ def add_charge_by_hand(
         line = Line(section, what.strip(), sign, "flat", rate, sum_, working)
         from bizkit.store.charges import add_charge
 
-        number = add_charge(work, stamp, job=row["key"], kind="agreed", line=line, source="agreed by hand")
+        number = add_charge(work, stamp, job=row.key, kind="agreed", line=line, source="agreed by hand")
         record(
-            work, stamp, "charged", row["key"], charge=number, what=what.strip(), amount=sum_.text, reason=reason,
+            work, stamp, "charged", row.key, charge=number, what=what.strip(), amount=sum_.text, reason=reason,
             agreed=agreed.strip(),
         )  # fmt: skip
-        return next(one for one in charge_rows(work, row["key"]) if one["id"] == number)
+        return next(one for one in charge_rows(work, row.key) if one["id"] == number)
 
 
 def waive(folder: StudioFolder, charge_id: int, on: date, *, reason: str) -> dict[str, Any]:
@@ -181,9 +193,3 @@ def waive_one(work: Connection, stamp: Stamp, charge_id: int, reason: str) -> di
     waive_charge(work, stamp, charge_id, reason.strip())
     record(work, stamp, "waived", row["job"], charge=charge_id, amount=row["amount"], reason=reason.strip())
     return {**row, "state": WAIVED, "waived": reason.strip(), "waived_on": stamp.on.isoformat()}
-
-
-_SHOWN = (
-    "id", "job", "on", "kind", "section", "item", "quantity", "unit", "rate", "amount", "currency", "working",
-    "source", "invoice", "waived",
-)  # fmt: skip

@@ -56,7 +56,7 @@ def with_evidence(work: Connection, client: Client) -> Client:
     from bizkit.store.evidence import newest_evidence
 
     found = None if client.business_evidence else newest_evidence(work, client.key)
-    return replace(client, business_evidence=f"{found['what']} ({found['on']})") if found else client
+    return replace(client, business_evidence=f"{found.what} ({found.on})") if found else client
 
 
 def list_evidence(folder: StudioFolder, client: str | None = None) -> list[dict[str, Any]]:
@@ -67,5 +67,6 @@ def list_evidence(folder: StudioFolder, client: str | None = None) -> list[dict[
     key = client_key(folder, client, field="CLIENT") if client else None
     with folder.book.read() as work:
         return [
-            {name: row[name] for name in ("id", "client", "on", "what", "paper")} for row in all_evidence(work, key)
+            {"id": row.id, "client": row.client, "on": row.on, "what": row.what, "paper": row.paper}
+            for row in all_evidence(work, key)
         ]

@@ -18,6 +18,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job
+
 Row = Mapping[str, Any]
 
 #: What the quote agreed with the client, whatever the client's file says by now.
@@ -27,23 +29,23 @@ AGREED: Final = ("currency", "payment_days", "payment_counted_in")
 TAKEN = "took client"
 
 
-def client_of_job(folder: StudioFolder, work: Connection, job: Row) -> Client:
+def client_of_job(folder: StudioFolder, work: Connection, job: Job) -> Client:
     """The client of a job, given its row: as taken into it last, else as its quote has it.
 
     A quote from a time when the client's terms were not frozen leaves today's file: raises NotFound or BadInput where
     that is gone or broken.
     """
-    return _record(work, job)[1] or folder.client(job["client"])
+    return _record(work, job)[1] or folder.client(job.client)
 
 
-def printed_client(work: Connection, job: Row) -> dict[str, Any]:
+def printed_client(work: Connection, job: Job) -> dict[str, Any]:
     """The `client` member of a paper about a job."""
     from bizkit.store.issued import by_number
 
     client = _record(work, job)[1]
     if client:
         return client.data()
-    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    quote = by_number(work, job.quote_number, job.quote_revision)
     assert quote is not None  # a job is opened from an issued quote, and issued quotes never go
     return dict(quote.document["client"])
 
@@ -61,7 +63,7 @@ def client_on_record(folder: StudioFolder, work: Connection, key: str) -> Client
     """A client by its key, as the newest of its jobs has it, else as its file. Raises NotFound, BadInput."""
     from bizkit.store.jobs import jobs
 
-    known = [_record(work, job) for job in jobs(work) if job["client"] == key]
+    known = [_record(work, job) for job in jobs(work) if job.client == key]
     _, client = max(known, key=lambda one: one[0], default=(("", 0), None))
     return client or folder.client(key)
 
@@ -73,24 +75,24 @@ def client_key(folder: StudioFolder, key: str, *, field: str) -> str:
     files = {path.stem for path in (folder.path / "clients").glob("*.toml")}
     if key not in files:
         with folder.book.read() as work:
-            known = files | {job["client"] for job in jobs(work)}
+            known = files | {job.client for job in jobs(work)}
         if key not in known:
             hint = "" if known else f"Write clients/{key}.toml first"
             raise NotFound("client", key, sorted(known), field=field, hint=hint)
     return key
 
 
-def _record(work: Connection, job: Row) -> tuple[tuple[str, int], Client | None]:
+def _record(work: Connection, job: Job) -> tuple[tuple[str, int], Client | None]:
     """When the client of a job was written down last (the day, then the order), and how; None where only its file
     says it."""
     from bizkit.services.job.jobs import said_in_quote
     from bizkit.store.events import newest
 
-    taken, begun_anew = newest(work, TAKEN, job["key"]), newest(work, "reopened", job["key"])
-    if taken and (begun_anew is None or begun_anew["id"] < taken["id"]):
-        return (taken["data"]["on"], taken["id"]), Client.of_record(taken["data"]["client"])
+    taken, begun_anew = newest(work, TAKEN, job.key), newest(work, "reopened", job.key)
+    if taken and (begun_anew is None or begun_anew.id < taken.id):
+        return (taken.data["on"], taken.id), Client.of_record(taken.data["client"])
     record = said_in_quote(work, job, "client_record")
-    return (job["opened_on"], 0), Client.of_record(record) if record else None
+    return (job.opened_on, 0), Client.of_record(record) if record else None
 
 
 def take_client(
@@ -110,7 +112,7 @@ def take_client(
     stamp = folder.draft_stamp(on) if preview else folder.stamp(on)
     with folder.book.work() as work:
         row = the_job(work, job)
-        client = as_agreed(folder.client(row["client"]), folder.studio)
+        client = as_agreed(folder.client(row.client), folder.studio)
         old = _record(work, row)[1]
         if old:
             client = replace(client, **{name: getattr(as_agreed(old, folder.studio), name) for name in AGREED})
@@ -124,12 +126,12 @@ def take_client(
         taken = bool(changes or old is None)
         if taken and not preview:
             record(
-                work, stamp, TAKEN, row["key"], on=on.isoformat(), client=client.record(),
+                work, stamp, TAKEN, row.key, on=on.isoformat(), client=client.record(),
                 changed=[one["field"] for one in changes], reason=reason.strip(),
             )  # fmt: skip
     return {
-        "job": row["key"],
-        "client": row["client"],
+        "job": row.key,
+        "client": row.client,
         "changes": changes,
         "taken": taken,
         "reason": reason.strip(),

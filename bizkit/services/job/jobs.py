@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -13,6 +12,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.store.issued import Issued
+    from bizkit.store.jobs import Job, JobDay
 
 #: Kinds of day on which a camera runs.
 SHOOTS = ("water", "dry")
@@ -102,7 +102,7 @@ def brief_days(work: Connection, number: str, revision: int) -> list[dict[str, A
     return days
 
 
-def the_job(work: Connection, key: str) -> dict[str, Any]:
+def the_job(work: Connection, key: str) -> Job:
     """The row of one job, also found by its quote's number. Raises NotFound."""
     from bizkit.store.jobs import job_keys, job_named
 
@@ -122,24 +122,24 @@ def by_date(on: str, position: int) -> tuple[str, int]:
     return (on or "9999-99-99", position)
 
 
-def days_by_date(work: Connection, key: str) -> list[dict[str, Any]]:
+def days_by_date(work: Connection, key: str) -> list[JobDay]:
     """The days of a job in the order of their dates; `shoot_days` has them in the order of the brief."""
     from bizkit.store.jobs import shoot_days
 
-    return sorted(shoot_days(work, key), key=lambda day: by_date(day["on"], day["position"]))
+    return sorted(shoot_days(work, key), key=lambda day: by_date(day.on, day.position))
 
 
-def last_shoot_day(days: list[dict[str, Any]]) -> date | None:
+def last_shoot_day(days: list[JobDay]) -> date | None:
     """The last day on which a camera runs; None while any of them is without a date."""
-    shoots = [day["on"] for day in days if day["kind"] in SHOOTS]
+    shoots = [day.on for day in days if day.kind in SHOOTS]
     if not shoots or "" in shoots:
         return None
     return date.fromisoformat(max(shoots))
 
 
-def first_shoot_day(days: list[dict[str, Any]]) -> date | None:
+def first_shoot_day(days: list[JobDay]) -> date | None:
     """The first dated day on which a camera runs, or None."""
-    shoots = [day["on"] for day in days if day["kind"] in SHOOTS and day["on"]]
+    shoots = [day.on for day in days if day.kind in SHOOTS and day.on]
     return date.fromisoformat(min(shoots)) if shoots else None
 
 
@@ -150,18 +150,18 @@ def _each_date(day: dict[str, Any]) -> list[str]:
     return [(first + timedelta(days=number)).isoformat() for number in range(int(day["count"]))]
 
 
-def said_in_quote(work: Connection, job: Mapping[str, Any], name: str) -> Any:
+def said_in_quote(work: Connection, job: Job, name: str) -> Any:
     """One member of the accepted quote of a job, None where it has none; the rest of the quote is not read."""
     from bizkit.store.issued import members_of
 
-    return (members_of(work, job["quote_number"], job["quote_revision"], name) or {}).get(name)
+    return (members_of(work, job.quote_number, job.quote_revision, name) or {}).get(name)
 
 
-def quote_of(work: Connection, job: Mapping[str, Any]) -> Issued:
+def quote_of(work: Connection, job: Job) -> Issued:
     """The accepted quote of a job. Raises RuleBroken when it is gone from the book."""
     from bizkit.store.issued import by_number
 
-    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    quote = by_number(work, job.quote_number, job.quote_revision)
     if quote is None:
-        raise RuleBroken(f"{job['quote_number']} is not in the book any more: run bizkit verify")
+        raise RuleBroken(f"{job.quote_number} is not in the book any more: run bizkit verify")
     return quote

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.exchange.calendar import Event
+    from bizkit.store.jobs import Job
 
 Row = dict[str, Any]
 
@@ -41,31 +42,31 @@ def write_calendar(folder: StudioFolder, out: Path, on: date, *, job: str = "") 
     stamp = folder.draft_stamp(on)
     with folder.book.read() as work:
         cancelled = cancellations(work)
-        keys = {the_job(work, job)["key"]} if job else unfinished(work, on, date.max) | set(cancelled)
+        keys = {the_job(work, job).key} if job else unfinished(work, on, date.max) | set(cancelled)
         events: list[Event] = []
         with reading_ahead(work, keys):
             found = [row for key in keys for row in jobs(work, key)]
-            rows = sorted(found, key=lambda row: (row["opened_on"], row["key"]))
+            rows = sorted(found, key=lambda row: (row.opened_on, row.key))
             for row in rows:
-                gone = cancelled.get(row["key"])
+                gone = cancelled.get(row.key)
                 for event in job_events(folder, work, row, on):
                     called_off = bool(gone and event.last and event.last > gone)
                     if job or not gone or (called_off and event.last and event.last >= on):
                         events.append(replace(event, status=CANCELLED) if called_off else event)
-    name = rows[0]["title"] if job else folder.studio.name
+    name = rows[0].title if job else folder.studio.name
     content = calendar(name, events, made_at=datetime.fromisoformat(stamp.at))
     write_out(folder, out, content)
-    return {"file": str(out), "jobs": [row["key"] for row in rows], "events": len(events)}
+    return {"file": str(out), "jobs": [row.key for row in rows], "events": len(events)}
 
 
-def job_events(folder: StudioFolder, work: Connection, job: Row, on: date) -> Iterator[Event]:
+def job_events(folder: StudioFolder, work: Connection, job: Job, on: date) -> Iterator[Event]:
     """Shoot days, holds, the steps of the plan, due dates, answers expected, first and last day of the licence."""
     from bizkit.exchange.calendar import CONFIRMED, TENTATIVE, Event
     from bizkit.services.delivery.deliverables import deliverable_rows
     from bizkit.services.job.jobs import days_by_date
     from bizkit.store.events import how_many
 
-    key, title = job["key"], job["title"]
+    key, title = job.key, job.title
     at = re.sub(r"[^a-z0-9]+", "-", folder.studio.name.lower()).strip("-") or "studio"
     # Everything that happens to a job is one more event in its history: later files outrank earlier ones.
     sequence = how_many(work, key)
@@ -81,15 +82,15 @@ def job_events(folder: StudioFolder, work: Connection, job: Row, on: date) -> It
         )
 
     for day in days_by_date(work, key):
-        if day["on"]:
+        if day.on:
             yield entry(
-                f"day-{day['position']}",
-                f"{day['kind']} day",
-                day["on"],
-                place=day["place"],
-                text=day["data"].get("note", ""),
-                status=TENTATIVE if day["kind"] == "hold" else CONFIRMED,
-                categories=(day["kind"],),
+                f"day-{day.position}",
+                f"{day.kind} day",
+                day.on,
+                place=day.place,
+                text=day.data.get("note", ""),
+                status=TENTATIVE if day.kind == "hold" else CONFIRMED,
+                categories=(day.kind,),
             )
     for step in _steps(folder, work, job, on):
         yield entry(f"step-{step['key']}", step["title"], step["starts"], step["ends"], categories=("plan",))
@@ -106,7 +107,7 @@ def job_events(folder: StudioFolder, work: Connection, job: Row, on: date) -> It
                 text="Without an answer by then: remind the client.",
                 categories=("answer",),
             )
-    licence = job["licence"] or {}
+    licence = job.licence or {}
     for member, words in (("starts", "licence begins"), ("ends", "licence ends")):
         if licence.get(member):
             yield entry(f"licence-{member}", words, licence[member], categories=("licence",))
@@ -119,7 +120,7 @@ def job_events(folder: StudioFolder, work: Connection, job: Row, on: date) -> It
         )
 
 
-def _steps(folder: StudioFolder, work: Connection, job: Row, on: date) -> list[Row]:
+def _steps(folder: StudioFolder, work: Connection, job: Job, on: date) -> list[Row]:
     """Steps of the plan that stand nowhere else; none where nothing can be planned yet."""
     from bizkit.services.shooting.scheduling import current_plan
 

@@ -29,22 +29,22 @@ def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
     rows = []
     with folder.book.read_all() as work:
         for job in jobs(work):
-            invoices = invoice_rows(folder, work, on, job["key"])
-            deliverables = deliverable_rows(folder, work, job["key"], on)
-            currency, gone = job["currency"], cancelled_on(work, job["key"])
-            signs = ((one.net, 1 if one.kind == "invoice" else -1) for one in bills(work, job["key"]))
+            invoices = invoice_rows(folder, work, on, job.key)
+            deliverables = deliverable_rows(folder, work, job.key, on)
+            currency, gone = job.currency, cancelled_on(work, job.key)
+            signs = ((one.net, 1 if one.kind == "invoice" else -1) for one in bills(work, job.key))
             invoiced = total((net * sign for net, sign in signs), currency)
             rows.append(
                 {
-                    "key": job["key"],
-                    "title": job["title"],
-                    "client": job["client"],
-                    "quote": job["quote_number"],
-                    "opened_on": job["opened_on"],
-                    "closed_on": job["closed_on"],
+                    "key": job.key,
+                    "title": job.title,
+                    "client": job.client,
+                    "quote": job.quote_number,
+                    "opened_on": job.opened_on,
+                    "closed_on": job.closed_on,
                     "currency": currency,
                     "net": (
-                        money_of_job(work, job).agreed if gone else Money.from_minor(job["net_minor"], currency)
+                        money_of_job(work, job).agreed if gone else Money.from_minor(job.net_minor, currency)
                     ).text,
                     "cancelled_on": gone,
                     "invoiced": invoiced.text,
@@ -64,37 +64,36 @@ def show_job(folder: StudioFolder, key: str, on: date) -> dict[str, Any]:
 
     with folder.book.read() as work:
         job = the_job(work, key)
-        key = job["key"]
-        quote = by_number(work, job["quote_number"], job["quote_revision"])
+        key = job.key
+        quote = by_number(work, job.quote_number, job.quote_revision)
         assert quote is not None  # a job is opened from an issued quote, and issued quotes never go
         days = days_by_date(work, key)
         holdings = holding_rows(work, key)
         clearance = clearance_row(folder, work, job, on)
         return {
             "key": key,
-            "title": job["title"],
+            "title": job.title,
             "client": quote.document["client"]["name"],
-            "quote": {"number": job["quote_number"], "revision": job["quote_revision"]},
-            "opened_on": job["opened_on"],
-            "closed_on": job["closed_on"],
-            "currency": job["currency"],
-            "net": Money.from_minor(job["net_minor"], job["currency"]).text,
+            "quote": {"number": job.quote_number, "revision": job.quote_revision},
+            "opened_on": job.opened_on,
+            "closed_on": job.closed_on,
+            "currency": job.currency,
+            "net": Money.from_minor(job.net_minor, job.currency).text,
             "days": [
-                {"date": day["on"], "kind": day["kind"], "place": day["place"], "note": day["data"].get("note", "")}
+                {"date": day.on, "kind": day.kind, "place": day.place, "note": day.data.get("note", "")}
                 for day in days
             ],
             "deliverables": deliverable_rows(folder, work, key, on),
             "stages": stage_rows(folder, work, key, on),
             "invoices": invoice_rows(folder, work, on, key),
-            "licence": job["licence"],
+            "licence": job.licence,
             "holdings": holdings,
             "grants": [licence_row(licence, on) for licence in granted(work, job=key)],
             "overrides": override_rows(work, key),
             "clearance": {name: clearance[name] for name in ("licence", "state", "cleared")},
             "missing": clearance["missing"],
             "history": [
-                {"at": one["at"], "by": one["by"], "did": one["verb"], "data": one["data"]}
-                for one in history(work, key)
+                {"at": one.at, "by": one.by, "did": one.verb, "data": one.data} for one in history(work, key)
             ],
         }
 

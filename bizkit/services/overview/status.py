@@ -40,9 +40,9 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
     ending: list[dict[str, Any]] = []
     with folder.book.read() as work, reading_ahead(work, keys := unfinished(work, on, until)):
         rows = [row for key in keys for row in jobs(work, key)]
-        grants = [one for row in rows for one in granted(work, job=row["key"])] + promised(folder, work, on)
-        for job in sorted(rows, key=lambda row: (row["opened_on"], row["key"])):
-            key, currency = job["key"], job["currency"]
+        grants = [one for row in rows for one in granted(work, job=row.key)] + promised(folder, work, on)
+        for job in sorted(rows, key=lambda row: (row.opened_on, row.key)):
+            key, currency = job.key, job.currency
             for row in invoice_rows(folder, work, on, key):
                 left = Money(row["balance"], currency)
                 if left.amount > 0:

@@ -14,6 +14,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.filed import Filed
     from bizkit.store.issued import Issued
 
 Row = dict[str, Any]
@@ -46,16 +47,16 @@ def verify_book(folder: StudioFolder) -> Row:
         filed = all_filed(work)
         found += _gaps([(one.series, one.number) for one in documents if one.revision == 1])
         found += _promised(work, documents, filed)
-        unknown = [*ahead(folder, work, names), *unknown_letters(names, {one["file"] for one in filed})]
+        unknown = [*ahead(folder, work, names), *unknown_letters(names, {one.file for one in filed})]
         undone, erased = still_to_erase(folder, work)
-        belongs = {one["file"] for one in filed} | _logos(work, documents) | form_traces(form_numbers(work))
+        belongs = {one.file for one in filed} | _logos(work, documents) | form_traces(form_numbers(work))
         stopped, unseen = stopped_handovers(folder, work)
     found += [f"papers/{name}: the book does not know it: {CURE}" for name in unknown] + undone + stopped
-    newest = {one["file"]: one for one in filed if one["sha256"] not in erased}
+    newest = {one.file: one for one in filed if one.sha256 not in erased}
     ever: dict[str, set[str]] = {}
     for one in filed:
-        ever.setdefault(one["file"], set()).add(one["sha256"])
-    found += [fault for one in newest.values() if (fault := _fault_of(folder, one, ever[one["file"]]))]
+        ever.setdefault(one.file, set()).add(one.sha256)
+    found += [fault for one in newest.values() if (fault := _fault_of(folder, one, ever[one.file]))]
     looks = [
         f"papers/{name}: the book does not say what it is: keep it elsewhere, or delete what a stopped command left"
         for name in strangers(names, belongs)
@@ -75,18 +76,18 @@ def verify_book(folder: StudioFolder) -> Row:
     }
 
 
-def _fault_of(folder: StudioFolder, filed: Row, ever: set[str]) -> str:
+def _fault_of(folder: StudioFolder, filed: Filed, ever: set[str]) -> str:
     """What is wrong with a file on record; empty when it is as filed. ever: SHA-256 of all that was filed there."""
     from bizkit.services.studio.fingerprint import digest_of
 
-    path = folder.path / filed["file"]
-    scan = str(filed["file"]).startswith("papers/scans/")
+    path = folder.path / filed.file
+    scan = str(filed.file).startswith("papers/scans/")
     if not path.is_file():
         cure = "restore it from a copy" if scan else "make it again with bizkit papers rebuild"
-        return f"{filed['file']}: missing: {cure}"
+        return f"{filed.file}: missing: {cure}"
     if digest_of(path) not in ever:
         cure = "restore it from a copy" if scan else "bizkit papers rebuild puts the right one in its place"
-        return f"{filed['file']}: not the file that was filed on {filed['recorded_at'][:10]}: {cure}"
+        return f"{filed.file}: not the file that was filed on {filed.recorded_at[:10]}: {cure}"
     return ""
 
 
@@ -96,12 +97,12 @@ def _logos(work: Connection, documents: list[Issued]) -> set[str]:
     from bizkit.store.quotes import drafts
 
     everything = [one.document for one in documents]
-    everything += [one["document"] for one in letters(work)] + [one.document for one in drafts(work)]
+    everything += [one.document for one in letters(work)] + [one.document for one in drafts(work)]
     digests = {(one.get("studio") or {}).get("logo") for one in everything} - {None, ""}
     return {f"papers/scans/{digest}{ending}" for digest in digests for ending in (".png", ".jpg")}
 
 
-def _promised(work: Connection, documents: list[Issued], filed: list[Row]) -> list[str]:
+def _promised(work: Connection, documents: list[Issued], filed: list[Filed]) -> list[str]:
     """Documents that the history, a filed paper, a licence, a stage or a charge speaks of and the book lacks."""
     from bizkit.store.charges import charges
     from bizkit.store.events import of_verb
@@ -112,15 +113,16 @@ def _promised(work: Connection, documents: list[Issued], filed: list[Row]) -> li
     wanted: dict[tuple[str, int], str] = {}
     for number in licence_names(work):
         wanted[number, 1] = "its licence is on record"
-    for one in [*stages(work), *charges(work)]:
-        if one["invoice"]:
-            wanted[one["invoice"], 1] = f"job {one['job']} says it was issued"
+    billed = [(one.job, one.invoice) for one in stages(work)] + [(one.job, one.invoice) for one in charges(work)]
+    for job, invoice in billed:
+        if invoice:
+            wanted[invoice, 1] = f"job {job} says it was issued"
     for one in filed:
-        if one["kind"] in _ISSUED:
-            number, _, revision = str(one["about"]).partition("/")
-            wanted[number, int(revision or 1)] = f"{one['file']} was filed with it"
+        if one.kind in _ISSUED:
+            number, _, revision = str(one.about).partition("/")
+            wanted[number, int(revision or 1)] = f"{one.file} was filed with it"
     for event in of_verb(work, "sent", "issued", "handed over", "chose", "granted"):
-        data = event["data"]
+        data = event.data
         name = data.get("number") or data.get("licence")
         if name:
             wanted[name, data.get("revision") or 1] = "the history says it was issued"

@@ -60,16 +60,16 @@ def plans(folder: StudioFolder, work: Connection, on: date) -> Iterator[Plan]:
     from bizkit.store.spent import called_off_jobs
 
     everything = jobs(work)
-    known = {job["key"] for job in everything}
-    off = {row["job"] for row in called_off_jobs(work)}
+    known = {job.key for job in everything}
+    off = {row.job for row in called_off_jobs(work)}
     since, last = (on - STILL_THERE).isoformat(), last_days(work)
-    coming = [job for job in everything if not job["closed_on"] and last.get(job["key"], "") >= since]
-    quotes = quotes_named(work, {(job["quote_number"], job["quote_revision"]) for job in coming})
+    coming = [job for job in everything if not job.closed_on and last.get(job.key, "") >= since]
+    quotes = quotes_named(work, {(job.quote_number, job.quote_revision) for job in coming})
     for job in coming:
-        quote = quotes.get((job["quote_number"], job["quote_revision"]))
+        quote = quotes.get((job.quote_number, job.quote_revision))
         if quote:
             with suppress(BizkitError):
-                yield from _job_plan(folder, work, job["key"], quote, holds=job["key"] not in off)
+                yield from _job_plan(folder, work, job.key, quote, holds=job.key not in off)
     for draft in drafts(work):
         known.add(draft.key)
         with suppress(BizkitError):
@@ -94,7 +94,7 @@ def last_days(work: Connection) -> dict[str, str]:
 
     found: dict[str, str] = {}
     for day in shoot_days(work):
-        found[day["job"]] = max(found.get(day["job"], ""), day["on"] or date.max.isoformat())
+        found[day.job] = max(found.get(day.job, ""), day.on or date.max.isoformat())
     return found
 
 

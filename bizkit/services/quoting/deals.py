@@ -27,10 +27,8 @@ def draws(work: Connection) -> list[dict[str, Any]]:
     with reading_ahead(work):
         for job in jobs(work):
             drawn = said_in_quote(work, job, "deal")
-            if drawn and job["key"] not in cancelled:
-                found.append(
-                    {"deal": drawn["name"], "job": job["key"], "days": drawn["days"], "on": job["opened_on"]}
-                )
+            if drawn and job.key not in cancelled:
+                found.append({"deal": drawn["name"], "job": job.key, "days": drawn["days"], "on": job.opened_on})
     return found
 
 

@@ -84,8 +84,8 @@ def floor_as_sent(folder: StudioFolder, work: Connection, quote: Issued) -> Floo
 
     sent_as = (quote.document.get("accepted") or {}).get("of_revision", quote.revision)
     for event in history(work, quote.key):
-        data = event["data"]
-        if event["verb"] == "sent" and (data.get("number"), data.get("revision")) == (quote.number, sent_as):
+        data = event.data
+        if event.verb == "sent" and (data.get("number"), data.get("revision")) == (quote.number, sent_as):
             if "floor" in data:
                 return Floor.of_data(data["floor"]) if data["floor"] else None
             break

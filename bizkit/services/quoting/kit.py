@@ -33,14 +33,14 @@ def past_days(folder: StudioFolder, work: Connection, on: date, since: date | No
     from bizkit.store.spent import called_off_jobs
     from bizkit.store.work_days import worked_days
 
-    cancelled = {row["job"] for row in called_off_jobs(work) if row["kind"] == "cancel"}
+    cancelled = {row.job for row in called_off_jobs(work) if row.kind == "cancel"}
     logged = worked_days(work)
     found = []
     first, last = since.isoformat() if since else "", last_days(work)
-    recent = [job for job in jobs(work) if last.get(job["key"], "") >= first]
-    quotes = quotes_named(work, {(job["quote_number"], job["quote_revision"]) for job in recent})
+    recent = [job for job in jobs(work) if last.get(job.key, "") >= first]
+    quotes = quotes_named(work, {(job.quote_number, job.quote_revision) for job in recent})
     for job in recent:
-        quote = quotes.get((job["quote_number"], job["quote_revision"]))
+        quote = quotes.get((job.quote_number, job.quote_revision))
         actual = None
         if quote:
             with suppress(BizkitError):
@@ -49,10 +49,10 @@ def past_days(folder: StudioFolder, work: Connection, on: date, since: date | No
             continue
         days = []
         for position, day in enumerate(day_list(actual[1]), start=1):
-            rows = logged.get((job["key"], position), [])
-            if day.date is None or day.date > on or (job["key"] in cancelled and not rows):
+            rows = logged.get((job.key, position), [])
+            if day.date is None or day.date > on or (job.key in cancelled and not rows):
                 continue
-            dives = [row["dives"] for row in rows if row["dives"] is not None]
+            dives = [row.dives for row in rows if row.dives is not None]
             days.append(replace(day, dives=max(dives)) if dives else day)
         found.append(days)
     return found

@@ -100,7 +100,7 @@ def happened(work: Connection, job: str, said: Answer) -> Iterator[str]:
     from bizkit.store.letters import letters
 
     found = [f"{number} was issued" for number in papers_of_job(work, job)]
-    found += [f"{letter['name']} was written" for letter in letters(work, about=job)]
+    found += [f"{letter.name} was written" for letter in letters(work, about=job)]
     for table, rows in rows_of_job(work, job).items():
         found += [HAPPENED[table](row) for row in rows if table != "charge" or not row["waived"]]
     found += _mailed(work, job, said)
@@ -118,9 +118,9 @@ def _mailed(work: Connection, job: str, said: Answer) -> Iterator[str]:
         return
     accepted = False
     for event in history(work, job):
-        if event["verb"] == "accepted" and event["data"].get("revision") == said.revision:
+        if event.verb == "accepted" and event.data.get("revision") == said.revision:
             accepted = True
-        elif accepted and event["verb"] in ("mailed", "wrote mail") and event["data"]["name"] == said.number:
+        elif accepted and event.verb in ("mailed", "wrote mail") and event.data["name"] == said.number:
             yield f"a mail with {said.number} revision {said.revision} was written"
 
 
@@ -134,7 +134,7 @@ def _resting_on(work: Connection, job: str) -> Iterator[str]:
     for (other, clip), origin in origins(work).items():
         if other != job and origin.startswith(f"{job}/"):
             yield f"the clip {clip} of the job {other} comes from what it makes"
-    offers = [(f"the job {row['key']}", row["key"], row["licence"]) for row in jobs(work)]
+    offers = [(f"the job {row.key}", row.key, row.licence) for row in jobs(work)]
     offers += [(f"the quote {one.number}", one.key, one.document["licence"]) for one in standing(work)]
     offers += [(f"the draft {one.key}", one.key, one.document["licence"]) for one in drafts(work)]
     for what, key, licence in offers:

@@ -81,8 +81,8 @@ def answers_now(work: Connection, number: str | None = None) -> list[Answer]:
     from bizkit.store.quotes import answers
     from bizkit.store.spent import called_off_jobs
 
-    off = {row["job"]: row["notice_on"] for row in called_off_jobs(work) if row["kind"] == "cancel"}
-    ended = {job["quote_number"]: off[job["key"]] for job in jobs(work) if job["key"] in off}
+    off = {row.job: row.notice_on for row in called_off_jobs(work) if row.kind == "cancel"}
+    ended = {job.quote_number: off[job.key] for job in jobs(work) if job.key in off}
     return [
         replace(one, answer="cancelled", on=ended[one.number])
         if one.answer == "accepted" and one.number in ended

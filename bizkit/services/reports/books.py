@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.billing.home_tax import tax_currency
 from bizkit.domain.billing.input_tax import reclaimed
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.domain.registrations import TaxStatus
+    from bizkit.store.jobs import Job
+    from bizkit.store.spent import Spent
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +36,13 @@ class Books:
     papers: list[Paper]
     payments: list[Payment]
     costs: list[Cost]
-    jobs: dict[str, dict[str, Any]]
+    jobs: dict[str, Job]
     names: dict[str, str]
     status: TaxStatus
 
     def client_of(self, job: str) -> str:
         """The client of a job, empty when there is no such job."""
-        return str(self.jobs[job]["client"]) if job in self.jobs else ""
+        return self.jobs[job].client if job in self.jobs else ""
 
 
 def read_books(folder: StudioFolder, work: Connection) -> Books:
@@ -50,7 +52,7 @@ def read_books(folder: StudioFolder, work: Connection) -> Books:
     from bizkit.store.payments import payments
 
     home = tax_currency(folder.studio)
-    rows = {row["key"]: row for row in jobs(work)}
+    rows = {row.key: row for row in jobs(work)}
     papers: list[Paper] = []
     rates: dict[str, Decimal] = {}
     names: dict[str, str] = {}
@@ -79,9 +81,7 @@ def as_reclaimed(cost: Cost, status: TaxStatus) -> Cost:
     return replace(cost, net=(cost.gross - back).rounded(), tax=back)
 
 
-def job_costs(
-    work: Connection, jobs: Mapping[str, Mapping[str, Any]], rates: Mapping[str, Decimal], home: str
-) -> list[Cost]:
+def job_costs(work: Connection, jobs: Mapping[str, Job], rates: Mapping[str, Decimal], home: str) -> list[Cost]:
     """Costs of jobs in home money, the tax inside them apart.
 
     A cost in the home currency counts as on its receipt; another by its amount in the job's currency and the rate of
@@ -91,42 +91,41 @@ def job_costs(
     from bizkit.store.spent import costs
 
     inside = input_taxes(work)
-    nothing = {"tax": "0.00", "goods": False, "capital": False}
     result = []
     for row in costs(work):
-        gross = _at_home(row, jobs[row["job"]], rates, home)
-        tax = inside.get(row["id"], nothing)
-        inside_it = Money(tax["tax"], home).rounded()
-        on = date.fromisoformat(row["on"])
+        gross = _at_home(row, jobs[row.job], rates, home)
+        tax = inside.get(row.id)
+        inside_it = Money(tax.tax.amount if tax else 0, home).rounded()
+        on = date.fromisoformat(row.on)
         result.append(
             Cost(
                 on,
-                row["supplier"],
-                row["kind"],
+                row.supplier,
+                row.kind,
                 (gross - inside_it).rounded(),
                 inside_it,
                 on,
-                row["job"],
-                tax["goods"],
-                tax["capital"],
+                row.job,
+                bool(tax and tax.goods),
+                bool(tax and tax.capital),
             )
         )
     return result
 
 
-def _at_home(row: Mapping[str, Any], job: Mapping[str, Any], rates: Mapping[str, Decimal], home: str) -> Money:
-    if row["currency"] == home:
-        return Money(row["amount"], home)
-    in_job = Money.from_minor(row["job_minor"], job["currency"])
-    if job["currency"] == home:
+def _at_home(row: Spent, job: Job, rates: Mapping[str, Decimal], home: str) -> Money:
+    if row.currency == home:
+        return Money(row.amount.text, home)
+    in_job = Money.from_minor(row.job_minor, job.currency)
+    if job.currency == home:
         return in_job
-    if row["job"] not in rates:
+    if row.job not in rates:
         raise RuleBroken(
-            f"cost {row['id']} of {row['job']} is in {row['currency']} and no invoice of the job has a rate "
+            f"cost {row.id} of {row.job} is in {row.currency} and no invoice of the job has a rate "
             f"to {home}: issue one first, with --home-rate"
         )
     digits = len(Money(0, home).text.partition(".")[2])
-    return Money(round_half_away(in_job.amount * rates[row["job"]], digits), home)
+    return Money(round_half_away(in_job.amount * rates[row.job], digits), home)
 
 
 def overhead_costs(work: Connection) -> list[Cost]:
@@ -135,15 +134,15 @@ def overhead_costs(work: Connection) -> list[Cost]:
 
     return [
         Cost(
-            date.fromisoformat(row["on"]),
-            row["supplier"],
-            row["kind"],
-            Money(row["net"], row["currency"]),
-            Money(row["tax"], row["currency"]),
-            date.fromisoformat(row["paid_on"]),
+            date.fromisoformat(row.on),
+            row.supplier,
+            row.kind,
+            Money(row.net.text, row.currency),
+            Money(row.tax.text, row.currency),
+            date.fromisoformat(row.paid_on),
             "",
-            bool(row["goods"]),
-            bool(row["capital"]),
+            bool(row.goods),
+            bool(row.capital),
         )
         for row in overheads(work)
     ]

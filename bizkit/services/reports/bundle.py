@@ -86,11 +86,12 @@ def _receipts(folder: StudioFolder, work: Connection, period: Period) -> dict[st
     from bizkit.store.overheads import overheads
     from bizkit.store.spent import costs
 
-    wanted = {row["receipt"] for row in (*costs(work), *overheads(work)) if date.fromisoformat(row["on"]) in period}
+    bought = [(row.receipt, row.on) for row in costs(work)] + [(row.receipt, row.on) for row in overheads(work)]
+    wanted = {receipt for receipt, on in bought if date.fromisoformat(on) in period}
     return {
-        f"receipts/{Path(one['file']).name}": filed_bytes(folder, work, one["file"])
+        f"receipts/{Path(one.file).name}": filed_bytes(folder, work, one.file)
         for one in all_filed(work)
-        if one["kind"] == "receipt" and one["sha256"] in wanted
+        if one.kind == "receipt" and one.sha256 in wanted
     }
 
 

@@ -30,6 +30,9 @@ from bizkit.services.studio.wording import age_key
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job, JobDay
+    from bizkit.store.work_days import MoveRecord
+
 
 def debtors(folder: StudioFolder, on: date) -> Report:
     """What each client owes at the end of `on`, by how late it is, per currency."""
@@ -138,7 +141,7 @@ def _expected(folder: StudioFolder, work: Connection, books: Books, on: date) ->
             expected.append(replace(one, amount=rate[number].at_home(one.amount, books.home)))
         except BizkitError:
             left_out.append(number)
-    open_stages = {row["job"] for row in stages(work) if not row["invoice"]}
+    open_stages = {row.job for row in stages(work) if not row.invoice}
     charged = {row["job"] for row in charge_rows(work) if row["state"] == OPEN}
     invoiced: dict[str, list[Paper]] = {}
     for paper in books.papers:
@@ -146,11 +149,11 @@ def _expected(folder: StudioFolder, work: Connection, books: Books, on: date) ->
             invoiced.setdefault(paper.job, []).append(paper)
     for job in books.jobs.values():
         due = []
-        if job["key"] in open_stages and not job["closed_on"]:
+        if job.key in open_stages and not job.closed_on:
             due += _stages_due(folder, work, job, on)
-        if job["key"] in charged:
+        if job.key in charged:
             due.append((on, standing(work, job).net, _CHARGES))
-        found, missing = _from_job(folder, work, books, job, invoiced.get(job["key"], ()), due, typical, on)
+        found, missing = _from_job(folder, work, books, job, invoiced.get(job.key, ()), due, typical, on)
         expected += found
         left_out += missing
     for cost in books.costs:
@@ -159,27 +162,25 @@ def _expected(folder: StudioFolder, work: Connection, books: Books, on: date) ->
     return expected, left_out
 
 
-def _stages_due(
-    folder: StudioFolder, work: Connection, job: Mapping[str, Any], on: date
-) -> list[tuple[date | None, Money, str]]:
+def _stages_due(folder: StudioFolder, work: Connection, job: Job, on: date) -> list[tuple[date | None, Money, str]]:
     """The stages of a job that are not invoiced: the day on which each falls due, its net and title."""
     from bizkit.services.billing.invoices import stage_rows
     from bizkit.services.delivery.deliverables import deliverable_rows
 
-    if cancelled_on(work, job["key"]):
+    if cancelled_on(work, job.key):
         return []
-    waiting = [row for row in stage_rows(folder, work, job["key"], on) if not row["invoice"]]
+    waiting = [row for row in stage_rows(folder, work, job.key, on) if not row["invoice"]]
     if not waiting:
         return []
-    deliverables = deliverable_rows(folder, work, job["key"], on)
-    return [(_due_day(row, deliverables), Money(row["net"], job["currency"]), row["title"]) for row in waiting]
+    deliverables = deliverable_rows(folder, work, job.key, on)
+    return [(_due_day(row, deliverables), Money(row["net"], job.currency), row["title"]) for row in waiting]
 
 
 def _from_job(
     folder: StudioFolder,
     work: Connection,
     books: Books,
-    job: Mapping[str, Any],
+    job: Job,
     known: Sequence[Paper],
     due: Sequence[tuple[date | None, Money, str]],
     typical: Mapping[str, int],
@@ -191,7 +192,7 @@ def _from_job(
 
     if not due:
         return [], []
-    client = client_of_job(folder, work, dict(job))
+    client = client_of_job(folder, work, job)
     terms = Terms.of(folder.studio, client)
     try:
         factor = treatment(folder.studio, client, on).rate
@@ -199,16 +200,16 @@ def _from_job(
         factor = Decimal(0)
     result, left_out = [], []
     for day, net, title in due:
-        if day is None or (job["currency"] != books.home and not known):
-            left_out.append(f"{job['key']}: {title}")
+        if day is None or (job.currency != books.home and not known):
+            left_out.append(f"{job.key}: {title}")
             continue
         invoiced = max(day, on)
-        paid = invoiced + timedelta(days=typical[job["client"]]) if job["client"] in typical else None
+        paid = invoiced + timedelta(days=typical[job.client]) if job.client in typical else None
         gross = (net + percent(net, factor)).rounded()
-        if job["currency"] != books.home:
+        if job.currency != books.home:
             gross = known[-1].at_home(gross, books.home)
-        said, values = ("charges", (("job", job["key"]),)) if title == _CHARGES else ("", ())
-        why = f"{job['key']}: {title}"
+        said, values = ("charges", (("job", job.key),)) if title == _CHARGES else ("", ())
+        why = f"{job.key}: {title}"
         result.append(Expected(paid or terms.due_on(invoiced, folder.day_off), gross, why, said, values))
     return result, left_out
 
@@ -241,7 +242,7 @@ def margin(folder: StudioFolder, on: date, *, by: str = "job", period: Period | 
         found = margins(
             papers, costs, books.home, by=lambda one: one.client, cost_by=lambda one: books.client_of(one.job)
         )
-    titles = {key: str(row["title"]) for key, row in books.jobs.items()} if by == "job" else books.names
+    titles = {key: str(row.title) for key, row in books.jobs.items()} if by == "job" else books.names
     rows = [{**one.data(), "title": titles.get(one.name, one.name)} for one in found]
     sums = {
         name: total((Money(row[name], books.home) for row in rows), books.home).text
@@ -291,33 +292,33 @@ def days(folder: StudioFolder, on: date) -> Report:
         worked: dict[str, set[int]] = {}
         for key, position in worked_days(work):
             worked.setdefault(key, set()).add(position)
-        moved: dict[str, list[dict[str, Any]]] = {}
+        moved: dict[str, list[MoveRecord]] = {}
         for each in moved_days(work):
-            moved.setdefault(each["job"], []).append(each)
+            moved.setdefault(each.job, []).append(each)
         planned: dict[tuple[str, int], int] = {}
         for quote in each_document(work, "quote"):
             shoots = [int(day["count"]) for day in quote["days"] if day["kind"] in SHOOTS]
             planned[quote["number"], quote["revision"]] = sum(shoots)
-        calendar: dict[str, list[dict[str, Any]]] = {}
+        calendar: dict[str, list[JobDay]] = {}
         for day in shoot_days(work):
-            if day["kind"] in SHOOTS:
-                calendar.setdefault(day["job"], []).append(day)
+            if day.kind in SHOOTS:
+                calendar.setdefault(day.job, []).append(day)
         for job in jobs(work):
-            quoted = planned.get((job["quote_number"], job["quote_revision"]), 0)
-            now = calendar.get(job["key"], [])
-            done = [day for day in now if day["position"] in worked.get(job["key"], set())]
-            all_done = len(worked.get(job["key"], ()))
-            moves = moved.get(job["key"], [])
+            quoted = planned.get((job.quote_number, job.quote_revision), 0)
+            now = calendar.get(job.key, [])
+            done = [day for day in now if day.position in worked.get(job.key, set())]
+            all_done = len(worked.get(job.key, ()))
+            moves = moved.get(job.key, [])
             rows.append(
                 {
-                    "job": job["key"],
-                    "title": job["title"],
+                    "job": job.key,
+                    "title": job.title,
                     "quoted": str(quoted),
                     "planned": str(len(now)),
                     "worked": str(len(done)),
                     "other_worked": str(all_done - len(done)),
                     "moved": str(len(moves)),
-                    "held": str(sum(1 for one in moves if one["hold"])),
+                    "held": str(sum(1 for one in moves if one.hold)),
                     "difference": str(len(done) - quoted) if all_done else "",
                 }
             )

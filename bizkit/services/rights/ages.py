@@ -59,8 +59,8 @@ def under_age(work: Connection, name: str, born: date | None, on: date, said: bo
     from bizkit.store.rights import persons
 
     person = find_person(persons(work), name) if name and born is None else None
-    if person is not None and person["born_on"]:
-        born = date.fromisoformat(person["born_on"])
+    if person is not None and person.born_on:
+        born = date.fromisoformat(person.born_on)
     known = minor_when(born, on)
     return said if known is None else known
 

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.services.studio.filing import FiledPaper
+    from bizkit.store.deliveries import Deliverable
+    from bizkit.store.jobs import Job
     from bizkit.store.stamp import Stamp
 
 KIND = "licence_certificate"
@@ -40,8 +42,8 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
     with folder.book.work() as work:
         row = the_licence(work, name)
         licence = licence_of(work, row)
-        (job,) = jobs(work, row["job"])
-        refuse_unwritten(folder, work, kind=KIND, about=row["job"])
+        (job,) = jobs(work, row.job)
+        refuse_unwritten(folder, work, kind=KIND, about=row.job)
         before = by_number(work, licence.key)
         document = _document(folder, work, job, licence, on)
         paper: FiledPaper | None = None
@@ -53,13 +55,13 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
             paper, issued = issue_certificate(
                 folder, work, stamp, job, licence, series=series, revision=before.revision + 1 if before else 1
             )
-            record(work, stamp, "issued", row["job"], number=licence.key, revision=issued["revision"])
+            record(work, stamp, "issued", row.job, number=licence.key, revision=issued["revision"])
         conditions = conditions_of(work, licence.works)
     if paper is not None:
         paper.write()
     return {
         **licence_row(licence, on),
-        "job": row["job"],
+        "job": row.job,
         "inside": list(conditions.inside),
         "revision": issued["revision"],
         "issued_on": issued["issued_on"],
@@ -70,9 +72,7 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
     }
 
 
-def says_otherwise(
-    folder: StudioFolder, work: Connection, job: Mapping[str, Any], licence: Licence, on: date
-) -> bool:
+def says_otherwise(folder: StudioFolder, work: Connection, job: Job, licence: Licence, on: date) -> bool:
     """Whether the certificate issued last is not what would be issued on the day `on`."""
     from bizkit.store.issued import by_number
 
@@ -84,7 +84,7 @@ def issue_certificate(
     folder: StudioFolder,
     work: Connection,
     stamp: Stamp,
-    job: Mapping[str, Any],
+    job: Job,
     licence: Licence,
     *,
     series: str,
@@ -101,16 +101,14 @@ def issue_certificate(
         kind=KIND,
         series=series,
         number=licence.key,
-        key=job["key"],
+        key=job.key,
         document=document,
         revision=revision,
     )
     return file_paper(work, stamp, folder, sent.document), sent.document
 
 
-def _document(
-    folder: StudioFolder, work: Connection, job: Mapping[str, Any], licence: Licence, on: date
-) -> dict[str, Any]:
+def _document(folder: StudioFolder, work: Connection, job: Job, licence: Licence, on: date) -> dict[str, Any]:
     from bizkit.services.job.job_client import printed_client
     from bizkit.services.rights.works import licensed_works
     from bizkit.services.studio.logo import keep_logo
@@ -118,10 +116,10 @@ def _document(
     from bizkit.store.deliveries import deliverables
     from bizkit.store.issued import by_number
 
-    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    quote = by_number(work, job.quote_number, job.quote_revision)
     asked = quote.document if quote else {}
     works = licensed_works(work, job)
-    specs = {f"{row['job']}/{row['key']}": row for row in deliverables(work) if row["job"] in {w.job for w in works}}
+    specs = {f"{row.job}/{row.key}": row for row in deliverables(work) if row.job in {w.job for w in works}}
     request = licence.request
     titles = [one.title for one in works if one.kind != "clip"]
     data = request.data(licence.licensee, titles, folder.studio.media)
@@ -139,9 +137,9 @@ def _document(
         "paper_size": folder.studio.paper_size,
         "studio": folder.studio.data(on, logo_sha256=keep_logo(folder)),
         "client": printed_client(work, job),
-        "job": job["key"],
-        "title": job["title"],
-        "currency": job["currency"],
+        "job": job.key,
+        "title": job.title,
+        "currency": job.currency,
         "licence": data,
         "works": [{"title": one.title, **_sent(specs.get(one.id))} for one in works],
         "effect": _effect(licence, on),
@@ -151,10 +149,10 @@ def _document(
     }
 
 
-def _sent(row: Mapping[str, Any] | None) -> dict[str, str]:
+def _sent(row: Deliverable | None) -> dict[str, str]:
     """A deliverable's spec, and which version of it is the final one, else the newest sent."""
-    version = f"v{row['data'].get('final') or row['versions'][-1]['number']}" if row and row["versions"] else ""
-    return {"spec": row["spec"] if row else "", "version": version}
+    version = f"v{row.data.get('final') or row.versions[-1].number}" if row and row.versions else ""
+    return {"spec": row.spec if row else "", "version": version}
 
 
 def _effect(licence: Licence, on: date) -> dict[str, Any]:

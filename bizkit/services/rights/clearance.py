@@ -22,6 +22,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job
+
 
 @dataclass(frozen=True, slots=True)
 class Checked:
@@ -86,7 +88,7 @@ class Checked:
 def check_job(
     folder: StudioFolder,
     work: Connection,
-    job: Mapping[str, Any],
+    job: Job,
     on: date,
     *,
     only: Sequence[str] = (),
@@ -100,14 +102,14 @@ def check_job(
 
     licence = licence_of_job(folder, work, job, on)
     if licence is None or licence.state(on) in OVER:
-        return Checked(job["key"], licence, Scope(), Clearance((), ()))
+        return Checked(job.key, licence, Scope(), Clearance((), ()))
     return check_licence(folder, work, job, licence, on, only=only, grants=grants)
 
 
 def check_licence(
     folder: StudioFolder,
     work: Connection,
-    job: Mapping[str, Any],
+    job: Job,
     licence: Licence,
     on: date,
     *,
@@ -118,11 +120,11 @@ def check_licence(
     from bizkit.services.rights.licences import all_that_bind
 
     everyone = all_that_bind(folder, work, on, licence.pieces) if grants is None else grants
-    others = [one for one in everyone if one.key not in (licence.key, job["key"])]
+    others = [one for one in everyone if one.key not in (licence.key, job.key)]
     wanted = granted_scope(licence, on)
     clearance, questions = _clear(folder, work, job, wanted, only)
     against = () if only else tuple(conflicts_with(licence, others, on))
-    return Checked(job["key"], licence, wanted, clearance, tuple(questions), against, folder.studio.media)
+    return Checked(job.key, licence, wanted, clearance, tuple(questions), against, folder.studio.media)
 
 
 def check_rights(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
@@ -133,7 +135,7 @@ def check_rights(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
         return checked_data(folder, work, the_job(work, job), on)
 
 
-def checked_data(folder: StudioFolder, work: Connection, job: Mapping[str, Any], on: date) -> dict[str, Any]:
+def checked_data(folder: StudioFolder, work: Connection, job: Job, on: date) -> dict[str, Any]:
     """`check_rights`, in the caller's transaction."""
     from bizkit.services.rights.licences import licence_row
     from bizkit.services.rights.overrides import override_rows
@@ -142,7 +144,7 @@ def checked_data(folder: StudioFolder, work: Connection, job: Mapping[str, Any],
     checked = check_job(folder, work, job, on)
     licence = checked.licence
     return {
-        "job": job["key"],
+        "job": job.key,
         "on": on.isoformat(),
         "licence": licence_row(licence, on) if licence and checked.granted else None,
         "promised": checked.state(on) == "not granted",
@@ -156,14 +158,14 @@ def checked_data(folder: StudioFolder, work: Connection, job: Mapping[str, Any],
         "warnings": list(checked.clearance.warnings),
         "shoot": [{**gap.data(), "text": gap.text} for gap in shoot_check(work, job)],
         "hints": shoot_hints(work, job),
-        "overrides": override_rows(work, job["key"]),
+        "overrides": override_rows(work, job.key),
     }
 
 
 def clearance_row(
     folder: StudioFolder,
     work: Connection,
-    job: Mapping[str, Any],
+    job: Job,
     on: date,
     *,
     grants: Sequence[Licence] | None = None,
@@ -182,7 +184,7 @@ def clearance_row(
     missing += checked.questions
     missing += [conflict.text for conflict in checked.conflicts]
     return {
-        "job": job["key"],
+        "job": job.key,
         "licence": licence.key if licence and checked.granted else "",
         "state": checked.state(on),
         "cleared": checked.cleared,
@@ -226,7 +228,7 @@ def paper_text(paper: PaperToGet, tree: MediaTree) -> str:
 
 
 def _clear(
-    folder: StudioFolder, work: Connection, job: Mapping[str, Any], wanted: Scope, only: Sequence[str]
+    folder: StudioFolder, work: Connection, job: Job, wanted: Scope, only: Sequence[str]
 ) -> tuple[Clearance, list[str]]:
     """Clearance over every job whose works the licence is of."""
     from bizkit.services.rights.works import licensed_works
@@ -246,7 +248,7 @@ def _clear_works(
 
     origins = origin_works(work, works)
     works = list(dict.fromkeys((*works, *origins.values())))
-    sources = {row["key"]: row for key in dict.fromkeys(one.job for one in works) for row in jobs(work, key)}
+    sources = {row.key: row for key in dict.fromkeys(one.job for one in works) for row in jobs(work, key)}
     gaps: list[Gap] = []
     papers: list[PaperToGet] = []
     warnings: list[str] = []
@@ -300,14 +302,14 @@ def _in_short(gap: Gap, tree: MediaTree) -> str:
     return f"{why}, missing {gap.missing.text(tree)}"
 
 
-def _unsigned(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> list[str]:
+def _unsigned(folder: StudioFolder, work: Connection, job: Job) -> list[str]:
     """Of a job that licenses nothing: places without leave, and papers noted but not signed."""
     from bizkit.services.rights.holdings import held
     from bizkit.services.rights.needs import needs_of
     from bizkit.services.rights.works import works_of_job
 
     needs, _ = needs_of(folder, work, job, works_of_job(work, job))
-    papers = held(work, [job["key"]])
+    papers = held(work, [job.key])
     found = []
     for need in needs:
         about = [one for one in papers if (one.kind, one.subject) == (need.kind, need.subject)]

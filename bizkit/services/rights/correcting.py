@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -28,6 +27,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job, PaperOnFile
     from bizkit.store.stamp import Stamp
 
 #: What takes a whole list away.
@@ -77,28 +77,28 @@ def correct_holding(
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         row = the_paper(work, job, paper_id)
-        if row["kind"] in SHOOT_PAPER_KINDS or row["status"] not in ("signed", "withdrawn"):
-            raise RuleBroken(f"paper {paper_id} is {row['status']}: only a signed one can be corrected")
+        if row.kind in SHOOT_PAPER_KINDS or row.status not in ("signed", "withdrawn"):
+            raise RuleBroken(f"paper {paper_id} is {row.status}: only a signed one can be corrected")
         owner = the_job(work, job)
         old, births = holding_of(row, people_of(work)), births_on_record(work)
         new, said, form, witness = _corrected(folder, work, stamp, owner, row, old, correction, on)
-        new_id = add_holding(work, row_of(owner["key"], new))
+        new_id = add_holding(work, row_of(owner.key, new))
         if correction.scan is not None:
             filed = file_scan(work, stamp, folder, correction.scan, kind=new.kind, about=f"holding {new_id}")
             new = replace(new, document=filed["sha256"])
-        values = row_of(owner["key"], new)
-        kept = {name: value for name, value in row["data"].items() if name not in values["data"]}
-        signing = {**row["data"].get("signing", {}), **({"witness": witness} if witness else {})}
+        values = row_of(owner.key, new)
+        kept = {name: value for name, value in row.data.items() if name not in values["data"]}
+        signing = {**row.data.get("signing", {}), **({"witness": witness} if witness else {})}
         terms = [part.data() for part in said]
         history: dict[str, Any] = {"form": form, "terms": terms, "signing": signing}
         history |= {"corrects": paper_id, "correction": reason.strip()}
         values["data"] = {**kept, **values["data"], **history}
         set_holding(work, new_id, **{name: values[name] for name in values if name not in ("job", "kind")})
-        set_holding(work, paper_id, status=CORRECTED, data={**row["data"], "corrected_by": new_id})
-        record(work, stamp, "corrected", owner["key"], holding=new_id, corrects=paper_id, kind=new.kind)
-        (found,) = [one for one in holding_rows(work, owner["key"]) if one["id"] == new_id]
-        live = _live(folder, work, owner["key"], new, on)
-        warnings = warnings_of(work, owner["key"], replace(new, key=str(new_id)))
+        set_holding(work, paper_id, status=CORRECTED, data={**row.data, "corrected_by": new_id})
+        record(work, stamp, "corrected", owner.key, holding=new_id, corrects=paper_id, kind=new.kind)
+        (found,) = [one for one in holding_rows(work, owner.key) if one["id"] == new_id]
+        live = _live(folder, work, owner.key, new, on)
+        warnings = warnings_of(work, owner.key, replace(new, key=str(new_id)))
         warnings += news_of_births(folder, work, births, on, but=new_id)
     return {**found, "live": live, "warnings": warnings}
 
@@ -107,8 +107,8 @@ def _corrected(
     folder: StudioFolder,
     work: Connection,
     stamp: Stamp,
-    job: Mapping[str, Any],
-    row: Mapping[str, Any],
+    job: Job,
+    row: PaperOnFile,
     old: Holding,
     correction: Correction,
     on: date,
@@ -156,16 +156,14 @@ def _corrected(
     ):  # fmt: skip
         check_ages(new)
     if new.withdrawn_on is not None and new.withdrawn_on < signed.on:
-        raise RuleBroken(
-            f"paper {row['id']} was withdrawn on {new.withdrawn_on}: it was not signed after, {signed.on}"
-        )
+        raise RuleBroken(f"paper {row.id} was withdrawn on {new.withdrawn_on}: it was not signed after, {signed.on}")
     return replace(new, minor=new.young), said, form, correction.witness.strip()
 
 
 def _terms(
     work: Connection,
-    job: Mapping[str, Any],
-    row: Mapping[str, Any],
+    job: Job,
+    row: PaperOnFile,
     old: Holding,
     allows: Allowed,
     signed_on: date,
@@ -184,12 +182,12 @@ def _terms(
     if typed.says_nothing:
         with named_options():
             scope_of(before, signed_on)
-        return before, str(row["data"].get("form", ""))
+        return before, str(row.data.get("form", ""))
     return said_whole(typed.filled(before[0] if len(before) == 1 else PaperTerms()), signed_on), ""
 
 
 def _said_before(
-    work: Connection, job: Mapping[str, Any], row: Mapping[str, Any], old: Holding, tree: MediaTree, *, moved: bool
+    work: Connection, job: Job, row: PaperOnFile, old: Holding, tree: MediaTree, *, moved: bool
 ) -> tuple[PaperTerms, ...]:
     """What the paper was filed as saying, part by part: a first day or a length that counts from the signature still
     does.
@@ -197,10 +195,10 @@ def _said_before(
     Of a paper filed before that was kept it is read from its form, else from its days. moved: the day of signature is
     another. Raises BadInput then where nobody can tell whether a last day moves with it.
     """
-    if "terms" in row["data"]:
-        return tuple(PaperTerms.from_data(one) for one in row["data"]["terms"])
-    if row["data"].get("form"):
-        printed = form_signed(work, job, old.kind, row["data"]["form"], "").terms
+    if "terms" in row.data:
+        return tuple(PaperTerms.from_data(one) for one in row.data["terms"])
+    if row.data.get("form"):
+        printed = form_signed(work, job, old.kind, row.data["form"], "").terms
         if not printed.unsaid and old.signed_on and printed.scope(old.signed_on) == old.scope:
             return (printed,)
     parts = []
@@ -243,7 +241,7 @@ def _live(folder: StudioFolder, work: Connection, job: str, paper: Holding, on: 
     for one in resting_on_subject(folder, work, job, (paper.kind, paper.subject), on):
         row = the_licence(work, one["number"])
         licence = licence_of(work, row)
-        (owner,) = jobs(work, row["job"])
+        (owner,) = jobs(work, row.job)
         checked = check_licence(folder, work, owner, licence, on)
         lacks = [
             gap_text(gap, checked.tree)

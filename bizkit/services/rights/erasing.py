@@ -38,6 +38,9 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.events import Event
+    from bizkit.store.jobs import PaperOnFile
+    from bizkit.store.rights import Person
     from bizkit.store.stamp import Stamp
 
 Row = dict[str, Any]
@@ -64,16 +67,16 @@ class Choice:
     needs. until: day to which what is kept is kept; empty when nothing is.
     """
 
-    person: Row
-    erase: tuple[Row, ...]
-    keep: tuple[tuple[Row, tuple[Row, ...]], ...]
-    others: tuple[Row, ...]
+    person: Person
+    erase: tuple[PaperOnFile, ...]
+    keep: tuple[tuple[PaperOnFile, tuple[Row, ...]], ...]
+    others: tuple[PaperOnFile, ...]
     digests: frozenset[str]
     files: tuple[Path, ...]
     until: str
 
     @property
-    def kept(self) -> list[Row]:
+    def kept(self) -> list[PaperOnFile]:
         """Every paper that stays with the name on it."""
         return [*(row for row, _ in self.keep), *self.others]
 
@@ -107,9 +110,9 @@ def erase_person(folder: StudioFolder, name: str, on: date, *, reason: str) -> R
         choice = _choose(folder, work, _found(folder, work, subject), on)
         said = _said(folder, work, choice)
         _delete(folder, [*choice.files, *half_written(folder)])
-        if not choice.person["erased_on"]:
+        if not choice.person.erased_on:
             _take_out(work, stamp, choice)
-        if not choice.person["erased_on"] or choice.files:
+        if not choice.person.erased_on or choice.files:
             record(
                 work,
                 stamp,
@@ -119,7 +122,7 @@ def erase_person(folder: StudioFolder, name: str, on: date, *, reason: str) -> R
                 papers_kept=said["papers_kept"],
                 kept=_without_titles(said["kept"]),
                 files=sorted(choice.digests),
-                reason=without_name(reason, choice.person["name"]),
+                reason=without_name(reason, choice.person.name),
             )
     return {**said, "done": True}
 
@@ -131,19 +134,19 @@ def still_to_erase(folder: StudioFolder, work: Connection) -> tuple[list[str], s
     """
     from bizkit.store.events import of_verb
 
-    begun: dict[str, Row] = {}
+    begun: dict[str, Event] = {}
     for event in of_verb(work, "erasing", "erased"):
-        begun.pop(event["subject"], None)
-        if event["verb"] == "erasing":
-            begun[event["subject"]] = event
-    finished = [one for one in of_verb(work, "erased") if one["subject"] not in begun]
+        begun.pop(event.subject, None)
+        if event.verb == "erasing":
+            begun[event.subject] = event
+    finished = [one for one in of_verb(work, "erased") if one.subject not in begun]
     gone = of_events(finished) - in_use(work)
     cure = "bizkit person erase {} --yes --reason WHY"
     lines = [
-        f"{subject}: erasing was begun on {event['at'][:10]} and is not finished: {cure.format(subject)}"
+        f"{subject}: erasing was begun on {event.at[:10]} and is not finished: {cure.format(subject)}"
         for subject, event in begun.items()
     ]
-    whose = {digest: event["subject"] for event in finished for digest in event["data"]["files"] if digest in gone}
+    whose = {digest: event.subject for event in finished for digest in event.data["files"] if digest in gone}
     lines += [
         f"{file}: of {whose[digest]}, who was erased, still to erase: {cure.format(whose[digest])}"
         for file, digest in _on_record(folder, work, whose).items()
@@ -151,14 +154,14 @@ def still_to_erase(folder: StudioFolder, work: Connection) -> tuple[list[str], s
     return lines, gone | of_events(list(begun.values()))
 
 
-def _found(folder: StudioFolder, work: Connection, name: str) -> Row:
+def _found(folder: StudioFolder, work: Connection, name: str) -> Person:
     """The person, also one who was erased by `person-ID`. Raises NotFound that says what may be meant."""
     from bizkit.store.mentions import mentions
     from bizkit.store.rights import persons
 
     rows = persons(work)
     for row in rows:
-        if row["erased_on"] and name == subject_of(row):
+        if row.erased_on and name == subject_of(row):
             return row
     try:
         return the_person(rows, name)
@@ -173,12 +176,12 @@ def _found(folder: StudioFolder, work: Connection, name: str) -> Row:
         raise
 
 
-def _choose(folder: StudioFolder, work: Connection, person: Row, on: date) -> Choice:
+def _choose(folder: StudioFolder, work: Connection, person: Person, on: date) -> Choice:
     """What goes and what stays of a person's papers and files."""
     from bizkit.store.events import of_verb
 
-    if person["erased_on"]:
-        events = [one for one in of_verb(work, "erased", "erasing") if one["subject"] == subject_of(person)]
+    if person.erased_on:
+        events = [one for one in of_verb(work, "erased", "erasing") if one.subject == subject_of(person)]
         digests = of_events(events) - in_use(work)
         files = scans_and_copies(folder, work, digests)
         return Choice(person, (), (), (), frozenset(digests if files else ()), tuple(files), "")
@@ -186,14 +189,14 @@ def _choose(folder: StudioFolder, work: Connection, person: Row, on: date) -> Ch
     own = [row for row in papers if is_about(row, person)]
     others = [row for row in papers if row not in own]
     standing = {
-        row["id"]: [one for one in resting_on_paper(folder, work, row, on) if _needed_until(one) >= on.isoformat()]
+        row.id: [one for one in resting_on_paper(folder, work, row, on) if _needed_until(one) >= on.isoformat()]
         for row in own
-        if row["paper"]
+        if row.paper
     }
-    keep = tuple((row, tuple(standing[row["id"]])) for row in own if standing.get(row["id"]))
-    erase = tuple(row for row in own if not standing.get(row["id"]))
-    digests = {row["paper"] for row in erase if row["paper"]} - in_use(work, [row["id"] for row in erase])
-    files = [*scans_and_copies(folder, work, digests), *forms_for(folder, person["name"])]
+    keep = tuple((row, tuple(standing[row.id])) for row in own if standing.get(row.id))
+    erase = tuple(row for row in own if not standing.get(row.id))
+    digests = {row.paper for row in erase if row.paper} - in_use(work, [row.id for row in erase])
+    files = [*scans_and_copies(folder, work, digests), *forms_for(folder, person.name)]
     until = [_needed_until(one) for _, licences in keep for one in licences]
     until += [_other_until(work, row) for row in others]
     return Choice(
@@ -206,7 +209,7 @@ def _said(folder: StudioFolder, work: Connection, choice: Choice) -> Row:
     from bizkit.store.filed import all_filed
     from bizkit.store.mentions import mentions
 
-    person, name = choice.person, str(choice.person["name"])
+    person, name = choice.person, str(choice.person.name)
     reasons = [
         (
             f"{len(choice.keep)} signed paper{'s' if len(choice.keep) > 1 else ''} with name and signature",
@@ -214,12 +217,12 @@ def _said(folder: StudioFolder, work: Connection, choice: Choice) -> Row:
         )
         for number in dict.fromkeys(one["number"] for _, licences in choice.keep for one in licences)
     ]
-    called = {row["id"]: _title(work, row) for row in choice.others}
+    called = {row.id: _title(work, row) for row in choice.others}
     reasons += [
-        (f"paper {row['id']}, {called[row['id']]}, which they signed", f"it is about somebody else ({CLAIMS})")
+        (f"paper {row.id}, {called[row.id]}, which they signed", f"it is about somebody else ({CLAIMS})")
         for row in choice.others
     ]
-    gone = {("holding", str(row["id"])) for row in (*choice.erase, *choice.kept)} | {("person", str(person["id"]))}
+    gone = {("holding", str(row.id)) for row in (*choice.erase, *choice.kept)} | {("person", str(person.id))}
     counts: dict[tuple[str, str], int] = {}
     by_hand: set[Path] = set()
     found = Search((), {})
@@ -229,8 +232,8 @@ def _said(folder: StudioFolder, work: Connection, choice: Choice) -> Row:
                 why = _RECORDS.get(one.table, f"record of what was agreed and done ({CLAIMS})")
                 counts[what_of(one), why] = counts.get((what_of(one), why), 0) + 1
         # Of a paper on file the book says above why it stays; a copy of it is for a person to look at.
-        filed = {folder.path / row["file"] for row in all_filed(work)}
-        signed = {row["paper"] for row in (*choice.erase, *choice.kept)} - {""}
+        filed = {folder.path / row.file for row in all_filed(work)}
+        signed = {row.paper for row in (*choice.erase, *choice.kept)} - {""}
         found = search(folder, name, [*filed, *choice.files])
         by_hand = {*found.naming, *scans_and_copies(folder, work, signed)} - filed - set(choice.files)
     reasons += [(f"{count} x {what}", why) for (what, why), count in counts.items()]
@@ -239,10 +242,10 @@ def _said(folder: StudioFolder, work: Connection, choice: Choice) -> Row:
         return [path.relative_to(folder.path).as_posix() for path in paths]
 
     return {
-        "name": name or f"{ERASED} {person['id']}",
+        "name": name or f"{ERASED} {person.id}",
         "person": subject_of(person),
-        "papers_kept": [row["id"] for row in choice.kept],
-        "papers_erased": [row["id"] for row in choice.erase],
+        "papers_kept": [row.id for row in choice.kept],
+        "papers_erased": [row.id for row in choice.erase],
         "kept": [{"what": what, "why": why} for what, why in reasons],
         "kept_until": choice.until,
         "files_deleted": names(choice.files),
@@ -271,28 +274,28 @@ def _take_out(work: Connection, stamp: Stamp, choice: Choice) -> None:
     from bizkit.store.mentions import take_out
     from bizkit.store.rights import persons, set_person
 
-    person, put = choice.person, f"{ERASED} {choice.person['id']}"
+    person, put = choice.person, f"{ERASED} {choice.person.id}"
     rows = persons(work)
     for row in choice.erase:
         set_holding(
-            work, row["id"], status=VOID, paper="", signed_on="", expires_on="",
-            data={**row["data"], "name": put, **_SAID},
+            work, row.id, status=VOID, paper="", signed_on="", expires_on="",
+            data={**row.data, "name": put, **_SAID},
         )  # fmt: skip
     for form in forms(work):
-        if same_name(form["data"]["subject"]) == same_name(person["name"]):
+        if same_name(form.data["subject"]) == same_name(person.name):
             said = {"subject": put, "conditions": [], "client_conditions": []}
-            set_form(work, form["number"], data={**form["data"], **said})
-        elif same_name(form["data"].get("guardian", "")) == same_name(person["name"]):
-            set_form(work, form["number"], data={**form["data"], "guardian": put})
+            set_form(work, form.number, data={**form.data, **said})
+        elif same_name(form.data.get("guardian", "")) == same_name(person.name):
+            set_form(work, form.number, data={**form.data, "guardian": put})
     people = People.of(rows)
     for row in choice.kept:  # the date of birth goes: what it decided about the paper stays
-        if row["data"].get("scope") is not None:
-            set_holding(work, row["id"], data={**row["data"], "minor": holding_of(row, people).young})
+        if row.data.get("scope") is not None:
+            set_holding(work, row.id, data={**row.data, "minor": holding_of(row, people).young})
     theirs = {subject_of(row) for row in rows} - {subject_of(person)}
     # A row and a paper of somebody else whose name holds this one, or is the same, are left as they are.
-    spared = [("person", str(row["id"])) for row in rows]
-    spared += [("holding", str(row["id"])) for row in holdings(work) if row["subject"] in theirs]
-    spared += [("holding", str(row["id"])) for row in choice.kept]
+    spared = [("person", str(row.id)) for row in rows]
+    spared += [("holding", str(row.id)) for row in holdings(work) if row.subject in theirs]
+    spared += [("holding", str(row.id)) for row in choice.kept]
     take_out(work, _spelling(work, person), put, but=spared)
     changes: Row = {"born_on": "", "contact": {}}
     changes |= (
@@ -300,15 +303,15 @@ def _take_out(work: Connection, stamp: Stamp, choice: Choice) -> None:
         if choice.kept
         else {"name": "", "purpose": "", "erased_on": stamp.on.isoformat()}
     )
-    set_person(work, person["id"], **changes)
+    set_person(work, person.id, **changes)
 
 
-def _spelling(work: Connection, person: Row) -> Spelling:
+def _spelling(work: Connection, person: Person) -> Spelling:
     """How the person's name is looked for, other people's names passed over."""
     from bizkit.store.rights import persons
 
-    others = {row["name"] for row in persons(work) if same_name(row["name"]) != same_name(person["name"])}
-    return Spelling(person["name"], tuple(sorted(others - {""})))
+    others = {row.name for row in persons(work) if same_name(row.name) != same_name(person.name)}
+    return Spelling(person.name, tuple(sorted(others - {""})))
 
 
 def _without_titles(kept: Sequence[Row]) -> list[Row]:
@@ -316,20 +319,20 @@ def _without_titles(kept: Sequence[Row]) -> list[Row]:
     return [{**row, "what": re.sub(r"^(paper \d+), .*, which", r"\1, which", row["what"])} for row in kept]
 
 
-def _title(work: Connection, paper: Row) -> str:
+def _title(work: Connection, paper: PaperOnFile) -> str:
     """What a paper is called: `talent release of Finn Sinclair`."""
     from bizkit.services.rights.persons import names
     from bizkit.store.rights import persons
 
-    called = names(persons(work)).get(paper["subject"], paper["data"]["name"])
-    return f"{paper['kind'].replace('_', ' ')} of {called}"
+    called = names(persons(work)).get(paper.subject, paper.data["name"])
+    return f"{paper.kind.replace('_', ' ')} of {called}"
 
 
 def _on_record(folder: StudioFolder, work: Connection, digests: Collection[str]) -> dict[str, str]:
     """Path -> SHA-256 of the files on record with one of these that are still there."""
     from bizkit.store.filed import all_filed
 
-    files = {one["file"]: one["sha256"] for one in all_filed(work) if one["sha256"] in digests} if digests else {}
+    files = {one.file: one.sha256 for one in all_filed(work) if one.sha256 in digests} if digests else {}
     return {file: digest for file, digest in files.items() if (folder.path / file).is_file()}
 
 
@@ -341,12 +344,12 @@ def _needed_until(licence: Row) -> str:
     return keep_until(date.fromisoformat(licence["ends"]) if licence["ends"] else None, granted_on).isoformat()
 
 
-def _other_until(work: Connection, paper: Row) -> str:
+def _other_until(work: Connection, paper: PaperOnFile) -> str:
     """How long a paper about somebody or something else is kept: as they are, or while it may be asked for."""
     from bizkit.store.rights import persons
 
     for row in persons(work):
-        if subject_of(row) == paper["subject"]:
-            return str(row["keep_until"])
-    signed_on = date.fromisoformat(paper["signed_on"])
-    return keep_until(date.fromisoformat(paper["expires_on"]) if paper["expires_on"] else None, signed_on).isoformat()
+        if subject_of(row) == paper.subject:
+            return str(row.keep_until)
+    signed_on = date.fromisoformat(paper.signed_on)
+    return keep_until(date.fromisoformat(paper.expires_on) if paper.expires_on else None, signed_on).isoformat()

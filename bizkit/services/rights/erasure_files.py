@@ -14,7 +14,7 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from bizkit.domain.names import Spelling
 from bizkit.services.rights.words_in_files import words_in
@@ -24,6 +24,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from bizkit.store.events import Event
 
 #: Folders in the order in which people look into them.
 _FIRST: Final = ("clients", "briefs", "jobs", "forms", "incoming", "templates")
@@ -39,9 +41,9 @@ def in_use(work: Connection, without: Collection[int] = ()) -> set[str]:
     from bizkit.store.overheads import overheads
     from bizkit.store.spent import costs
 
-    found = {row["paper"] for row in holdings(work) if row["id"] not in without and row["status"] != VOID}
-    found |= {row["receipt"] for row in (*costs(work), *overheads(work))}
-    return (found | {row["paper"] for row in all_evidence(work)}) - {""}
+    found = {row.paper for row in holdings(work) if row.id not in without and row.status != VOID}
+    found |= {row.receipt for row in costs(work)} | {row.receipt for row in overheads(work)}
+    return (found | {row.paper for row in all_evidence(work)}) - {""}
 
 
 def scans_and_copies(folder: StudioFolder, work: Connection, digests: Collection[str]) -> list[Path]:
@@ -51,9 +53,9 @@ def scans_and_copies(folder: StudioFolder, work: Connection, digests: Collection
 
     if not digests:
         return []
-    filed = [one for one in all_filed(work) if one["sha256"] in digests]
-    found = {folder.path / one["file"] for one in filed}
-    sizes = {one["bytes"] for one in filed}
+    filed = [one for one in all_filed(work) if one.sha256 in digests]
+    found = {folder.path / one.file for one in filed}
+    sizes = {one.bytes for one in filed}
     for path in files_in(folder):
         if path not in found and path.stat().st_size in sizes and digest_of(path) in digests:
             found.add(path)
@@ -151,6 +153,6 @@ def _nfd(text: str) -> str:
     return unicodedata.normalize("NFD", text)
 
 
-def of_events(events: Collection[Mapping[str, Any]]) -> set[str]:
+def of_events(events: Collection[Event]) -> set[str]:
     """SHA-256 of the files that these events of erasing speak of."""
-    return {digest for event in events for digest in event["data"]["files"]}
+    return {digest for event in events for digest in event.data["files"]}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -45,6 +45,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job
     from bizkit.store.stamp import Stamp
 
 
@@ -93,9 +94,7 @@ def add_holding_paper(
         return put_paper(folder, work, stamp, the_job(work, job), ToFile(kind, subject, signed, allows, sent, works))
 
 
-def put_paper(
-    folder: StudioFolder, work: Connection, stamp: Stamp, job: Mapping[str, Any], what: ToFile
-) -> dict[str, Any]:
+def put_paper(folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, what: ToFile) -> dict[str, Any]:
     """The same in the caller's transaction, its signature checked."""
     from bizkit.services.rights.works import file_where_made, work_ids
     from bizkit.services.studio.filing import file_scan
@@ -103,7 +102,7 @@ def put_paper(
     from bizkit.store.jobs import add_holding, holdings, set_holding
 
     file_where_made(work, job)
-    key, kind, signed = job["key"], what.kind, what.signed
+    key, kind, signed = job.key, what.kind, what.signed
     form = None
     if signed is not None and signed.allows.form:
         form = form_signed(work, job, kind, signed.allows.form, what.subject)
@@ -117,11 +116,11 @@ def put_paper(
     noted = [
         one
         for one in holdings(work, key=key, kinds=(kind,))
-        if one["status"] in ("draft", "sent") and compared(one["subject"]) == holding.subject
+        if one.status in ("draft", "sent") and compared(one.subject) == holding.subject
     ]
-    if noted and signed is None and (noted[0]["status"] == "sent" or not what.sent):
+    if noted and signed is None and (noted[0].status == "sent" or not what.sent):
         raise RuleBroken(f"{what.subject} is noted already: file the signed paper with --signed and --scan")
-    holding_id = int(noted[0]["id"]) if noted else add_holding(work, row_of(key, holding))
+    holding_id = int(noted[0].id) if noted else add_holding(work, row_of(key, holding))
     if signed is not None:
         filed = file_scan(work, stamp, folder, signed.scan, kind=kind, about=f"holding {holding_id}")
         holding = replace(holding, document=filed["sha256"])
@@ -194,7 +193,7 @@ def put_on_record(
             work, stamp, name, PERSON_KINDS[kind], born=signed.born if signed else None, last_day=end,
             signed_on=signed_on,
         )  # fmt: skip
-        name, about = person["name"], subject_of(person)
+        name, about = person.name, subject_of(person)
     else:
         about = subject_id(persons(work), kind, name)
         signer = find_person(persons(work), signed.by) if signed and signed.by else None
@@ -210,7 +209,7 @@ def put_on_record(
 def _holding(
     work: Connection,
     stamp: Stamp,
-    job: Mapping[str, Any],
+    job: Job,
     what: ToFile,
     form: NumberedForm | None,
     tree: MediaTree,
@@ -251,9 +250,9 @@ def _holding(
     return replace(holding, minor=holding.young), said
 
 
-def _wanted(job: Mapping[str, Any], what: ToFile, tree: MediaTree) -> Scope:
+def _wanted(job: Job, what: ToFile, tree: MediaTree) -> Scope:
     """What a paper that is still to be signed should allow: as typed, else as our form asks, else all."""
-    first = date.fromisoformat(job["opened_on"])
+    first = date.fromisoformat(job.opened_on)
     allows = what.allows or Allowed()
     if allows.terms is not None:
         return scope_of(allows.from_file(tree, first), first)
@@ -274,9 +273,9 @@ def _on_record(work: Connection, kind: str, name: str) -> str:
     if person is None:
         return ""
     papers = [
-        str(row["id"])
+        str(row.id)
         for row in holdings(work)
-        if row["subject"] == subject_of(person) and row["signed_on"] and row["status"] not in OUT
+        if row.subject == subject_of(person) and row.signed_on and row.status not in OUT
     ]
-    born = [f"born {person['born_on']}"] if person["born_on"] else []
+    born = [f"born {person.born_on}"] if person.born_on else []
     return ", ".join([*born, *([f"of paper {', '.join(papers)}"] if papers else [])])

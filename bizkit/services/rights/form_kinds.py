@@ -16,6 +16,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job, JobDay
+
 Row = dict[str, Any]
 
 
@@ -25,7 +27,7 @@ class Asked:
 
     folder: StudioFolder
     work: Connection
-    job: Row
+    job: Job
     quote: Row
     subject: str = ""
     guardian: str = ""
@@ -33,25 +35,25 @@ class Asked:
     day: date | None = None
 
     @property
-    def days(self) -> list[Row]:
+    def days(self) -> list[JobDay]:
         """The dated days on which a camera runs, in order."""
         from bizkit.services.job.jobs import SHOOTS, days_by_date
 
-        return [row for row in days_by_date(self.work, self.job["key"]) if row["kind"] in SHOOTS and row["on"]]
+        return [row for row in days_by_date(self.work, self.job.key) if row.kind in SHOOTS and row.on]
 
     @property
     def shoot(self) -> Row:
         """When and where pictures are made, and of what."""
         return {
-            "days": list(dict.fromkeys(row["on"] for row in self.days)),
-            "places": list(dict.fromkeys(row["place"] for row in self.days if row["place"])),
+            "days": list(dict.fromkeys(row.on for row in self.days)),
+            "places": list(dict.fromkeys(row.place for row in self.days if row.place)),
             "what": self.quote.get("summary", ""),
         }
 
     @property
     def scope(self) -> Row:
         """Media and places of the client's licence, for a notice; a form to be signed has terms of its own."""
-        licence = self.job["licence"]
+        licence = self.job.licence
         if not licence:
             return {}
         return {
@@ -70,10 +72,10 @@ class Asked:
         from bizkit.services.job.jobs import brief_days
         from bizkit.store.jobs import shoot_days
 
-        falls_on = {row["position"]: row["on"] for row in shoot_days(self.work, self.job["key"])}
+        falls_on = {row.position: row.on for row in shoot_days(self.work, self.job.key)}
         found: dict[str, list[str]] = {}
         last = 0
-        for row in brief_days(self.work, self.job["quote_number"], self.job["quote_revision"]):
+        for row in brief_days(self.work, self.job.quote_number, self.job.quote_revision):
             first, last = last + 1, last + int(row.get("count", 1))
             if on and on not in [falls_on.get(position) for position in range(first, last + 1)]:
                 continue
@@ -82,17 +84,17 @@ class Asked:
                     found.setdefault(one.get("person", ""), []).extend(one.get("roles", ()))
         return [(name, list(dict.fromkeys(roles))) for name, roles in found.items()]
 
-    def the_day(self, fits: Callable[[Row], bool], what: str) -> Row:
+    def the_day(self, fits: Callable[[JobDay], bool], what: str) -> JobDay:
         """The shoot day asked for, else the first that fits. Raises NotFound, RuleBroken."""
         if self.day is not None:
             for row in self.days:
-                if row["on"] == self.day.isoformat():
+                if row.on == self.day.isoformat():
                     return row
-            raise NotFound("shoot day of the job", self.day, [row["on"] for row in self.days], field="--day")
+            raise NotFound("shoot day of the job", self.day, [row.on for row in self.days], field="--day")
         for row in self.days:
             if fits(row):
                 return row
-        raise RuleBroken(f"{self.job['key']} has no dated {what}: name a day with --day")
+        raise RuleBroken(f"{self.job.key} has no dated {what}: name a day with --day")
 
 
 def roles_in_words(asked: Asked, roles: list[str]) -> str:
@@ -109,14 +111,14 @@ def _model_release(asked: Asked) -> Row:
 
 
 def _location_permission(asked: Asked) -> Row:
-    here = [row for row in asked.days if same_name(row["place"]) == same_name(asked.subject)] if asked.subject else []
+    here = [row for row in asked.days if same_name(row.place) == same_name(asked.subject)] if asked.subject else []
     shoot = asked.shoot
     if here:
-        shoot |= {"days": list(dict.fromkeys(row["on"] for row in here)), "places": [here[0]["place"]]}
+        shoot |= {"days": list(dict.fromkeys(row.on for row in here)), "places": [here[0].place]}
     return {
         **_release(asked),
         "shoot": shoot,
-        "water": any(row["kind"] == "water" for row in here),
+        "water": any(row.kind == "water" for row in here),
         "place": {"name": asked.subject, "address": []},
         "holder": {"name": "", "address": []},
     }
@@ -139,9 +141,9 @@ def _performer_consent(asked: Asked) -> Row:
 def _crew_assignment(asked: Asked) -> Row:
     roles = {same_name(name): found for name, found in asked.crew()}.get(same_name(asked.subject), [])
     days = [
-        row["on"]
+        row.on
         for row in asked.days
-        if not roles or same_name(asked.subject) in [same_name(name) for name, _ in asked.crew(row["on"])]
+        if not roles or same_name(asked.subject) in [same_name(name) for name, _ in asked.crew(row.on)]
     ]
     return {
         "person": {"name": asked.subject, "role": roles_in_words(asked, roles), "address": []},
@@ -163,11 +165,11 @@ def _crowd_notice(asked: Asked) -> Row:
         here = [
             row
             for row in asked.days
-            if (not asked.subject or same_name(row["place"]) == same_name(asked.subject))
-            and (asked.day is None or row["on"] == asked.day.isoformat())
+            if (not asked.subject or same_name(row.place) == same_name(asked.subject))
+            and (asked.day is None or row.on == asked.day.isoformat())
         ]
-        shoot |= {"days": [row["on"] for row in here], "places": list(dict.fromkeys(row["place"] for row in here))}
-    shoot["what"] = asked.job["title"]
+        shoot |= {"days": [row.on for row in here], "places": list(dict.fromkeys(row.place for row in here))}
+    shoot["what"] = asked.job.title
     studio = asked.folder.studio
     flies = any("drone" in role for day in shoot["days"] for _, roles in asked.crew(day) for role in roles)
     return {
@@ -184,7 +186,7 @@ def _cue_sheet(asked: Asked) -> Row:
     from bizkit.services.rights.holdings import CORRECTED, MUSIC, holding_rows
 
     tunes: dict[str, Row] = {}
-    for row in holding_rows(asked.work, asked.job["key"], MUSIC):
+    for row in holding_rows(asked.work, asked.job.key, MUSIC):
         if row["status"] == CORRECTED:
             continue
         cue = tunes.setdefault(
@@ -198,7 +200,7 @@ def _cue_sheet(asked: Asked) -> Row:
         if row["kind"] == "recording":
             cue["performer"] = row["signed_by"]
     cues = [{**cue, "licence": ", ".join(cue.pop("papers"))} for cue in tunes.values()]
-    return {"programme": {"title": asked.subject or asked.job["title"], "duration": ""}, "cues": cues}
+    return {"programme": {"title": asked.subject or asked.job.title, "duration": ""}, "cues": cues}
 
 
 def rules_of_the_air(country: str) -> str:
@@ -217,11 +219,11 @@ def _drone_record(asked: Asked) -> Row:
     from bizkit.services.rights.holdings import PERMISSION, holding_rows
     from bizkit.services.rights.shoot_papers import papers_valid_on
 
-    def pilots(row: Row) -> list[str]:
-        return [name for name, roles in asked.crew(row["on"]) if any("drone" in role for role in roles)]
+    def pilots(row: JobDay) -> list[str]:
+        return [name for name, roles in asked.crew(row.on) if any("drone" in role for role in roles)]
 
     day = asked.the_day(lambda row: bool(pilots(row)), "day on which a drone flies")
-    on = date.fromisoformat(day["on"])
+    on = date.fromisoformat(day.on)
     name = asked.subject or next(iter(pilots(day)), "")
     valid = {
         kind: papers_valid_on(asked.work, kind, on) for kind in ("pilot_id", "operator_id", "insurance", "permit")
@@ -232,15 +234,15 @@ def _drone_record(asked: Asked) -> Row:
     leave = [
         {"from": row["signed_by"], "reference": f"paper {row['id']}", "until": row["expires_on"],
          "note": "; ".join([*row["conditions"], *row["client_conditions"]])}
-        for row in holding_rows(asked.work, asked.job["key"], (PERMISSION,))
-        if row["status"] == "signed" and same_name(row["subject"]) == same_name(day["place"])
+        for row in holding_rows(asked.work, asked.job.key, (PERMISSION,))
+        if row["status"] == "signed" and same_name(row["subject"]) == same_name(day.place)
     ]  # fmt: skip
     leave += [
         {"from": one["name"], "reference": one["number"], "until": one["ends"], "note": ""} for one in valid["permit"]
     ]
     return {
         "rules": rules_of_the_air(asked.folder.studio.country),
-        "flight": {"date": day["on"], "place": day["place"], "purpose": day["data"].get("note", "")},
+        "flight": {"date": day.on, "place": day.place, "purpose": day.data.get("note", "")},
         "pilot": {"name": name, "flyer_id": pilot.get("number", ""), "flyer_id_until": pilot.get("ends", "")},
         "operator": {"operator_id": operator.get("number", ""), "until": operator.get("ends", "")},
         "aircraft": {"name": "", "weight_g": ""},
@@ -253,13 +255,13 @@ def _drone_record(asked: Asked) -> Row:
 
 
 def _water_day_card(asked: Asked) -> Row:
-    day = asked.the_day(lambda row: row["kind"] == "water", "water day")
-    crew = asked.crew(day["on"], unnamed=True)
+    day = asked.the_day(lambda row: row.kind == "water", "water day")
+    crew = asked.crew(day.on, unnamed=True)
     wet = [(name, roles) for name, roles in crew if any("water" in role or "swim" in role for role in roles)]
     return {
-        "day": day["on"],
-        "place": asked.subject or day["place"],
-        "plan": day["data"].get("note", ""),
+        "day": day.on,
+        "place": asked.subject or day.place,
+        "plan": day.data.get("note", ""),
         "back_by": "",
         "call_out": {"time": "", "number": ""},
         "ashore": {"name": "", "phone": ""},

@@ -26,6 +26,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job
     from bizkit.store.stamp import Stamp
 
 
@@ -64,7 +65,7 @@ class Form:
     wanted: Wanted
 
 
-def form_of(folder: StudioFolder, work: Connection, job: Mapping[str, Any], wanted: Wanted) -> Form:
+def form_of(folder: StudioFolder, work: Connection, job: Job, wanted: Wanted) -> Form:
     """The paper for a job, without its number.
 
     Raises NotFound for an unknown kind, BadInput for details that name somebody else, or say other terms, than what
@@ -95,10 +96,10 @@ def form_of(folder: StudioFolder, work: Connection, job: Mapping[str, Any], want
         wanted = replace(wanted, minor=minor)
     for condition in (*wanted.client_conditions, *typed.get("client_conditions", ())):
         check_passed_on(condition)
-    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    quote = by_number(work, job.quote_number, job.quote_revision)
     asked = quote.document if quote else {}
     known = FORMS[wanted.kind](
-        Asked(folder, work, dict(job), asked, wanted.subject, wanted.guardian, wanted.minor, wanted.day)
+        Asked(folder, work, job, asked, wanted.subject, wanted.guardian, wanted.minor, wanted.day)
     )
     studio = folder.studio
     document: dict[str, Any] = {
@@ -109,9 +110,9 @@ def form_of(folder: StudioFolder, work: Connection, job: Mapping[str, Any], want
         "paper_size": studio.paper_size,
         "studio": studio.data(wanted.on, logo_sha256=keep_logo(folder)),
         "client": printed_client(work, job),
-        "job": job["key"],
-        "title": job["title"],
-        "currency": job["currency"],
+        "job": job.key,
+        "title": job.title,
+        "currency": job.currency,
         "issued_on": wanted.on.isoformat(),
         **known,
     }

@@ -33,9 +33,9 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         row = the_job(work, job)
-        key = row["key"]
+        key = row.key
         refuse_unwritten(folder, work, kind=KIND, about=key)
-        if not row["licence"]:
+        if not row.licence:
             raise RuleBroken(f"{key}: its quote licenses nothing, so there is nothing to grant")
         if gone := cancelled_on(work, key):
             raise RuleBroken(
@@ -57,7 +57,7 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
             {
                 "number": number,
                 "job": key,
-                "client": row["client"],
+                "client": row.client,
                 "granted_on": on.isoformat(),
                 "data": licence.data(),
             },
@@ -104,9 +104,9 @@ def end_licence(
         if licence.term is not None and last > licence.term.end:
             raise BadInput(wanted=f"a day on or before {licence.term.end}, its last", got=last, field="--after")
         add_change(work, stamp, licence.key, "ended", last.isoformat(), reason.strip())
-        record(work, stamp, "licence ended", row["job"], licence=licence.key, after=last.isoformat(), reason=reason)
+        record(work, stamp, "licence ended", row.job, licence=licence.key, after=last.isoformat(), reason=reason)
         ended = licence_of(work, the_licence(work, licence.key))
-    return {**licence_row(ended, on), "job": row["job"], "after": last.isoformat(), "reason": reason.strip()}
+    return {**licence_row(ended, on), "job": row.job, "after": last.isoformat(), "reason": reason.strip()}
 
 
 def use_first(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
@@ -129,6 +129,6 @@ def use_first(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
         if on < licence.granted_on:
             raise RuleBroken(f"{licence.key} was granted on {licence.granted_on}: it was not used before, on {on}")
         add_change(work, stamp, licence.key, "first used", on.isoformat(), "")
-        record(work, stamp, "first used", row["job"], licence=licence.key)
+        record(work, stamp, "first used", row.job, licence=licence.key)
         counted = licence_of(work, the_licence(work, licence.key))
-    return {**licence_row(counted, on), "job": row["job"]}
+    return {**licence_row(counted, on), "job": row.job}

@@ -20,6 +20,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import PaperOnFile
+
 RELEASE = "talent_release"
 PERMISSION = "location_permission"
 
@@ -36,23 +38,23 @@ CORRECTED = "corrected"
 OUT = (VOID, CORRECTED)
 
 
-def the_paper(work: Connection, job: str, holding_id: int) -> dict[str, Any]:
+def the_paper(work: Connection, job: str, holding_id: int) -> PaperOnFile:
     """The row of one paper of a job. Raises NotFound."""
     from bizkit.services.job.jobs import the_job
     from bizkit.store.jobs import holdings
 
-    rows = [row for row in holdings(work, key=the_job(work, job)["key"]) if row["status"] != VOID]
+    rows = [row for row in holdings(work, key=the_job(work, job).key) if row.status != VOID]
     for row in rows:
-        if row["id"] == holding_id:
+        if row.id == holding_id:
             return row
     hint = "See bizkit holding list" if rows else "None is on file"
-    raise NotFound("paper of the job", holding_id, [str(row["id"]) for row in rows], field="PAPER", hint=hint)
+    raise NotFound("paper of the job", holding_id, [str(row.id) for row in rows], field="PAPER", hint=hint)
 
 
-def holding_of(row: dict[str, Any], people: People) -> Holding:
+def holding_of(row: PaperOnFile, people: People) -> Holding:
     """A row as the rights rules read it: persons by their names, and of the age that their dates of birth say."""
-    data = {**row["data"], "key": str(row["id"]), "subject": compared(row["subject"])}
-    data["name"] = people.called.get(row["subject"], data["name"])
+    data = {**row.data, "key": str(row.id), "subject": compared(row.subject)}
+    data["name"] = people.called.get(row.subject, data["name"])
     return with_births(Holding.from_data(data), people)
 
 
@@ -63,7 +65,7 @@ def held(work: Connection, jobs: Sequence[str]) -> list[Holding]:
     people = people_of(work)
     kinds = tuple(HOLDING_KINDS)
     rows = [row for job in jobs for row in holdings(work, key=job, kinds=kinds)]
-    return [holding_of(row, people) for row in rows if row["status"] not in OUT]
+    return [holding_of(row, people) for row in rows if row.status not in OUT]
 
 
 def holding_rows(
@@ -76,9 +78,9 @@ def holding_rows(
     files = paper_files(work, job)
     people = people_of(work)
     return [
-        {**_shown(row, people), "file": files.get(row["paper"], "")}
+        {**_shown(row, people), "file": files.get(row.paper, "")}
         for row in holdings(work, key=job, kinds=kinds)
-        if row["status"] != VOID
+        if row.status != VOID
     ]
 
 
@@ -89,7 +91,7 @@ def list_holdings(
     from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
-        rows = holding_rows(work, the_job(work, job)["key"] if job else None, kinds)
+        rows = holding_rows(work, the_job(work, job).key if job else None, kinds)
     for row in rows:
         if row["status"] in ("signed", "valid") and row["expires_on"] and row["expires_on"] < on.isoformat():
             row["status"] = "expired"
@@ -111,12 +113,20 @@ def row_of(job: str, holding: Holding) -> dict[str, Any]:
     }
 
 
-def _shown(row: dict[str, Any], people: People) -> dict[str, Any]:
+def _shown(row: PaperOnFile, people: People) -> dict[str, Any]:
     """One paper for people and programs."""
-    data = row["data"]
-    common = {name: row[name] for name in ("id", "job", "kind", "status", "signed_on", "expires_on", "paper")}
-    common["subject"] = people.called.get(row["subject"], data["name"])
-    if row["kind"] in SHOOT_PAPER_KINDS:
+    data = row.data
+    common = {
+        "id": row.id,
+        "job": row.job,
+        "kind": row.kind,
+        "status": row.status,
+        "signed_on": row.signed_on,
+        "expires_on": row.expires_on,
+        "paper": row.paper,
+        "subject": people.called.get(row.subject, data["name"]),
+    }
+    if row.kind in SHOOT_PAPER_KINDS:
         term = ShootPaper.from_data(data).term.text if data["starts"] else "nothing yet"
         days = f", needed on {', '.join(data['days'])}" if data["days"] else ""
         return {
@@ -136,9 +146,9 @@ def _shown(row: dict[str, Any], people: People) -> dict[str, Any]:
         "client_conditions": data.get("client_conditions", []),
         "scope": data["scope"],
         "works": [one.partition("/")[2] for one in data["works"]],
-        "covers": (holding.held if holding.withdrawn_on else holding.scope).text() if row["signed_on"] else "",
+        "covers": (holding.held if holding.withdrawn_on else holding.scope).text() if row.signed_on else "",
         "number": "",
-        "holds_nothing": holding.why_nothing if row["status"] == "signed" else "",
+        "holds_nothing": holding.why_nothing if row.status == "signed" else "",
         "of_age_on": holding.of_age_on.isoformat() if holding.of_age_on else "",
         **{name: data.get(name, empty) for name, empty in _NO_HISTORY.items()},
     }

@@ -16,7 +16,7 @@ def list_licences(folder: StudioFolder, on: date, job: str | None = None) -> dic
     from bizkit.store.rights import licence_names
 
     with folder.book.read_all() as work:
-        key = the_job(work, job)["key"] if job else None
+        key = the_job(work, job).key if job else None
         everyone = all_that_bind(folder, work, on)
         job_of = {number: job for number, (job, _) in licence_names(work).items()}
         found = [one for one in everyone if job_of.get(one.key) and key in (None, job_of[one.key])]

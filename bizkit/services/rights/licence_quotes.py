@@ -38,7 +38,7 @@ def renew_licence(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
     with folder.book.read() as work:
         row = the_licence(work, name)
         licence = licence_of(work, row)
-        (job,) = jobs(work, row["job"])
+        (job,) = jobs(work, row.job)
         works = licensed_works(work, job)
     request = licence.renewal()
     lines = renewal_of(folder, licence, works)
@@ -46,9 +46,9 @@ def renew_licence(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
     done = _draft(
         folder,
         on,
-        key=f"{row['job'].removesuffix('-renewal')}-renewal",
-        client=row["client"],
-        title=f"{job['title'].removesuffix(': licence renewed')}: licence renewed",
+        key=f"{row.job.removesuffix('-renewal')}-renewal",
+        client=row.client,
+        title=f"{job.title.removesuffix(': licence renewed')}: licence renewed",
         summary=f"Renewal of licence {licence.key}, from {day_in_words(starts)}.",
         request=request,
         works=works,
@@ -94,27 +94,27 @@ def offer_licence(
     with folder.book.read() as work:
         row = the_job(work, job)
         about = works_to_offer(work, row, works)
-        grants = grants_to(work, client or row["client"])
+        grants = grants_to(work, client or row.client)
         bound = all_that_bind(folder, work, on, [one.id for one in about])
     if not about:
-        raise RuleBroken(f"{row['key']} made nothing that could be licensed")
+        raise RuleBroken(f"{row.key} made nothing that could be licensed")
     try:
         found = extension_of(folder, request, about, grants, on)
     except RuleBroken as error:
-        raise RuleBroken(f"{row['key']}: {error}") from None
+        raise RuleBroken(f"{row.key}: {error}") from None
     request, ids = found.request, {one.id for one in about}
     done = _draft(
         folder,
         on,
-        key=f"{row['key']}-licence",
-        client=client or row["client"],
-        title=f"{row['title']}: further licence",
-        summary=f"Licence of works made for {row['title']}.",
+        key=f"{row.key}-licence",
+        client=client or row.client,
+        title=f"{row.title}: further licence",
+        summary=f"Licence of works made for {row.title}.",
         request=request,
         works=about,
         lines=found.lines,
     )
-    party = folder.client(client or row["client"])
+    party = folder.client(client or row.client)
     new = Licence(done["key"], party.name, frozenset(ids), request, on, party.sector)
     against = [conflict.text for conflict in conflicts_with(new, bound, on)]
     with folder.book.read() as work:

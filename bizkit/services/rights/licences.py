@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from datetime import date
@@ -23,6 +23,9 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from bizkit.store.jobs import Job
+    from bizkit.store.rights import Grant
 
 Row = dict[str, Any]
 
@@ -47,7 +50,7 @@ def granted(
     days = (ending[0].isoformat(), ending[1].isoformat()) if ending else None
     with _nothing_collected():
         return [
-            _licence(row, paid.get(row["job"], ()), resting.get(row["job"], ()), cancelled.get(row["job"]))
+            _licence(row, paid.get(row.job, ()), resting.get(row.job, ()), cancelled.get(row.job))
             for row in each_licence(work, ending=days, works=works)
         ]
 
@@ -64,25 +67,23 @@ def _nothing_collected() -> Iterator[None]:
             gc.enable()
 
 
-def licence_of(work: Connection, row: Mapping[str, Any]) -> Licence:
+def licence_of(work: Connection, row: Grant) -> Licence:
     """A grant as it stands: its payment, its changes, its rests and the end of its job taken in."""
-    job = row["job"]
+    job = row.job
     paid, resting = paid_periods(work, job).get(job, ()), rests(work, job).get(job, ())
     return _licence(row, paid, resting, cancellations(work, job).get(job))
 
 
-def _licence(
-    row: Mapping[str, Any], paid: tuple[Term, ...], resting: tuple[Rest, ...], cancelled: date | None
-) -> Licence:
-    data = dict(row["data"])
+def _licence(row: Grant, paid: tuple[Term, ...], resting: tuple[Rest, ...], cancelled: date | None) -> Licence:
+    data = dict(row.data)
     paid = paid if data["request"]["on_full_payment"] else ()
     if paid and not data["paid_on"]:
         data["paid_on"] = paid[0].start.isoformat()
-    for change in row["changes"]:
-        if change["change"] == "first used":
-            data["first_used_on"] = change["on"]
+    for change in row.changes:
+        if change.change == "first used":
+            data["first_used_on"] = change.on
         else:
-            data["ended_after"], data["ended_because"] = change["on"], change["why"]
+            data["ended_after"], data["ended_because"] = change.on, change.why
     licence = Licence.from_data(data)
     if paid and licence.paid_on and licence.paid_on < paid[0].start:  # granted as paid: a charge of before came later
         paid = (Term(licence.paid_on, paid[0].end), *paid[1:])
@@ -100,7 +101,7 @@ def promised(folder: StudioFolder, work: Connection, on: date, works: Collection
 
     rows = [row for row in ungranted_jobs(work) if works is None or _may_be_of(row, works)]
     with reading_ahead(work) if len(rows) > MANY else nullcontext():
-        found = [licence_to_grant(folder, work, row, on, key=row["key"]) for row in rows]
+        found = [licence_to_grant(folder, work, row, on, key=row.key) for row in rows]
     return [one for one in found if works is None or one.pieces & set(works)]
 
 
@@ -108,12 +109,11 @@ def promised(folder: StudioFolder, work: Connection, on: date, works: Collection
 MANY: Final = 20
 
 
-def _may_be_of(job: Mapping[str, Any], works: Collection[str]) -> bool:
+def _may_be_of(job: Job, works: Collection[str]) -> bool:
     """Whether a job's licence can be of any of some works: its own, or those it names. A quick look."""
-    own = f"{job['key']}/"
-    return bool(job["licence"].get("clips") or job["licence"].get("works")) or any(
-        name.startswith(own) for name in works
-    )
+    own = f"{job.key}/"
+    promised = job.licence or {}
+    return bool(promised.get("clips") or promised.get("works")) or any(name.startswith(own) for name in works)
 
 
 def all_that_bind(
@@ -133,24 +133,22 @@ def all_that_may_conflict(folder: StudioFolder, work: Connection, on: date) -> l
     return [*granted(work, works=exclusive), *(one for one in waiting if one.pieces & exclusive)]
 
 
-def licence_of_job(folder: StudioFolder, work: Connection, job: Mapping[str, Any], on: date) -> Licence | None:
+def licence_of_job(folder: StudioFolder, work: Connection, job: Job, on: date) -> Licence | None:
     """The licence of a job as it stands: the newest granted, else the one its quote promises under its key."""
-    if not job["licence"]:
+    if not job.licence:
         return None
-    own = granted(work, job=job["key"])
-    return own[-1] if own else licence_to_grant(folder, work, job, on, key=job["key"])
+    own = granted(work, job=job.key)
+    return own[-1] if own else licence_to_grant(folder, work, job, on, key=job.key)
 
 
-def licence_to_grant(
-    folder: StudioFolder, work: Connection, job: Mapping[str, Any], on: date, *, key: str
-) -> Licence:
+def licence_to_grant(folder: StudioFolder, work: Connection, job: Job, on: date, *, key: str) -> Licence:
     """What a grant of a job's licence would be, under `key`. The job must have one."""
-    data = job["licence"]
-    request = LicenceRequest.from_data(data)
-    paid = paid_periods(work, job["key"]).get(job["key"], ()) if request.on_full_payment else ()
+    assert job.licence is not None
+    request = LicenceRequest.from_data(job.licence)
+    paid = paid_periods(work, job.key).get(job.key, ()) if request.on_full_payment else ()
     licence = Licence(
         key=key,
-        licensee=data["licensee"],
+        licensee=job.licence["licensee"],
         works=frozenset(one.id for one in licensed_works(work, job)),
         request=request,
         granted_on=on,
@@ -158,18 +156,18 @@ def licence_to_grant(
         paid_on=paid[0].start if paid else None,
         paid=paid,
     )
-    gone = cancellations(work, job["key"]).get(job["key"])
+    gone = cancellations(work, job.key).get(job.key)
     return licence.with_job_cancelled(gone) if gone else licence
 
 
-def the_licence(work: Connection, name: str) -> Row:
+def the_licence(work: Connection, name: str) -> Grant:
     """The row of a licence by its number, or the newest of a job by its key or number. Raises NotFound."""
     from bizkit.store.jobs import jobs
     from bizkit.store.rights import licence_names, licences
 
     found = licences(work, number=name) or licences(work, job=name)
     if not found:
-        found = [row for job in jobs(work) if job["quote_number"] == name for row in licences(work, job=job["key"])]
+        found = [row for job in jobs(work) if job.quote_number == name for row in licences(work, job=job.key)]
     if found:
         return found[-1]
     everyone = licence_names(work)
@@ -205,7 +203,7 @@ def licence_row(licence: Licence, on: date) -> dict[str, Any]:
     }
 
 
-def _sector(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> str:
+def _sector(folder: StudioFolder, work: Connection, job: Job) -> str:
     from bizkit.services.job.job_client import client_of_job
 
     try:

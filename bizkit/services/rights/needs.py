@@ -24,6 +24,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job
+
 #: part of a work -> the kinds of paper that each of its subjects needs
 PARTS: Final[dict[str, tuple[str, ...]]] = {
     "who": ("talent_release",),
@@ -45,14 +47,12 @@ NOBODY: Final = "none"
 Known = dict[str, dict[str, str]]
 
 
-def needs_of(
-    folder: StudioFolder, work: Connection, job: Mapping[str, Any], works: Sequence[Work]
-) -> tuple[list[Need], list[str]]:
+def needs_of(folder: StudioFolder, work: Connection, job: Job, works: Sequence[Work]) -> tuple[list[Need], list[str]]:
     """The needs of some works of one job, and the questions nobody has answered about them."""
     from bizkit.store.rights import persons, shown_in
 
     known = _known(folder, work, job)
-    said = shown_in(work, job["key"])
+    said = shown_in(work, job.key)
     called = names(persons(work))
     needed: dict[tuple[str, str], set[str]] = defaultdict(set)
     questions: dict[str, list[str]] = defaultdict(list)
@@ -60,7 +60,7 @@ def needs_of(
     for one in works:
         from_ours = bool(said.get((one.key, FROM)))
         if one.kind == "clip" and not from_ours and _is_unknown(one, said, known):
-            unknown.append(_where_from(job["key"], one.key))
+            unknown.append(_where_from(job.key, one.key))
         for part, kinds in PARTS.items():
             spoken = said.get((one.key, part))
             subjects = list(_by_id(spoken)) if spoken is not None else [] if from_ours else _unsaid(one, part, known)
@@ -76,7 +76,7 @@ def needs_of(
         Need(kind, subject, called.get(subject) or subjects_known.get(subject, subject), frozenset(ids))
         for (kind, subject), ids in needed.items()
     ]
-    return needs, [*(_question(job["key"], part, keys) for part, keys in questions.items()), *unknown]
+    return needs, [*(_question(job.key, part, keys) for part, keys in questions.items()), *unknown]
 
 
 def works_that_need(folder: StudioFolder, work: Connection, job: str, subject: tuple[str, str]) -> set[str]:
@@ -106,7 +106,7 @@ def say_shown(
         keys = [key for key, one in known_works.items() if one.kind != "clip"] if "all" in deliverables else []
         for key in deliverables:
             if key != "all" and key not in known_works:
-                raise NotFound("deliverable", key, [*known_works, "all"], where=row["key"])
+                raise NotFound("deliverable", key, [*known_works, "all"], where=row.key)
         keys += [key for key in deliverables if key != "all" and key not in keys]
         if said and not keys:
             raise BadInput(wanted="the deliverables it is in, or all", got="none", field="DELIVERABLE")
@@ -116,8 +116,8 @@ def say_shown(
             else:
                 subjects = [] if part == FROM else _subjects(folder, work, stamp, row, part, wanted)
             for key in keys:
-                put_shown(work, row["key"], key, part, subjects)
-            record(work, stamp, "shown", row["key"], works=keys, part=part, count=len(subjects))
+                put_shown(work, row.key, key, part, subjects)
+            record(work, stamp, "shown", row.key, works=keys, part=part, count=len(subjects))
         return shown_rows(folder, work, row)
 
 
@@ -129,12 +129,12 @@ def list_shown(folder: StudioFolder, job: str) -> list[dict[str, Any]]:
         return shown_rows(folder, work, the_job(work, job))
 
 
-def shown_rows(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> list[dict[str, Any]]:
+def shown_rows(folder: StudioFolder, work: Connection, job: Job) -> list[dict[str, Any]]:
     """One row a work and part: names, and whether somebody said so or it is taken to be all."""
     from bizkit.store.rights import persons, shown_in
 
     known = _known(folder, work, job)
-    said = shown_in(work, job["key"])
+    said = shown_in(work, job.key)
     called = names(persons(work))
     rows = []
     for one in works_of_job(work, job):
@@ -192,7 +192,7 @@ def _question(job: str, part: str, keys: Sequence[str]) -> str:
 
 
 def _subjects(
-    folder: StudioFolder, work: Connection, stamp: Any, job: Mapping[str, Any], part: str, wanted: Sequence[str]
+    folder: StudioFolder, work: Connection, stamp: Any, job: Job, part: str, wanted: Sequence[str]
 ) -> list[str]:
     """What was named: ids of persons, who are put on record, and names of things."""
     from bizkit.store.jobs import holdings
@@ -204,7 +204,7 @@ def _subjects(
         if len(wanted) > 1:
             raise BadInput(wanted=f"names, or {NOBODY} alone", got=", ".join(wanted), field=f"--{part}")
         return []
-    papers = {str(row["id"]): row for row in holdings(work, key=job["key"], kinds=PARTS[part])}
+    papers = {str(row.id): row for row in holdings(work, key=job.key, kinds=PARTS[part])}
     known = _known(folder, work, job)[part]
     found = []
     for name in wanted:
@@ -212,7 +212,7 @@ def _subjects(
             if name not in papers:
                 raise NotFound(f"paper for {part}", name, papers, field=f"--{part}")
             paper = papers[name]
-            found.append(paper["subject"] if PARTS[part][0] in PERSON_KINDS else paper["data"]["name"])
+            found.append(paper.subject if PARTS[part][0] in PERSON_KINDS else paper.data["name"])
         elif part in ("place", "crew") and known and subject_id(persons(work), PARTS[part][0], name) not in known:
             raise NotFound(part, name, known.values(), field=f"--{part}", hint=_note_first(part, name, known))
         elif PARTS[part][0] in PERSON_KINDS:
@@ -228,7 +228,7 @@ def _note_first(part: str, name: str, known: Mapping[str, str]) -> str:
     return f"Known: {listed}. Note another with bizkit holding add JOB --kind {kind} --about '{name}'"
 
 
-def _known(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> Known:
+def _known(folder: StudioFolder, work: Connection, job: Job) -> Known:
     """Every subject of each part that the days, the brief or the papers on file name."""
     from bizkit.services.job.jobs import SHOOTS
     from bizkit.services.rights.holdings import OUT
@@ -238,19 +238,19 @@ def _known(folder: StudioFolder, work: Connection, job: Mapping[str, Any]) -> Kn
     people = persons(work)
     known: Known = {part: {} for part in PARTS}
     part_of = {kind: part for part, kinds in PARTS.items() for kind in kinds}
-    for day in shoot_days(work, job["key"]):
-        if day["kind"] in SHOOTS and day["place"]:
-            known["place"][same_name(day["place"])] = day["place"]
+    for day in shoot_days(work, job.key):
+        if day.kind in SHOOTS and day.place:
+            known["place"][same_name(day.place)] = day.place
     for name in crew_names(folder, job):
         known["crew"][subject_id(people, "crew_assignment", name)] = name
-    for row in holdings(work, key=job["key"], kinds=tuple(part_of)):
-        if row["status"] not in OUT:
-            known[part_of[row["kind"]]].setdefault(compared(row["subject"]), row["data"]["name"])
+    for row in holdings(work, key=job.key, kinds=tuple(part_of)):
+        if row.status not in OUT:
+            known[part_of[row.kind]].setdefault(compared(row.subject), row.data["name"])
     called = names(people)
     return {part: {key: called.get(key, name) for key, name in found.items()} for part, found in known.items()}
 
 
-def crew_names(folder: StudioFolder, job: Mapping[str, Any]) -> list[str]:
+def crew_names(folder: StudioFolder, job: Job) -> list[str]:
     """Everybody the brief names on a day who is not of the studio: their work is theirs until they assign it."""
     own = {same_name(name) for name in folder.studio.people}
-    return [name for name in job["crew"] if same_name(name) not in own]
+    return [name for name in job.crew if same_name(name) not in own]

@@ -45,17 +45,17 @@ def news_of_age(folder: StudioFolder, work: Connection, person_id: int, on: date
     from bizkit.store.rights import persons
 
     rows = persons(work)
-    (person,) = [row for row in rows if row["id"] == person_id]
+    (person,) = [row for row in rows if row.id == person_id]
     people = People.of(rows)
     lines: list[str] = []
     live: dict[str, dict[str, Any]] = {}
     for row in papers_of(work, person):
-        if row["status"] not in ("signed", "withdrawn") or row["id"] == but:
+        if row.status not in ("signed", "withdrawn") or row.id == but:
             continue
         holding = holding_of(row, people)
         if holding.age_fault:
             lines.append(f"paper {holding.key}, {holding.title}, holds nothing: {holding.age_fault}")
             subject = (holding.kind, holding.subject)
-            live |= {one["number"]: one for one in resting_on_subject(folder, work, row["job"], subject, on)}
+            live |= {one["number"]: one for one in resting_on_subject(folder, work, row.job, subject, on)}
         lines += coming_of_age(holding)
     return lines + [f"decide about {one['number']}, {one['licensee']}: {one['state']}" for one in live.values()]

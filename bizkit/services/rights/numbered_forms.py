@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
@@ -22,6 +21,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.forms import Form
+    from bizkit.store.jobs import Job
     from bizkit.store.stamp import Stamp
 
 #: kind of holding -> the paper that is signed for it, and where on it the signature goes.
@@ -56,18 +57,18 @@ class NumberedForm:
     client_conditions: tuple[str, ...]
 
     @classmethod
-    def of(cls, row: Mapping[str, Any]) -> NumberedForm:
+    def of(cls, row: Form) -> NumberedForm:
         """From its row."""
-        data = row["data"]
+        data = row.data
         return cls(
-            number=row["number"],
-            job=row["job"],
-            kind=row["kind"],
-            written_on=row["on"],
+            number=row.number,
+            job=row.job,
+            kind=row.kind,
+            written_on=row.on,
             subject=data["subject"],
             minor=data["minor"],
             guardian=data.get("guardian", ""),
-            terms=PaperTerms.from_data(row["terms"]),
+            terms=PaperTerms.from_data(row.terms),
             conditions=tuple(data["conditions"]),
             client_conditions=tuple(data["client_conditions"]),
         )
@@ -78,7 +79,7 @@ class NumberedForm:
         return f"{PAPERS[self.kind][0].replace('_', ' ')} {self.number}"
 
 
-def asked_terms(job: Mapping[str, Any], kind: str, tree: MediaTree) -> PaperTerms | None:
+def asked_terms(job: Job, kind: str, tree: MediaTree) -> PaperTerms | None:
     """What the studio's own form of a kind of paper asks for; None where the paper is always somebody else's.
 
     An assignment is of everything for ever; the others ask for the media and countries of the job's licence, from the
@@ -89,7 +90,7 @@ def asked_terms(job: Mapping[str, Any], kind: str, tree: MediaTree) -> PaperTerm
         return PaperTerms(tree.leaves("all"), Territory.of(WORLD), without_end=True)
     if kind not in PAPERS:
         return None
-    licence = job["licence"]
+    licence = job.licence
     if not licence:
         return PaperTerms()
     return PaperTerms(frozenset(licence["media"]), Territory.from_data(licence["territory"]), without_end=True)
@@ -114,8 +115,8 @@ def number_form(
     printed = {name: value for name, value in document.items() if name not in ("number", "issued_on")}
     digest = sha256(canonical(printed))
     for row in forms(work, job=document["job"]):
-        if row["data"]["sha256"] == digest:
-            document["number"] = row["number"]
+        if row.data["sha256"] == digest:
+            document["number"] = row.number
             return
     pattern = folder.studio.numbers.form
     series = series_of(pattern, stamp.on.year)
@@ -149,7 +150,7 @@ def number_form(
     )
 
 
-def form_signed(work: Connection, job: Mapping[str, Any], kind: str, number: str, subject: str) -> NumberedForm:
+def form_signed(work: Connection, job: Job, kind: str, number: str, subject: str) -> NumberedForm:
     """The form that was signed.
 
     subject: whom the signed paper is about, empty to take it from the form. Raises NotFound for an unknown number,
@@ -159,13 +160,13 @@ def form_signed(work: Connection, job: Mapping[str, Any], kind: str, number: str
     from bizkit.store.rights import persons
 
     everyone = forms(work)
-    row = next((one for one in everyone if one["number"] == number), None)
+    row = next((one for one in everyone if one.number == number), None)
     if row is None:
         hint = "" if everyone else "None was written yet: file it by what it says"
-        raise NotFound("form", number, [one["number"] for one in everyone], field="--form", hint=hint)
+        raise NotFound("form", number, [one.number for one in everyone], field="--form", hint=hint)
     form = NumberedForm.of(row)
-    if form.job != job["key"]:
-        raise BadInput(wanted=f"a form of {job['key']}", got=f"{number}, of {form.job}", field="--form")
+    if form.job != job.key:
+        raise BadInput(wanted=f"a form of {job.key}", got=f"{number}, of {form.job}", field="--form")
     if form.kind != kind:
         raise BadInput(
             wanted=f"a {PAPERS[kind][0].replace('_', ' ')}" if kind in PAPERS else f"no form, for a {kind}",
@@ -174,7 +175,7 @@ def form_signed(work: Connection, job: Mapping[str, Any], kind: str, number: str
         )
     if subject.strip() and form.subject:
         found = find_person(persons(work), subject)
-        names = {same_name(subject), *({subject_of(found), same_name(found["name"])} if found else ())}
+        names = {same_name(subject), *({subject_of(found), same_name(found.name)} if found else ())}
         if same_name(form.subject) not in names:
             raise BadInput(wanted=f"{form.subject}, whom the {form.paper} is about", got=subject, field="--form")
     return form
@@ -236,12 +237,12 @@ def list_forms(folder: StudioFolder, job: str | None = None) -> list[dict[str, A
 
     tree = folder.studio.media
     with folder.book.read() as work:
-        key = the_job(work, job)["key"] if job else None
+        key = the_job(work, job).key if job else None
         found = [NumberedForm.of(row) for row in forms(work, job=key)]
         filed: dict[str, list[int]] = {}
         for row in holdings(work, key=key):
-            if row["status"] not in OUT and row["data"].get("form"):
-                filed.setdefault(row["data"]["form"], []).append(row["id"])
+            if row.status not in OUT and row.data.get("form"):
+                filed.setdefault(row.data["form"], []).append(row.id)
     return [
         {
             "number": one.number,

@@ -31,14 +31,14 @@ def override_rows(work: Connection, job: str | None = None) -> list[dict[str, An
     called = names(persons(work))
     rows = []
     for event in of_verb(work, "overridden"):
-        if job is not None and event["subject"] != job:
+        if job is not None and event.subject != job:
             continue
-        data = event["data"]
+        data = event.data
         rows.append(
             {
-                "job": event["subject"],
+                "job": event.subject,
                 "on": data["on"],
-                "by": event["by"],
+                "by": event.by,
                 "licence": data.get("licence", ""),
                 "doing": data["doing"],
                 "reason": data["reason"],

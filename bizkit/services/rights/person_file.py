@@ -13,7 +13,9 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import PaperOnFile
     from bizkit.store.mentions import Mention
+    from bizkit.store.rights import Person
 
 Row = dict[str, Any]
 
@@ -34,14 +36,21 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
     with folder.book.read() as work:
         person = the_person(persons(work), name)
         papers = papers_of(work, person)
-        data_of = {paper["id"]: paper["data"] for paper in papers}
+        data_of = {paper.id: paper.data for paper in papers}
         rows = [{**row, **data_of[row["id"]]} for row in holding_rows(work) if row["id"] in data_of]
-        found = mentions(work, person["name"])
+        found = mentions(work, person.name)
         licences = resting_licences(folder, work, person, on)
         scans = {row["id"]: filed_bytes(folder, work, row["file"]) for row in rows if row["file"]}
-        others = search(folder, person["name"], [folder.path / row["file"] for row in all_filed(work)])
+        others = search(folder, person.name, [folder.path / row.file for row in all_filed(work)])
     data = {
-        "person": {key: person[key] for key in ("name", "born_on", "contact", "basis", "purpose", "keep_until")},
+        "person": {
+            "name": person.name,
+            "born_on": person.born_on,
+            "contact": person.contact,
+            "basis": person.basis,
+            "purpose": person.purpose,
+            "keep_until": person.keep_until,
+        },
         "papers": rows,
         "licences_that_rest_on_them": licences,
         "also_named_in": [
@@ -64,15 +73,15 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
     return {"person": data, "files": files, "not_looked_into": dict(others.closed)}
 
 
-def papers_of(work: Connection, person: Row) -> list[Row]:
+def papers_of(work: Connection, person: Person) -> list[PaperOnFile]:
     """Papers about a person, or signed by them."""
     from bizkit.services.rights.holdings import VOID
     from bizkit.store.jobs import holdings
 
-    return [row for row in holdings(work) if row["status"] != VOID and named_in(row, person)]
+    return [row for row in holdings(work) if row.status != VOID and named_in(row, person)]
 
 
-def resting_licences(folder: StudioFolder, work: Connection, person: Row, on: date) -> list[Row]:
+def resting_licences(folder: StudioFolder, work: Connection, person: Person, on: date) -> list[Row]:
     """Licences, over or not, of works that somebody's papers are needed for, each once."""
     found: dict[str, Row] = {}
     for paper in papers_of(work, person):
@@ -80,12 +89,12 @@ def resting_licences(folder: StudioFolder, work: Connection, person: Row, on: da
     return list(found.values())
 
 
-def resting_on_paper(folder: StudioFolder, work: Connection, paper: Row, on: date) -> list[Row]:
+def resting_on_paper(folder: StudioFolder, work: Connection, paper: PaperOnFile, on: date) -> list[Row]:
     """Licences, over or not, of works that one paper is needed for."""
     from bizkit.services.rights.licences import granted, licence_row
     from bizkit.services.rights.needs import works_that_need
 
-    works = works_that_need(folder, work, paper["job"], (paper["kind"], paper["subject"]))
+    works = works_that_need(folder, work, paper.job, (paper.kind, paper.subject))
     return [licence_row(one, on) for one in granted(work, works=works)] if works else []
 
 

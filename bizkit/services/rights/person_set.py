@@ -64,14 +64,14 @@ def set_person_by_hand(
             person = keep_person(work, stamp, name, (basis, purpose))
         if not reason.strip():
             agree_on_birth(person, born)
-        corrected = born is not None and person["born_on"] not in ("", born.isoformat())
+        corrected = born is not None and person.born_on not in ("", born.isoformat())
         changes = {"basis": basis, "purpose": purpose, "keep_until": until.isoformat() if until else ""}
         said: Row = {key: value for key, value in changes.items() if value}
         said |= {"born_on": born.isoformat()} if born else {}
-        said |= {"contact": {**person["contact"], **contact}} if contact else {}
+        said |= {"contact": {**person.contact, **contact}} if contact else {}
         if said:
-            set_person(work, person["id"], **said)
-        why = {"corrected": "born_on", "reason": without_name(reason, person["name"])} if corrected else {}
+            set_person(work, person.id, **said)
+        why = {"corrected": "born_on", "reason": without_name(reason, person.name)} if corrected else {}
         record(work, stamp, "person kept", subject_of(person), **changes, **why)
-        row = next(row for row in person_rows(work, on) if row["id"] == person["id"])
-        return {**row, "look": news_of_age(folder, work, person["id"], on) if born else []}
+        row = next(row for row in person_rows(work, on) if row["id"] == person.id)
+        return {**row, "look": news_of_age(folder, work, person.id, on) if born else []}

@@ -20,6 +20,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import PaperOnFile
+    from bizkit.store.rights import Person
     from bizkit.store.stamp import Stamp
 
 Row = dict[str, Any]
@@ -29,21 +31,21 @@ ERASED = "erased person"
 _ID = re.compile(r"person-\d+")
 
 
-def find_person(rows: Sequence[Row], name: str) -> Row | None:
+def find_person(rows: Sequence[Person], name: str) -> Person | None:
     """The person called `name`, or `person-ID`. Raises BadInput where two share the name."""
-    found = [row for row in rows if not row["erased_on"] and name == subject_of(row)]
-    found = found or [row for row in rows if not row["erased_on"] and same_name(row["name"]) == same_name(name)]
+    found = [row for row in rows if not row.erased_on and name == subject_of(row)]
+    found = found or [row for row in rows if not row.erased_on and same_name(row.name) == same_name(name)]
     if len(found) > 1:
         ids = ", ".join(subject_of(row) for row in found)
         raise BadInput(wanted="one person", got=f"{len(found)} called {name}", hint=f"Say which: {ids}")
     return found[0] if found else None
 
 
-def the_person(rows: Sequence[Row], name: str) -> Row:
+def the_person(rows: Sequence[Person], name: str) -> Person:
     """As `find_person`. Raises NotFound when there is none."""
     found = find_person(rows, name)
     if found is None:
-        known = [row["name"] for row in rows if not row["erased_on"]]
+        known = [row.name for row in rows if not row.erased_on]
         raise NotFound("person", name, known, field="PERSON", hint="" if known else "Nobody is on record")
     return found
 
@@ -53,15 +55,15 @@ def named(work: Connection, name: str) -> str:
     from bizkit.store.rights import persons
 
     person = find_person(persons(work), name) if _ID.fullmatch(name.strip()) else None
-    return person["name"] if person else name
+    return person.name if person else name
 
 
-def subject_of(row: Mapping[str, Any]) -> str:
+def subject_of(row: Person) -> str:
     """What holdings and lists call a person: `person-3`."""
-    return f"person-{row['id']}"
+    return f"person-{row.id}"
 
 
-def subject_id(rows: Sequence[Row], kind: str, name: str) -> str:
+def subject_id(rows: Sequence[Person], kind: str, name: str) -> str:
     """The subject of a holding of `kind` about `name`: a known person's id, else the name as compared."""
     if kind in PERSON_KINDS:
         person = find_person(rows, name)
@@ -75,9 +77,9 @@ def compared(subject: str) -> str:
     return subject if subject.startswith("person-") else same_name(subject)
 
 
-def names(rows: Sequence[Row]) -> dict[str, str]:
+def names(rows: Sequence[Person]) -> dict[str, str]:
     """`person-ID` -> what to call them."""
-    return {subject_of(row): f"{ERASED} {row['id']}" if row["erased_on"] else row["name"] for row in rows}
+    return {subject_of(row): f"{ERASED} {row.id}" if row.erased_on else row.name for row in rows}
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,13 +94,13 @@ class People:
     by_name: Mapping[str, date]
 
     @classmethod
-    def of(cls, rows: Sequence[Row]) -> People:
+    def of(cls, rows: Sequence[Person]) -> People:
         """From the persons of the book."""
-        born = {subject_of(row): date.fromisoformat(row["born_on"]) for row in rows if row["born_on"]}
+        born = {subject_of(row): date.fromisoformat(row.born_on) for row in rows if row.born_on}
         by_name: dict[str, date] = {}
         for row in rows:
-            if row["born_on"]:
-                name = same_name(row["name"])
+            if row.born_on:
+                name = same_name(row.name)
                 by_name[name] = max(born[subject_of(row)], by_name.get(name, date.min))
         return cls(names(rows), born, by_name)
 
@@ -121,7 +123,7 @@ def keep_person(
     last_day: date | None = None,
     signed_on: date | None = None,
     contact: Mapping[str, str] | None = None,
-) -> Row:
+) -> Person:
     """The row of a person, written when they are new; what is known now is added, and kept as long as is needed.
 
     why: lawful basis and purpose for somebody new. last_day, signed_on: of the paper they are kept for. Raises
@@ -134,7 +136,7 @@ def keep_person(
     found = find_person(known, name)
     if found is None:
         if _ID.fullmatch(name.strip()):
-            raise NotFound("person", name, [subject_of(row) for row in known if not row["erased_on"]])
+            raise NotFound("person", name, [subject_of(row) for row in known if not row.erased_on])
         _check_new_name(known, name)
         add_person(
             work,
@@ -149,19 +151,19 @@ def keep_person(
             },
         )
     else:
-        changes: Row = {"keep_until": max(until, found["keep_until"])}
+        changes: Row = {"keep_until": max(until, found.keep_until)}
         agree_on_birth(found, born)
         if born:
             changes["born_on"] = born.isoformat()
         if contact:
-            changes["contact"] = {**found["contact"], **contact}
-        set_person(work, found["id"], **changes)
+            changes["contact"] = {**found.contact, **contact}
+        set_person(work, found.id, **changes)
     person = find_person(persons(work), name)
     assert person is not None
     return person
 
 
-def _check_new_name(known: Sequence[Row], name: str) -> None:
+def _check_new_name(known: Sequence[Person], name: str) -> None:
     """Refuse the name of somebody new that is no name, or all but that of somebody on record. Raises BadInput."""
     if not near_name(name):
         raise BadInput(wanted="a name", got=name.strip() or "nothing", field="the name")
@@ -174,9 +176,9 @@ def _check_new_name(known: Sequence[Row], name: str) -> None:
             hint="It looks like another name and is none: type it anew",
         )
     for row in known:
-        if not row["erased_on"] and near_name(row["name"]) == near_name(name):
+        if not row.erased_on and near_name(row.name) == near_name(name):
             raise BadInput(
-                wanted=f"a name that is told from {row['name']}, {subject_of(row)}, who is on record",
+                wanted=f"a name that is told from {row.name}, {subject_of(row)}, who is on record",
                 got=name,
                 field="the name",
                 hint=f"The same person: say {subject_of(row)}. Somebody else: tell them apart by a word behind the "
@@ -184,13 +186,13 @@ def _check_new_name(known: Sequence[Row], name: str) -> None:
             )
 
 
-def agree_on_birth(person: Row, born: date | None) -> None:
+def agree_on_birth(person: Person, born: date | None) -> None:
     """Refuse a second date of birth for one person. Raises BadInput that says both ways on."""
-    if born is None or person["born_on"] in ("", born.isoformat()):
+    if born is None or person.born_on in ("", born.isoformat()):
         return
-    who, name = subject_of(person), person["name"]
+    who, name = subject_of(person), person.name
     raise BadInput(
-        wanted=f"the date of birth that {who}, {name}, has on record ({person['born_on']})",
+        wanted=f"the date of birth that {who}, {name}, has on record ({person.born_on})",
         got=born,
         field="--born",
         hint=f"Somebody else of that name: tell them apart by a word behind it, as in '{name} (the younger)'. "
@@ -218,35 +220,35 @@ def person_rows(work: Connection, on: date) -> list[Row]:
     papers = holdings(work)
     rows = []
     for person in persons(work):
-        about = [row["id"] for row in papers if named_in(row, person) and row["status"] != "void"]
+        about = [row.id for row in papers if named_in(row, person) and row.status != "void"]
         rows.append(
             {
-                "id": person["id"],
+                "id": person.id,
                 "name": names([person])[subject_of(person)],
-                "born_on": person["born_on"],
-                "contact": person["contact"],
-                "basis": person["basis"],
-                "purpose": person["purpose"],
-                "keep_until": person["keep_until"],
-                "overdue": not person["erased_on"] and person["keep_until"] < on.isoformat(),
-                "erased_on": person["erased_on"],
+                "born_on": person.born_on,
+                "contact": person.contact,
+                "basis": person.basis,
+                "purpose": person.purpose,
+                "keep_until": person.keep_until,
+                "overdue": not person.erased_on and person.keep_until < on.isoformat(),
+                "erased_on": person.erased_on,
                 "papers": about,
             }
         )
     return rows
 
 
-def named_in(holding: Row, person: Row) -> bool:
+def named_in(holding: PaperOnFile, person: Person) -> bool:
     """Whether a paper is about a person, or signed by them for somebody else."""
-    name = same_name(person["name"])
-    signers = [same_name(one["name"]) for one in holding["data"].get("signers", ())]
+    name = same_name(person.name)
+    signers = [same_name(one["name"]) for one in holding.data.get("signers", ())]
     return is_about(holding, person) or name in signers
 
 
-def is_about(holding: Row, person: Row) -> bool:
+def is_about(holding: PaperOnFile, person: Person) -> bool:
     """Whether a paper is a person's own: about them, or theirs to carry on the shoot (an ID, a diver's medical)."""
-    carried = holding["kind"] in SHOOT_PAPER_KINDS and same_name(holding["subject"]) == same_name(person["name"])
-    return holding["subject"] == subject_of(person) or carried
+    carried = holding.kind in SHOOT_PAPER_KINDS and same_name(holding.subject) == same_name(person.name)
+    return holding.subject == subject_of(person) or carried
 
 
 def list_persons(folder: StudioFolder, on: date) -> list[Row]:

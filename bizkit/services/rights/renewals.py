@@ -37,8 +37,8 @@ def list_ending(folder: StudioFolder, on: date, within_days: int) -> list[dict[s
     soon = licences_ending(folder, on, within_days)
     with folder.book.read() as work:
         for licence in soon:
-            (job,) = jobs(work, the_licence(work, licence.key)["job"])
-            row = {**licence_row(licence, on), "job": job["key"], "title": job["title"], "net": "", "why_not": ""}
+            (job,) = jobs(work, the_licence(work, licence.key).job)
+            row = {**licence_row(licence, on), "job": job.key, "title": job.title, "net": "", "why_not": ""}
             row |= {"currency": "", "days_left": (licence.term.end - on).days if licence.term else 0}
             try:
                 row["currency"] = folder.card.currency

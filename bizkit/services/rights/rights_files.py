@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
     from bizkit.exchange.xmp import RightsMetadata
     from bizkit.services.rights.works import Work
+    from bizkit.store.jobs import Job
+    from bizkit.store.rights import Grant
 
 #: Kinds of paper that say whether a picture's people, or its property, are released.
 MODEL = ("talent_release", "performer_consent")
@@ -45,7 +47,7 @@ def export_rights(folder: StudioFolder, out: Path, on: date) -> dict[str, Any]:
         grants = [(row, licence_of(work, row)) for row in licences(work)]
         reasons = {row["licence"]: row["reason"] for row in override_rows(work) if row["licence"]}
         files["licences.csv"] = table_csv(
-            _LICENCES, [_licence_cells(row["job"], one, on, reasons.get(one.key, "")) for row, one in grants]
+            _LICENCES, [_licence_cells(row.job, one, on, reasons.get(one.key, "")) for row, one in grants]
         )
         files["holdings.csv"] = table_csv(_HOLDINGS, [_holding_cells(row) for row in holding_rows(work)])
         for row, one in grants:
@@ -82,7 +84,7 @@ def write_sidecars(
         row = the_job(work, job)
         known = {one.key: one for one in works_of_job(work, row)}
         if deliverable not in known:
-            raise NotFound("deliverable", deliverable, known, where=row["key"])
+            raise NotFound("deliverable", deliverable, known, where=row.key)
         facts = _facts(folder, work, row, known[deliverable], on)
     for path, target in targets.items():
         hand_out(target, sidecar(_of_file(facts, path, digests[path])))
@@ -102,7 +104,7 @@ def _of_file(facts: RightsMetadata, path: Path, digest: str) -> RightsMetadata:
     return replace(facts, identifier=f"urn:sha256:{digest}", media_type=kind)
 
 
-def _facts(folder: StudioFolder, work: Connection, job: dict[str, Any], one: Work, on: date) -> RightsMetadata:
+def _facts(folder: StudioFolder, work: Connection, job: Job, one: Work, on: date) -> RightsMetadata:
     from bizkit.exchange.xmp import Contact, Place, RightsMetadata, release_status, youngest_age
     from bizkit.services.rights.holdings import held
     from bizkit.services.rights.licences import granted
@@ -112,7 +114,7 @@ def _facts(folder: StudioFolder, work: Connection, job: dict[str, Any], one: Wor
 
     studio = folder.studio
     needs, _ = needs_of(folder, work, job, [one])
-    papers = held(work, [job["key"]])
+    papers = held(work, [job.key])
     about = {
         (need.kind, need.subject): [
             paper
@@ -123,8 +125,8 @@ def _facts(folder: StudioFolder, work: Connection, job: dict[str, Any], one: Wor
     }
     people = {key: found for key, found in about.items() if key[0] in MODEL}
     things = {key: found for key, found in about.items() if key[0] in PROPERTY}
-    days = shoot_dates(work, job["key"])
-    born = {f"person-{row['id']}": row["born_on"] for row in persons(work)}
+    days = shoot_dates(work, job.key)
+    born = {f"person-{row.id}": row.born_on for row in persons(work)}
     ages = [_age(born.get(subject, ""), min(days)) if days else None for _, subject in people]
     grants = [licence for licence in granted(work, works=[one.id]) if licence.state(on) in ("live", "coming")]
     licence = grants[-1] if grants else None
@@ -132,7 +134,7 @@ def _facts(folder: StudioFolder, work: Connection, job: dict[str, Any], one: Wor
     places = [need.name for need in needs if need.kind == "location_permission"]
     facts = RightsMetadata(
         title=one.title,
-        headline=job["title"],
+        headline=job.title,
         creators=studio.people,
         creator_contact=contact,
         copyright_owner=studio.name,
@@ -155,13 +157,13 @@ def _facts(folder: StudioFolder, work: Connection, job: dict[str, Any], one: Wor
     return _licensed(facts, licence, terms, studio.media)
 
 
-def _to_keep(folder: StudioFolder, work: Connection, job: dict[str, Any], works: Collection[str]) -> list[str]:
+def _to_keep(folder: StudioFolder, work: Connection, job: Job, works: Collection[str]) -> list[str]:
     """What people and places in the works asked of the client, as sentences in its language."""
     from bizkit.services.rights.conditions import conditions_of
     from bizkit.services.studio.wording import words_of
     from bizkit.store.issued import by_number
 
-    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    quote = by_number(work, job.quote_number, job.quote_revision)
     found = conditions_of(work, works).passed_on
     if quote is None or not found:
         return []
@@ -169,14 +171,12 @@ def _to_keep(folder: StudioFolder, work: Connection, job: dict[str, Any], works:
     return [words.say("rights.to_keep", condition=condition.rstrip(". ")) for condition in found]
 
 
-def _in_clients_language(
-    folder: StudioFolder, work: Connection, job: dict[str, Any], licence: dict[str, Any]
-) -> list[str]:
+def _in_clients_language(folder: StudioFolder, work: Connection, job: Job, licence: dict[str, Any]) -> list[str]:
     """The sentences of a licence as the quote of its job would say them."""
     from bizkit.services.studio.licence_words import sentences_of
     from bizkit.store.issued import by_number
 
-    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    quote = by_number(work, job.quote_number, job.quote_revision)
     asked = quote.document if quote else {}
     studio = folder.studio
     return sentences_of(folder, licence, asked.get("language", studio.language), asked.get("locale", studio.locale))
@@ -222,9 +222,7 @@ def _age(born_on: str, on: date) -> int | None:
     return on.year - born.year - ((on.month, on.day) < (born.month, born.day))
 
 
-def _policy(
-    folder: StudioFolder, work: Connection, row: dict[str, Any], licence: Licence, on: date
-) -> dict[str, Any]:
+def _policy(folder: StudioFolder, work: Connection, row: Grant, licence: Licence, on: date) -> dict[str, Any]:
     """The arguments of an ODRL policy for a licence as it stands on the day `on`."""
     from bizkit.store.issued import by_number
     from bizkit.store.jobs import jobs
@@ -233,10 +231,10 @@ def _policy(
     if licence.term is not None:
         data["starts"] = licence.term.start.isoformat()
         data["ends"] = "" if licence.term.open else licence.term.end.isoformat()
-    (job,) = jobs(work, row["job"])
+    (job,) = jobs(work, row.job)
     data["sentences"] = _in_clients_language(folder, work, job, data)
     data["sentences"] += _to_keep(folder, work, job, licence.works)
-    quote = by_number(work, job["quote_number"], job["quote_revision"])
+    quote = by_number(work, job.quote_number, job.quote_revision)
     fee = Money(quote.document["gross"], quote.document["currency"]) if quote else None
     website = folder.studio.website
     return {
@@ -245,7 +243,7 @@ def _policy(
         "assigner": f"https://{website.removeprefix('https://')}"
         if website
         else f"urn:bizkit:studio:{_urn(folder.studio.name)}",
-        "assignee": f"urn:bizkit:client:{_urn(row['client'])}",
+        "assignee": f"urn:bizkit:client:{_urn(row.client)}",
         "periods": licence.periods(),
         "targets": [f"urn:bizkit:work:{_urn(one)}" for one in sorted(licence.works)],
         "fee": fee,

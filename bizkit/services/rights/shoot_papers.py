@@ -20,6 +20,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job
+
 #: States of such a paper.
 NEEDED, VALID = "needed", "valid"
 
@@ -71,15 +73,13 @@ def add_shoot_paper(
     }
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        key = the_job(work, job)["key"]
+        key = the_job(work, job).key
         known = shoot_dates(work, key)
         for day in days:
             if day not in known:
                 raise NotFound("shoot day of the job", day, [str(one) for one in known], field="--day")
         noted = [
-            row
-            for row in holdings(work, key=key, kinds=(kind,))
-            if row["status"] == NEEDED and row["subject"] == subject
+            row for row in holdings(work, key=key, kinds=(kind,)) if row.status == NEEDED and row.subject == subject
         ]
         row = {
             "job": key,
@@ -92,8 +92,8 @@ def add_shoot_paper(
             "data": data,
         }
         if noted and not days:
-            data["days"] = noted[0]["data"]["days"]
-        paper_id = int(noted[0]["id"]) if noted else add_holding(work, row)
+            data["days"] = noted[0].data["days"]
+        paper_id = int(noted[0].id) if noted else add_holding(work, row)
         if scan is not None:
             filed = file_scan(work, stamp, folder, scan, kind=kind, about=f"holding {paper_id}")
             row["paper"] = data["document"] = filed["sha256"]
@@ -105,26 +105,26 @@ def add_shoot_paper(
     return {**found, "warnings": warnings}
 
 
-def shoot_hints(work: Connection, job: Mapping[str, Any]) -> list[str]:
+def shoot_hints(work: Connection, job: Job) -> list[str]:
     """What nobody has noted though the brief or the papers suggest it: a drone flies, a child takes part."""
     from bizkit.store.jobs import holdings
 
-    rows = holdings(work, key=job["key"], kinds=tuple(SHOOT_PAPER_KINDS))
-    return _hints(work, job, {row["kind"] for row in rows if row["status"] in (NEEDED, VALID)})
+    rows = holdings(work, key=job.key, kinds=tuple(SHOOT_PAPER_KINDS))
+    return _hints(work, job, {row.kind for row in rows if row.status in (NEEDED, VALID)})
 
 
-def shoot_check(work: Connection, job: Mapping[str, Any]) -> list[ShootGap]:
+def shoot_check(work: Connection, job: Job) -> list[ShootGap]:
     """Shoot days without a paper noted for them."""
     from bizkit.store.ahead import kept
     from bizkit.store.jobs import holdings
 
-    dates = shoot_dates(work, job["key"])
+    dates = shoot_dates(work, job.key)
     wanted: dict[tuple[str, str], tuple[str, set[date]]] = {}
-    for row in holdings(work, key=job["key"], kinds=tuple(SHOOT_PAPER_KINDS)):
-        if row["status"] in (NEEDED, VALID):
-            days = wanted.setdefault((row["kind"], row["subject"]), (row["data"]["name"], set()))[1]
-            days.update(date.fromisoformat(day) for day in row["data"]["days"])
-            if not row["data"]["days"]:
+    for row in holdings(work, key=job.key, kinds=tuple(SHOOT_PAPER_KINDS)):
+        if row.status in (NEEDED, VALID):
+            days = wanted.setdefault((row.kind, row.subject), (row.data["name"], set()))[1]
+            days.update(date.fromisoformat(day) for day in row.data["days"])
+            if not row.data["days"]:
                 days.update(dates)
     valid = kept(work, "valid shoot papers", lambda: _valid(work))
     needs = [ShootNeed(kind, subject, name, tuple(sorted(days))) for (kind, subject), (name, days) in wanted.items()]
@@ -138,8 +138,8 @@ def _valid(work: Connection) -> dict[tuple[str, str], list[ShootPaper]]:
 
     found: dict[tuple[str, str], list[ShootPaper]] = {}
     for row in holdings(work, kinds=tuple(SHOOT_PAPER_KINDS)):
-        if row["status"] == VALID:
-            paper = ShootPaper.from_data({**row["data"], "key": str(row["id"])})
+        if row.status == VALID:
+            paper = ShootPaper.from_data({**row.data, "key": str(row.id)})
             found.setdefault((paper.kind, paper.subject), []).append(paper)
     return found
 
@@ -148,29 +148,27 @@ def shoot_dates(work: Connection, job: str) -> list[date]:
     """The dated days on which a camera runs, in order."""
     from bizkit.services.job.jobs import SHOOTS, days_by_date
 
-    return [date.fromisoformat(day["on"]) for day in days_by_date(work, job) if day["kind"] in SHOOTS and day["on"]]
+    return [date.fromisoformat(day.on) for day in days_by_date(work, job) if day.kind in SHOOTS and day.on]
 
 
 def papers_valid_on(work: Connection, kind: str, day: date) -> list[dict[str, Any]]:
     """Data of papers of a kind that are valid on a day, of any job."""
     from bizkit.store.jobs import holdings
 
-    return [
-        row["data"] for row in holdings(work, kinds=(kind,)) if row["status"] == VALID and day in _term(row["data"])
-    ]
+    return [row.data for row in holdings(work, kinds=(kind,)) if row.status == VALID and day in _term(row.data)]
 
 
 def _term(data: Mapping[str, Any]) -> Term:
     return Term(date.fromisoformat(data["starts"]), date.fromisoformat(data["ends"]) if data["ends"] else OPEN_END)
 
 
-def _hints(work: Connection, job: Mapping[str, Any], noted: set[str]) -> list[str]:
+def _hints(work: Connection, job: Job, noted: set[str]) -> list[str]:
     """A drone in the brief or a child in the job, and nothing about it noted: somebody should look."""
     from bizkit.services.job.jobs import brief_days
 
     flies = any(
         "drone" in role
-        for day in brief_days(work, job["quote_number"], job["quote_revision"])
+        for day in brief_days(work, job.quote_number, job.quote_revision)
         for one in day.get("crew", ())
         for role in one.get("roles", ())
     )
@@ -179,18 +177,18 @@ def _hints(work: Connection, job: Mapping[str, Any], noted: set[str]) -> list[st
     if flies and missing:
         hints.append(
             f"a drone flies and nothing is noted about: {', '.join(missing)}. "
-            f"Check your local rules, then note them with bizkit holding add {job['key']} --kind KIND --about NAME"
+            f"Check your local rules, then note them with bizkit holding add {job.key} --kind KIND --about NAME"
         )
     if "child_licence" not in noted and _child_takes_part(work, job):
         hints.append(
             "somebody under 18 takes part and no child performance licence is noted: many places ask for one (in "
             "Great Britain of the authority where the child lives, 21 days ahead, with an approved chaperone). Check "
-            f"your local rules, then note it with bizkit holding add {job['key']} --kind child_licence --about NAME"
+            f"your local rules, then note it with bizkit holding add {job.key} --kind child_licence --about NAME"
         )
     return hints
 
 
-def _child_takes_part(work: Connection, job: Mapping[str, Any]) -> bool:
+def _child_takes_part(work: Connection, job: Job) -> bool:
     """Whether somebody of whom a release or consent is noted is under 18 on a shoot day, by birth or as was said."""
     from bizkit.domain.rights.age import minor_when
     from bizkit.services.rights.holdings import OUT
@@ -198,9 +196,9 @@ def _child_takes_part(work: Connection, job: Mapping[str, Any]) -> bool:
     from bizkit.store.jobs import holdings
 
     births = people_of(work).births
-    first = min(shoot_dates(work, job["key"]), default=None)
-    for row in holdings(work, key=job["key"], kinds=("talent_release", "performer_consent")):
-        known = minor_when(births.get(row["subject"]), first)
-        if row["status"] not in (*OUT, "withdrawn") and (row["data"]["minor"] if known is None else known):
+    first = min(shoot_dates(work, job.key), default=None)
+    for row in holdings(work, key=job.key, kinds=("talent_release", "performer_consent")):
+        known = minor_when(births.get(row.subject), first)
+        if row.status not in (*OUT, "withdrawn") and (row.data["minor"] if known is None else known):
             return True
     return False

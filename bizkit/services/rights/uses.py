@@ -40,7 +40,7 @@ def check_use(
     codes = Territory.read(list(where), field="--where").codes
     with folder.book.read() as work:
         row = the_job(work, job)
-        tree = folder.studio.media.with_gone((row["licence"] or {}).get("media", ()))
+        tree = folder.studio.media.with_gone((row.licence or {}).get("media", ()))
         leaves = tree.read(media, field="--media")
         wanted = Scope.box(leaves, codes, Term(on, on))
         works = licensed_works(work, row)
@@ -49,7 +49,7 @@ def check_use(
             if not works:
                 known = [one.key for one in licensed_works(work, row)]
                 raise NotFound("work of the licence", work_key, known, field="--work")
-        grants = grants_to(work, row["client"])
+        grants = grants_to(work, row.client)
         answers = [_answer(one, wanted, grants, on, tree) for one in works]
         refused = [one for one, (allowed, _, _) in zip(works, answers, strict=True) if not allowed]
         boxes = [box for _, _, added in answers for box in added]
@@ -58,8 +58,8 @@ def check_use(
         price = None
         if boxes and to_add:
             everything = {one.id for one in offered} == {one.id for one in to_add}
-            price = price_of(folder, row["key"], boxes, to_add, grants, on, all_works=everything)
-        gone = cancelled_on(work, row["key"])
+            price = price_of(folder, row.key, boxes, to_add, grants, on, all_works=everything)
+        gone = cancelled_on(work, row.key)
         granted_now = [one for one, (allowed, _, _) in zip(works, answers, strict=True) if allowed]
         conditions = conditions_of(work, {one.id for one in granted_now}).passed_on if granted_now else []
         look = not_held(folder, work, wanted, granted_now)
@@ -68,14 +68,14 @@ def check_use(
             look += not_held(folder, work, Scope.from_data(price["scope"]), to_add)
     allowed = bool(answers) and not refused
     hint = ""
-    if row["licence"] and not any(one.works & {each.id for each in works} for one in grants):
-        hint = f"what the quote promised is not granted yet: bizkit rights grant {row['key']}"
+    if row.licence and not any(one.works & {each.id for each in works} for one in grants):
+        hint = f"what the quote promised is not granted yet: bizkit rights grant {row.key}"
         if gone:
             hint = f"the job was cancelled on {gone}: what its quote promised was never granted"
-    elif not row["licence"]:
+    elif not row.licence:
         hint = "the quote of this job licenses nothing"
     return {
-        "job": row["key"],
+        "job": row.key,
         "on": on.isoformat(),
         "media": tree.sorted(leaves),
         "countries": sorted(codes),
@@ -101,23 +101,23 @@ def explain_licence(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
 
     with folder.book.read() as work:
         row = the_job(work, job)
-        grants = granted(work, job=row["key"])
+        grants = granted(work, job=row.key)
         works = licensed_works(work, row)
         named = [one.title for one in works if one.kind != "clip"]
-        sentences = list((row["licence"] or {}).get("sentences", ()))
-        if row["licence"]:
+        sentences = list((row.licence or {}).get("sentences", ()))
+        if row.licence:
             # Said anew, as the words of the quote may not name the works.
-            request = grants[-1].request if grants else LicenceRequest.from_data(row["licence"])
+            request = grants[-1].request if grants else LicenceRequest.from_data(row.licence)
             sentences = request.sentences(named, folder.studio.media)
         return {
-            "job": row["key"],
-            "title": row["title"],
-            "licensee": (row["licence"] or {}).get("licensee", ""),
+            "job": row.key,
+            "title": row.title,
+            "licensee": (row.licence or {}).get("licensee", ""),
             "sentences": sentences,
             "conditions": conditions_of(work, {one.id for one in works}).passed_on,
-            "cancelled_on": cancelled_on(work, row["key"]),
+            "cancelled_on": cancelled_on(work, row.key),
             "grants": [licence_row(one, on) for one in grants],
-            "overrides": override_rows(work, row["key"]),
+            "overrides": override_rows(work, row.key),
         }
 
 

@@ -32,19 +32,19 @@ def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         row = the_paper(work, job, holding_id)
-        if row["kind"] in SHOOT_PAPER_KINDS or row["status"] != "signed":
-            raise RuleBroken(f"paper {holding_id} is {row['status']}: only a signed one can be withdrawn")
+        if row.kind in SHOOT_PAPER_KINDS or row.status != "signed":
+            raise RuleBroken(f"paper {holding_id} is {row.status}: only a signed one can be withdrawn")
         holding = holding_of(row, people_of(work))
         if holding.signed_on and on < holding.signed_on:
             raise RuleBroken(f"paper {holding_id} was signed on {holding.signed_on}: not withdrawn before, on {on}")
         withdrawn = replace(holding, status="withdrawn", withdrawn_on=on)
-        data = {**row["data"], **withdrawn.data(), "withdrawal": reason.strip()}
+        data = {**row.data, **withdrawn.data(), "withdrawal": reason.strip()}
         set_holding(work, holding_id, status="withdrawn", data=data)
-        record(work, stamp, "withdrawn", row["job"], holding=holding_id, kind=row["kind"])
+        record(work, stamp, "withdrawn", row.job, holding=holding_id, kind=row.kind)
         subject = (holding.kind, holding.subject)
-        live = resting_on_subject(folder, work, row["job"], subject, on)
-        shown_in = works_that_need(folder, work, row["job"], subject)
-        (found,) = [one for one in holding_rows(work, row["job"]) if one["id"] == holding_id]
+        live = resting_on_subject(folder, work, row.job, subject, on)
+        shown_in = works_that_need(folder, work, row.job, subject)
+        (found,) = [one for one in holding_rows(work, row.job) if one["id"] == holding_id]
     keys = sorted(one.partition("/")[2] for one in shown_in)
     return {**found, "live": live, "in": keys, "withdrawn_on": on.isoformat()}
 
@@ -59,13 +59,13 @@ def drop_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, r
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         row = the_paper(work, job, holding_id)
-        if row["status"] in ("signed", "withdrawn"):
+        if row.status in ("signed", "withdrawn"):
             raise RuleBroken(
                 f"paper {holding_id} was signed: it stays on file. Was it recorded wrongly: bizkit holding correct "
-                f"{row['job']} {holding_id} --reason WHY; was consent taken back: bizkit holding withdraw "
-                f"{row['job']} {holding_id} --reason WHY"
+                f"{row.job} {holding_id} --reason WHY; was consent taken back: bizkit holding withdraw "
+                f"{row.job} {holding_id} --reason WHY"
             )
-        (found,) = [one for one in holding_rows(work, row["job"]) if one["id"] == holding_id]
+        (found,) = [one for one in holding_rows(work, row.job) if one["id"] == holding_id]
         set_holding(work, holding_id, status=VOID)
-        record(work, stamp, "taken out", row["job"], holding=holding_id, reason=reason.strip())
+        record(work, stamp, "taken out", row.job, holding=holding_id, reason=reason.strip())
     return {**found, "status": VOID}

@@ -11,6 +11,8 @@ from bizkit.domain.errors import NotFound, RuleBroken
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job
+
 
 @dataclass(frozen=True, slots=True)
 class Work:
@@ -34,24 +36,24 @@ class Work:
         return f"{self.job}/{self.key}"
 
 
-def works_of_job(work: Connection, job: Mapping[str, Any]) -> list[Work]:
+def works_of_job(work: Connection, job: Job) -> list[Work]:
     """What a job makes, and the archive clips its licence includes."""
     from bizkit.store.deliveries import deliverables
 
     found = [
         Work(
-            job["key"],
-            row["key"],
-            row["title"],
-            row["kind"],
-            row["quantity"],
-            row["data"].get("cut_of", ""),
-            row["data"].get("cut", ""),
+            job.key,
+            row.key,
+            row.title,
+            row.kind,
+            row.quantity,
+            row.data.get("cut_of", ""),
+            row.data.get("cut", ""),
         )
-        for row in deliverables(work, job["key"])
+        for row in deliverables(work, job.key)
     ]
-    clips = (job["licence"] or {}).get("clips", [])
-    return found + [Work(job["key"], clip["title"], clip["title"], "clip") for clip in clips]
+    clips = (job.licence or {}).get("clips", [])
+    return found + [Work(job.key, clip["title"], clip["title"], "clip") for clip in clips]
 
 
 def charged(works: Sequence[Work]) -> list[Work]:
@@ -68,13 +70,13 @@ def charged(works: Sequence[Work]) -> list[Work]:
     return found
 
 
-def licensed_works(work: Connection, job: Mapping[str, Any]) -> list[Work]:
+def licensed_works(work: Connection, job: Job) -> list[Work]:
     """The works of a job's licence: its own, or those of other jobs that it names by their ids."""
     own = works_of_job(work, job)
-    named = (job["licence"] or {}).get("works", [])
-    if not named:
+    if job.licence is None or not job.licence.get("works"):
         return own
-    return [one for one in own if one.key in named or one.kind == "clip"] + works_elsewhere(work, job["licence"])
+    named = job.licence["works"]
+    return [one for one in own if one.key in named or one.kind == "clip"] + works_elsewhere(work, job.licence)
 
 
 def works_elsewhere(work: Connection, licence: Mapping[str, Any]) -> list[Work]:
@@ -95,46 +97,46 @@ def works_elsewhere(work: Connection, licence: Mapping[str, Any]) -> list[Work]:
     ]
 
 
-def made_elsewhere(work: Connection, job: Mapping[str, Any]) -> list[str]:
+def made_elsewhere(work: Connection, job: Job) -> list[str]:
     """Jobs whose works a job licenses, where it makes nothing itself; none where it does."""
-    if not job["licence"] or works_of_job(work, job):
+    if not job.licence or works_of_job(work, job):
         return []
-    return list(dict.fromkeys(one.job for one in works_elsewhere(work, job["licence"])))
+    return list(dict.fromkeys(one.job for one in works_elsewhere(work, job.licence)))
 
 
-def file_where_made(work: Connection, job: Mapping[str, Any]) -> None:
+def file_where_made(work: Connection, job: Job) -> None:
     """Refuse a paper under a job that made nothing: it would count for nothing there. Raises RuleBroken."""
     jobs = made_elsewhere(work, job)
     if jobs:
         raise RuleBroken(
-            f"{job['key']} licenses works that {' and '.join(jobs)} made: a paper counts under that job, for every "
+            f"{job.key} licenses works that {' and '.join(jobs)} made: a paper counts under that job, for every "
             "licence of its works"
         )
 
 
-def works_to_offer(work: Connection, job: Mapping[str, Any], named: Sequence[str] = ()) -> list[Work]:
+def works_to_offer(work: Connection, job: Job, named: Sequence[str] = ()) -> list[Work]:
     """Works of a job that another licence can be of: what it made, or what it licenses where it made nothing.
 
     named: only these, by key, or by id (`JOB/KEY`) where it is another job's. Clips go with what they are in. Raises
     NotFound.
     """
     made = [one for one in works_of_job(work, job) if one.kind != "clip"]
-    others = [one for one in licensed_works(work, job) if one.kind != "clip" and one.job != job["key"]]
+    others = [one for one in licensed_works(work, job) if one.kind != "clip" and one.job != job.key]
     if not named:
         return made or others
     known = {one.id: one for one in (*made, *others)} | {one.key: one for one in (*others, *made)}
     for name in named:
         if name not in known:
-            raise NotFound("deliverable", name, [one.key for one in (*made, *others)], where=job["key"])
+            raise NotFound("deliverable", name, [one.key for one in (*made, *others)], where=job.key)
     return list({known[name].id: known[name] for name in named}.values())
 
 
-def work_ids(work: Connection, job: Mapping[str, Any], keys: Iterable[str]) -> list[str]:
+def work_ids(work: Connection, job: Job, keys: Iterable[str]) -> list[str]:
     """Ids of works of a job by their keys. Raises NotFound."""
     known = {one.key: one.id for one in works_of_job(work, job)}
     for key in keys:
         if key not in known:
-            raise NotFound("deliverable", key, known, where=job["key"])
+            raise NotFound("deliverable", key, known, where=job.key)
     return [known[key] for key in keys]
 
 

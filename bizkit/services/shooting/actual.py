@@ -30,7 +30,7 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
 
     with folder.book.read() as work:
         days = job_days(folder, work, job)
-        key, currency = days.job["key"], days.job["currency"]
+        key, currency = days.job.key, days.job.currency
         charged = [row for row in charge_rows(work, key) if row["state"] != WAIVED]
         spent = spent_on(folder, work, key)
         floor = floor_as_sent(folder, work, days.quote)
@@ -43,7 +43,7 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
     for row in charged:
         on_top[row["section"]] = on_top[row["section"]] + Money(row["amount"], currency)
     for cost in spent:
-        section = section_of(days.card, cost.row["kind"])
+        section = section_of(days.card, cost.row.kind)
         out[section] = out[section] + cost.net
     sections = [
         _against(section, quoted[section], on_top[section], out[section])
@@ -79,7 +79,7 @@ def _by_kind(days: JobDays, spent: list[SpentCost]) -> list[Row]:
     """Kind of cost -> what the quote has for it (with markup) and what was spent."""
     from bizkit.domain.pricing.costs import cost_lines
 
-    brief, card, currency = days.planned, days.card, days.job["currency"]
+    brief, card, currency = days.planned, days.card, days.job.currency
     known = list(dict.fromkeys((card.currency, currency)))
     lines = cost_lines(card.costs, brief.parts.costs, card.words, currency=currency, known_currencies=known)
     if brief.exchange:
@@ -90,7 +90,7 @@ def _by_kind(days: JobDays, spent: list[SpentCost]) -> list[Row]:
         quoted[cost.kind] = quoted.get(cost.kind, nothing) + line.amount
     out: dict[str, Money] = {}
     for row in spent:
-        kind = row.row["kind"]
+        kind = row.row.kind
         out[kind] = out.get(kind, nothing) + row.net
     return [
         {

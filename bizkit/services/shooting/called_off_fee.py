@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.money import Money, plain, total
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from bizkit.domain.pricing.cancellation import CancellationScale, DayToCome
     from bizkit.domain.pricing.day_prices import DayPrice, QuotedLine
     from bizkit.services.studio.wording import Wording
+    from bizkit.store.jobs import Job
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,7 @@ class Fee:
 def called_off_fee(
     folder: StudioFolder,
     work: Connection,
-    job: dict[str, Any],
+    job: Job,
     kind: str,
     on: date,
     *,
@@ -69,8 +70,8 @@ def called_off_fee(
     ]
     if past:
         raise RuleBroken(
-            f"{days.job['key']}: shoot days before the notice of {on} cannot be called off: {', '.join(past)}. "
-            f"Log them as worked with bizkit day log {days.job['key']} DATE, or correct the day of notice"
+            f"{days.job.key}: shoot days before the notice of {on} cannot be called off: {', '.join(past)}. "
+            f"Log them as worked with bizkit day log {days.job.key} DATE, or correct the day of notice"
         )
     gone = {price.position for price, day in dated if day and (price.position in days.logged or day < on)}
     coming = [price for price, day in dated if day and price.position not in gone]
@@ -101,7 +102,7 @@ def called_off_fee(
         left = moved_away(folder, work, days, scale, [price for price in prices if price.position not in gone], on)
         lines += left
         parts += [line.working for line in left]
-    amount = total((line.amount for line in lines), days.job["currency"]).rounded()
+    amount = total((line.amount for line in lines), days.job.currency).rounded()
     open_days = sum(1 for price, day in dated if price.shoots and day is None)
     text = _summary(days, kind, on, coming, gone, open_days)
     working = Working(f"{text} = {amount}", f"cancellation.{kind}_job", amount, parts=tuple(parts))
@@ -123,7 +124,7 @@ def move_fee(folder: StudioFolder, work: Connection, days: JobDays, positions: S
         return None
     prices = [price for price in quoted_days(folder, days, with_deal=True) if price.position in positions]
     moving = [price for price in prices if days.actual[price.position - 1].date]
-    nothing = Money(0, days.job["currency"]).rounded()
+    nothing = Money(0, days.job.currency).rounded()
     if not moving:
         return Fee(nothing, (), Working("no day with a date moves", "cancellation.postpone", nothing), 0)
     to_come = _to_come(folder, work, days, "postpone", moving)
@@ -146,7 +147,7 @@ def quoted_days(folder: StudioFolder, days: JobDays, *, with_deal: bool) -> list
         days.card,
         days.planned,
         quoted_lines(days),
-        currency=days.job["currency"],
+        currency=days.job.currency,
         holiday=folder.holiday,
         deal_days=Decimal(deal["days"]) if deal else Decimal(0),
     )
@@ -156,29 +157,29 @@ def quoted_lines(days: JobDays) -> list[QuotedLine]:
     """The lines of a job's quote."""
     from bizkit.domain.pricing.day_prices import QuotedLine
 
-    currency = days.job["currency"]
+    currency = days.job.currency
     return [
         QuotedLine(line["section"], line["item"], Money(line["amount"], currency))
         for line in days.quote.document["lines"]
     ]
 
 
-def _days(folder: StudioFolder, work: Connection, job: dict[str, Any]) -> JobDays:
+def _days(folder: StudioFolder, work: Connection, job: Job) -> JobDays:
     from bizkit.store.basis import basis_of
 
-    if basis_of(work, job["quote_number"], job["quote_revision"]) is None:
+    if basis_of(work, job.quote_number, job.quote_revision) is None:
         raise RuleBroken(
-            f"{job['quote_number']} was sent before briefs were kept with quotes: work the fee out by hand and "
-            f"charge it with bizkit charge add {job['key']}"
+            f"{job.quote_number} was sent before briefs were kept with quotes: work the fee out by hand and "
+            f"charge it with bizkit charge add {job.key}"
         )
-    return job_days(folder, work, job["key"])
+    return job_days(folder, work, job.key)
 
 
 def _scale(days: JobDays) -> CancellationScale:
     if days.card.cancellation is None:
         raise RuleBroken(
-            f"the rate card of {days.job['quote_number']} has no [cancellation] scale: agree a fee and charge it "
-            f"with bizkit charge add {days.job['key']}"
+            f"the rate card of {days.job.quote_number} has no [cancellation] scale: agree a fee and charge it "
+            f"with bizkit charge add {days.job.key}"
         )
     return days.card.cancellation
 
@@ -211,14 +212,14 @@ def _moved(work: Connection, days: JobDays, position: int, *, billed: bool = Fal
     """What was charged for moving a day and not waived; only what was billed of it where asked."""
     from bizkit.store.charges import charges
 
-    rows = charges(work, days.job["key"], source=moved_source(position))
+    rows = charges(work, days.job.key, source=moved_source(position))
     return total(
         (
-            Money(row["amount"], row["currency"])
+            Money(row.amount.text, row.currency)
             for row in rows
-            if (row["invoice"] if billed else not row["waived"])
+            if (row.invoice if billed else not row.waived)
         ),
-        days.job["currency"],
+        days.job.currency,
     )  # fmt: skip
 
 
@@ -242,12 +243,12 @@ def _post_done(folder: StudioFolder, days: JobDays, percent: Decimal) -> list[Li
     if not percent:
         return []
     said = (days.quote.document.get("extras") or {}).get("notice") or {}
-    price = post_price(days.card, days.planned, quoted_lines(days), currency=days.job["currency"])
+    price = post_price(days.card, days.planned, quoted_lines(days), currency=days.job.currency)
     if not said.get("post_too") or not price:
         why = "does not state that it is due" if price else "has no price for it"
         raise RuleBroken(
-            f"{days.job['key']}: post-production cannot be charged with the fee, as {days.quote.number} {why}; agree "
-            f"an amount with the client and charge it with bizkit charge add {days.job['key']}"
+            f"{days.job.key}: post-production cannot be charged with the fee, as {days.quote.number} {why}; agree "
+            f"an amount with the client and charge it with bizkit charge add {days.job.key}"
         )
     share = price * (percent / 100)
     working = Working(
@@ -270,11 +271,11 @@ def _holds_kept(folder: StudioFolder, work: Connection, days: JobDays, on: date)
     from bizkit.store.charges import charges
     from bizkit.store.work_days import moved_days
 
-    holds = hold_days(folder, days, moved_days(work, days.job["key"]))
+    holds = hold_days(folder, days, moved_days(work, days.job.key))
     if not holds["rate"] or holds["charge"] == "used":
         return []
-    charged = {row["source"] for row in charges(work, days.job["key"])}
-    full, currency = Money(holds["rate"], days.job["currency"]), days.job["currency"]
+    charged = {row.source for row in charges(work, days.job.key)}
+    full, currency = Money(holds["rate"], days.job.currency), days.job.currency
     quoted = (line for line in days.quote.document["lines"] if line["section"] == "weather" and line["unit"] == "day")
     left = total((Money(line["amount"], currency) for line in quoted), currency)
     lines = []
@@ -296,7 +297,7 @@ def _holds_booked(
     """
     from bizkit.store.work_days import moved_days
 
-    holds = hold_days(folder, days, moved_days(work, days.job["key"]))
+    holds = hold_days(folder, days, moved_days(work, days.job.key))
     unused = holds["agreed"] - len(holds["used"])
     said = (days.quote.document.get("extras") or {}).get("hold_days") or {}
     if not said.get("unused_too") or unused <= 0:
@@ -305,7 +306,7 @@ def _holds_booked(
     if first is not None:
         notice = scale.notice_days(on, first, folder.day_off)
         share, why = scale.percent("cancel", notice), f"{notice} {scale.counting} days of notice to {first}"
-    rate = Money(holds["rate"], days.job["currency"])
+    rate = Money(holds["rate"], days.job.currency)
     each = rate * (share / 100)
     text = f"{unused} hold days booked and not used, {why}: {plain(share)}% of {rate} each"
     working = Working(text, "cancellation.hold_booked", each * unused, "common practice")
@@ -319,7 +320,7 @@ def _summary(
 ) -> str:
     verb = "Cancelling" if kind == "cancel" else "Postponing"
     shoots = sum(1 for price in coming if price.shoots)
-    text = f"{verb} {days.job['key']} by notice on {on}: {shoots} shoot days to come"
+    text = f"{verb} {days.job.key} by notice on {on}: {shoots} shoot days to come"
     if len(coming) > shoots:
         text += f", {len(coming) - shoots} other days to come"
     worked = len(set(gone))
@@ -341,24 +342,24 @@ def _spent(
     from bizkit.store.charges import charges
 
     job = days.job
-    rows, before = spent_on(folder, work, job["key"]), charges(work, job["key"])
-    charged = {row["source"] for row in before}
+    rows, before = spent_on(folder, work, job.key), charges(work, job.key)
+    charged = {row.source for row in before}
     known = {row.number for row in rows}
     for one in lost or ():
         if one not in known:
             raise NotFound("cost of the job", one, [str(each) for each in sorted(known)], field="--lost")
     sums: dict[str, Money] = {}
     for cost in rows:
-        counted = cost.row["reverses"] or cost.number  # what takes a cost back goes with it
+        counted = cost.row.reverses or cost.number  # what takes a cost back goes with it
         if f"cost {counted}" in charged or (lost is not None and counted not in lost):
             continue
-        name = cost.row["what"] or cost.row["kind"]
-        sums[name] = sums.get(name, Money(0, job["currency"])) + cost.net
+        name = cost.row.what or cost.row.kind
+        sums[name] = sums.get(name, Money(0, job.currency)) + cost.net
     items = {days.card.words["spent"].format(what=what): what for what in sums}
     for row in before:
-        what = items.get(row["item"], "")
-        if what and row["kind"] == "postponement":
-            sums[what] = sums[what] - Money(row["amount"], job["currency"])
+        what = items.get(row.item, "")
+        if what and row.kind == "postponement":
+            sums[what] = sums[what] - Money(row.amount.text, job.currency)
     return [(what, money) for what, money in sums.items() if money.amount > 0]
 
 

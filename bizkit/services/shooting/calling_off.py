@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.store.issued import Issued
+    from bizkit.store.jobs import Job
 
 
 def cancel_quote(
@@ -54,7 +55,7 @@ def cancel_quote(
     stamp = folder.draft_stamp(on) if preview else folder.stamp(on)
     with folder.book.work(keep=not preview) as work:
         quote = find_quote(work, name)
-        found = [job for job in jobs(work) if job["quote_number"] == quote.number]
+        found = [job for job in jobs(work) if job.quote_number == quote.number]
         if not found:
             return _take_back(folder, work, quote, on, by=by, reason=reason, preview=preview)
         job = found[0]
@@ -62,16 +63,16 @@ def cancel_quote(
         fee = called_off_fee(folder, work, job, "cancel", on, lost=None, post_done=done_by_then)
         if not fee.coming and not fee.open_days and not reason.strip() and not preview:
             raise RuleBroken(
-                f"{job['key']}: no day is to come, and cancelling ends the job with what was worked instead of what "
+                f"{job.key}: no day is to come, and cancelling ends the job with what was worked instead of what "
                 "was quoted: say why with --reason"
             )
         done = _answer(work, job, "cancel", fee, on, by, reason)
-        put_charges(work, stamp, job["key"], "cancellation", fee.lines, source=f"cancelled on {on}")
+        put_charges(work, stamp, job.key, "cancellation", fee.lines, source=f"cancelled on {on}")
         for position in fee.coming:
-            drop_open_charges(work, job["key"], moved_source(position))
+            drop_open_charges(work, job.key, moved_source(position))
         add_called_off(work, stamp, _row(job, "cancel", on, by, reason, fee), fee=fee.amount)
-        close_job(work, job["key"], on.isoformat())
-        record(work, stamp, "cancelled", job["key"], fee=fee.amount.text, by=by, reason=reason)
+        close_job(work, job.key, on.isoformat())
+        record(work, stamp, "cancelled", job.key, fee=fee.amount.text, by=by, reason=reason)
         stood = standing(work, job)
         licence = licence_of_job(folder, work, job, on)
     return {
@@ -107,32 +108,37 @@ def postpone_quote(
     from bizkit.store.events import record
     from bizkit.store.jobs import jobs
     from bizkit.store.spent import add_called_off, called_off_jobs
-    from bizkit.store.work_days import move_day, moved_days
+    from bizkit.store.work_days import MoveRecord, move_day, moved_days
 
     stamp = folder.draft_stamp(on) if preview else folder.stamp(on)
     with folder.book.work() as work:
         quote = find_quote(work, name)
-        found = [job for job in jobs(work) if job["quote_number"] == quote.number]
+        found = [job for job in jobs(work) if job.quote_number == quote.number]
         if not found:
             raise RuleBroken(f"{quote.number} was not accepted: change the dates in the brief and draft it again")
         job = found[0]
         _refuse_notice(work, job, on)
         fee = called_off_fee(folder, work, job, "postpone", on, lost=lost)
-        key, moves = job["key"], _moves(work, job, on, to, reason)
+        key, moves = job.key, _moves(work, job, on, to, reason)
         rows = [{**move, "job": key, "why": "postponed", "hold": 0, "note": reason} for move in moves]
         done = {**_answer(work, job, "postpone", fee, on, by, reason), "days": moves, "clashes": []}
         days, places = job_days(folder, work, key), [move["position"] for move in moves]
         if preview:
-            dearer = moved_days_of(folder, days, [*moved_days(work, key), *rows], places)
+            ahead = [
+                MoveRecord(
+                    0, key, move["position"], move["moved_from"], move["moved_to"], "postponed", 0, reason,
+                    recorded_at=stamp.at, recorded_by=stamp.who, noticed_on=on.isoformat(),
+                )
+                for move in moves
+            ]  # fmt: skip
+            dearer = moved_days_of(folder, days, [*moved_days(work, key), *ahead], places)
             return {**done, "dearer": [one.data() for one in dearer if one.line.amount], "preview": True}
         for row in rows:
             move_day(work, stamp, row)
         done["dearer"] = [
             row for row in put_dearer(folder, work, stamp, days, moved_days(work, key), places) if row["borne_by"]
         ]
-        again = sum(
-            1 for one in called_off_jobs(work, key) if (one["kind"], one["notice_on"]) == ("postpone", f"{on}")
-        )
+        again = sum(1 for one in called_off_jobs(work, key) if (one.kind, one.notice_on) == ("postpone", f"{on}"))
         source = f"postponed on {on}" + (f", again ({again + 1})" if again else "")
         put_charges(work, stamp, key, "postponement", fee.lines, source=source)
         add_called_off(work, stamp, _row(job, "postpone", on, by, reason, fee), fee=fee.amount)
@@ -141,14 +147,14 @@ def postpone_quote(
     return done
 
 
-def _refuse_notice(work: Connection, job: dict[str, Any], on: date) -> None:
-    if on.isoformat() < job["opened_on"]:
-        raise RuleBroken(f"{job['key']} was agreed on {job['opened_on']}: notice cannot be given on {on}")
-    gone = cancelled_on(work, job["key"])
+def _refuse_notice(work: Connection, job: Job, on: date) -> None:
+    if on.isoformat() < job.opened_on:
+        raise RuleBroken(f"{job.key} was agreed on {job.opened_on}: notice cannot be given on {on}")
+    gone = cancelled_on(work, job.key)
     if gone:
-        raise RuleBroken(f"{job['key']} was cancelled on {gone} already")
-    if job["closed_on"]:
-        raise RuleBroken(f"{job['key']} was closed on {job['closed_on']}: nothing is left to call off")
+        raise RuleBroken(f"{job.key} was cancelled on {gone} already")
+    if job.closed_on:
+        raise RuleBroken(f"{job.key} was closed on {job.closed_on}: nothing is left to call off")
 
 
 def _take_back(
@@ -178,20 +184,20 @@ def _take_back(
     return done
 
 
-def _moves(work: Connection, job: dict[str, Any], on: date, to: date | None, reason: str) -> list[dict[str, Any]]:
+def _moves(work: Connection, job: Job, on: date, to: date | None, reason: str) -> list[dict[str, Any]]:
     """Where each day to come goes. Raises RuleBroken when none is to come, or the new date is before the notice."""
     from bizkit.services.job.jobs import SHOOTS
     from bizkit.store.jobs import shoot_days
     from bizkit.store.work_days import worked_days
 
-    logged = {position for key, position in worked_days(work) if key == job["key"]}
+    logged = {position for key, position in worked_days(work) if key == job.key}
     coming = [
-        day for day in shoot_days(work, job["key"])
-        if day["position"] not in logged and day["on"] and day["on"] >= on.isoformat()
+        day for day in shoot_days(work, job.key)
+        if day.position not in logged and day.on and day.on >= on.isoformat()
     ]  # fmt: skip
-    first = min((day["on"] for day in coming if day["kind"] in SHOOTS), default="")
+    first = min((day.on for day in coming if day.kind in SHOOTS), default="")
     if not first:
-        raise RuleBroken(f"{job['key']}: no shoot day with a date is still to come")
+        raise RuleBroken(f"{job.key}: no shoot day with a date is still to come")
     if to is not None and to < on:
         raise RuleBroken(f"the new first shoot day {to} lies before the notice of {on}")
     if to is not None and to.isoformat() == first:
@@ -201,38 +207,36 @@ def _moves(work: Connection, job: dict[str, Any], on: date, to: date | None, rea
     shift = (to - date.fromisoformat(first)) if to else None
     return [
         {
-            "position": day["position"],
-            "moved_from": day["on"],
-            "moved_to": (date.fromisoformat(day["on"]) + shift).isoformat() if shift is not None else "",
+            "position": day.position,
+            "moved_from": day.on,
+            "moved_to": (date.fromisoformat(day.on) + shift).isoformat() if shift is not None else "",
         }
         for day in coming
     ]
 
 
-def _answer(
-    work: Connection, job: dict[str, Any], kind: str, fee: Fee, on: date, by: str, reason: str
-) -> dict[str, Any]:
+def _answer(work: Connection, job: Job, kind: str, fee: Fee, on: date, by: str, reason: str) -> dict[str, Any]:
     from bizkit.store.issued import of_kind
 
-    papers = of_kind(work, "invoice", "credit_note", key=job["key"])
+    papers = of_kind(work, "invoice", "credit_note", key=job.key)
     before = total(
         (
-            Money(one.document["net"], job["currency"]) * (1 if one.kind == "invoice" else -1)
+            Money(one.document["net"], job.currency) * (1 if one.kind == "invoice" else -1)
             for one in papers
             if not one.document.get("charges")
         ),
-        job["currency"],
+        job.currency,
     )
     return {
         "kind": kind,
-        "key": job["key"],
-        "number": job["quote_number"],
-        "job": job["key"],
+        "key": job.key,
+        "number": job.quote_number,
+        "job": job.key,
         "notice_on": on.isoformat(),
         "by": by,
         "reason": reason,
         "fee": fee.amount.text,
-        "currency": job["currency"],
+        "currency": job.currency,
         "lines": [line.data() for line in fee.lines],
         "working": fee.working.data(),
         "open_days": fee.open_days,
@@ -251,9 +255,9 @@ def _outside(quote: Issued, *, post: bool) -> list[dict[str, str]]:
     return [{"section": section, "net": sum_.rounded().text} for section, sum_ in sums.items() if sum_]
 
 
-def _row(job: dict[str, Any], kind: str, on: date, by: str, reason: str, fee: Fee) -> dict[str, Any]:
+def _row(job: Job, kind: str, on: date, by: str, reason: str, fee: Fee) -> dict[str, Any]:
     return {
-        "job": job["key"],
+        "job": job.key,
         "kind": kind,
         "notice_on": on.isoformat(),
         "by": by,

@@ -17,6 +17,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job
     from bizkit.store.stamp import Stamp
 
 
@@ -41,46 +42,55 @@ def reverse_cost(folder: StudioFolder, number: int, on: date, *, reason: str) ->
         cost = known[number]
         _refuse_reversed(known, cost)
         row = cost.row
-        job = the_job(work, row["job"])
-        copied = ("job", "kind", "what", "supplier", "rate", "rate_source", "receipt")
+        job = the_job(work, row.job)
         back = write_cost(
             work,
             stamp,
-            {**{name: row[name] for name in copied}, "on": on.isoformat(), "reverses": number},
-            amount=-Money(row["amount"], row["currency"]),
+            {
+                "job": row.job,
+                "on": on.isoformat(),
+                "kind": row.kind,
+                "what": row.what,
+                "supplier": row.supplier,
+                "rate": row.rate,
+                "rate_source": row.rate_source,
+                "receipt": row.receipt,
+                "reverses": number,
+            },
+            amount=-row.amount,
             in_job=-cost.in_job,
         )
         if number in (noted := input_taxes(work)):
             one = noted[number]
             set_input_tax(
-                work, stamp, back, -Money(one["tax"], one["currency"]),
-                goods=bool(one["goods"]), capital=bool(one["capital"]),
+                work, stamp, back, -Money(one.tax.text, one.currency),
+                goods=bool(one.goods), capital=bool(one.capital),
             )  # fmt: skip
         given_back = _no_longer_charged(folder, work, stamp, job, cost, reason.strip())
-        record(work, stamp, "reversed cost", job["key"], cost=number, by=back, reason=reason.strip())
+        record(work, stamp, "reversed cost", job.key, cost=number, by=back, reason=reason.strip())
     return {
         "number": back,
         "reverses": number,
-        "job": job["key"],
-        "what": row["what"],
-        "amount": row["amount"],
-        "currency": row["currency"],
-        "job_currency": job["currency"],
+        "job": job.key,
+        "what": row.what,
+        "amount": row.amount.text,
+        "currency": row.currency,
+        "job_currency": job.currency,
         **tax_data(folder, cost),
         "given_back": given_back.text,
     }
 
 
 def _refuse_reversed(known: dict[int, SpentCost], cost: SpentCost) -> None:
-    if cost.row["reverses"]:
-        raise RuleBroken(f"cost {cost.number} takes cost {cost.row['reverses']} back: record the cost anew instead")
+    if cost.row.reverses:
+        raise RuleBroken(f"cost {cost.number} takes cost {cost.row.reverses} back: record the cost anew instead")
     for one in known.values():
-        if one.row["reverses"] == cost.number:
-            raise RuleBroken(f"cost {cost.number} is taken back already, by {one.number} on {one.row['on']}")
+        if one.row.reverses == cost.number:
+            raise RuleBroken(f"cost {cost.number} is taken back already, by {one.number} on {one.row.on}")
 
 
 def _no_longer_charged(
-    folder: StudioFolder, work: Connection, stamp: Stamp, job: Row, cost: SpentCost, reason: str
+    folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, cost: SpentCost, reason: str
 ) -> Money:
     """Charge nothing for a cost any more; how much of what was charged has to be given back, net.
 
@@ -89,26 +99,26 @@ def _no_longer_charged(
     from bizkit.services.job.charges import put_charges, put_difference
     from bizkit.store.charges import charges
 
-    source, nothing = f"cost {cost.number}", Money(0, job["currency"]).rounded()
-    rows = charges(work, job["key"])
-    own = [row for row in rows if row["source"] == source]
+    source, nothing = f"cost {cost.number}", Money(0, job.currency).rounded()
+    rows = charges(work, job.key)
+    own = [row for row in rows if row.source == source]
     if own:
         line = Line(
-            own[0]["section"], own[0]["item"], Decimal(1), "cost", nothing, nothing,
+            own[0].section, own[0].item, Decimal(1), "cost", nothing, nothing,
             Working(f"taken back: {reason}", "costs.reversed", nothing),
         )  # fmt: skip
-        left = put_difference(work, stamp, job["key"], own[0]["kind"], line, source=source)
+        left = put_difference(work, stamp, job.key, own[0].kind, line, source=source)
         return -left if left < nothing else nothing
-    item = card_of(folder, work, job).words["spent"].format(what=cost.row["what"] or cost.row["kind"])
-    if not _called_off_since(work, job["key"], cost.number):
+    item = card_of(folder, work, job).words["spent"].format(what=cost.row.what or cost.row.kind)
+    if not _called_off_since(work, job.key, cost.number):
         return nothing
-    in_fees = [row for row in rows if row["item"] == item and not row["waived"]]
-    charged = total((Money(row["amount"], job["currency"]) for row in in_fees), job["currency"])
+    in_fees = [row for row in rows if row.item == item and not row.waived]
+    charged = total((Money(row.amount.text, job.currency) for row in in_fees), job.currency)
     back = min(cost.net, charged).rounded()
     if back <= nothing:
         return nothing
     line = Line("fees", item, Decimal(-1), "cost", back, -back, Working(reason, "costs.reversed", -back))
-    put_charges(work, stamp, job["key"], "credit", [line], source=f"{source} taken back")
+    put_charges(work, stamp, job.key, "credit", [line], source=f"{source} taken back")
     return back
 
 
@@ -117,5 +127,5 @@ def _called_off_since(work: Connection, job: str, cost: int) -> bool:
     from bizkit.store.events import history
 
     events = history(work, job)
-    spent = next((n for n, one in enumerate(events) if one["verb"] == "spent" and one["data"]["cost"] == cost), 0)
-    return any(one["verb"] in ("cancelled", "postponed") for one in events[spent:])
+    spent = next((n for n, one in enumerate(events) if one.verb == "spent" and one.data["cost"] == cost), 0)
+    return any(one.verb in ("cancelled", "postponed") for one in events[spent:])

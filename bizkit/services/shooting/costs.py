@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.line import Line
+    from bizkit.store.spent import Spent
     from bizkit.store.stamp import Stamp
 
 Row = dict[str, Any]
@@ -36,7 +37,7 @@ class SpentCost:
     tax, reclaimed: the tax noted inside it and what the studio's scheme gives back of it, in the tax office's money.
     """
 
-    row: Row
+    row: Spent
     in_job: Money
     net: Money
     tax: Money
@@ -45,7 +46,7 @@ class SpentCost:
     @property
     def number(self) -> int:
         """The number of the cost."""
-        return int(self.row["id"])
+        return int(self.row.id)
 
 
 def spent_on(folder: StudioFolder, work: Connection, job: str | None = None) -> list[SpentCost]:
@@ -54,31 +55,31 @@ def spent_on(folder: StudioFolder, work: Connection, job: str | None = None) -> 
     from bizkit.store.overheads import input_taxes
     from bizkit.store.spent import costs
 
-    currency_of = {row["key"]: row["currency"] for row in jobs(work, job)}
+    currency_of = {row.key: row.currency for row in jobs(work, job)}
     inside, home = input_taxes(work), tax_currency(folder.studio)
     found = []
     rows = costs(work, job)
-    bought_on = {row["id"]: date.fromisoformat(row["on"]) for row in rows}
+    bought_on = {row.id: date.fromisoformat(row.on) for row in rows}
     for row in rows:
-        in_job = Money.from_minor(row["job_minor"], currency_of[row["job"]])
-        tax = inside.get(row["id"])
-        held = Money(tax["tax"], tax["currency"]) if tax else Money(0, home).rounded()
-        capital, on = bool(tax and tax["capital"]), bought_on[row["reverses"] or row["id"]]
+        in_job = Money.from_minor(row.job_minor, currency_of[row.job])
+        tax = inside.get(row.id)
+        held = Money(tax.tax.text, tax.currency) if tax else Money(0, home).rounded()
+        capital, on = bool(tax and tax.capital), bought_on[row.reverses or row.id]
         found.append(_spent(folder, row, in_job, held, capital=capital, on=on))
     return found
 
 
 def _spent(
-    folder: StudioFolder, row: Row, in_job: Money, tax: Money, *, capital: bool = False, on: date | None = None
+    folder: StudioFolder, row: Spent, in_job: Money, tax: Money, *, capital: bool = False, on: date | None = None
 ) -> SpentCost:
     """on: the day whose scheme gives its tax back, where that is another one than the row's own."""
-    spent = Money(row["amount"], row["currency"])
+    spent = Money(row.amount.text, row.currency)
     gross = spent if spent.currency == tax.currency else in_job
-    bought_on = on or date.fromisoformat(row["on"])
+    bought_on = on or date.fromisoformat(row.on)
     back = reclaimed(folder.studio.tax, bought_on, gross, tax, capital=capital)
     net = in_job
     if back and spent.currency == back.currency:
-        rate = Decimal(row["rate"] or 1)
+        rate = Decimal(row.rate or 1)
         net = Money((spent - back).amount * rate, in_job.currency).rounded()
     elif back and in_job.currency == back.currency:
         net = (in_job - back).rounded()
@@ -118,26 +119,26 @@ def add_cost(
     from bizkit.store.events import record
     from bizkit.store.overheads import set_input_tax
     from bizkit.store.spent import add_cost as write_cost
-    from bizkit.store.spent import next_cost
+    from bizkit.store.spent import costs, next_cost
 
     if to_client:
         refuse_letters(folder, {"--what": what})
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         found = the_job(work, job)
-        key = found["key"]
+        key = found.key
         card = card_of(folder, work, found)
         section_of(card, kind)
-        spent = amount_of(amount, currency or found["currency"], "--amount")
+        spent = amount_of(amount, currency or found.currency, "--amount")
         if not spent:
             raise BadInput(wanted="an amount other than zero", got=amount, field="--amount")
         if spent.amount < 0:
             _refuse_charged(work, key, kind, spent)
-        in_job, exact_rate = _in_job(spent, found["currency"], rate, rate_source)
+        in_job, exact_rate = _in_job(spent, found.currency, rate, rate_source)
         if exact_rate:
             recorded = quote_of(work, found).document.get("exchange")
             check_near(
-                Decimal(exact_rate), spent.currency, found["currency"], recorded, found["currency"], folder.reason,
+                Decimal(exact_rate), spent.currency, found.currency, recorded, found.currency, folder.reason,
                 field="--rate",
             )  # fmt: skip
         inside, home = tax_inside(spent, tax, tax_rate), tax_currency(folder.studio)
@@ -162,7 +163,8 @@ def add_cost(
         number = write_cost(work, stamp, row, amount=spent, in_job=in_job)
         if inside:
             set_input_tax(work, stamp, number, inside)
-        cost = _spent(folder, {**row, "id": number, "amount": spent.text, "currency": spent.currency}, in_job, inside)
+        (written,) = [one for one in costs(work, key) if one.id == number]
+        cost = _spent(folder, written, in_job, inside)
         charged, gone = None, cancelled_on(work, key)
         if agreed and not to_client:
             raise BadInput(wanted="--to-client with it", got="--agreed alone", field="--agreed")
@@ -190,15 +192,15 @@ def _refuse_charged(work: Connection, job: str, kind: str, spent: Money) -> None
     from bizkit.store.charges import charges
     from bizkit.store.spent import costs
 
-    charged = {row["source"] for row in charges(work, job) if not row["waived"]}
+    charged = {row.source for row in charges(work, job) if not row.waived}
     rows = costs(work, job)
-    gone = {row["reverses"] for row in rows}
+    gone = {row.reverses for row in rows}
     for row in rows:
-        same = (row["kind"], Money(row["amount"], row["currency"])) == (kind, -spent)
-        if same and row["id"] not in gone and f"cost {row['id']}" in charged:
+        same = (row.kind, Money(row.amount.text, row.currency)) == (kind, -spent)
+        if same and row.id not in gone and f"cost {row.id}" in charged:
             raise RuleBroken(
-                f"cost {row['id']} ({row['what']}) of {-spent} is charged to the client: take it back with "
-                f"bizkit cost reverse {row['id']} --reason WHY, which takes the charge back too"
+                f"cost {row.id} ({row.what}) of {-spent} is charged to the client: take it back with "
+                f"bizkit cost reverse {row.id} --reason WHY, which takes the charge back too"
             )
 
 
@@ -223,24 +225,24 @@ def note_input_tax(
         if cost not in known:
             raise NotFound("cost", cost, [str(one) for one in known], field="COST", hint="See bizkit cost list")
         row = known[cost].row
-        gone = [one.number for one in known.values() if one.row["reverses"] == cost]
-        if row["reverses"] or gone:
-            pair = f"takes cost {row['reverses']} back" if row["reverses"] else f"is taken back by {gone[0]}"
+        gone = [one.number for one in known.values() if one.row.reverses == cost]
+        if row.reverses or gone:
+            pair = f"takes cost {row.reverses} back" if row.reverses else f"is taken back by {gone[0]}"
             raise RuleBroken(f"cost {cost} {pair}: their tax stays as it is")
-        spent = Money(row["amount"], row["currency"])
+        spent = Money(row.amount.text, row.currency)
         if spent.currency == home and (abs(inside.amount) > abs(spent.amount) or inside.amount * spent.amount < 0):
             raise RuleBroken(f"cost {cost} comes to {spent}: {inside} of tax cannot be inside it")
         set_input_tax(work, stamp, cost, inside, goods=goods, capital=capital)
-        record(work, stamp, "noted tax", row["job"], cost=cost, tax=inside.text, currency=home)
+        record(work, stamp, "noted tax", row.job, cost=cost, tax=inside.text, currency=home)
         now = _spent(folder, row, known[cost].in_job, inside, capital=capital)
         line = left = None
-        if charges(work, row["job"], source=f"cost {cost}"):
-            card = card_of(folder, work, the_job(work, row["job"]))
+        if charges(work, row.job, source=f"cost {cost}"):
+            card = card_of(folder, work, the_job(work, row.job))
             line, left = _charge_on(folder, work, stamp, card, now)
     return {
         "cost": cost,
-        "job": row["job"],
-        "what": row["what"],
+        "job": row.job,
+        "what": row.what,
         "currency": home,
         "job_currency": now.in_job.currency,
         **tax_data(folder, now),
@@ -255,7 +257,7 @@ def tax_data(folder: StudioFolder, cost: SpentCost) -> Row:
         "tax": cost.tax.text,
         "tax_currency": cost.tax.currency,
         "reclaimed": cost.reclaimed.text,
-        "why_not": why_not(folder.studio.tax, date.fromisoformat(cost.row["on"])) if cost.tax else "",
+        "why_not": why_not(folder.studio.tax, date.fromisoformat(cost.row.on)) if cost.tax else "",
         "net": cost.net.text,
     }
 
@@ -267,15 +269,15 @@ def _charge_on(
     from bizkit.services.job.charges import put_difference
     from bizkit.store.charges import charges
 
-    job, source = cost.row["job"], f"cost {cost.number}"
+    job, source = cost.row.job, f"cost {cost.number}"
     before = charges(work, job, source=source)
     for row in before:
-        agreed = agreed or row["working"].get("inputs", {}).get("agreed", "")
-    in_vain = any(row["kind"] == "cancellation" for row in before)
+        agreed = agreed or row.working.get("inputs", {}).get("agreed", "")
+    in_vain = any(row.kind == "cancellation" for row in before)
     if in_vain or (not before and not agreed and cancelled_on(work, job)):
-        line = spent_line(cost.row["what"] or cost.row["kind"], cost.net, card.words["spent"])
+        line = spent_line(cost.row.what or cost.row.kind, cost.net, card.words["spent"])
         return line, put_difference(work, stamp, job, "cancellation", line, source=source)
-    line = _charge_line(card, cost, why_not(folder.studio.tax, date.fromisoformat(cost.row["on"])), agreed)
+    line = _charge_line(card, cost, why_not(folder.studio.tax, date.fromisoformat(cost.row.on)), agreed)
     return line, put_difference(work, stamp, job, "cost", line, source=source)
 
 
@@ -295,26 +297,32 @@ def list_costs(folder: StudioFolder, job: str | None = None) -> list[Row]:
     from bizkit.store.filed import all_filed
 
     with folder.book.read() as work:
-        key = the_job(work, job)["key"] if job else None
-        files = {one["about"]: one["file"] for one in all_filed(work) if one["kind"] == "receipt"}
-        charged = {(row["job"], row["source"]) for row in charges(work, key)}
+        key = the_job(work, job).key if job else None
+        files = {one.about: one.file for one in all_filed(work) if one.kind == "receipt"}
+        charged = {(row.job, row.source) for row in charges(work, key)}
         rows = []
         spent = spent_on(folder, work, key)
-        reversed_by = {one.row["reverses"]: one.number for one in spent if one.row["reverses"]}
+        reversed_by = {one.row.reverses: one.number for one in spent if one.row.reverses}
         for cost in spent:
             row = cost.row
             rows.append(
                 {
                     "number": cost.number,
-                    **{name: row[name] for name in ("job", "on", "kind", "what", "supplier", "amount", "currency")},
+                    "job": row.job,
+                    "on": row.on,
+                    "kind": row.kind,
+                    "what": row.what,
+                    "supplier": row.supplier,
+                    "amount": row.amount.text,
+                    "currency": row.currency,
                     "in_job": cost.in_job.text,
                     **tax_data(folder, cost),
-                    "rate": row["rate"],
-                    "rate_source": row["rate_source"],
-                    "receipt": row["receipt"],
+                    "rate": row.rate,
+                    "rate_source": row.rate_source,
+                    "receipt": row.receipt,
                     "file": files.get(f"cost {cost.number}", ""),
-                    "charged_on": (row["job"], f"cost {cost.number}") in charged,
-                    "reverses": row["reverses"],
+                    "charged_on": (row.job, f"cost {cost.number}") in charged,
+                    "reverses": row.reverses,
                     "reversed_by": reversed_by.get(cost.number, 0),
                 }
             )
@@ -353,7 +361,7 @@ def _charge_line(card: RateCard, cost: SpentCost, why: str, agreed: str) -> Line
     from bizkit.domain.pricing.line import Line
     from bizkit.domain.pricing.working import Working
 
-    kind, base = cost.row["kind"], cost.net
+    kind, base = cost.row.kind, cost.net
     markup = card.costs[kind].markup_percent if kind in card.costs else Decimal(0)
     exact = base * (1 + markup / 100)
     terms = f"+ {plain(markup)} % markup" if markup else "at cost"
@@ -373,6 +381,4 @@ def _charge_line(card: RateCard, cost: SpentCost, why: str, agreed: str) -> Line
             *((("agreed", agreed),) if agreed else ()),
         ),
     )
-    return Line(
-        section_of(card, kind), cost.row["what"], Decimal(1), "cost", exact.rounded(), exact.rounded(), working
-    )
+    return Line(section_of(card, kind), cost.row.what, Decimal(1), "cost", exact.rounded(), exact.rounded(), working)

@@ -16,6 +16,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from bizkit.domain.pricing.line import Line
+    from bizkit.store.work_days import WorkedDay
 
 
 def log_day(
@@ -52,7 +53,7 @@ def log_day(
     stamp = folder.stamp(on, ("DATE", day))
     with folder.book.work() as work:
         days = job_days(folder, work, job)
-        refuse_cancelled(work, days.job["key"])
+        refuse_cancelled(work, days.job.key)
         position = _position(days, day, number)
         if day > on:
             raise RuleBroken(f"{day} is still to come: log it when it is worked")
@@ -61,7 +62,7 @@ def log_day(
             if name not in names:
                 raise NotFound("person of the day", name, names, field="--who")
         row = {
-            "job": days.job["key"],
+            "job": days.job.key,
             "position": position,
             "on": day.isoformat(),
             "who": sorted(who),
@@ -72,15 +73,15 @@ def log_day(
             "note": note,
         }
         add_worked_day(work, stamp, row)
-        days = job_days(folder, work, days.job["key"])
+        days = job_days(folder, work, days.job.key)
         lines = overrun_lines(folder, days, position)
-        put_charges(work, stamp, days.job["key"], "overrun", lines, source=_source(days, position))
-        moved = put_dearer(folder, work, stamp, days, moved_days(work, days.job["key"]), [position])
-        over = total((line.amount for line in lines), days.job["currency"])
-        record(work, stamp, "logged day", days.job["key"], day=day.isoformat(), who=row["who"], overrun=over.text)
+        put_charges(work, stamp, days.job.key, "overrun", lines, source=_source(days, position))
+        moved = put_dearer(folder, work, stamp, days, moved_days(work, days.job.key), [position])
+        over = total((line.amount for line in lines), days.job.currency)
+        record(work, stamp, "logged day", days.job.key, day=day.isoformat(), who=row["who"], overrun=over.text)
     return {
         **row,
-        "currency": days.job["currency"],
+        "currency": days.job.currency,
         "overrun": over.rounded().text,
         "lines": [line.data() for line in lines],
         "moved": moved[0] if moved and moved[0]["borne_by"] else None,
@@ -94,8 +95,8 @@ def list_days(folder: StudioFolder, job: str) -> Row:
 
     with folder.book.read() as work:
         days = job_days(folder, work, job)
-        moves = moved_days(work, days.job["key"])
-        charged = charge_rows(work, days.job["key"])
+        moves = moved_days(work, days.job.key)
+        charged = charge_rows(work, days.job.key)
     holds = hold_days(folder, days, moves)
     rows = []
     for position, one in enumerate(days.actual, start=1):
@@ -109,21 +110,21 @@ def list_days(folder: StudioFolder, job: str) -> Row:
                 "place": one.place,
                 "planned": _times(one.call, one.wrap),
                 "logged": [
-                    {"who": row["who"], "call": row["call"], "wrap": row["wrap"], "dives": row["dives"]}
+                    {"who": row.who, "call": row.call, "wrap": row.wrap, "dives": row.dives}
                     for row in days.logged.get(position, [])
                 ],
-                "overrun": total((Money(row["amount"], row["currency"]) for row in over), days.job["currency"])
+                "overrun": total((Money(row["amount"], row["currency"]) for row in over), days.job.currency)
                 .rounded()
                 .text,
                 "moved": [
-                    {"from": move["moved_from"], "to": move["moved_to"], "why": move["why"]}
+                    {"from": move.moved_from, "to": move.moved_to, "why": move.why}
                     for move in moves
-                    if move["position"] == position
+                    if move.position == position
                 ],
             }
         )
     rows.sort(key=lambda row: by_date(str(row["on"]), cast(int, row["number"])))
-    return {"job": days.job["key"], "currency": days.job["currency"], "days": rows, "holds": holds}
+    return {"job": days.job.key, "currency": days.job.currency, "days": rows, "holds": holds}
 
 
 def _source(days: JobDays, position: int) -> str:
@@ -151,11 +152,11 @@ def overrun_lines(folder: StudioFolder, days: JobDays, position: int) -> list[Li
         found = overrun(
             days.card.crew,
             replace(day, crew=(entry,)),
-            call=time.fromisoformat(row["call"]),
-            wrap=time.fromisoformat(row["wrap"]),
+            call=time.fromisoformat(row.call),
+            wrap=time.fromisoformat(row.wrap),
             words=days.card.words,
             holiday=folder.holiday,
-            meal_minutes=row["meal_minutes"],
+            meal_minutes=row.meal_minutes,
             wrapped_before=_wrap_before(days, position, name),
             planned_rest_short=rests.get((field, number, name), 0),
             where=days.planned.where,
@@ -164,20 +165,20 @@ def overrun_lines(folder: StudioFolder, days: JobDays, position: int) -> list[Li
             replace(
                 line,
                 item=words.say(
-                    "charges.beyond_plan", item=line.item, date=str(day.date), call=row["call"], wrap=row["wrap"]
+                    "charges.beyond_plan", item=line.item, date=str(day.date), call=row.call, wrap=row.wrap
                 ),
             )
             for line in found
         ]
     exchange = days.planned.exchange
-    return [exchange.line(line, days.job["currency"]) for line in lines] if exchange else lines
+    return [exchange.line(line, days.job.currency) for line in lines] if exchange else lines
 
 
-def _row_of(rows: list[Row], name: str) -> Row | None:
+def _row_of(rows: list[WorkedDay], name: str) -> WorkedDay | None:
     """What was logged for one person: a row of their own before the one for everybody."""
-    own = [row for row in rows if name in row["who"]]
-    everybody = [row for row in rows if not row["who"]]
-    return max(own or everybody, key=lambda row: int(row["id"]), default=None)
+    own = [row for row in rows if name in row.who]
+    everybody = [row for row in rows if not row.who]
+    return max(own or everybody, key=lambda row: int(row.id), default=None)
 
 
 def _wrap_before(days: JobDays, position: int, name: str) -> tuple[date, time] | None:
@@ -192,8 +193,8 @@ def _wrap_before(days: JobDays, position: int, name: str) -> tuple[date, time] |
         if name not in [who_of(entry) for entry in day.crew]:
             continue
         row = _row_of(days.logged.get(number, []), name)
-        call = time.fromisoformat(row["call"]) if row else day.call
-        wrap = time.fromisoformat(row["wrap"]) if row else day.wrap
+        call = time.fromisoformat(row.call) if row else day.call
+        wrap = time.fromisoformat(row.wrap) if row else day.wrap
         if call is not None and wrap is not None:
             ends.append((day.date + timedelta(days=1) if wrap <= call else day.date, wrap))
     return max(ends, default=None)

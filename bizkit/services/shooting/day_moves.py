@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from bizkit.domain.pricing.shoot_day import ShootDay
     from bizkit.services.shooting.called_off_fee import Fee
     from bizkit.store.stamp import Stamp
+    from bizkit.store.work_days import MoveRecord
 
 #: Who or what moves a day.
 WHY: Final = ("weather", "client", "studio")
@@ -85,7 +86,7 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
     from bizkit.store.work_days import moved_days
 
     days = job_days(folder, work, job)
-    key, on = days.job["key"], stamp.on
+    key, on = days.job.key, stamp.on
     refuse_cancelled(work, key)
     check_new_date(move.to, move.day, on, folder.reason, field="--to")
     leaving, coming = _leaving(days, move), _shoots_on(days, move.to)
@@ -126,7 +127,7 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
         "given_back": given_back,
         "fee": fee_row,
         "dearer": [row for row in dearer if row["borne_by"] or row["to_invoice"] != row["difference"]],
-        "currency": days.job["currency"],
+        "currency": days.job.currency,
         "due": [
             {"deliverable": name, "before": before[name], "after": due}
             for name, due in after.items()
@@ -158,7 +159,7 @@ def _leaving(days: JobDays, move: Move) -> list[int]:
 
 
 def _check_places(days: JobDays, move: Move, leaving: list[int], coming: list[int]) -> None:
-    key = days.job["key"]
+    key = days.job.key
     touched = (*leaving, *(coming if move.swap else ()))
     worked = [str(days.actual[one - 1].date) for one in touched if one in days.logged]
     if worked:
@@ -179,31 +180,37 @@ def _put_hold(work: Connection, stamp: Stamp, key: str, line: Line | None, day: 
     return True
 
 
-def _take_back_holds(work: Connection, key: str, moves: list[Row], used: list[str]) -> list[Row]:
+def _take_back_holds(work: Connection, key: str, moves: list[MoveRecord], used: list[str]) -> list[Row]:
     """Drop what is open of hold days that were none after all, as their day came back to its date."""
     from bizkit.store.charges import charges, drop_open_charges
 
     dropped = []
-    for day in sorted({row["moved_from"] for row in moves if row["hold"]} - set(used)):
-        open_ = [row for row in charges(work, key, source=f"hold day {day}") if not (row["invoice"] or row["waived"])]
-        dropped += [{"item": row["item"], "amount": row["amount"]} for row in open_]
+    for day in sorted({row.moved_from for row in moves if row.hold} - set(used)):
+        open_ = [row for row in charges(work, key, source=f"hold day {day}") if not (row.invoice or row.waived)]
+        dropped += [{"item": row.item, "amount": row.amount.text} for row in open_]
         if open_:
             drop_open_charges(work, key, f"hold day {day}")
     return dropped
 
 
 def _put_fee(
-    work: Connection, stamp: Stamp, days: JobDays, moves: list[Row], leaving: list[int], fee: Fee | None, move: Move
+    work: Connection,
+    stamp: Stamp,
+    days: JobDays,
+    moves: list[MoveRecord],
+    leaving: list[int],
+    fee: Fee | None,
+    move: Move,
 ) -> Row:
     """Charge the fee of a move that the client asked for, or keep it as waived with the reason."""
     from bizkit.services.job.charges import put_charges, waive_one
 
-    nothing = Money(0, days.job["currency"]).rounded()
+    nothing = Money(0, days.job.currency).rounded()
     if fee is None:
         return {"amount": nothing.text, "lines": [], "why": "", "waived": "", "scale": False}
-    number = sum(1 for row in moves if row["position"] == leaving[0])
+    number = sum(1 for row in moves if row.position == leaving[0])
     source = f"move {number} of day {leaving[0]}, asked by the client"
-    for charge in put_charges(work, stamp, days.job["key"], "postponement", fee.lines, source=source):
+    for charge in put_charges(work, stamp, days.job.key, "postponement", fee.lines, source=source):
         if move.waive:
             waive_one(work, stamp, charge, move.waive)
     return {
@@ -223,7 +230,7 @@ def _hold_line(days: JobDays, holds: Row, day: date) -> Line | None:
     count, beyond = len(holds["used"]), len(holds["used"]) - holds["agreed"]
     if not holds["rate"] or (holds["charge"] != "used" and beyond <= 0):
         return None
-    rate = Money(holds["rate"], days.job["currency"])
+    rate = Money(holds["rate"], days.job.currency)
     text = f"hold day {count} of {holds['agreed']} agreed, {day}: {rate} ({holds['percent']} % of a full day)"
     if beyond > 0:
         text = f"hold day {count}, {beyond} beyond the {holds['agreed']} agreed, {day}: {rate}"
@@ -262,10 +269,10 @@ def _paper_warnings(work: Connection, key: str, left: str, to: str) -> list[str]
     from bizkit.store.jobs import holdings
 
     return [
-        f"{SHOOT_PAPER_KINDS[row['kind']]} of {row['data']['name']} was noted for {left} and not for {to}: "
+        f"{SHOOT_PAPER_KINDS[row.kind]} of {row.data['name']} was noted for {left} and not for {to}: "
         f"note what covers the new date with bizkit holding add {key} --day {to}"
         for row in holdings(work, key=key, kinds=tuple(SHOOT_PAPER_KINDS))
-        if row["status"] != "void" and left in row["data"].get("days", ()) and to not in row["data"]["days"]
+        if row.status != "void" and left in row.data.get("days", ()) and to not in row.data["days"]
     ]
 
 

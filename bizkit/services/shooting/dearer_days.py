@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from bizkit.domain.pricing.line import Line
     from bizkit.domain.pricing.weather_plan import WeatherPlan
     from bizkit.store.stamp import Stamp
+    from bizkit.store.work_days import MoveRecord
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,7 @@ def moved_source(position: int) -> str:
 
 
 def moved_days_of(
-    folder: StudioFolder, days: JobDays, moves: Sequence[Row], positions: Iterable[int]
+    folder: StudioFolder, days: JobDays, moves: Sequence[MoveRecord], positions: Iterable[int]
 ) -> list[MovedDay]:
     """Those of these days that ever moved, with what they cost by all `moves` of the job so far."""
     from bizkit.domain.pricing.actual_days import day_list
@@ -58,14 +59,14 @@ def moved_days_of(
     from bizkit.services.quoting.bookings import weather_of
 
     agreed = day_list(days.planned)
-    mine = {place: [row for row in moves if row["position"] == place] for place in positions}
+    mine = {place: [row for row in moves if row.position == place] for place in positions}
     if not any(mine.values()):
         return []
     plan = weather_of(folder, days.card, days.planned)
     result = []
     for place, rows in mine.items():
         if rows:
-            steps = [DayMove(_day(row["moved_to"]), _client_bears(row, plan, moves)) for row in rows]
+            steps = [DayMove(_day(row.moved_to), _client_bears(row, plan, moves)) for row in rows]
             found = dearer_day(
                 days.card.crew,
                 agreed[place - 1],
@@ -83,7 +84,7 @@ def put_dearer(
     work: Connection,
     stamp: Stamp,
     days: JobDays,
-    moves: Sequence[Row],
+    moves: Sequence[MoveRecord],
     positions: Iterable[int],
 ) -> list[Row]:
     """Keep what moved days cost above the price agreed as charges, in the caller's transaction; a row for each.
@@ -95,24 +96,24 @@ def put_dearer(
     rows = []
     for one in moved_days_of(folder, days, moves, positions):
         source = moved_source(one.position)
-        left = put_difference(work, stamp, days.job["key"], "moved day", one.line, source=source)
+        left = put_difference(work, stamp, days.job.key, "moved day", one.line, source=source)
         rows.append({**one.data(), "to_invoice": left.text})
     return rows
 
 
-def _client_bears(move: Row, plan: WeatherPlan | None, moves: Sequence[Row]) -> bool:
+def _client_bears(move: MoveRecord, plan: WeatherPlan | None, moves: Sequence[MoveRecord]) -> bool:
     """Whether a dearer date of a move is the client's.
 
     The studio bears its own moves, and those of the weather where the quote sells waiting at a fixed price and the
     day stays within the hold days and the dates kept free for it. All others are the client's, as hold days are.
     """
-    if move["why"] == "studio":
+    if move.why == "studio":
         return False
-    if move["why"] != "weather" or plan is None or plan.request.charge != "expected":
+    if move.why != "weather" or plan is None or plan.request.charge != "expected":
         return True
     until = moves.index(move) + 1
-    held = len({row["moved_from"] for row in moves[:until] if row["hold"]})
-    first, to = plan.request.starts, _day(move["moved_to"])
+    held = len({row.moved_from for row in moves[:until] if row.hold})
+    first, to = plan.request.starts, _day(move.moved_to)
     kept = first is None or to is None or first <= to < first + timedelta(days=plan.booked_days)
     return held > plan.hold_days or not kept
 
@@ -121,7 +122,7 @@ def _line(folder: StudioFolder, days: JobDays, found: DearerDay) -> Line:
     from bizkit.domain.pricing.line import Line
     from bizkit.services.studio.wording import words_of
 
-    currency = days.job["currency"]
+    currency = days.job.currency
     words = words_of(folder, days.quote.document)
     uplift = ", ".join(days.card.words[name] for name in found.uplifts)
     item = words.say(

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.shoot_day import ShootDay
     from bizkit.store.issued import Issued
+    from bizkit.store.jobs import Job
+    from bizkit.store.work_days import MoveRecord, WorkedDay
 
 Row = dict[str, Any]
 
@@ -24,12 +26,12 @@ Row = dict[str, Any]
 class JobDays:
     """A job's days: as planned in the accepted quote, as they fall by now, and what was logged (position -> rows)."""
 
-    job: Row
+    job: Job
     quote: Issued
     card: RateCard
     planned: Brief
     actual: list[ShootDay]
-    logged: dict[int, list[Row]]
+    logged: dict[int, list[WorkedDay]]
 
 
 def job_days(folder: StudioFolder, work: Connection, job: str) -> JobDays:
@@ -41,17 +43,17 @@ def job_days(folder: StudioFolder, work: Connection, job: str) -> JobDays:
     from bizkit.store.work_days import worked_days
 
     row = the_job(work, job)
-    quote = by_number(work, row["quote_number"], row["quote_revision"])
+    quote = by_number(work, row.quote_number, row.quote_revision)
     found = quoted_brief(folder, work, quote) if quote else None
     if quote is None or found is None:
-        raise RuleBroken(f"{row['quote_number']} was sent before briefs were kept with quotes: its days have no plan")
+        raise RuleBroken(f"{row.quote_number} was sent before briefs were kept with quotes: its days have no plan")
     card, planned = found
-    actual = day_list(on_its_days(work, row["key"], planned))
-    logged = {position: rows for (key, position), rows in worked_days(work, row["key"]).items()}
+    actual = day_list(on_its_days(work, row.key, planned))
+    logged = {position: rows for (key, position), rows in worked_days(work, row.key).items()}
     return JobDays(row, quote, card, planned, actual, logged)
 
 
-def hold_days(folder: StudioFolder, days: JobDays, moves: list[Row]) -> Row:
+def hold_days(folder: StudioFolder, days: JobDays, moves: list[MoveRecord]) -> Row:
     """Hold days agreed and used, how they are charged and at what rate.
 
     Used are the dates on which crew and kit waited, as moves say; not one to which the day came back.
@@ -59,9 +61,7 @@ def hold_days(folder: StudioFolder, days: JobDays, moves: list[Row]) -> Row:
     from bizkit.services.quoting.bookings import weather_of
 
     now = {number: str(day.date or "") for number, day in enumerate(days.actual, start=1)}
-    waited = {
-        move["moved_from"] for move in moves if move["hold"] and now.get(move["position"]) != move["moved_from"]
-    }
+    waited = {move.moved_from for move in moves if move.hold and now.get(move.position) != move.moved_from}
     used = sorted(waited)
     found: Row = {"agreed": 0, "used": used, "charge": "", "rate": "", "percent": ""}
     plan = weather_of(folder, days.card, days.planned)

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
     from bizkit.domain.pricing.cancellation import CancellationScale
     from bizkit.domain.pricing.day_prices import DayPrice
+    from bizkit.store.charges import Charge
+    from bizkit.store.work_days import MoveRecord
 
 #: Why a day moved where the client wanted it.
 BY_CLIENT = ("client", "postponed")
@@ -46,14 +48,14 @@ def moved_away(
     said = (days.quote.document.get("extras") or {}).get("notice") or {}
     if not said.get("after_moving"):
         return []
-    by_client = [row for row in moved_days(work, days.job["key"]) if row["why"] in BY_CLIENT]
-    moves = [row for row in by_client if row["moved_from"] >= on.isoformat()]
+    by_client = [row for row in moved_days(work, days.job.key) if row.why in BY_CLIENT]
+    moves = [row for row in by_client if row.moved_from >= on.isoformat()]
     words = words_of(folder, days.quote.document)
     lines = []
     for price in prices:
         owed = max(
             ((_cancelled_then(folder, days, scale, price, row, moves), row) for row in moves
-             if row["position"] == price.position),
+             if row.position == price.position),
             key=lambda one: one[0].amount,
             default=None,
         )  # fmt: skip
@@ -65,7 +67,7 @@ def moved_away(
         more = then - charged - now
         if more.amount <= 0:
             continue
-        left, notice = move["moved_from"], _noticed(move)
+        left, notice = move.moved_from, _noticed(move)
         text = (
             f"{left}: cancelling it on {notice} in place of moving it would have cost {then}; less {charged} charged "
             f"for moving it and {now} for the date it has now = {more}"
@@ -76,10 +78,10 @@ def moved_away(
     return lines
 
 
-def _noticed(move: dict[str, Any]) -> date:
+def _noticed(move: MoveRecord) -> date:
     """The day of notice of a move, never after the day it left; of an earlier book when it was recorded."""
-    given = date.fromisoformat((move["noticed_on"] or move["recorded_at"])[:10])
-    return min(given, date.fromisoformat(move["moved_from"]))
+    given = date.fromisoformat((move.noticed_on or move.recorded_at)[:10])
+    return min(given, date.fromisoformat(move.moved_from))
 
 
 def _cancelled_then(
@@ -87,16 +89,16 @@ def _cancelled_then(
     days: JobDays,
     scale: CancellationScale,
     price: DayPrice,
-    move: dict[str, Any],
-    moves: Sequence[dict[str, Any]],
+    move: MoveRecord,
+    moves: Sequence[MoveRecord],
 ) -> Money:
     """What cancelling a day in place of this move would have cost."""
-    left, notice = date.fromisoformat(move["moved_from"]), _noticed(move)
+    left, notice = date.fromisoformat(move.moved_from), _noticed(move)
     to = left
-    if scale.counts_to == "first_day" and move["why"] == "postponed":
-        same = [row for row in moves if (row["why"], row["recorded_at"]) == (move["why"], move["recorded_at"])]
-        shoots = [row["moved_from"] for row in same if days.actual[row["position"] - 1].kind in SHOOT_KINDS]
-        to = date.fromisoformat(min(shoots, default=move["moved_from"]))
+    if scale.counts_to == "first_day" and move.why == "postponed":
+        same = [row for row in moves if (row.why, row.recorded_at) == (move.why, move.recorded_at)]
+        shoots = [row.moved_from for row in same if days.actual[row.position - 1].kind in SHOOT_KINDS]
+        to = date.fromisoformat(min(shoots, default=move.moved_from))
     notice = min(notice, to)
     share = scale.percent("cancel", scale.notice_days(notice, to, folder.day_off))
     return (price.price * (share / 100)).rounded()
@@ -123,19 +125,19 @@ def _cancelled_now(
 
 
 def _charged(
-    folder: StudioFolder, work: Connection, days: JobDays, price: DayPrice, moves: Sequence[dict[str, Any]]
+    folder: StudioFolder, work: Connection, days: JobDays, price: DayPrice, moves: Sequence[MoveRecord]
 ) -> Money:
     """What was charged for moving a day and not given up; days that left one date together share it evenly."""
     from bizkit.services.studio.wording import words_of
     from bizkit.store.charges import charges
 
     words = words_of(folder, days.quote.document)
-    rows = [row for row in charges(work, days.job["key"]) if row["kind"] == "postponement" and not row["waived"]]
+    rows = [row for row in charges(work, days.job.key) if row.kind == "postponement" and not row.waived]
     return total(_shares(days, words, rows, price, moves), price.currency).rounded()
 
 
 def _shares(
-    days: JobDays, words: Any, rows: Sequence[dict[str, Any]], price: DayPrice, moves: Sequence[dict[str, Any]]
+    days: JobDays, words: Any, rows: Sequence[Charge], price: DayPrice, moves: Sequence[MoveRecord]
 ) -> Iterator[Money]:
     def item_of(position: int, left: str) -> str:
         kind = days.actual[position - 1].kind
@@ -143,10 +145,10 @@ def _shares(
             return str(days.card.words["postponed_day"].format(date=left))
         return str(words.say("charges.postponed_day", kind=days.card.words[kind], date=left))
 
-    for left in {row["moved_from"] for row in moves if row["position"] == price.position}:
+    for left in {row.moved_from for row in moves if row.position == price.position}:
         item = item_of(price.position, left)
-        alike = {row["position"] for row in moves if row["moved_from"] == left}
+        alike = {row.position for row in moves if row.moved_from == left}
         sharing = sum(1 for position in alike if item_of(position, left) == item)
         for row in rows:
-            if row["item"] == item:
-                yield Money(row["amount"], row["currency"]) * (Decimal(1) / sharing)
+            if row.item == item:
+                yield Money(row.amount.text, row.currency) * (Decimal(1) / sharing)

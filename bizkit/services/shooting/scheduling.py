@@ -17,6 +17,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.jobs import Job, JobDay
+
 Row = dict[str, Any]
 
 #: Working days for the changes of one round where the worksheet has no steps (common practice).
@@ -49,7 +51,7 @@ def save_plan(folder: StudioFolder, job: str, on: date, *, due: str = "", why: s
     with folder.book.work() as work:
         row = the_job(work, job)
         plan = _fresh(folder, work, row, on, due)
-        _save(folder, work, row["key"], plan, on, why, due_typed=bool(due))
+        _save(folder, work, row.key, plan, on, why, due_typed=bool(due))
         return _data(folder, work, row, plan, on.isoformat(), on)
 
 
@@ -65,10 +67,10 @@ def move_step(folder: StudioFolder, job: str, key: str, starts: str, on: date, *
         plan, _ = current_plan(folder, work, row, on)
         slips = move(plan, key, iso_date(starts, field="DATE"), folder.day_off)
         if save:
-            typed = _due_typed(work, row["key"])
-            _save(folder, work, row["key"], slips.schedule, on, why or f"{key} to {starts}", due_typed=typed)
+            typed = _due_typed(work, row.key)
+            _save(folder, work, row.key, slips.schedule, on, why or f"{key} to {starts}", due_typed=typed)
         return {
-            "job": row["key"],
+            "job": row.key,
             "step": key,
             "starts": starts,
             "saved": save,
@@ -88,7 +90,7 @@ def move_step(folder: StudioFolder, job: str, key: str, starts: str, on: date, *
 
 
 def current_plan(
-    folder: StudioFolder, work: Connection, job: Row, on: date, *, due: str = ""
+    folder: StudioFolder, work: Connection, job: Job, on: date, *, due: str = ""
 ) -> tuple[Schedule, str]:
     """The plan of a job, and the day it was saved on; empty where it is made now.
 
@@ -97,7 +99,7 @@ def current_plan(
     """
     from bizkit.store.handovers import saved_schedule
 
-    saved = None if due else saved_schedule(work, job["key"])
+    saved = None if due else saved_schedule(work, job.key)
     if saved is None:
         return _fresh(folder, work, job, on, due), ""
     steps = [
@@ -108,17 +110,17 @@ def current_plan(
             tuple(each["after"]),
             *(_span(each) if each["fixed"] else ()),
         )
-        for each in saved["steps"]
+        for each in saved.steps
     ]
-    dates = {each["key"]: _span(each) for each in saved["steps"]}
+    dates = {each["key"]: _span(each) for each in saved.steps}
     # Shoot and due dates are where the book has them by now, whatever the plan was made for.
-    now = _dates_now(folder, work, job["key"], on)
+    now = _dates_now(folder, work, job.key, on)
     steps = [_on(step, now[step.key]) if step.key in now and step.fixed_on else step for step in steps]
     dates |= {step.key: step.fixed_on for step in steps if step.fixed_on}
-    last = date.fromisoformat(saved["due"])
-    if not _due_typed(work, job["key"]):
-        last = _last_due(folder, work, job["key"], on) or last
-    return plan_as(steps, dates, last, folder.day_off), saved["on"]
+    last = date.fromisoformat(saved.due)
+    if not _due_typed(work, job.key):
+        last = _last_due(folder, work, job.key, on) or last
+    return plan_as(steps, dates, last, folder.day_off), saved.on
 
 
 def _due_typed(work: Connection, job: str) -> bool:
@@ -130,10 +132,10 @@ def _due_typed(work: Connection, job: str) -> bool:
     from bizkit.store.handovers import saved_schedule
 
     event, saved = newest(work, "planned", job), saved_schedule(work, job)
-    if saved is None or (event and "due_typed" in event["data"]):
-        return bool(event and event["data"].get("due_typed"))
-    dues = [each["ends"] for each in saved["steps"] if each["fixed"] and each["key"].endswith(DUE)]
-    return not dues or max(dues) != saved["due"]
+    if saved is None or (event and "due_typed" in event.data):
+        return bool(event and event.data.get("due_typed"))
+    dues = [each["ends"] for each in saved.steps if each["fixed"] and each["key"].endswith(DUE)]
+    return not dues or max(dues) != saved.due
 
 
 def _last_due(folder: StudioFolder, work: Connection, job: str, on: date) -> date | None:
@@ -144,23 +146,23 @@ def _last_due(folder: StudioFolder, work: Connection, job: str, on: date) -> dat
     return date.fromisoformat(max(dates)) if dates else None
 
 
-def _fresh(folder: StudioFolder, work: Connection, job: Row, on: date, due: str) -> Schedule:
+def _fresh(folder: StudioFolder, work: Connection, job: Job, on: date, due: str) -> Schedule:
     from bizkit.services.delivery.deliverables import deliverable_rows
 
-    promised = deliverable_rows(folder, work, job["key"], on)
-    last = iso_date(due, field="--due") if due else _last_due(folder, work, job["key"], on)
+    promised = deliverable_rows(folder, work, job.key, on)
+    last = iso_date(due, field="--due") if due else _last_due(folder, work, job.key, on)
     if last is None:
-        raise RuleBroken(f"{job['key']}: nothing has a due date yet: name the client's date with --due")
+        raise RuleBroken(f"{job.key}: nothing has a due date yet: name the client's date with --due")
     return plan_back(_steps(folder, work, job, promised), last, folder.day_off)
 
 
-def _steps(folder: StudioFolder, work: Connection, job: Row, promised: list[Row]) -> list[Step]:
+def _steps(folder: StudioFolder, work: Connection, job: Job, promised: list[Row]) -> list[Step]:
     """The shoot as the book has it, then the worksheet's steps, else those that the quote stands for."""
     from bizkit.services.shooting.worksheet import worksheet
     from bizkit.store.jobs import shoot_days
 
-    steps = list(_shoot(shoot_days(work, job["key"])))
-    own = worksheet(folder, job["key"]).steps
+    steps = list(_shoot(shoot_days(work, job.key)))
+    own = worksheet(folder, job.key).steps
     if own:
         written = {step.key for step in own}
         return [*(step for step in steps if step.key not in written), *own]
@@ -171,7 +173,7 @@ def _steps(folder: StudioFolder, work: Connection, job: Row, promised: list[Row]
         shot = ("edit",)
     from bizkit.services.delivery.reviews import agreed_terms
 
-    waits = agreed_terms(folder, work, job["key"]).silence_days
+    waits = agreed_terms(folder, work, job.key).silence_days
     for key, titles, rounds, due in _groups(promised):
         after = shot
         for number in range(1, rounds + 1):
@@ -191,12 +193,12 @@ def _on(step: Step, dates: tuple[date, date]) -> Step:
     return replace(step, starts=dates[0], ends=dates[1])
 
 
-def _shoot(days: list[Row]) -> Iterable[Step]:
+def _shoot(days: list[JobDay]) -> Iterable[Step]:
     """The shoot and its hold days at their dates; nothing while any of them is open."""
     from bizkit.services.job.jobs import SHOOTS
 
     for key, title, kinds in (("shoot", "Shoot", SHOOTS), ("hold", "Hold days", ("hold",))):
-        dates = [day["on"] for day in days if day["kind"] in kinds]
+        dates = [day.on for day in days if day.kind in kinds]
         if dates and all(dates):
             yield Step(key, title, 0, (), date.fromisoformat(min(dates)), date.fromisoformat(max(dates)))
 
@@ -213,7 +215,7 @@ def _dates_now(folder: StudioFolder, work: Connection, job: str, on: date) -> di
     return now
 
 
-def _edit_days(work: Connection, job: Row) -> int:
+def _edit_days(work: Connection, job: Job) -> int:
     """Whole working days of post in the quote."""
     from bizkit.services.job.jobs import said_in_quote
 
@@ -265,32 +267,32 @@ def _save(
     record(work, stamp, "planned", key, due=plan.due.isoformat(), why=why, due_typed=due_typed)
 
 
-def _data(folder: StudioFolder, work: Connection, job: Row, plan: Schedule, saved_on: str, on: date) -> Row:
+def _data(folder: StudioFolder, work: Connection, job: Job, plan: Schedule, saved_on: str, on: date) -> Row:
     from bizkit.services.delivery.deliverables import deliverable_rows
     from bizkit.services.quoting.bookings import clashes_of
     from bizkit.store.handovers import saved_schedule
 
     data = plan.data()
     looks = list(data["clashes"])
-    saved = saved_schedule(work, job["key"]) if saved_on else None
-    now = _dates_now(folder, work, job["key"], on)
-    again = f"as when the plan was saved: bizkit schedule save {job['key']}"
-    for each in saved["steps"] if saved else []:
+    saved = saved_schedule(work, job.key) if saved_on else None
+    now = _dates_now(folder, work, job.key, on)
+    again = f"as when the plan was saved: bizkit schedule save {job.key}"
+    for each in saved.steps if saved else []:
         there = now.get(each["key"])
         if each["fixed"] and there and there != _span(each):
             by_now, then = _days(*there), _days(*_span(each))
             looks.append(f"{each['title']} is {by_now} by now, not {then} {again}")
-    if saved and saved["due"] != data["due"]:
-        looks.append(f"the client's date is {data['due']} by now, not {saved['due']} {again}")
-    looks += clashes_of(folder, work, job["key"], on)
+    if saved and saved.due != data["due"]:
+        looks.append(f"the client's date is {data['due']} by now, not {saved.due} {again}")
+    looks += clashes_of(folder, work, job.key, on)
     answers = [
         {"deliverable": row["key"], "title": row["title"], "answer_by": row["answer_by"], "silence": row["silence"]}
-        for row in deliverable_rows(folder, work, job["key"], on)
+        for row in deliverable_rows(folder, work, job.key, on)
         if row["answer_by"]
     ]
     return {
-        "job": job["key"],
-        "title": job["title"],
+        "job": job.key,
+        "title": job.title,
         "due": data["due"],
         "saved_on": saved_on,
         "steps": data["steps"],

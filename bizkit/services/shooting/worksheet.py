@@ -39,14 +39,14 @@ def list_shots(folder: StudioFolder, job: str) -> Row:
 
     with folder.book.read() as work:
         row = the_job(work, job)
-        sheet = worksheet(folder, row["key"])
+        sheet = worksheet(folder, row.key)
         if not sheet.shots:
-            raise RuleBroken(f"{row['key']} has no shot list: write [[shots]] into {sheet.where}")
-        seen = appearances(sheet.shots, _keys(work, row["key"]), where=sheet.where)
-        timeline = sheet.timeline or asked_rate(work, row["key"])
+            raise RuleBroken(f"{row.key} has no shot list: write [[shots]] into {sheet.where}")
+        seen = appearances(sheet.shots, _keys(work, row.key), where=sheet.where)
+        timeline = sheet.timeline or asked_rate(work, row.key)
     return {
-        "job": row["key"],
-        "title": row["title"],
+        "job": row.key,
+        "title": row.title,
         "shots": [shot.data() for shot in sheet.shots],
         "cuts": [
             {
@@ -107,7 +107,7 @@ def job_storage(folder: StudioFolder, job: str) -> Row:
     from bizkit.services.job.jobs import the_job
 
     with folder.book.read() as work:
-        key = the_job(work, job)["key"]
+        key = the_job(work, job).key
     sheet = worksheet(folder, key)
     if sheet.storage is None or not sheet.rushes:
         raise RuleBroken(f"{key}: write [storage] and [[rushes]] into {sheet.where}")
@@ -120,7 +120,7 @@ def asked_rate(work: Connection, job: str) -> Fraction:
 
     rates = set()
     for one in deliverables(work, job):
-        asked = ((one["data"].get("asks") or {}).get("picture") or {}).get("frame_rates", [])
+        asked = ((one.data.get("asks") or {}).get("picture") or {}).get("frame_rates", [])
         if len(asked) == 1:
             rates.add(rate_of(asked[0]))
     return rates.pop() if len(rates) == 1 else Fraction(25)
@@ -129,4 +129,4 @@ def asked_rate(work: Connection, job: str) -> Fraction:
 def _keys(work: Connection, job: str) -> list[tuple[str, str]]:
     from bizkit.store.deliveries import deliverables
 
-    return [(one["key"], one["data"].get("cut_of", "")) for one in deliverables(work, job)]
+    return [(one.key, one.data.get("cut_of", "")) for one in deliverables(work, job)]

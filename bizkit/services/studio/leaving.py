@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.store.issued import Issued
+    from bizkit.store.letters import Letter
 
 
 def issued_paper(folder: StudioFolder, work: Connection, issued: Issued) -> bytes:
@@ -22,13 +23,13 @@ def issued_paper(folder: StudioFolder, work: Connection, issued: Issued) -> byte
     return _as_filed(folder, work, issued.number, file, issued.document)
 
 
-def letter_paper(folder: StudioFolder, work: Connection, letter: dict[str, Any]) -> bytes:
+def letter_paper(folder: StudioFolder, work: Connection, letter: Letter) -> bytes:
     """The PDF of a letter as it was filed. Raises RuleBroken when the paper or the record is another."""
     from bizkit.store.letters import letter_is_intact
 
     if not letter_is_intact(letter):
-        raise _altered(letter["name"])
-    return _as_filed(folder, work, letter["name"], f"papers/{letter['name']}.pdf", letter["document"])
+        raise _altered(letter.name)
+    return _as_filed(folder, work, letter.name, f"papers/{letter.name}.pdf", letter.document)
 
 
 def filed_bytes(folder: StudioFolder, work: Connection, file: str) -> bytes:

@@ -97,7 +97,7 @@ def _papers(folder: StudioFolder) -> list[_Paper]:
     with folder.book.read() as work:
         filed: dict[str, frozenset[str]] = {}
         for row in all_filed(work):
-            filed[row["file"]] = filed.get(row["file"], frozenset()) | {row["sha256"]}
+            filed[row.file] = filed.get(row.file, frozenset()) | {row.sha256}
         broken = altered(work)
         found = []
         for one in every(work):
@@ -105,15 +105,15 @@ def _papers(folder: StudioFolder) -> list[_Paper]:
             whole = (one.number, one.revision) not in broken
             found.append(_Paper(one.number, file, one.document, one.kind, "", filed.get(file, frozenset()), whole))
         for letter in letters(work):
-            file = f"papers/{letter['name']}.pdf"
+            file = f"papers/{letter.name}.pdf"
             whole = letter_is_intact(letter)
             found.append(
                 _Paper(
-                    letter["name"],
+                    letter.name,
                     file,
-                    letter["document"],
-                    letter["kind"],
-                    letter["about"],
+                    letter.document,
+                    letter.kind,
+                    letter.about,
                     filed.get(file, frozenset()),
                     whole,
                 )

@@ -3,17 +3,43 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
-from sqlalchemy import BigInteger, Integer, MetaData
+from sqlalchemy import BigInteger, Dialect, Integer, MetaData, Text
+from sqlalchemy.types import TypeDecorator
+
+from bizkit.store.canonical import canonical, parsed
 
 #: The migration that the tables match; a test compares them.
 HEAD = "0012"
 
 metadata = MetaData()
 
+#: What most columns of JSON hold, read without a parser.
+EMPTY: dict[str | None, type] = {"[]": list, "{}": dict}
+
 #: Amounts in minor units and sizes in bytes, 64 bits on both engines. A plain integer ends at 2,147,483,647 on
 #: PostgreSQL: 2 GB, or 21 million pounds. SQLite's integers are this wide by themselves.
 Whole = BigInteger().with_variant(Integer(), "sqlite")
+
+
+class Json(TypeDecorator[Any]):
+    """A column of canonical JSON text, written from data and read as data."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Any, dialect: Dialect) -> str:
+        """The data as text."""
+        return canonical(value)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Any:
+        """The text as data."""
+        return EMPTY[value]() if value in EMPTY else parsed(value or "null")
+
+    def coerce_compared_value(self, op: Any, value: Any) -> Any:
+        """Beside such a column text is text: it is compared with what is written there."""
+        return Text()
 
 
 def guards(dialect: str, tables: dict[str, tuple[tuple[str, ...], ...]]) -> Iterator[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Column, ForeignKey, Integer, Table, Text
 
-from bizkit.store.schema.base import Whole, metadata
+from bizkit.store.schema.base import Json, Whole, metadata
 
 #: Tables of this ledger whose rows never change, each with the columns that name a row.
 APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {
@@ -28,7 +28,7 @@ letter = Table(
     Column("about", Text, nullable=False, index=True),
     Column("name", Text, nullable=False, unique=True),
     Column("on", Text, nullable=False),
-    Column("document", Text, nullable=False),
+    Column("document", Json, nullable=False),
     Column("sha256", Text, nullable=False),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),
@@ -49,7 +49,7 @@ money_in = Table(
     Column("account_minor", Whole),
     Column("account_currency", Text, nullable=False),
     Column("reference", Text, nullable=False),
-    Column("payments", Text, nullable=False),
+    Column("payments", Json, nullable=False),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),
 )

@@ -15,7 +15,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-from bizkit.store.schema.base import Whole, metadata
+from bizkit.store.schema.base import Json, Whole, metadata
 
 #: Quotes being written. One per key; replaced freely until sent.
 draft = Table(
@@ -25,7 +25,7 @@ draft = Table(
     Column("brief_file", Text, nullable=False),
     Column("brief", Text, nullable=False),
     Column("card", Text, nullable=False),
-    Column("document", Text, nullable=False),
+    Column("document", Json, nullable=False),
     Column("drafted_at", Text, nullable=False),
     Column("drafted_by", Text, nullable=False),
 )
@@ -80,7 +80,7 @@ register = Table(
     Column("final", Boolean, nullable=False),
     Column("deposit_minor", Whole, nullable=False),
     Column("deposit_on", Text, nullable=False),
-    Column("charges", Text, nullable=False),
+    Column("charges", Json, nullable=False),
     Column("credits", Text, nullable=False),
     Column("reason", Text, nullable=False),
     Column("undoes", Boolean, nullable=False),
@@ -99,7 +99,7 @@ answer = Table(
     Column("on", Text, nullable=False),
     Column("by", Text, nullable=False),
     Column("reason", Text, nullable=False),
-    Column("data", Text, nullable=False),
+    Column("data", Json, nullable=False),
     CheckConstraint("answer in ('accepted', 'declined', 'cancelled')", name="answer_known"),
 )
 
@@ -115,8 +115,8 @@ job = Table(
     Column("closed_on", Text, nullable=False, default=""),
     Column("currency", Text, nullable=False),
     Column("net_minor", Whole, nullable=False),
-    Column("licence", Text, nullable=False),
-    Column("crew", Text, nullable=False, server_default="[]"),
+    Column("licence", Json, nullable=False),
+    Column("crew", Json, nullable=False, server_default="[]"),
 )
 
 shoot_day = Table(
@@ -127,7 +127,7 @@ shoot_day = Table(
     Column("on", Text, nullable=False),
     Column("kind", Text, nullable=False),
     Column("place", Text, nullable=False),
-    Column("data", Text, nullable=False),
+    Column("data", Json, nullable=False),
 )
 
 deliverable = Table(
@@ -144,7 +144,7 @@ deliverable = Table(
     Column("due_days", Integer),
     Column("due_on", Text, nullable=False),
     Column("approved_on", Text, nullable=False, default=""),
-    Column("data", Text, nullable=False),
+    Column("data", Json, nullable=False),
 )
 
 #: One file offered for a deliverable: v1, v2...
@@ -160,7 +160,7 @@ version = Table(
     Column("bytes", Whole),
     Column("sha256", Text, nullable=False),
     Column("note", Text, nullable=False),
-    Column("data", Text, nullable=False),
+    Column("data", Json, nullable=False),
     ForeignKeyConstraint(["job", "deliverable"], ["deliverable.job", "deliverable.key"]),
 )
 
@@ -174,7 +174,7 @@ review_round = Table(
     Column("version", Integer, nullable=False),
     Column("received_on", Text, nullable=False),
     Column("notes", Text, nullable=False),
-    Column("data", Text, nullable=False),
+    Column("data", Json, nullable=False),
     ForeignKeyConstraint(["job", "deliverable"], ["deliverable.job", "deliverable.key"]),
 )
 
@@ -221,7 +221,7 @@ holding = Table(
     Column("signed_on", Text, nullable=False),
     Column("expires_on", Text, nullable=False),
     Column("paper", Text, nullable=False),
-    Column("data", Text, nullable=False),
+    Column("data", Json, nullable=False),
 )
 
 #: Files kept under their SHA-256 in the papers folder: issued PDFs and signed scans.
@@ -248,5 +248,5 @@ event = Table(
     Column("by", Text, nullable=False),
     Column("verb", Text, nullable=False),
     Column("subject", Text, nullable=False, index=True),
-    Column("data", Text, nullable=False),
+    Column("data", Json, nullable=False),
 )

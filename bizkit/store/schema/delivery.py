@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import CheckConstraint, Column, ForeignKey, ForeignKeyConstraint, Index, Integer, Table, Text
 
-from bizkit.store.schema.base import Whole, metadata
+from bizkit.store.schema.base import Json, Whole, metadata
 
 #: Tables of this ledger whose rows never change, each with the columns that name a row.
 APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {
@@ -27,8 +27,8 @@ file_check = Table(
     Column("deliverable", Text, nullable=False),
     Column("on", Text, nullable=False),
     Column("wrong", Integer, nullable=False),
-    Column("points", Text, nullable=False),
-    Column("facts", Text, nullable=False),
+    Column("points", Json, nullable=False),
+    Column("facts", Json, nullable=False),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),
     ForeignKeyConstraint(["job", "deliverable"], ["deliverable.job", "deliverable.key"]),
@@ -128,7 +128,7 @@ schedule = Table(
     Column("job", Text, ForeignKey("job.key"), nullable=False, index=True),
     Column("on", Text, nullable=False),
     Column("due", Text, nullable=False),
-    Column("steps", Text, nullable=False),
+    Column("steps", Json, nullable=False),
     Column("why", Text, nullable=False),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import Column, ForeignKey, Integer, Table, Text
 
-from bizkit.store.schema.base import Whole, metadata
+from bizkit.store.schema.base import Json, Whole, metadata
 
 #: Tables of this ledger whose rows never change, each with the columns that name a row.
 APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {
@@ -26,7 +26,7 @@ basis = Table(
     Column("brief_file", Text, nullable=False),
     Column("brief", Text, nullable=False),
     Column("card", Text, nullable=False),
-    Column("options", Text, nullable=False),
+    Column("options", Json, nullable=False),
 )
 
 #: What a job costs the client beyond its quote, net: fees for calling off, overruns, costs, rounds, extensions.
@@ -46,7 +46,7 @@ charge = Table(
     Column("rate", Text, nullable=False),
     Column("amount_minor", Whole, nullable=False),
     Column("currency", Text, nullable=False),
-    Column("working", Text, nullable=False),
+    Column("working", Json, nullable=False),
     Column("source", Text, nullable=False),
     Column("invoice", Text, nullable=False, default=""),
     Column("waived", Text, nullable=False, default=""),
@@ -63,7 +63,7 @@ worked_day = Table(
     Column("job", Text, ForeignKey("job.key"), nullable=False, index=True),
     Column("position", Integer, nullable=False),
     Column("on", Text, nullable=False),
-    Column("who", Text, nullable=False),
+    Column("who", Json, nullable=False),
     Column("call", Text, nullable=False),
     Column("wrap", Text, nullable=False),
     Column("meal_minutes", Integer),
@@ -102,7 +102,7 @@ called_off = Table(
     Column("reason", Text, nullable=False),
     Column("fee_minor", Whole, nullable=False),
     Column("currency", Text, nullable=False),
-    Column("working", Text, nullable=False),
+    Column("working", Json, nullable=False),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import CheckConstraint, Column, ForeignKey, Integer, Table, Text
 
-from bizkit.store.schema.base import metadata
+from bizkit.store.schema.base import Json, metadata
 
 #: Tables of this ledger whose rows never change, each with the columns that name a row.
 APPEND_ONLY: dict[str, tuple[tuple[str, ...], ...]] = {
@@ -20,7 +20,7 @@ person = Table(
     Column("id", Integer, primary_key=True),
     Column("name", Text, nullable=False),
     Column("born_on", Text, nullable=False),
-    Column("contact", Text, nullable=False),
+    Column("contact", Json, nullable=False),
     Column("basis", Text, nullable=False),
     Column("purpose", Text, nullable=False),
     Column("keep_until", Text, nullable=False),
@@ -37,7 +37,7 @@ shown = Table(
     Column("job", Text, ForeignKey("job.key"), primary_key=True),
     Column("work", Text, primary_key=True),
     Column("part", Text, primary_key=True),
-    Column("subjects", Text, nullable=False),
+    Column("subjects", Json, nullable=False),
 )
 
 #: A form written to be signed: what the paper of that number asks for. kind: of the holding it becomes. terms: as
@@ -50,8 +50,8 @@ form = Table(
     Column("job", Text, ForeignKey("job.key"), nullable=False, index=True),
     Column("kind", Text, nullable=False),
     Column("on", Text, nullable=False),
-    Column("terms", Text, nullable=False),
-    Column("data", Text, nullable=False),
+    Column("terms", Json, nullable=False),
+    Column("data", Json, nullable=False),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),
 )
@@ -65,7 +65,7 @@ licence = Table(
     Column("job", Text, ForeignKey("job.key"), nullable=False, index=True),
     Column("client", Text, nullable=False),
     Column("granted_on", Text, nullable=False),
-    Column("data", Text, nullable=False),
+    Column("data", Json, nullable=False),
     Column("recorded_at", Text, nullable=False),
     Column("recorded_by", Text, nullable=False),
 )

@@ -151,8 +151,8 @@ def test_a_release_is_filled_in_signed_on_screen_and_kept_by_its_checksum(bizkit
 
     with StudioFolder(studio).book.read() as work:
         (stored,) = holdings(work)
-    assert (stored["data"]["signing"]["witness"], stored["data"]["signing"]["how"]) == ("Rowan Lark", "drawn")
-    assert stored["data"]["signing"]["at"].startswith("20")
+    assert (stored.data["signing"]["witness"], stored.data["signing"]["how"]) == ("Rowan Lark", "drawn")
+    assert stored.data["signing"]["at"].startswith("20")
     assert bizkit("verify").code == 0
 
 
