@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.billing.credit import credit_note, left_to_credit
+from bizkit.domain.billing.credited_lines import left_of_lines, line_source, shares_of_lines
 from bizkit.domain.billing.lines import CREDIT_NOTE, InvoiceLine
 from bizkit.domain.billing.payment import OVERPAID, Balance
 from bizkit.domain.documents.reckoning import explained
@@ -22,8 +23,9 @@ from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.balances import balance_of, credit_notes_of, find_invoice
 from bizkit.services.billing.earlier import bills_quote
 from bizkit.services.billing.issuing import Made
-from bizkit.services.billing.open_again import open_all, open_part, take_off, what_is_undone
+from bizkit.services.billing.open_again import charges_of_lines, lower, open_all, open_part, what_is_undone
 from bizkit.services.billing.standing import standing
+from bizkit.services.job.charges import BY_HAND, of_charge, of_source
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import Wording, wording, words_of
 
@@ -68,7 +70,7 @@ def credit_invoice(
         original = found.document
         words = wording(folder, original["language"], original["locale"])
         before = [one.document for one in credit_notes_of(work, found)]
-        by_line = _by_line(original, lines)
+        by_line = _by_line(original, before, lines)
         chosen = _by_amount(original, before, amount, words) if amount else [line for _, line in by_line] or None
         made = issue_credit_note(
             folder, work, stamp, found, chosen,
@@ -137,11 +139,12 @@ def issue_credit_note(
     )
     settled = not stood.net + Money(document["net"], document["currency"])
     document["lowers_price"] = effect == LOWERS or (effect == SETTLES and not stood.cancelled_on)
+    document["of_lines"] = _of_lines(work, invoice, document, before, lower_price=effect == LOWERS)
     document["settles"] = settled and stood.settles and effect != LOWERS and bills_quote(original)
     undone = what_is_undone(work, invoice, document, before, stood) if effect == UNDOES else None
     document["undoes"], document["again"] = bool(undone and undone.whole), []
     if effect == LOWERS:
-        take_off(work, stamp, document, invoice.key, document["reason"])
+        lower(work, stamp, invoice, document)
     elif undone and undone.whole:
         open_all(work, stamp, invoice, drawn, before)
     elif undone and not undone.by_itself:
@@ -181,8 +184,41 @@ def _by_amount(original: Document, before: Sequence[Document], amount: str, word
     return [InvoiceLine(item, Decimal(1), "flat", sum_, category, rate, note, source=source)]
 
 
-def _by_line(original: Document, wanted: Sequence[str]) -> list[tuple[int, InvoiceLine]]:
-    """The lines asked for, whole or in part, each with its position on the invoice."""
+def _of_lines(
+    work: Connection, invoice: Issued, note: Document, before: Sequence[Document], *, lower_price: bool
+) -> dict[str, str]:
+    """What a credit note takes off each line of its invoice, by position.
+
+    A lower price is never more than is still asked for what the line bills: what was given back of it otherwise, or
+    waits to be, is not given back again. Raises RuleBroken.
+    """
+    from bizkit.store.charges import charges
+
+    original, currency = invoice.document, note["currency"]
+    left = left_of_lines(original, before)
+    shares = shares_of_lines(original, note, left)
+    rows = {row.id: row for row in charges(work, invoice.key)}
+    asked: dict[str, Money] = {}
+    for place, row in charges_of_lines(work, invoice).items() if lower_price else ():
+        source = rows[of_charge(row) or row.id].source
+        if place not in shares or source == BY_HAND:
+            continue
+        still = asked[source] if source in asked else of_source(work, invoice.key, source).stands
+        if shares[place] > still:
+            raise RuleBroken(
+                f"line {place} of {original['number']} bills {row.item}: {still} is still asked for it, "
+                f"{shares[place]} of it cannot be given back; see bizkit charge list {invoice.key}"
+            )
+        asked[source] = still - shares[place]
+    return {str(place): Money(part.text, currency).text for place, part in shares.items()}
+
+
+def _by_line(original: Document, before: Sequence[Document], wanted: Sequence[str]) -> list[tuple[int, InvoiceLine]]:
+    """The lines asked for, whole or in part, each with its position on the invoice. before: earlier credit notes.
+
+    Raises RuleBroken for more than is left of a line, BadInput for one said twice.
+    """
+    left, said = left_of_lines(original, before), set()
     notes = {tax["category"]: tax["note"] for tax in original["taxes"]}
     chosen = []
     for one in wanted:
@@ -190,12 +226,21 @@ def _by_line(original: Document, wanted: Sequence[str]) -> list[tuple[int, Invoi
         count = len(original["lines"])
         if not position.strip().isdigit() or not 1 <= int(position) <= count:
             raise BadInput(wanted=f"a line from 1 to {count}, or LINE=AMOUNT", got=one, field="--line")
+        if int(position) in said:
+            raise BadInput(wanted="each line once", got=f"line {int(position)} twice", field="--line")
+        said.add(int(position))
         line = explained(original)[int(position) - 1]
         whole = Money(line["amount"], original["currency"])
         sum_ = amount_of(part, original["currency"], "--line") if sign else whole
         if not 0 < sum_.amount <= whole.amount:
             raise RuleBroken(
                 f"line {position} of {original['number']} comes to {whole}: {sum_} of it cannot be credited"
+            )
+        if sum_ > left[int(position) - 1]:
+            raise RuleBroken(
+                f"line {position} of {original['number']} comes to {whole}, and credit notes took "
+                f"{whole - left[int(position) - 1]} of it back: {left[int(position) - 1]} is left, {sum_} cannot be "
+                "credited"
             )
         quantity, rate = (decimal(line["quantity"]), Money(line["rate"], original["currency"]))
         if sum_ != whole:
@@ -210,7 +255,7 @@ def _by_line(original: Document, wanted: Sequence[str]) -> list[tuple[int, Invoi
             notes.get(line["category"], ""),
             line["why"],
             line["section"],
-            f"line {position} of invoice {original['number']}",
+            line_source(original["number"], int(position)),
             sum_,
         )
         chosen.append((int(position), taken))

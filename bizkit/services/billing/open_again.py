@@ -8,7 +8,7 @@ giving the second up is a lower price.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
@@ -20,6 +20,7 @@ from bizkit.domain.pricing.working import Working
 from bizkit.services.billing.deposits import deposits_left
 from bizkit.services.billing.earlier import bills_quote
 from bizkit.services.billing.standing import Standing
+from bizkit.services.job.charges import OF_CHARGE, even_out, of_charge
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -49,10 +50,14 @@ def what_is_undone(
     work: Connection, invoice: Issued, note: Document, before: Sequence[Document], stood: Standing
 ) -> Undone:
     """Whether a credit note of an invoice opens all of it again. before: its earlier credit notes, see `standing`."""
+    from bizkit.store.charges import charges
+
     original, settled = invoice.document, bool(stood.cancelled_on) and stood.settled
     kept = [row for one in before for row in _kept(work, invoice.key, one["number"])]
     waiting = [row for row in kept if row.kind == AGAIN]
     clean = all(not row.invoice and not row.waived for row in waiting)
+    known = {row.id for row in charges(work, invoice.key)}  # what was recorded anew since is no longer among them
+    clean = clean and all(charge in known for one in before for charge in one.get("again", ()))
     clean = clean and not any(_lasts(one, settled=settled) for one in before)
     if original.get("deposit"):
         currency = original["currency"]
@@ -81,11 +86,12 @@ def open_all(work: Connection, stamp: Stamp, invoice: Issued, note: str, before:
     for stage in stages(work, invoice.key):
         if stage.invoice == invoice.number:
             set_stage_invoice(work, invoice.key, stage.position, "")
-    for charge in charges(work, invoice.key):
-        if charge.invoice == invoice.number:
-            set_charge_invoice(work, charge.id, "")
-            if charge.kind == "late":
-                waive_charge(work, stamp, charge.id, f"credited by {note}")
+    billed = [charge for charge in charges(work, invoice.key) if charge.invoice == invoice.number]
+    for charge in billed:
+        set_charge_invoice(work, charge.id, "")
+        if charge.kind == "late":
+            waive_charge(work, stamp, charge.id, f"credited by {note}")
+    _even_out(work, stamp, invoice.key, billed)
 
 
 def open_part(
@@ -94,51 +100,127 @@ def open_part(
     """Open what a credit note of a part takes back; returns the ids of the charges it opened or left.
 
     lines: those credited, by the position of theirs on the invoice; none where the sum has none of its own, which
-    `item` says. What late payment costs is worked out anew instead.
+    `item` says. A charge that is taken back whole opens; of a part of one, what it leaves says of which charge it is.
+    What late payment costs is worked out anew instead.
     """
-    from bizkit.store.charges import charges, set_charge_invoice
+    from bizkit.store.charges import set_charge_invoice
 
-    original = invoice.document
+    original, currency = invoice.document, note["currency"]
     if original.get("late_payment_of"):
         return [take_off(work, stamp, note, invoice.key, item)]
-    by_id = {row.id: row for row in charges(work, invoice.key) if row.invoice == invoice.number}
-    own = [] if original.get("final") else original.get("charges", [])
-    rest = {"item": item, "quantity": "1", "unit": "flat", "rate": note["net"], "amount": note["net"], "section": ""}
-    found = []
-    for position, line in (lines or {0: rest}).items():
-        row = by_id.get(own[position - 1]) if 0 < position <= len(own) else None
-        if row is not None and row.amount.text == line["amount"]:
+    charged = charges_of_lines(work, invoice)
+    rest, found = Money(note["net"], currency), []
+
+    def put(line: Document, of: int = 0) -> None:
+        section = _section(original, line)
+        found.append(take_off(work, stamp, note, invoice.key, line["item"], line["amount"], section, of=of))
+        found.append(_put_again(work, stamp, note, invoice.key, line, section, of=of))
+
+    for place, text in note["of_lines"].items():
+        row, part = charged.get(int(place)), Money(text, currency)
+        line = lines.get(int(place)) or {**original["lines"][int(place) - 1], **_flat(part)}
+        if row is None and int(place) not in lines:
+            continue
+        rest = rest - part
+        if row is not None and row.amount.text == part.text:
             set_charge_invoice(work, row.id, "")
             found.append(row.id)
         else:
-            found += [
-                take_off(work, stamp, note, invoice.key, line["item"], line["amount"], _section(original, line)),
-                _put_again(work, stamp, note, invoice.key, line, _section(original, line)),
-            ]
+            put(line, (of_charge(row) or row.id) if row is not None else 0)
+    if rest:
+        put({"item": item, "section": "", **_flat(rest)})
+    _even_out(work, stamp, invoice.key, charged.values())
+    return found
+
+
+def _even_out(work: Connection, stamp: Stamp, job: str, opened: Iterable[Charge]) -> None:
+    """What was opened and waits to be given back for the same thing is neither to invoice nor to give back."""
+    from bizkit.store.charges import charges
+
+    known = {row.id: row for row in charges(work, job)}
+    for source in dict.fromkeys(known[of_charge(row) or row.id].source for row in opened):
+        even_out(work, stamp, job, source)
+
+
+def lower(work: Connection, stamp: Stamp, invoice: Issued, note: Document) -> None:
+    """Keep what a credit note takes off for good as a lower price, and of which charge it is where it is of one."""
+    charged, rest = charges_of_lines(work, invoice), Money(note["net"], note["currency"])
+    for place, part in note["of_lines"].items():
+        row = charged.get(int(place))
+        if row is not None:
+            of = of_charge(row) or row.id
+            take_off(work, stamp, note, invoice.key, note["reason"], part, row.section, of=of)
+            rest = rest - Money(part, note["currency"])
+    if rest:
+        take_off(work, stamp, note, invoice.key, note["reason"], rest.text)
+
+
+def charges_of_lines(work: Connection, invoice: Issued) -> dict[int, Charge]:
+    """The charges that an invoice bills by now, by the position of their lines on it; nothing for late payment."""
+    from bizkit.store.charges import charges
+
+    original = invoice.document
+    if original.get("late_payment_of"):
+        return {}
+    by_id = {row.id: row for row in charges(work, invoice.key) if row.invoice == invoice.number}
+    billed = [by_id.get(one) for one in original.get("charges", [])]
+    if not original.get("final"):
+        return {place: row for place, row in enumerate(billed, start=1) if row is not None}
+    found: dict[int, Charge] = {}
+    places = list(enumerate(original["lines"], start=1))
+    for row in billed:
+        for place, line in places:
+            same = row is not None and (line["source"], line["amount"]) == (row.source, row.amount.text)
+            if row is not None and same and place not in found:
+                found[place] = row
+                break
     return found
 
 
 def take_off(
-    work: Connection, stamp: Stamp, note: Document, job: str, item: str, amount: str = "", section: str = "discount"
+    work: Connection,
+    stamp: Stamp,
+    note: Document,
+    job: str,
+    item: str,
+    amount: str = "",
+    section: str = "discount",
+    *,
+    of: int = 0,
 ) -> int:
-    """Keep what a credit note takes off, all of it or an amount, as a charge below zero that it bills itself."""
+    """Keep what a credit note takes off, all of it or an amount, as a charge below zero that it bills itself.
+
+    of: the charge that it is a part of, 0 for none.
+    """
     from bizkit.store.charges import add_charge, set_charge_invoice
 
     net = Money(amount or note["net"], note["currency"])
     text = f"{net} less: {note['reason']}"
-    working = Working(text, "credit.lower_price", -net, "credit note of the invoice")
+    working = Working(text, "credit.lower_price", -net, "credit note of the invoice", inputs=_of(of))
     line = Line(section, item, Decimal(-1), "flat", net, -net, working)
     charge = add_charge(work, stamp, job=job, kind="credit", line=line, source=_source(note["number"]))
     set_charge_invoice(work, charge, note["number"])
     return charge
 
 
-def _put_again(work: Connection, stamp: Stamp, note: Document, job: str, line: Document, section: str) -> int:
+def _of(charge: int) -> tuple[tuple[str, str], ...]:
+    return ((OF_CHARGE, str(charge)),) if charge else ()
+
+
+def _flat(amount: Money) -> dict[str, str]:
+    """How a line reads that is a part of another."""
+    return {"quantity": "1", "unit": "flat", "rate": amount.text, "amount": amount.text}
+
+
+def _put_again(
+    work: Connection, stamp: Stamp, note: Document, job: str, line: Document, section: str, *, of: int = 0
+) -> int:
     from bizkit.store.charges import add_charge
 
     amount = Money(line["amount"], note["currency"])
     number, invoice = note["number"], note["credits"]["number"]
-    working = Working(f"{amount} of invoice {invoice}, undone by {number}: {note['reason']}", "credit.again", amount)
+    text = f"{amount} of invoice {invoice}, undone by {number}: {note['reason']}"
+    working = Working(text, "credit.again", amount, inputs=_of(of))
     rate = Money(line["rate"], note["currency"])
     put = Line(section, line["item"], decimal(line["quantity"]), line["unit"], rate, amount, working)
     return add_charge(work, stamp, job=job, kind="again", line=put, source=_source(number))

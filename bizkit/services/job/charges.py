@@ -6,11 +6,11 @@ review round, a wider licence. Other services put theirs in with `put_charges`; 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, total
@@ -22,10 +22,13 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.store.charges import Charge
     from bizkit.store.stamp import Stamp
 
 #: States of a charge.
 OPEN, INVOICED, WAIVED = "to invoice", "invoiced", "waived"
+#: The source of every charge that no other record explains.
+BY_HAND: Final = "agreed by hand"
 
 
 def put_charges(
@@ -34,30 +37,39 @@ def put_charges(
     """Keep `lines` as charges of a job, in the caller's transaction; returns their ids.
 
     source: the record they come from ("day 2027-05-11", "round 3 of campaign-film"). Open charges of the same source
-    are replaced, so that a record written anew charges anew. Raises RuleBroken when one of them is billed.
+    are replaced, so that a record written anew charges anew, and so is what credit notes of them left to invoice
+    again. Raises RuleBroken while one of them is billed and not all of that credited.
     """
-    from bizkit.store.charges import add_charge, charges, drop_open_charges
+    from bizkit.store.charges import add_charge, drop_charge, drop_open_charges
 
-    for one in charges(work, job, source=source):
-        if one.invoice:
-            raise RuleBroken(f"{source} is billed already by {one.invoice}: credit that first, then record it anew")
+    before = of_source(work, job, source)
+    bills = list(dict.fromkeys(one.invoice for one in before.own if one.invoice))
+    if bills and before.billed - before.credited:
+        raise RuleBroken(
+            f"{source} is billed already by {' and '.join(bills)}: credit that first, then record it anew"
+        )
     drop_open_charges(work, job, source)
+    for one in before.open_again:
+        drop_charge(work, one.id)
     return [add_charge(work, stamp, job=job, kind=kind, line=line, source=source) for line in lines if line.amount]
 
 
 def put_difference(work: Connection, stamp: Stamp, job: str, kind: str, line: Line, *, source: str) -> Money:
     """Keep what a source comes to by now as one open charge: `line` less what was billed for it or waived before.
 
-    Where more was billed than it comes to now, the open charge gives the rest back; what was waived stays waived.
+    Where more was billed than it comes to now, the open charge gives the rest back; what was waived stays waived, and
+    what a credit note gave back of it as a lower price stays given back and is not given back twice. It takes the
+    place of what a credit note left to invoice again.
     Returns the amount of the open charge, zero where none is needed.
     """
-    from bizkit.store.charges import add_charge, charges, drop_open_charges
+    from bizkit.store.charges import add_charge, drop_charge, drop_open_charges
 
     currency = line.amount.currency
-    before = charges(work, job, source=source)
-    billed = total((Money(one.amount.text, currency) for one in before if one.invoice), currency)
-    waived = total((Money(one.amount.text, currency) for one in before if one.waived), currency)
+    before = of_source(work, job, source)
+    billed, waived = before.billed - before.credited, before.waived + before.lowered
     drop_open_charges(work, job, source)
+    for one in before.open_again:
+        drop_charge(work, one.id)
     zero = Money(0, currency)
     rest = line.amount - billed - waived
     if rest < zero:
@@ -70,6 +82,77 @@ def put_difference(work: Connection, stamp: Stamp, job: str, kind: str, line: Li
         part = replace(line, quantity=sign, rate=rate.rounded(), amount=rest.rounded(), working=working)
         add_charge(work, stamp, job=job, kind=kind, line=part, source=source)
     return rest.rounded()
+
+
+@dataclass(frozen=True, slots=True)
+class Charged:
+    """What a source was charged: its own charges, and those that credit notes of their invoices left.
+
+    currency: of the job.
+    """
+
+    own: tuple[Charge, ...]
+    left: tuple[Charge, ...]
+    currency: str
+
+    @property
+    def billed(self) -> Money:
+        """What invoices and credit notes billed of its own charges."""
+        return self._sum(one for one in self.own if one.invoice)
+
+    @property
+    def waived(self) -> Money:
+        """What was given up of its own charges."""
+        return self._sum(one for one in self.own if one.waived)
+
+    @property
+    def credited(self) -> Money:
+        """What credit notes took back of what was billed and nothing has billed again."""
+        return -self._sum(one for one in self.left if one.invoice)
+
+    @property
+    def lowered(self) -> Money:
+        """What credit notes took back for good: as a lower price, or to be invoiced again and then given up."""
+        return -self._sum(one for one in self.left if not one.waived)
+
+    @property
+    def stands(self) -> Money:
+        """What is asked for it by now, billed or open."""
+        return self._sum(one for one in self.own if not one.waived) - self.lowered
+
+    @property
+    def open_again(self) -> tuple[Charge, ...]:
+        """What credit notes left to be invoiced again."""
+        return tuple(one for one in self.left if _waits(one))
+
+    @property
+    def open_back(self) -> tuple[Charge, ...]:
+        """What waits to be given back."""
+        return tuple(one for one in self.own if _waits(one) and one.amount_minor < 0)
+
+    def _sum(self, rows: Iterable[Charge]) -> Money:
+        return total((Money(one.amount.text, self.currency) for one in rows), self.currency)
+
+
+#: Where a charge that a credit note left says in its working of which charge it is.
+OF_CHARGE: Final = "of charge"
+
+
+def of_charge(row: Charge) -> int:
+    """The charge that one left by a credit note is of; 0 for none."""
+    return int(row.working.get("inputs", {}).get(OF_CHARGE, 0))
+
+
+def of_source(work: Connection, job: str, source: str, *, item: str = "") -> Charged:
+    """What a source was charged, and with `item` only its charges of that name, whatever they come from."""
+    from bizkit.store.charges import charges
+    from bizkit.store.jobs import jobs
+
+    rows = charges(work, job)
+    own = tuple(one for one in rows if (one.item == item if item else one.source == source) and not of_charge(one))
+    known = {one.id for one in own}
+    left = tuple(one for one in rows if of_charge(one) in known)
+    return Charged(own, left, jobs(work, job)[0].currency)
 
 
 def charge_rows(work: Connection, job: str | None = None) -> list[dict[str, Any]]:
@@ -160,7 +243,7 @@ def add_charge_by_hand(
         line = Line(section, what.strip(), sign, "flat", rate, sum_, working)
         from bizkit.store.charges import add_charge
 
-        number = add_charge(work, stamp, job=row.key, kind="agreed", line=line, source="agreed by hand")
+        number = add_charge(work, stamp, job=row.key, kind="agreed", line=line, source=BY_HAND)
         record(
             work, stamp, "charged", row.key, charge=number, what=what.strip(), amount=sum_.text, reason=reason,
             agreed=agreed.strip(),
@@ -178,7 +261,7 @@ def waive(folder: StudioFolder, charge_id: int, on: date, *, reason: str) -> dic
 
 
 def waive_one(work: Connection, stamp: Stamp, charge_id: int, reason: str) -> dict[str, Any]:
-    """The same in the caller's transaction."""
+    """The same in the caller's transaction. What waits to be given back of what is given up is given up with it."""
     from bizkit.store.charges import waive_charge
     from bizkit.store.events import record
 
@@ -191,5 +274,51 @@ def waive_one(work: Connection, stamp: Stamp, charge_id: int, reason: str) -> di
     if row["state"] == WAIVED:
         raise RuleBroken(f"charge {charge_id} is waived already: {row['waived']}")
     waive_charge(work, stamp, charge_id, reason.strip())
+    _give_back_less(work, stamp, charge_id, Money(row["amount"], row["currency"]))
     record(work, stamp, "waived", row["job"], charge=charge_id, amount=row["amount"], reason=reason.strip())
     return {**row, "state": WAIVED, "waived": reason.strip(), "waived_on": stamp.on.isoformat()}
+
+
+def _give_back_less(work: Connection, stamp: Stamp, charge_id: int, given_up: Money) -> None:
+    """Take what was given up of a charge off what its source has open to give back: nobody pays it any more."""
+    from bizkit.store.charges import charges
+
+    known = {one.id: one for one in charges(work)}
+    row = known[of_charge(known[charge_id]) or charge_id]
+    if row.source != BY_HAND:
+        _less(work, stamp, of_source(work, row.job, row.source).open_back, given_up)
+
+
+def even_out(work: Connection, stamp: Stamp, job: str, source: str) -> None:
+    """Where a source has something open to invoice and something open to give back, leave the difference alone."""
+    if source == BY_HAND:
+        return
+    found = of_source(work, job, source)
+    ask = [*found.open_again, *(one for one in found.own if _waits(one) and one.amount_minor > 0)]
+    back = found.open_back
+    sums = [total((Money(one.amount.text, one.currency) for one in rows), found.currency) for rows in (ask, back)]
+    both = min(sums[0], -sums[1])
+    _less(work, stamp, ask, both)
+    _less(work, stamp, back, both)
+
+
+def _less(work: Connection, stamp: Stamp, rows: Sequence[Charge], sum_: Money) -> None:
+    """Take a sum off open charges, the first first, whichever their sign."""
+    from bizkit.store.charges import add_charge, drop_charge
+
+    for one in rows:
+        sign = 1 if one.amount_minor > 0 else -1
+        part = min(one.amount * sign, sum_)
+        if part.amount <= 0:
+            return
+        drop_charge(work, one.id)
+        sum_, rest = sum_ - part, one.amount * sign - part
+        if rest:
+            inputs = tuple(one.working.get("inputs", {}).items())
+            working = Working(one.working["text"], one.working["rule"], rest * sign, inputs=inputs)
+            line = Line(one.section, one.item, Decimal(sign), one.unit, rest, rest * sign, working)
+            add_charge(work, stamp, job=one.job, kind=one.kind, line=line, source=one.source)
+
+
+def _waits(row: Charge) -> bool:
+    return not row.invoice and not row.waived

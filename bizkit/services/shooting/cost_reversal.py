@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.money import Money, total
+from bizkit.domain.money import Money
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
 from bizkit.services.job.basis import card_of
@@ -96,7 +96,7 @@ def _no_longer_charged(
 
     It may have been charged on its own, or within the fee for calling the job off.
     """
-    from bizkit.services.job.charges import put_charges, put_difference
+    from bizkit.services.job.charges import of_source, put_charges, put_difference
     from bizkit.store.charges import charges
 
     source, nothing = f"cost {cost.number}", Money(0, job.currency).rounded()
@@ -112,9 +112,7 @@ def _no_longer_charged(
     item = card_of(folder, work, job).words["spent"].format(what=cost.row.what or cost.row.kind)
     if not _called_off_since(work, job.key, cost.number):
         return nothing
-    in_fees = [row for row in rows if row.item == item and not row.waived]
-    charged = total((Money(row.amount.text, job.currency) for row in in_fees), job.currency)
-    back = min(cost.net, charged).rounded()
+    back = min(cost.net, of_source(work, job.key, "", item=item).stands).rounded()
     if back <= nothing:
         return nothing
     line = Line("fees", item, Decimal(-1), "cost", back, -back, Working(reason, "costs.reversed", -back))

@@ -1,0 +1,71 @@
+"""Which lines of an invoice its credit notes take back, and what of each line is left."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import Any
+
+from bizkit.domain.billing.credit import Bracket
+from bizkit.domain.money import Money, decimal, total
+
+Document = Mapping[str, Any]
+
+
+def line_source(number: str, position: int) -> str:
+    """What a line of a credit note says of the line that it takes back.
+
+    >>> line_source("GL-2027-0004", 3)
+    'line 3 of invoice GL-2027-0004'
+    """
+    return f"line {position} of invoice {number}"
+
+
+def left_of_lines(original: Document, credited: Sequence[Document]) -> list[Money]:
+    """What credit notes have not taken back of each line of an invoice. credited: its credit notes, oldest first."""
+    left = [Money(line["amount"], original["currency"]) for line in original["lines"]]
+    for note in credited:
+        taken = note.get("of_lines")
+        if taken is None:  # a note from before it was kept
+            shares = shares_of_lines(original, note, left)
+        else:
+            shares = {int(position): Money(sum_, original["currency"]) for position, sum_ in taken.items()}
+        for position, part in shares.items():
+            left[position - 1] = left[position - 1] - part
+    return left
+
+
+def shares_of_lines(original: Document, note: Document, left: Sequence[Money]) -> dict[int, Money]:
+    """What a credit note takes off each line of its invoice, by position. left: of each line before it.
+
+    A line of the note that names one of the invoice is that one's. A sum that names none is a discount on all that is
+    left: it is shared by what is left of each line taxed alike, and is all of them where it is the whole of it.
+    """
+    currency = original["currency"]
+    named = {line_source(original["number"], place): place for place in range(1, len(left) + 1)}
+    shares: dict[int, Money] = {}
+    sums: dict[Bracket, Money] = {}
+    for line in note["lines"]:
+        amount, place = Money(line["amount"], currency), named.get(line["source"])
+        if place is None:
+            bracket = _bracket(line)
+            sums[bracket] = sums.get(bracket, Money(0, currency)) + amount
+        else:
+            shares[place] = shares.get(place, Money(0, currency)) + amount
+    rest = [amount - shares.get(place, Money(0, currency)) for place, amount in enumerate(left, start=1)]
+    for bracket, sum_ in sums.items():
+        alike = [place for place, line in enumerate(original["lines"], start=1) if _bracket(line) == bracket]
+        if sum_ == total((rest[place - 1] for place in alike), currency):
+            parts = {place: rest[place - 1] for place in alike}
+        else:
+            alike = [place for place in alike if rest[place - 1].amount > 0]
+            weights = [rest[place - 1].amount for place in alike]
+            parts = dict(zip(alike, sum_.rounded().allocate(weights), strict=True)) if alike else {}
+        for place, part in parts.items():
+            if part:
+                shares[place] = shares.get(place, Money(0, currency)) + part
+    return dict(sorted(shares.items()))
+
+
+def _bracket(line: Mapping[str, str]) -> tuple[str, Decimal]:
+    return line["category"], decimal(line["tax_rate"]).normalize()
