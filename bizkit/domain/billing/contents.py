@@ -1,9 +1,10 @@
 """What an invoice must say before it may be issued.
 
 Sources: the Value Added Tax Regulations 1995 (SI 1995/2518) regulation 14 (contents of a VAT invoice), regulation 16A
-(simplified invoice, up to 250 pounds tax included), regulation 15C (credit notes); Directive 2006/112/EC articles
-226, 226b and 220a for studios in the European Union. EN 16931 names each field (BT-n) where one exists. The rate of a
-cash discount (reg 14(1)(j)) is missing from the list below because none can be offered here.
+(simplified invoice, up to 250 pounds tax included), regulation 15C (credit notes); UStG §§ 14, 14a for Germany, where
+a small invoice goes up to 250 euros (UStDV § 33); Directive 2006/112/EC articles 226, 226b and 220a for studios in the
+rest of the European Union: `law` names the one of the studio's country. EN 16931 names each field (BT-n) where one
+exists. The rate of a cash discount (reg 14(1)(j)) is missing from the list below because none can be offered here.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
 
+from bizkit.domain.billing.law import law
 from bizkit.domain.billing.tax import TAXED_AS
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money
@@ -24,23 +26,27 @@ Document = Mapping[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class Missing:
-    """One thing that an invoice does not say. field: dotted name in the document. rule: who asks for it."""
+    """One thing that an invoice does not say. field: dotted name in the document. rule: who asks for it. write: what
+    to do about it."""
 
     field: str
     what: str
     rule: str
+    write: str = ""
 
     def __str__(self) -> str:
-        return f"{self.field} ({self.what}; {self.rule})"
+        return f"{self.field} ({'; '.join(one for one in (self.what, self.rule, self.write) if one)})"
 
 
-#: Largest gross of a simplified invoice, by the studio's country. SI 1995/2518 reg 16A; Directive art. 220a(1)(a).
+#: Largest gross of a simplified invoice, by the studio's country. SI 1995/2518 reg 16A; Directive art. 220a(1)(a);
+#: Germany UStDV § 33.
 SIMPLIFIED_LIMIT: Final[dict[str, Money]] = {
     "GB": Money(250, "GBP"),
     **{country: Money(100, "EUR") for country in EU},
+    "DE": Money(250, "EUR"),
 }
 
-_Check = tuple[str, str, str, Callable[[Document], object]]
+_Check = tuple[str, str, str, str, Callable[[Document], object]]
 
 
 def _lines_have(key: str) -> Callable[[Document], bool]:
@@ -66,43 +72,61 @@ def _names_a_tax_number(document: Document) -> bool:
     return any(tax["category"] in ("S", "Z", "E", "AE", "K", "G") for tax in document["taxes"])
 
 
-#: field, what, rule, check. The letters of regulation 14(1) are from memory of its present text.
+def _shifted(document: Document) -> bool:
+    """Whether the client accounts for the tax."""
+    return any(tax["category"] in ("AE", "K") for tax in document["taxes"])
+
+
+def _supplier_vat_number(document: Document) -> object:
+    return document["studio"]["tax_number"] or not _shifted(document)
+
+
+#: What to do about what is missing.
+_TAKEN: Final = "in clients/{client}.toml, then bizkit job client {job}"
+_WRITE: Final[Mapping[str, str]] = {
+    "the supplier's tax number": "write number, or local_number, under [tax] in studio.toml",
+    "the supplier's own VAT number": "the customer accounts for the tax: write number under [tax] in studio.toml",
+    "the supplier's address": "write address in studio.toml",
+    "the customer's address": f"write address {_TAKEN}",
+    "the customer's number where the customer accounts for the tax": f"write tax_number {_TAKEN}",
+}
+
+#: field, what, topic of `law`, term of EN 16931, check. The letters of regulation 14(1) are from memory.
 _FULL: Final[tuple[_Check, ...]] = (
-    ("number", "a sequential number", "reg 14(1)(a); BT-1", lambda d: d["number"]),
-    ("tax_point", "the time of supply", "reg 14(1)(b); BT-7", lambda d: d["tax_point"]),
-    ("issued_on", "the date of issue", "reg 14(1)(c); BT-2", lambda d: d["issued_on"]),
-    ("studio.name", "the supplier's name", "reg 14(1)(d); BT-27", lambda d: d["studio"]["name"]),
-    ("studio.address", "the supplier's address", "reg 14(1)(d); BG-5", lambda d: d["studio"]["address"]),
+    ("number", "a sequential number", "number", "BT-1", lambda d: d["number"]),
+    ("tax_point", "the time of supply", "tax_point", "BT-7", lambda d: d["tax_point"]),
+    ("issued_on", "the date of issue", "issued_on", "BT-2", lambda d: d["issued_on"]),
+    ("studio.name", "the supplier's name", "supplier", "BT-27", lambda d: d["studio"]["name"]),
+    ("studio.address", "the supplier's address", "supplier", "BG-5", lambda d: d["studio"]["address"]),
     (
         "studio.tax_number",
         "the supplier's tax number",
-        "reg 14(1)(d), Directive 2006/112/EC art. 226(3); BT-31 or BT-32",
+        "supplier_number",
+        "BT-31 or BT-32",
         lambda d: d["studio"]["tax_number"] or d["studio"].get("local_tax_number") or not _names_a_tax_number(d),
     ),
-    ("client.name", "the customer's name", "reg 14(1)(e); BT-44", lambda d: d["client"]["name"]),
-    ("client.address", "the customer's address", "reg 14(1)(e); BG-8", lambda d: d["client"]["address"]),
-    ("lines.item", "a description of each service", "reg 14(1)(g); BT-153", _lines_have("item")),
-    ("lines.quantity", "the quantity of each line", "reg 14(1)(h); BT-129", _lines_have("quantity")),
-    ("lines.rate", "the unit price of each line", "reg 14(1)(m); BT-146", _lines_have("rate")),
-    ("lines.tax_rate", "the rate of tax of each line", "reg 14(1)(h); BT-152", _lines_have("tax_rate")),
-    ("lines.amount", "the net amount of each line", "reg 14(1)(h); BT-131", _lines_have("amount")),
-    ("net", "the total without tax", "reg 14(1)(i); BT-109", lambda d: d["net"]),
-    (
-        "tax_in",
-        "the total tax in the money of the tax office",
-        "reg 14(1)(l), Directive art. 230; BT-111",
-        _home_tax_said,
-    ),
+    ("studio.tax_number", "the supplier's own VAT number", "supplier_vat_number", "BT-31", _supplier_vat_number),
+    ("client.name", "the customer's name", "customer", "BT-44", lambda d: d["client"]["name"]),
+    ("client.address", "the customer's address", "customer", "BG-8", lambda d: d["client"]["address"]),
+    ("lines.item", "a description of each service", "service", "BT-153", _lines_have("item")),
+    ("lines.quantity", "the quantity of each line", "quantity", "BT-129", _lines_have("quantity")),
+    ("lines.rate", "the unit price of each line", "unit_price", "BT-146", _lines_have("rate")),
+    ("lines.tax_rate", "the rate of tax of each line", "line_tax", "BT-152", _lines_have("tax_rate")),
+    ("lines.amount", "the net amount of each line", "line_tax", "BT-131", _lines_have("amount")),
+    ("net", "the total without tax", "net", "BT-109", lambda d: d["net"]),
+    ("tax_in", "the total tax in the money of the tax office", "home_tax", "BT-111", _home_tax_said),
     (
         "client.tax_number",
         "the customer's number where the customer accounts for the tax",
-        "Directive 2006/112/EC art. 226(4); BT-48",
-        lambda d: d["client"]["tax_number"] or all(tax["category"] not in ("AE", "K") for tax in d["taxes"]),
+        "customer_number",
+        "BT-48",
+        lambda d: d["client"]["tax_number"] or not _shifted(d),
     ),
     (
         "taxes.note",
         "the reason where no tax is charged",
-        "Directive 2006/112/EC art. 226(11); BT-120",
+        "untaxed",
+        "BT-120",
         lambda d: all(tax["note"] or tax["category"] in ("S", "Z") for tax in d["taxes"]),
     ),
 )
@@ -112,9 +136,10 @@ _SIMPLIFIED: Final = ("number", "tax_point", "studio.name", "studio.address", "s
 
 def missing_contents(document: Document, *, simplified: bool = False) -> list[Missing]:
     """What the invoice or credit note should say and does not, in the order of the regulation."""
+    country = document["studio"]["country"]
     missing = [
-        Missing(field, what, rule)
-        for field, what, rule, said in _FULL
+        Missing(field, what, "; ".join(one for one in (law(country, topic), term) if one), _fix(what, document))
+        for field, what, topic, term, said in _FULL
         if (not simplified or field in _SIMPLIFIED) and not said(document)
     ]
     if document["kind"] == "credit_note":
@@ -123,8 +148,17 @@ def missing_contents(document: Document, *, simplified: bool = False) -> list[Mi
             ("reason", "the reason for the credit"),
         ):
             if not document.get(field):
-                missing.append(Missing(field, what, "reg 15C; BG-3"))
-    return missing
+                rule = "; ".join(one for one in (law(country, "correction"), "BG-3") if one)
+                missing.append(Missing(field, what, rule))
+    kept: dict[str, Missing] = {}
+    for one in missing:  # without any number the first rule says enough
+        kept.setdefault(one.field, one)
+    return list(kept.values())
+
+
+def _fix(what: str, document: Document) -> str:
+    names = {"client": document["client"].get("key", ""), "job": document.get("job", "")}
+    return _WRITE.get(what, "").format(**names)
 
 
 def check_contents(document: Document, *, simplified: bool = False) -> None:

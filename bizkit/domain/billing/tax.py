@@ -12,8 +12,9 @@ Rules
   for the tax; the invoice says so: article 226(11a) and article 196; VAT Act 1994 s. 8.
 * Tax is worked out once per category and rate on the sum of its rounded lines: EN 16931 BR-CO-17.
 
-* A business that is not registered: in the European Union its supplies are exempt (Directive 2006/112/EC article
-  284; in Germany section 19 UStG), which is category E; in the United Kingdom they are outside the tax, category O.
+* A business that is not registered: in the European Union its supplies at home are exempt (Directive 2006/112/EC
+  article 284; in Germany section 19 UStG), which is category E; what it supplies to a business abroad is no supply at
+  home and goes as for everybody (article 44). In the United Kingdom all of it is outside the tax, category O.
   No rule names the British case (EN 16931 BR-E-02 and BR-O-02, read 2026-11-25: E needs a tax number, O forbids one).
 
 None of this is tax advice.
@@ -27,6 +28,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Final
 
+from bizkit.domain.billing.law import bracketed, law
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal, percent, plain, total
 from bizkit.domain.parties import Client, Studio
@@ -54,6 +56,8 @@ REASONS: Final[dict[str, str]] = {
     "small_business_de": "Exempt from {tax}: small enterprise under section 19 of the German VAT Act (UStG)",
     "reverse_charge": "Reverse charge: the customer is to account for {tax}",
     "outside_scope": "Outside the scope of {scope}: supplied where the customer belongs",
+    "outside_scope_de": "Not taxable in Germany, section 3a(2) of the German VAT Act (UStG): supplied where the "
+    "customer belongs",
 }
 
 
@@ -132,42 +136,55 @@ def treatment(studio: Studio, client: Client, on: date, say: Say = in_english) -
     Raises RuleBroken for a business abroad without evidence that it is one, BadInput where the rate is not known.
     """
     name = studio.tax.name
-    if not studio.tax.registered_on(on):
-        return _not_registered(studio, on, say)
-
     home = TAXED_AS.get(studio.country, studio.country)
     away = TAXED_AS.get(client.country, client.country)
+    registered = studio.tax.registered_on(on)
+    if client.business and home != away and (registered or in_eu(home, on)):
+        return _business_abroad(studio, client, home, away, on, say)
+    if not registered:
+        return _not_registered(studio, on, say)
     if home == away:
         return TaxTreatment(
             "S", name, standard_rate(studio, on), "", f"supplied within {home}: standard rate on {on}"
         )
-    if not client.business:
-        rule = (
-            "services to a consumer are supplied where the studio belongs (VATA 1994 s. 7A(2)(b); Directive "
-            "2006/112/EC art. 45); licences of copyright to consumers abroad may differ"
-        )
-        return TaxTreatment("S", name, standard_rate(studio, on), "", rule)
+    where = bracketed(law(studio.country, "consumer"))
+    rule = (
+        f"services to a consumer are supplied where the studio belongs{where}; licences of copyright to consumers "
+        "abroad may differ"
+    )
+    return TaxTreatment("S", name, standard_rate(studio, on), "", rule)
 
+
+def _business_abroad(studio: Studio, client: Client, home: str, away: str, on: date, say: Say) -> TaxTreatment:
+    """No tax of the studio's country, whether the studio charges any at home or not.
+
+    Between two countries of the Union the invoice says that the client accounts for the tax, also where the client's
+    number is not known (UStG § 14a Abs. 1 Satz 2); the norm then allows no category but O (EN 16931 BR-AE-02).
+    """
+    name, country = studio.tax.name, studio.country
+    place = law(country, "place")
     both_account = _reverse_charges(home, on) and _reverse_charges(away, on)
+    reverse = studio.tax.reverse_charge_note or say("reverse_charge", tax=name)
     if both_account and client.tax_number:
-        note = studio.tax.reverse_charge_note or say("reverse_charge", tax=name)
         rule = (
-            "services to a business are taxed at the customer, who accounts for the tax "
-            "(Directive 2006/112/EC art. 44, 196; VATA 1994 s. 7A, 8)"
+            "services to a business are taxed at the customer, who accounts for the tax"
+            f"{bracketed(place, 'Directive 2006/112/EC art. 44, 196')}"
         )
-        return TaxTreatment("AE", name, Decimal(0), note, rule)
+        return TaxTreatment("AE", name, Decimal(0), reverse, rule)
     if not client.business_evidence:
         wanted = "its VAT number or business_evidence" if both_account else "business_evidence"
         raise RuleBroken(
             f"{client.name} is abroad ({client.country}) and nothing shows that it is a business: write {wanted} in "
-            f"its client file, note it with bizkit evidence add {client.key}, or write business = false to "
-            "charge tax (VAT Notice 741A)"
+            f"clients/{client.key}.toml, note it with bizkit evidence add {client.key}, or write business = false to "
+            f"bill it as at home{bracketed(law(country, 'evidence'))}"
         )
-    scope = f"{'UK' if home == 'GB' else home} {name}"
-    note = studio.tax.outside_scope_note or say("outside_scope", scope=scope)
-    rule = (
-        "services to a business are supplied where it belongs (VATA 1994 s. 7A(2)(a), Notice 741A; Directive art. 44)"
-    )
+    if country == "DE":
+        note = studio.tax.outside_scope_note or say("outside_scope_de")
+    else:
+        note = studio.tax.outside_scope_note or say("outside_scope", scope=f"{'UK' if home == 'GB' else home} {name}")
+    if in_eu(home, on) and in_eu(away, on):
+        note = f"{reverse}. {note}"
+    rule = f"services to a business are supplied where it belongs{bracketed(place)}"
     return TaxTreatment("O", name, Decimal(0), note, rule)
 
 
@@ -178,7 +195,7 @@ def _not_registered(studio: Studio, on: date, say: Say) -> TaxTreatment:
         reason, rule = "no_tax", f"{country} has no value added tax"
     elif in_eu(country, on):
         category, reason = "E", "small_business_de" if country == "DE" else "small_business"
-        rule = f"{rule}: its supplies are exempt (Directive 2006/112/EC art. 284)"
+        rule = f"{rule}: its supplies at home are exempt (Directive 2006/112/EC art. 284)"
     return TaxTreatment(category, name, Decimal(0), studio.tax.note or say(reason, tax=name), rule)
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.home_tax import TaxAtHome, tax_at_home, tax_currency
 from bizkit.domain.billing.invoice import add_up, invoice_document
+from bizkit.domain.billing.law import bracketed, law
 from bizkit.domain.billing.lines import INVOICE, InvoiceLine, income_split
 from bizkit.domain.billing.payment import Terms
 from bizkit.domain.billing.tax import KINDS, TaxTreatment
@@ -341,8 +342,8 @@ def _at_home(billed: Billed, tax: Money) -> TaxAtHome | None:
         return None
     if not asked.home_rate:
         raise RuleBroken(
-            f"{billed.key} is billed in {billed.currency} and taxed in {home} (SI 1995/2518 reg 14(1), Directive "
-            f"2006/112/EC art. 230): give --home-rate, {home} for one {billed.currency}, and --home-rate-source"
+            f"{billed.key} is billed in {billed.currency} and taxed in {home}"
+            f"{bracketed(law(billed.folder.studio.country, 'home_tax'))}: give --home-rate, {home} for one {billed.currency}, and --home-rate-source"
         )
     rate = number_of(asked.home_rate, field="--home-rate", wanted="a rate such as 0.8612")
     recorded = quote_of(billed.work, billed.job).document.get("exchange")
