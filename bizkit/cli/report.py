@@ -49,15 +49,31 @@ def _text(data: dict[str, Any]) -> Iterator[str]:
             body.append([_cell(data["totals"].get(column["key"], "")) for column in columns])
         flush = [place for place, column in enumerate(columns) if column["kind"] not in ("text", "date")]
         yield from table([head, *body], right=flush)
-    if data.get("boxes"):
-        yield ""
-        yield f"{data['first']} to {data['last']}, {data['accounting']}: {data['why']}"
-        yield "Boxes of the return: " + "; ".join(f"{box}: {value}" for box, value in data["boxes"].items())
+    if "boxes" in data:
+        yield from _return(data)
     if data["tax"]:
         yield ""
         yield "From the studio's own records; no tax advice."
     for name in data["files"]:
         yield f"Written: {name}"
+
+
+def _return(data: dict[str, Any]) -> Iterator[str]:
+    """What the tax of a period rests on, the boxes of its return, and what the statement of services lists."""
+    yield ""
+    named = "" if data["why"].startswith(data["accounting"]) else f", {data['accounting']}"
+    yield f"{data['first']} to {data['last']}{named}: {data['why']}"
+    boxes = "; ".join(f"{box}: {value}" for box, value in data["boxes"].items())
+    if data["country"] == "DE" and boxes:
+        yield f"Kennzahlen of the Umsatzsteuer-Voranmeldung: {boxes}"
+        yield "Whole euros without cents; 83 by the tax on them. Purchases under reverse charge are not in the book."
+    elif boxes:
+        yield f"Boxes of the return: {boxes}"
+    if data["union_services"]:
+        yield "Services to businesses in the European Union, for the recapitulative statement:"
+        for one in data["union_services"]:
+            number = one["tax_number"] or "no VAT number known: it cannot be stated without"
+            yield f"  {one['client']}, {number}: {amount(one['base'], data['currency'])}"
 
 
 def _cell(value: object) -> str:

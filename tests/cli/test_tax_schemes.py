@@ -194,10 +194,7 @@ def test_an_unregistered_studio_reclaims_nothing_and_its_costs_count_whole(
     change(studio / "studio.toml", "registered = true", "registered = false")
     bill("1000", "2027-05-01")
     data = tax("2027-04-01", "2027-06-30")
-    assert (data["accounting"], data["boxes"]) == (
-        "not registered",
-        {"1": "0.00", "4": "0.00", "5": "0.00", "6": "0", "7": "0"},
-    )
+    assert (data["accounting"], data["boxes"], data["tax_on_sales"]) == ("not registered", {}, "0.00")
     row = quarter(bizkit)
     assert (row["income"], row["costs"]) == ("1000.00", "120.00")
     margin = bizkit("report", "margin", "--on", "2027-07-02", "--json").data

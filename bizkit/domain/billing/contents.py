@@ -1,10 +1,11 @@
 """What an invoice must say before it may be issued.
 
 Sources: the Value Added Tax Regulations 1995 (SI 1995/2518) regulation 14 (contents of a VAT invoice), regulation 16A
-(simplified invoice, up to 250 pounds tax included), regulation 15C (credit notes); UStG §§ 14, 14a for Germany, where
-a small invoice goes up to 250 euros (UStDV § 33); Directive 2006/112/EC articles 226, 226b and 220a for studios in the
-rest of the European Union: `law` names the one of the studio's country. EN 16931 names each field (BT-n) where one
-exists. The rate of a cash discount (reg 14(1)(j)) is missing from the list below because none can be offered here.
+(simplified invoice, up to 250 pounds tax included), regulation 15C (credit notes); UStG §§ 14, 14a for Germany,
+where a small invoice goes up to 250 euros (UStDV § 33); Directive 2006/112/EC articles 226, 226b and 220a for studios
+in the rest of the European Union: `law` names the one of the studio's country. EN 16931 names each field (BT-n)
+where one exists. The rate of a cash discount (reg 14(1)(j)) is missing from the list below
+because none can be offered here.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """Which rule a refusal about an invoice names: that of the studio's own country.
 
-Sources: for the United Kingdom the Value Added Tax Regulations 1995 (SI 1995/2518) and the notices of HMRC; for Germany
-the Umsatzsteuergesetz (UStG) and its regulation (UStDV), paragraphs from memory of the published statute; for every
-other country of the European Union Directive 2006/112/EC, which its own law follows. Elsewhere no rule is known here.
+Sources: for the United Kingdom the Value Added Tax Regulations 1995 (SI 1995/2518) and the notices of HMRC; for
+Germany the Umsatzsteuergesetz (UStG) and its regulation (UStDV), paragraphs from memory of the published statute;
+for every other country of the European Union Directive 2006/112/EC, which its own law follows.
 """
 
 from __future__ import annotations

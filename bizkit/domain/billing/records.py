@@ -22,7 +22,8 @@ class Issued:
     due: gross less prepaid, with the minor unit that rounding a deposit may leave. home_rate: home currency for one
     unit of `currency`, None where they are the same or no rate was recorded. income: net by kind. corrects: number of
     the invoice a credit note corrects. prepaid: None where it is just what gross and due differ by. late_payment_of:
-    the invoice whose interest and compensation it bills: such a paper is of no supply.
+    the invoice whose interest and compensation it bills: such a paper is of no supply. no_supply: why else it is of
+    none. before_work: an invoice for work that was still to be done. client_name and so on: as printed.
     """
 
     number: str
@@ -43,6 +44,11 @@ class Issued:
     corrects: str = ""
     prepaid: Money | None = None
     late_payment_of: str = ""
+    no_supply: str = ""
+    before_work: bool = False
+    client_name: str = ""
+    client_country: str = ""
+    client_tax_number: str = ""
 
     @classmethod
     def from_document(cls, document: Mapping[str, Any]) -> Issued:
@@ -82,6 +88,11 @@ class Issued:
             corrects=(document.get("credits") or {}).get("number", ""),
             prepaid=money(document["prepaid"]) if document.get("prepaid") else None,
             late_payment_of=document.get("late_payment_of", ""),
+            no_supply=document.get("no_supply", ""),
+            before_work=document.get("work_done") is False and document["kind"] != CREDIT_NOTE,
+            client_name=document["client"]["name"],
+            client_country=document["client"]["country"],
+            client_tax_number=document["client"].get("tax_number", ""),
         )
 
     @property

@@ -6,11 +6,13 @@ fully paid invoice has brought exactly its tax; a credit note takes back what wa
 manual VCAS5250). Flat rate: a share of the gross turnover of the period, without what is supplied outside the
 scope of the tax (Notice 733 section 6.3, secondary).
 
-Boxes are those of the United Kingdom VAT return (VAT Notice 700/12, from memory): 1 tax on sales, 4 tax reclaimed, 5
-the difference, 6 sales without tax (in the flat-rate scheme its turnover with tax, and supplies outside the scheme
-without: Notice 700/12 section 3.7, secondary), 7 purchases without tax, both in whole pounds. Interest and
-compensation for late payment are no supply and in no box (case 222/81), nor is what was supplied before registration
-(HMRC manual VATTOS5210). This is no tax advice.
+By performance, where the law of the studio's country taxes neither the invoice nor the payment but the work (Germany,
+UStG § 13 Abs. 1 Nr. 1 Buchst. a Satz 1 and 4): an invoice for work still to be done counts as far as it is paid, and
+in full once the work is done; every other one on its tax point.
+
+Interest and compensation for late payment are no supply and in no box (case 222/81), nor is the fee for an order
+called off before any work where it was billed as damages, nor what was supplied before registration (HMRC manual
+VATTOS5210). Which boxes there are is said in `return_boxes`. This is no tax advice.
 """
 
 from __future__ import annotations
@@ -18,15 +20,17 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import ROUND_DOWN, Decimal
+from decimal import Decimal
 from typing import Any, Final
 
 from bizkit.domain.billing.flat_rate import first_year_of, flat_rate_due
 from bizkit.domain.billing.input_tax import scheme_gives_back
 from bizkit.domain.billing.payment import Payment
 from bizkit.domain.billing.records import Cost, Issued, Period
+from bizkit.domain.billing.return_boxes import OUTSIDE, Counted, Service, british, german, union_services
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import Money, plain, total
+from bizkit.domain.tables.vat_area import EU
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +54,10 @@ class TaxSum:
 
 @dataclass(frozen=True, slots=True)
 class TaxPeriod:
-    """The summary. accounting: "invoice", "cash", "flat rate" or "not registered".
+    """The summary. accounting: "invoice", "performance", "cash", "flat rate" or "not registered".
 
-    due: to be paid over (below zero: reclaimed). why: the rule with its numbers, and what is left out.
+    due: to be paid over (below zero: reclaimed). why: the rule with its numbers, and what is left out. country: whose
+    return it is. counted: what makes the boxes, part by part.
     """
 
     period: Period
@@ -64,17 +69,23 @@ class TaxPeriod:
     tax_reclaimed: Money
     due: Money
     why: str
+    country: str = "GB"
+    counted: tuple[Counted, ...] = ()
 
     @property
     def boxes(self) -> dict[str, str]:
-        """The boxes of the United Kingdom return that a service business fills."""
-        return {
-            "1": self.tax_on_sales.text,
-            "4": self.tax_reclaimed.text,
-            "5": self.due.text,
-            "6": whole_pounds(self.sales),
-            "7": whole_pounds(self.purchases),
-        }
+        """The boxes of the country's return; none where there is no return, or none known here."""
+        if self.accounting == "not registered":
+            return {}
+        if self.country in ("GB", "IM"):
+            return british(self.sales, self.tax_on_sales, self.purchases, self.tax_reclaimed, self.due)
+        return german(self.counted, self.tax_reclaimed) if self.country == "DE" else {}
+
+    @property
+    def union_services(self) -> tuple[Service, ...]:
+        """For the recapitulative statement of a registered studio in the Union."""
+        stated = self.country in EU and self.accounting != "not registered"
+        return union_services(self.counted, self.due.currency) if stated else ()
 
     def data(self) -> dict[str, Any]:
         """As JSON-ready data."""
@@ -90,17 +101,16 @@ class TaxPeriod:
             "tax_reclaimed": self.tax_reclaimed.text,
             "due": self.due.text,
             "why": self.why,
+            "country": self.country,
             "boxes": self.boxes,
+            "union_services": [one.data() for one in self.union_services],
         }
 
 
-def whole_pounds(amount: Money) -> str:
-    """Pounds without pence, as boxes 6 to 9 want them: pence are dropped."""
-    return str(int(amount.amount.quantize(Decimal(1), rounding=ROUND_DOWN)))
-
-
-#: Categories of what is supplied where the client belongs: outside the scope of the studio's tax.
-OUTSIDE: Final = ("O", "AE")
+#: Countries where work still to be done is taxed when it is paid for, and with the work at the latest: Germany, UStG
+#: § 13 Abs. 1 Nr. 1 Buchst. a Satz 4. Directive 2006/112/EC article 65 says the same; article 66 lets a country tax
+#: the invoice instead, so that others are taken to.
+BY_PERFORMANCE: Final = ("DE",)
 
 
 def tax_period(
@@ -115,12 +125,15 @@ def tax_period(
     registered: bool = True,
     registered_from: date | None = None,
     rates: Mapping[str, Decimal] | None = None,
+    country: str = "GB",
+    performed: Mapping[str, date] | None = None,
 ) -> TaxPeriod:
     """The summary of a period in the `home` currency.
 
     costs: with the tax that can be reclaimed apart, see `reclaimable`. registered, registered_from: whether the
     studio charges the tax, and its first day (None: always); what was supplied before is in no box. rates: exchange
-    rate per paper where none was recorded. Raises RuleBroken for a foreign paper without a rate.
+    rate per paper where none was recorded. country: the studio's. performed: job -> the day its work was done, for a
+    country that taxes by performance. Raises RuleBroken for a foreign paper without a rate.
     """
     if accounting not in ("invoice", "cash"):
         raise BadInput(wanted="invoice or cash", got=accounting, field="accounting")
@@ -129,17 +142,23 @@ def tax_period(
     left_out: dict[str, Money] = {}
     outside, taxed = zero, zero
     turnover: list[tuple[list[Money], bool]] = []
+    counted: list[Counted] = []
+    if accounting == "invoice" and country in BY_PERFORMANCE:
+        accounting = "performance"
     by_number = {paper.number: paper for paper in papers}
     for part_of, reduced in first_year_of(registered_from, period):
         gross: list[Money] = []
-        for paper, category, rate, base, tax in _parts(papers, payments, part_of, accounting):
+        for paper, category, rate, base, tax in _parts(papers, payments, part_of, accounting, performed or {}):
             base_home, tax_home = paper.at_home(base, home, rates), paper.at_home(tax, home, rates)
             before = sums.get((category, rate), (zero, zero))
             sums[(category, rate)] = (before[0] + base_home, before[1] + tax_home)
             why = _no_supply(by_number.get(paper.corrects, paper), registered, registered_from)
             if why:
                 left_out[why] = left_out.get(why, zero) + base_home
-            elif category in OUTSIDE:
+                continue
+            party = (paper.client_name or paper.client, paper.client_tax_number, paper.client_country)
+            counted.append(Counted(category, rate, base_home, tax_home, *party))
+            if category in OUTSIDE:
                 outside = outside + base_home
             else:
                 taxed = taxed + base_home
@@ -153,7 +172,11 @@ def tax_period(
     paid = [(cost, cost.paid_on if accounting == "cash" else cost.bought_on) for cost in costs]
     bought = [cost for cost, day in paid if day in period and cost.net.currency == home]
     sales, name = taxed + outside, accounting
-    why = "tax points in the period" if accounting == "invoice" else "payments in the period"
+    why = {
+        "invoice": "tax points in the period",
+        "cash": "payments in the period",
+        "performance": "work done in the period, and what was paid in it for work still to be done",
+    }[accounting]
     if not registered:
         name, why, bought = "not registered", "not registered: there is no return", []
     elif flat_rate is not None:
@@ -178,6 +201,8 @@ def tax_period(
         reclaimed.rounded(),
         (charged - reclaimed).rounded(),
         why,
+        country,
+        tuple(counted),
     )
 
 
@@ -190,6 +215,8 @@ def _no_supply(paper: Issued, registered: bool, registered_from: date | None) ->
     """Why an invoice is in no box, empty where it is in one."""
     if paper.late_payment_of:
         return "interest and compensation for late payment"
+    if paper.no_supply:
+        return "fees for orders called off before any work"
     if not registered or (registered_from is not None and paper.tax_point < registered_from):
         return "supplied before registration" if registered else "not registered"
     return ""
@@ -198,8 +225,21 @@ def _no_supply(paper: Issued, registered: bool, registered_from: date | None) ->
 _Part = tuple[Issued, str, Decimal, Money, Money]
 
 
-def _parts(papers: Sequence[Issued], payments: Sequence[Payment], period: Period, accounting: str) -> list[_Part]:
-    return _by_payment(papers, payments, period) if accounting == "cash" else _by_invoice(papers, period)
+def _parts(
+    papers: Sequence[Issued],
+    payments: Sequence[Payment],
+    period: Period,
+    accounting: str,
+    performed: Mapping[str, date],
+) -> list[_Part]:
+    if accounting == "cash":
+        return _by_payment(papers, payments, period)
+    if accounting == "invoice":
+        return _by_invoice(papers, period)
+    early = {paper.number for paper in papers if paper.before_work}
+    ahead = [paper for paper in papers if paper.number in early or paper.corrects in early]
+    others = [paper for paper in papers if paper.number not in early and paper.corrects not in early]
+    return _by_invoice(others, period) + _by_payment(ahead, payments, period, performed)
 
 
 def _by_invoice(papers: Sequence[Issued], period: Period) -> list[_Part]:
@@ -211,10 +251,16 @@ def _by_invoice(papers: Sequence[Issued], period: Period) -> list[_Part]:
     ]
 
 
-def _by_payment(papers: Sequence[Issued], payments: Sequence[Payment], period: Period) -> list[_Part]:
+def _by_payment(
+    papers: Sequence[Issued],
+    payments: Sequence[Payment],
+    period: Period,
+    performed: Mapping[str, date] | None = None,
+) -> list[_Part]:
     """Shares of bases and taxes that the period's payments bring, each invoice's running total up to its whole.
 
-    A credit note counts when issued, against what was paid before: it lowers what can still be brought.
+    A credit note counts when issued, against what was paid before: it lowers what can still be brought. performed:
+    job -> the day from which its invoices count whole, paid or not.
     """
     invoices = {paper.number: paper for paper in papers if paper.sign > 0}
     credited: dict[str, list[Issued]] = {}
@@ -227,8 +273,9 @@ def _by_payment(papers: Sequence[Issued], payments: Sequence[Payment], period: P
     parts: list[_Part] = []
     for number, invoice in invoices.items():
         notes, money = credited.get(number, []), paid.get(number, [])
-        before = _brought(invoice, notes, money, lambda day: day < period.first)
-        after = _brought(invoice, notes, money, lambda day: day <= period.last)
+        done = (performed or {}).get(invoice.job)
+        before = _brought(invoice, notes, money, lambda day: day < period.first, done)
+        after = _brought(invoice, notes, money, lambda day: day <= period.last, done)
         for key, (base, tax) in after.items():
             base_before, tax_before = before[key]
             if base != base_before or tax != tax_before:
@@ -237,9 +284,14 @@ def _by_payment(papers: Sequence[Issued], payments: Sequence[Payment], period: P
 
 
 def _brought(
-    invoice: Issued, notes: Sequence[Issued], payments: Sequence[Payment], counts: Callable[[date], bool]
+    invoice: Issued,
+    notes: Sequence[Issued],
+    payments: Sequence[Payment],
+    counts: Callable[[date], bool],
+    done: date | None = None,
 ) -> dict[tuple[str, Decimal], tuple[Money, Money]]:
-    """Base and tax per category that the payments of the days that count have brought in all."""
+    """Base and tax per category that the payments of the days that count have brought in all; the whole once the
+    work was done on a day that counts."""
     currency = invoice.currency
     wholes = {(tax.category, tax.rate.normalize()): (tax.base, tax.amount) for tax in invoice.taxes}
     for note in notes:
@@ -248,6 +300,8 @@ def _brought(
                 key = (tax.category, tax.rate.normalize())
                 base, amount = wholes[key]
                 wholes[key] = (base - tax.base, amount - tax.amount)
+    if done is not None and counts(max(done, invoice.issued_on)):
+        return wholes
     whole = total((base + tax for base, tax in wholes.values()), currency)
     got = total((payment.amount for payment in payments if counts(payment.received_on)), currency)
     if counts(min(invoice.tax_point, invoice.issued_on)):  # a deposit counts on the day it came

@@ -341,9 +341,10 @@ def _at_home(billed: Billed, tax: Money) -> TaxAtHome | None:
             raise BadInput(wanted=f"no rate: the job is in {home}", got=asked.home_rate, field="--home-rate")
         return None
     if not asked.home_rate:
+        rule = law(billed.folder.studio.country, "home_tax")
         raise RuleBroken(
             f"{billed.key} is billed in {billed.currency} and taxed in {home}"
-            f"{bracketed(law(billed.folder.studio.country, 'home_tax'))}: give --home-rate, {home} for one {billed.currency}, and --home-rate-source"
+            f"{bracketed(rule)}: give --home-rate, {home} for one {billed.currency}, and --home-rate-source"
         )
     rate = number_of(asked.home_rate, field="--home-rate", wanted="a rate such as 0.8612")
     recorded = quote_of(billed.work, billed.job).document.get("exchange")

@@ -12,7 +12,8 @@ from bizkit.domain.billing.flat_rate import first_year_of, flat_rate_due
 from bizkit.domain.billing.income import income_by_kind, quarterly_totals
 from bizkit.domain.billing.received import received_net
 from bizkit.domain.billing.records import Issued, Period
-from bizkit.domain.billing.tax_period import OUTSIDE, tax_period
+from bizkit.domain.billing.return_boxes import OUTSIDE
+from bizkit.domain.billing.tax_period import BY_PERFORMANCE, tax_period
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money, round_half_away, total
 from bizkit.services.reports.books import Books, read_books
@@ -68,9 +69,16 @@ def income(folder: StudioFolder, on: date, period: Period | None = None) -> Repo
 
 def tax(folder: StudioFolder, on: date, period: Period) -> Report:
     """The tax of a period by the studio's scheme: per category and rate, what is due, the boxes of the return."""
-    status = folder.studio.tax
-    with folder.book.read() as work:
+    from bizkit.services.billing.supplied import performed_on
+
+    status, country = folder.studio.tax, folder.studio.country
+    with folder.book.read_all() as work:
         books = read_books(folder, work)
+        performed: dict[str, date] = {}
+        for job in {paper.job for paper in books.papers} if country in BY_PERFORMANCE else ():
+            done = performed_on(work, job)
+            if done is not None:
+                performed[job] = done
     found = tax_period(
         books.papers,
         books.payments,
@@ -81,6 +89,8 @@ def tax(folder: StudioFolder, on: date, period: Period) -> Report:
         flat_rate=status.flat_rate,
         registered=status.registered,
         registered_from=status.registered_from,
+        country=country,
+        performed=performed,
     )
     data = found.data()
     rows = data["taxes"]
@@ -102,13 +112,20 @@ def tax(folder: StudioFolder, on: date, period: Period) -> Report:
             for name, key in (("tax on sales", "tax_on_sales"), ("reclaimed", "tax_reclaimed"), ("due", "due"))
         ],
         notes=[
-            *(["boxes"] if folder.studio.country in TAX_YEAR else []),
+            *([f"boxes_{'DE' if country == 'DE' else 'GB'}"] if data["boxes"] else []),
+            *(["union_services"] if data["union_services"] else []),
             f"accounting_{data['accounting'].replace(' ', '_')}",
         ],
-        values={**_span(period), **{f"box_{name}": value for name, value in data["boxes"].items()}},
+        values={
+            **_span(period),
+            "boxes": "; ".join(f"{name}: {value}" for name, value in data["boxes"].items()),
+            "services": "; ".join(
+                f"{one['client']} ({one['tax_number'] or '?'}): {one['whole']}" for one in data["union_services"]
+            ),
+        },
         tax=True,
         **{name: data[name] for name in ("first", "last", "accounting", "sales", "tax_on_sales", "purchases")},
-        **{name: data[name] for name in ("tax_reclaimed", "due", "why", "boxes")},
+        **{name: data[name] for name in ("tax_reclaimed", "due", "why", "boxes", "country", "union_services")},
     )
 
 
