@@ -14,6 +14,7 @@ from bizkit.cli.show import (
     StudioOption,
     amount,
     day,
+    day_of,
     shorten,
     show,
     studio_folder,
@@ -71,8 +72,9 @@ def log(
             yield f"  {line['item']}: {line['amount']}"
             yield f"    {line['why']}"
 
+    folder, worked = studio_folder(studio, reason), iso_date(date, field="DATE")
     done = log_day(
-        studio_folder(studio, reason), job, iso_date(date, field="DATE"), day(on), call=call, wrap=wrap,
+        folder, job, worked, day_of(folder, on, worked), call=call, wrap=wrap,
         who=who or (), meal_hours=meal_hours, dives=dives, note=note, number=number,
     )  # fmt: skip
     show(done, as_json, text)

@@ -11,7 +11,7 @@ import typer
 from bizkit.cli.expanded import expanded
 from bizkit.cli.holdings import added, holding_table
 from bizkit.cli.paper_options import FilingOptions, SignerOptions, TermOptions, as_signed, read_allowed, read_signed
-from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, day_of, show, studio_folder
 
 app = typer.Typer(
     help="Every paper on file: releases, places, music, crew, permits, insurance.",
@@ -81,9 +81,10 @@ def add(
         )
     allows = read_allowed(terms, filing)
     paper = read_signed(terms, signer, filing)
+    counts = day_of(folder, on, paper.on if paper else None)
     rows = [
         add_holding_paper(
-            folder, one, job, about, day(on), signed=paper, allows=allows, sent=sent, works=filing.works or ()
+            folder, one, job, about, counts, signed=paper, allows=allows, sent=sent, works=filing.works or ()
         )
         for one in (MUSIC if kind == "music" else (kind,))
     ]
@@ -224,7 +225,9 @@ def correct(
             if one["certificate_differs"]:
                 yield f"  Its certificate says otherwise: bizkit rights certificate {one['number']}"
 
-    done = correct_holding(studio_folder(studio, reason), job, paper, day(on), correction, reason=reason)
+    folder = studio_folder(studio, reason)
+    counts = day_of(folder, on, correction.signed_on)
+    done = correct_holding(folder, job, paper, counts, correction, reason=reason)
     show(done, as_json, text)
 
 

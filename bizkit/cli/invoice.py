@@ -25,6 +25,7 @@ from bizkit.cli.show import (
     StudioOption,
     amount,
     day,
+    day_of,
     shorten,
     show,
     studio_folder,
@@ -110,12 +111,13 @@ def deposit(
     from bizkit.services.billing.deposits import invoice_deposit
     from bizkit.services.billing.issuing import Asked
 
+    folder, received_on = studio_folder(studio, reason), iso_date(received, field="--received")
     done = invoice_deposit(
-        studio_folder(studio, reason),
+        folder,
         job,
         sum_,
-        day(on),
-        received_on=iso_date(received, field="--received"),
+        day_of(folder, on, received_on),
+        received_on=received_on,
         reference=reference,
         asked=Asked(reason, home_rate, home_rate_source, add_tax=add_tax, done_before=done_before),
     )

@@ -12,7 +12,7 @@ from bizkit.cli.holdings import added, holding_table
 from bizkit.cli.paper_options import FilingOptions, SignerOptions, TermOptions, read_allowed, read_signed
 from bizkit.cli.papers import written
 from bizkit.cli.release import JobArgument
-from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, day_of, show, studio_folder
 
 app = typer.Typer(
     help="Permissions for the places where the work was shot.", no_args_is_help=True, add_completion=False
@@ -42,8 +42,9 @@ def add(
     from bizkit.services.rights.holdings import PERMISSION
 
     paper = read_signed(terms, signer, filing)
+    folder = studio_folder(studio, reason)
     done = add_holding_paper(
-        studio_folder(studio, reason), PERMISSION, job, place, day(on), signed=paper,
+        folder, PERMISSION, job, place, day_of(folder, on, paper.on if paper else None), signed=paper,
         allows=read_allowed(terms, filing), works=filing.works or (),
     )  # fmt: skip
     show(done, as_json, added)

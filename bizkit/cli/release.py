@@ -11,7 +11,7 @@ from bizkit.cli.expanded import expanded
 from bizkit.cli.holdings import added, holding_table
 from bizkit.cli.paper_options import FilingOptions, SignerOptions, TermOptions, as_signed, read_allowed, read_signed
 from bizkit.cli.papers import written
-from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, day_of, show, studio_folder
 
 app = typer.Typer(help="Releases signed by the people in the work.", no_args_is_help=True, add_completion=False)
 
@@ -41,9 +41,10 @@ def add(
     from bizkit.services.rights.holdings import RELEASE
 
     paper = read_signed(terms, signer, filing)
+    folder = studio_folder(studio, reason)
     done = add_holding_paper(
-        studio_folder(studio, reason), RELEASE, job, who, day(on), signed=paper, allows=read_allowed(terms, filing),
-        works=filing.works or (),
+        folder, RELEASE, job, who, day_of(folder, on, paper.on if paper else None), signed=paper,
+        allows=read_allowed(terms, filing), works=filing.works or (),
     )  # fmt: skip
     show(done, as_json, added)
 

@@ -42,6 +42,16 @@ def day(text: str | None) -> date:
     return iso_date(text, field="--on")
 
 
+def day_of(folder: StudioFolder, text: str | None, *facts: date | None) -> date:
+    """The same for a command that is told other days too, on which what it writes down was.
+
+    In a practice studio, where any date is taken, it counts without --on for the last of them where that is to come.
+    """
+    told = [fact for fact in facts if fact is not None]
+    on = day(text)
+    return max(on, *told) if told and text is None and folder.studio.practice else on
+
+
 def show(data: Any, as_json: bool, text: Callable[[Any], Iterable[str]]) -> None:
     """Print `data` as JSON, or as the lines that `text` makes of it."""
     if as_json:

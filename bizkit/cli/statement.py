@@ -7,7 +7,17 @@ from typing import Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, amount, day, show, studio_folder, table
+from bizkit.cli.show import (
+    JsonOption,
+    OnOption,
+    ReasonOption,
+    StudioOption,
+    amount,
+    day_of,
+    show,
+    studio_folder,
+    table,
+)
 
 app = typer.Typer(add_completion=False)
 
@@ -47,6 +57,6 @@ def statement(
         yield f"Paper: {data['file']}"
 
     since = iso_date(first, field="--from") if first else None
-    show(
-        write_statement(studio_folder(studio, reason), client, day(on), first=since, currency=currency), as_json, text
-    )
+    folder = studio_folder(studio, reason)
+    done = write_statement(folder, client, day_of(folder, on, since), first=since, currency=currency)
+    show(done, as_json, text)

@@ -38,6 +38,18 @@ def check_new_date(to: date, left: date | None, on: date, reason: str, *, field:
         raise RuleBroken(f"{field} {to} is more than a year off: if it is meant, say why with --reason")
 
 
+def check_not_before(day: date, on: date, *, field: str, why: str) -> None:
+    """Refuse to write something down on a day before it was. `why` is the rule of the trade. Raises RuleBroken.
+
+    >>> check_not_before(date(2027, 5, 12), date(2027, 5, 12), field="--signed", why="it is filed once it is signed")
+    """
+    if day > on:
+        raise RuleBroken(
+            f"{field} {day} is after {on}, the day this counts for: {why}. Put the date right, or give a later day "
+            "with --on"
+        )
+
+
 def begun_somewhere(now: datetime) -> date:
     """The last day that has begun anywhere on earth at the moment `now`, which is in UTC.
 

@@ -73,7 +73,10 @@ def credit_note(
         raise BadInput(wanted="a reason for the credit", got="nothing", field="reason")
     invoiced_on = date.fromisoformat(original["issued_on"])
     if issued_on < invoiced_on:
-        raise RuleBroken(f"{original['number']} was issued on {invoiced_on}: it cannot be credited on {issued_on}")
+        raise RuleBroken(
+            f"{original['number']} was issued on {invoiced_on}: it cannot be credited on {issued_on}; give the day "
+            "with --on"
+        )
     currency = original["currency"]
     left = left_to_credit(original, credited)
     allowances: Sequence[Allowance] = ()

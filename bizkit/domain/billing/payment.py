@@ -168,7 +168,7 @@ def check_payment(owed: Owed, payment: Payment, before: Balance, *, accept_over:
     if payment.received_on < owed.issued_on:
         raise RuleBroken(
             f"{owed.number} was issued on {owed.issued_on}, the payment came on {payment.received_on}: "
-            "money received before is a deposit and needs an invoice of its own"
+            "give the day it came with --on; money received before is a deposit and needs an invoice of its own"
         )
     if not amount:
         raise BadInput(wanted="an amount other than zero", got=amount, field="amount")

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.billing.tax import tax_within
+from bizkit.domain.dated_ahead import check_not_before
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal
 from bizkit.domain.typed_numbers import amount_of
@@ -66,8 +67,7 @@ def issue_deposit(
 
     if amount.amount <= 0:
         raise BadInput(wanted="an amount above zero", got=amount, field="AMOUNT")
-    if received_on > stamp.on:
-        raise BadInput(wanted=f"a day up to {stamp.on}", got=received_on, field="--received")
+    check_not_before(received_on, stamp.on, field="--received", why="a deposit is invoiced once it came in")
     billed = begin(folder, work, stamp, job, asked, paid_on=received_on)
     if amount.currency != billed.currency:
         raise RuleBroken(f"{billed.key} is billed in {billed.currency}, the deposit came in {amount.currency}")

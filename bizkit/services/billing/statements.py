@@ -35,7 +35,8 @@ def write_statement(
 
     since = first or date(on.year, 1, 1)
     if since > on:
-        raise BadInput(wanted=f"a day up to {on}", got=since, field="--from")
+        hint = "Put the date right, or give the last day of the account with --on"
+        raise BadInput(wanted=f"a day up to {on}", got=since, field="--from", hint=hint)
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         papers, code = _papers(work, client, currency)
@@ -106,7 +107,9 @@ def write_receipt(folder: StudioFolder, payment: int, on: date) -> dict[str, Any
         if Money(sum_.amount.text, sum_.currency).amount <= 0:
             raise RuleBroken(f"payment {payment} went out: a receipt is for money that came in")
         if sum_.on > on.isoformat():
-            raise RuleBroken(f"payment {payment} came on {sum_.on}: a receipt cannot be dated {on}")
+            raise RuleBroken(
+                f"payment {payment} came on {sum_.on}: a receipt cannot be dated {on}; give a later day with --on"
+            )
         refuse_unwritten(folder, work, kind="receipt", about=sum_.client)
         for one in of_verb(work, "wrote receipt"):
             if one.data.get("payment") == payment:

@@ -173,6 +173,7 @@ def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, b
         if on.isoformat() < row["versions"][-1]["sent_on"]:
             raise RuleBroken(
                 f"{key} version {row['version']} was sent on {row['versions'][-1]['sent_on']}, after {on}"
+                ": give the day of the approval with --on"
             )
         approve(work, row["job"], key, on.isoformat(), row["version"])
         record(work, stamp, "approved", row["job"], deliverable=key, version=row["version"], by=by)

@@ -234,7 +234,10 @@ def _version(row: Row, version: int | None, on: date) -> Row:
         raise NotFound("version", version, [str(number) for number in known], field="--version", where=key)
     newest = row["versions"][-1]
     if on.isoformat() < newest["sent_on"]:
-        raise RuleBroken(f"{key} version {newest['number']} was sent on {newest['sent_on']}, after {on}")
+        raise RuleBroken(
+            f"{key} version {newest['number']} was sent on {newest['sent_on']}, after {on}: give the day of the "
+            "notes with --on"
+        )
     return about
 
 

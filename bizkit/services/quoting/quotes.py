@@ -197,7 +197,9 @@ def accept_quote(
             refuse_unwritten(folder, work, kind="quote", about=quote.key)
         row = refuse_answered(work, quote, on)
         if on.isoformat() < quote.issued_on:
-            raise RuleBroken(f"{quote.number} was sent on {quote.issued_on}: it cannot be accepted on {on}")
+            raise RuleBroken(
+                f"{quote.number} was sent on {quote.issued_on}: it cannot be accepted on {on}; give the day with --on"
+            )
         if row["state"] == "lapsed" and not reason:
             raise RuleBroken(
                 f"{quote.number} lapsed after {row['valid_until']}: send a new revision, "

@@ -15,6 +15,7 @@ from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.names import same_name
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS, ShootGap, ShootNeed, ShootPaper, shoot_gaps
 from bizkit.domain.rights.term import OPEN_END, Term
+from bizkit.services.rights.filed_twice import refuse_filed
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -97,6 +98,7 @@ def add_shoot_paper(
         if scan is not None:
             filed = file_scan(work, stamp, folder, scan, kind=kind, about=f"holding {paper_id}")
             row["paper"] = data["document"] = filed["sha256"]
+        refuse_filed(work, row, paper_id)
         set_holding(work, paper_id, **{column: row[column] for column in row if column not in ("job", "kind")})
         record(work, stamp, "filed" if starts else "noted", key, holding=paper_id, kind=kind, paper=row["paper"])
         (found,) = [one for one in holding_rows(work, key) if one["id"] == paper_id]

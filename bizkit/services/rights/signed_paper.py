@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import Final
 
 from bizkit.domain.contact_data import contact_data
+from bizkit.domain.dated_ahead import check_not_before
 from bizkit.domain.dates import iso_date
-from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.errors import BadInput
 from bizkit.domain.rights.holding import Signer
 from bizkit.domain.rights.media import MediaTree
 from bizkit.domain.rights.paper_file import read_paper
@@ -127,8 +128,7 @@ class Signed:
             raise BadInput(wanted=f"a date of birth on or before {self.on}", got=self.born, field="--born")
         for condition in self.client_conditions:
             check_passed_on(condition)
-        if self.on > on:
-            raise RuleBroken(f"signed on {self.on}, which is after {on}: a paper is filed once it is signed")
+        check_not_before(self.on, on, field="--signed", why="a paper is filed once it is signed")
 
     def signers(self, kind: str, name: str) -> tuple[Signer, ...]:
         """Who put their name to a paper of `kind` about `name`."""

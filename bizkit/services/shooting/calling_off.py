@@ -167,7 +167,9 @@ def _take_back(
 
     refuse_answered(work, quote, on)
     if on.isoformat() < quote.issued_on:
-        raise RuleBroken(f"{quote.number} was sent on {quote.issued_on}: it cannot be taken back on {on}")
+        raise RuleBroken(
+            f"{quote.number} was sent on {quote.issued_on}: it cannot be taken back on {on}; give the day with --on"
+        )
     currency = quote.document["currency"]
     nothing = Money(0, currency).rounded()
     done = {

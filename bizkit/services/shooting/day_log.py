@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import date, time, timedelta
 from typing import TYPE_CHECKING, cast
 
-from bizkit.domain.errors import BadInput, NotFound, RuleBroken
+from bizkit.domain.dated_ahead import check_not_before
+from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money, total
 from bizkit.services.job.called_off import refuse_cancelled
 from bizkit.services.job.jobs import by_date
@@ -55,8 +56,7 @@ def log_day(
         days = job_days(folder, work, job)
         refuse_cancelled(work, days.job.key)
         position = _position(days, day, number)
-        if day > on:
-            raise RuleBroken(f"{day} is still to come: log it when it is worked")
+        check_not_before(day, on, field="DATE", why="it is still to come, and is logged when it was worked")
         names = [who_of(entry) for entry in days.actual[position - 1].crew]
         for name in who:
             if name not in names:

@@ -33,5 +33,8 @@ def draw(work: Connection, pattern: str, on: date, *, practice: bool = False) ->
     series = series_of(pattern, on.year)
     number, day = latest_of_series(work, series, ahead_counts=practice) or ("", "")
     if on.isoformat() < day:
-        raise RuleBroken(f"{number} is dated {day}: the next number of the series cannot be dated {on}")
+        raise RuleBroken(
+            f"{number} is dated {day}: the next number of the series cannot be dated {on}; give {day} or a later day "
+            "with --on"
+        )
     return series, format_number(pattern, on.year, count_in_series(work, series) + 1)

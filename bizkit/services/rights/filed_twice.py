@@ -1,0 +1,42 @@
+"""A paper that lies on file already: the same command given twice must not make two papers of one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.errors import RuleBroken
+from bizkit.services.rights.holdings import OUT
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+#: Members of a paper that are of its filing and not of the paper.
+_OF_FILING = {"key", "signing"}
+
+
+def refuse_filed(work: Connection, row: Mapping[str, Any], paper_id: int) -> None:
+    """Refuse a signed or valid paper that another row holds to the letter: its scan, its day, all that it says.
+
+    row: as it is about to be written. Papers that were withdrawn or corrected are none. Raises RuleBroken.
+    """
+    from bizkit.store.jobs import holdings
+
+    if not row["paper"]:
+        return
+    for one in holdings(work, key=row["job"], kinds=(row["kind"],)):
+        if int(one.id) == paper_id or one.status in OUT or one.paper != row["paper"]:
+            continue
+        same = (one.subject, one.signed_on, one.expires_on) == (row["subject"], row["signed_on"], row["expires_on"])
+        if same and _said(one.data) == _said(row["data"]):
+            raise RuleBroken(
+                f"paper {one.id} is this one already, with the same scan: nothing was filed. See what is on file "
+                f"with bizkit holding list {row['job']}"
+            )
+
+
+def _said(data: Mapping[str, Any]) -> str:
+    """What a paper says, as the book keeps it."""
+    from bizkit.store.canonical import canonical
+
+    return canonical({name: value for name, value in data.items() if name not in _OF_FILING})
