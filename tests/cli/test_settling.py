@@ -154,6 +154,15 @@ def assert_settled(bizkit, job, on, agreed):
     assert bizkit("charge", "list", job, "--json").data["open"] == []
     (row,) = [one for one in bizkit("report", "margin", "--on", on, "--json").data["rows"] if one["name"] == job]
     assert Decimal(row["income"]) == agreed
+    kinds = bizkit("report", "income", "--on", on, "--json").data["rows"]
+    charged = {}
+    for one in bizkit("charge", "list", job, "--json").data["charges"]:
+        if one["state"] == "invoiced" and not one["source"].startswith("credit note"):
+            charged[one["section"]] = charged.get(one["section"], Decimal(0)) + Decimal(one["amount"])
+    # What fell away with the quote is no income of any kind.
+    assert bizkit("job", "list", "--json").data[0]["cancelled_on"] == "" or {
+        one["kind"]: Decimal(one["income"]) for one in kinds
+    } == {one: sum_ for one, sum_ in charged.items() if sum_}
     assert bizkit("verify").code == 0
     again = bizkit("invoice", "settle", job, "--on", on)
     assert (again.code, "nothing is left to invoice or to credit" in again.err) == (1, True)
@@ -461,6 +470,9 @@ def test_whatever_was_invoiced_and_worked_a_cancelled_job_is_settled_by_what_biz
                 run("invoice", "paid", bill["number"], fine=False)
             if choose.random() < 0.2:
                 run("invoice", "credit", bill["number"], "--reason", "wrong", fine=False)
+            elif choose.random() < 0.4:
+                how = choose.choice([("--lower-price",), (), ("--amount", "1", "--lower-price")])
+                run("invoice", "credit", bill["number"], "--amount", "33.33", "--reason", "less", *how, fine=False)
     charged = Decimal(0)
     for amount in choose.sample(["40", "12.34", "-7.50", "99.99"], choose.randint(0, 3)):
         run(
@@ -606,3 +618,25 @@ def test_a_cost_taken_back_is_given_back_where_the_fee_had_it_and_only_there(biz
     assert (done["given_back"], money(bizkit, harbour)) == ("0.00", before)
     done = bizkit("cost", "reverse", first, "--reason", "not ours", "--on", "2028-05-09", "--json").data
     assert (done["given_back"], money(bizkit, harbour)["agreed"]) == ("180.00", 0)
+
+
+@pytest.mark.parametrize("how", [("--lower-price",), ()])
+@pytest.mark.parametrize("less", ["100", "800"])
+def test_a_lower_price_of_the_quote_falls_away_with_it_and_the_fee_stays_whole(bizkit, harbour, how, less):
+    """The stage came to 900 and was credited in part: what stays of it is the fee, and the paper says so."""
+    bill = bizkit("invoice", "issue", harbour, "--on", "2028-05-02", "--json").data
+    credit = ("invoice", "credit", bill["number"], "--amount", less, "--reason", "less", *how, "--on", "2028-05-03")
+    assert bizkit(*credit).code == 0
+    kept = Decimal(bill["net"]) - Decimal(less)
+    done = cancel(bizkit, harbour, "2028-06-05", "--post-done", "50")
+    fee = Decimal(done["fee"])
+    assert Decimal(done["invoiced_before"]) == kept
+    assert Decimal(done["left"]) == fee - kept
+    papers = settle(bizkit, harbour, "2028-06-05")
+    assert_settled(bizkit, harbour, "2028-06-05", fee)
+    for note in papers["credit_notes"]:
+        assert f"{fee:,}" in note["document"]["notes"][0]
+    kinds = {
+        row["kind"]: row["income"] for row in bizkit("report", "income", "--on", "2028-06-05", "--json").data["rows"]
+    }
+    assert (kinds["post"], sum(map(Decimal, kinds.values()))) == ("270.00", fee)

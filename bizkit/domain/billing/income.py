@@ -20,7 +20,7 @@ def income_by_kind(
 ) -> dict[str, Money]:
     """Net income by kind of the papers issued in the period, credit notes taken off, in the home currency.
 
-    Papers without a split count as "other". The largest comes first.
+    Papers without a split count as "other". The largest comes first, a kind that comes to nothing is left out.
     """
     sums: dict[str, Money] = {}
     for paper in papers:
@@ -28,7 +28,9 @@ def income_by_kind(
             continue
         for kind, amount in _split(paper, home, rates):
             sums[kind] = sums.get(kind, Money(0, home)) + amount * paper.sign
-    return dict(sorted(sums.items(), key=lambda item: (-item[1].amount, item[0])))
+    return dict(
+        sorted(((kind, sum_) for kind, sum_ in sums.items() if sum_), key=lambda one: (-one[1].amount, one[0]))
+    )
 
 
 def _split(paper: Issued, home: str, rates: Mapping[str, Decimal] | None) -> list[tuple[str, Money]]:

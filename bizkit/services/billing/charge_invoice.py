@@ -10,8 +10,17 @@ from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.agreed import check_agreed
-from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of, put_back, undone
+from bizkit.services.billing.earlier import (
+    earlier_for_quote,
+    less_earlier,
+    papers_of,
+    put_back,
+    put_back_lines,
+    undone,
+)
+from bizkit.services.billing.fell_away import fell_away
 from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
+from bizkit.services.billing.settled_income import settled_income
 from bizkit.services.billing.standing import standing
 from bizkit.services.job.charges import charge_rows
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -49,11 +58,16 @@ def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = As
                     else "nothing is left to invoice"
                 )
             )
+        kinds = settled_income(work, billed.job, net) if settles else {}
         made = send_out(
             billed,
             lines,
             stage={"position": 0, "title": "Charges", "reason": asked.reason},
-            more={"charges": [one["id"] for one in waiting], "settles": settles},
+            more={
+                "charges": [one["id"] for one in waiting],
+                "settles": settles,
+                **({"income": kinds} if kinds else {}),
+            },
         )
         for one in waiting:
             set_charge_invoice(work, one["id"], made.document["number"])
@@ -76,7 +90,10 @@ def _set_off(billed: Billed) -> list[InvoiceLine]:
     earlier += [
         one for one in put_back(papers) if one["credits"]["number"] in of_charges and one["number"] not in known
     ]
-    return lines + less_earlier(billed.words, earlier)
+    fell = fell_away(billed.work, billed.job)
+    notes = [one for one in papers if one["number"] in fell]
+    back = [line for one in notes for line in put_back_lines(billed.words, one, fell[one["number"]])]
+    return lines + less_earlier(billed.words, earlier) + back
 
 
 def charge_line(row: dict[str, Any], billed: Billed) -> InvoiceLine:

@@ -24,6 +24,7 @@ from bizkit.services.billing.balances import balance_of, credit_notes_of, find_i
 from bizkit.services.billing.earlier import bills_quote
 from bizkit.services.billing.issuing import Made
 from bizkit.services.billing.open_again import charges_of_lines, lower, open_all, open_part, what_is_undone
+from bizkit.services.billing.settled_income import settled_income
 from bizkit.services.billing.standing import standing
 from bizkit.services.job.charges import BY_HAND, of_charge, of_source
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -137,10 +138,12 @@ def issue_credit_note(
         notes=notes,
         refund=words.say("lines.set_off", number=original["number"]),
     )
-    settled = not stood.net + Money(document["net"], document["currency"])
+    settled = not stood.net + _net(document)
     document["lowers_price"] = effect == LOWERS or (effect == SETTLES and not stood.cancelled_on)
     document["of_lines"] = _of_lines(work, invoice, document, before, lower_price=effect == LOWERS)
     document["settles"] = settled and stood.settles and effect != LOWERS and bills_quote(original)
+    if document["settles"] and (kinds := settled_income(work, the_job(work, invoice.key), -_net(document))):
+        document["income"] = {kind: (-Money(sum_, document["currency"])).text for kind, sum_ in kinds.items()}
     undone = what_is_undone(work, invoice, document, before, stood) if effect == UNDOES else None
     document["undoes"], document["again"] = bool(undone and undone.whole), []
     if effect == LOWERS:
@@ -161,6 +164,10 @@ def issue_credit_note(
         reason=document["reason"],
     )  # fmt: skip
     return Made(sent.document, paper)
+
+
+def _net(document: Document) -> Money:
+    return Money(document["net"], document["currency"])
 
 
 def _by_amount(original: Document, before: Sequence[Document], amount: str, words: Wording) -> list[InvoiceLine]:

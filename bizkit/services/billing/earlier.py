@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.lines import InvoiceLine, deduction_lines
+from bizkit.domain.money import Money, decimal
 from bizkit.services.studio.wording import Wording
 
 if TYPE_CHECKING:
@@ -55,6 +57,20 @@ def bills_quote(invoice: Document) -> bool:
 def undone(papers: Sequence[Document]) -> set[str]:
     """Numbers of the invoices that a credit note has undone, so that what they billed is open again."""
     return {str(one["credits"]["number"]) for one in papers if one["kind"] == "credit_note" and one.get("undoes")}
+
+
+def put_back_lines(words: Wording, note: Document, part: Money) -> list[InvoiceLine]:
+    """The lines that put a part of a credit note back on a later invoice, taxed as it was."""
+    bases = [Money(tax["base"], note["currency"]) for tax in note["taxes"]]
+    item = words.say("lines.back_credit_note", number=note["number"], date=words.day(note["issued_on"]))
+    return [
+        InvoiceLine(
+            item, Decimal(1), "invoice", sum_, tax["category"], decimal(tax["rate"]), tax["note"],
+            source=f"credit note {note['number']}",
+        )
+        for tax, sum_ in zip(note["taxes"], part.allocate([base.amount for base in bases]), strict=True)
+        if sum_
+    ]  # fmt: skip
 
 
 def less_earlier(words: Wording, earlier: Sequence[Document]) -> list[InvoiceLine]:

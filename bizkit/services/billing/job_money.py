@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.job_money import JobMoney, job_money
 from bizkit.domain.billing.records import Issued as Paper
-from bizkit.domain.money import Money
+from bizkit.domain.money import Money, total
 from bizkit.services.billing.earlier import papers_of
+from bizkit.services.billing.fell_away import fell_away
 from bizkit.services.job.charges import WAIVED, charge_rows
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -35,11 +36,12 @@ def _money(work: Connection, job: Job) -> tuple[JobMoney, list[dict[str, Any]], 
     ]
     for one in called_off_jobs(work, key):
         if one.kind == "cancel":
+            less = total(fell_away(work, job).values(), currency)
             changes.append(
                 {
                     "source": f"cancelled on {one.notice_on}",
                     "what": "The fee stands in place of the quote",
-                    "net": (-quoted).text,
+                    "net": (less - quoted).rounded().text,
                     "state": "",
                     "why": one.reason,
                 }

@@ -259,7 +259,7 @@ def _post_done(folder: StudioFolder, days: JobDays, percent: Decimal) -> list[Li
     )
     words = _words(folder, days)
     item = words.say("charges.post_done", percent=words.percent(plain(percent)))
-    return [Line("fees", item, Decimal(1), "flat", share.rounded(), share.rounded(), working)]
+    return [Line("post", item, Decimal(1), "flat", share.rounded(), share.rounded(), working)]
 
 
 def _holds_kept(folder: StudioFolder, work: Connection, days: JobDays, on: date) -> list[Line]:

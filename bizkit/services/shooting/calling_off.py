@@ -9,6 +9,7 @@ from bizkit.domain.dated_ahead import check_new_date
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, total
 from bizkit.domain.typed_numbers import number_of
+from bizkit.services.billing.fell_away import let_fall
 from bizkit.services.billing.standing import standing
 from bizkit.services.job.called_off import cancelled_on
 from bizkit.services.shooting.called_off_fee import Fee, called_off_fee
@@ -67,10 +68,13 @@ def cancel_quote(
                 "was quoted: say why with --reason"
             )
         done = _answer(work, job, "cancel", fee, on, by, reason)
+        fell = let_fall(work, stamp, job)
         put_charges(work, stamp, job.key, "cancellation", fee.lines, source=f"cancelled on {on}")
         for position in fee.coming:
             drop_open_charges(work, job.key, moved_source(position))
-        add_called_off(work, stamp, _row(job, "cancel", on, by, reason, fee), fee=fee.amount)
+        row = _row(job, "cancel", on, by, reason, fee)
+        row["working"]["inputs"] = {**row["working"].get("inputs", {}), **fell}
+        add_called_off(work, stamp, row, fee=fee.amount)
         close_job(work, job.key, on.isoformat())
         record(work, stamp, "cancelled", job.key, fee=fee.amount.text, by=by, reason=reason)
         stood = standing(work, job)
