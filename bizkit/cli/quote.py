@@ -173,7 +173,8 @@ def send(
             f"valid until {data['valid_until']}"
         )
         yield f"Paper: {data['file']}"
-        for warning in (*([data["margin"]["warning"]] if data["margin"] else []), *data["clashes"]):
+        margin = [data["margin"]["warning"]] if data["margin"] else []
+        for warning in (*margin, *data["looks"], *data["clashes"]):
             if warning:
                 yield f"Look: {warning}"
 
@@ -203,6 +204,8 @@ def accept(
         yield f"{data['number']} revision {data['revision']} accepted. Job {data['job']} is open."
         if data["file"]:
             yield f"Paper: {data['file']}"
+        for look in data["looks"]:
+            yield f"Look: {look}"
         yield f"See what is due and missing with: bizkit job show {data['job']}"
 
     done = accept_quote(

@@ -23,7 +23,10 @@ def check(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     from bizkit.services.studio.rates import check_rates
 
     def text(data: dict[str, Any]) -> Iterator[str]:
-        yield f"{data['name']}, in {data['currency']} from {data['from']}: nothing wrong"
+        verdict = "it can be priced by, but look" if data["looks"] else "nothing wrong"
+        yield f"{data['name']}, in {data['currency']} from {data['from']}: {verdict}"
+        for look in data["looks"]:
+            yield f"Look: {look}"
         for name, count in data["counts"].items():
             yield f"  {count:>3} {name}"
 

@@ -7,6 +7,7 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
+from difflib import SequenceMatcher
 from functools import lru_cache
 
 
@@ -44,6 +45,24 @@ def near_name(name: str) -> str:
     """
     letters = unicodedata.normalize("NFKD", same_name(name)).translate(_PLAIN)
     return "".join(sign for sign in letters if sign.isalnum())
+
+
+#: How much of two words is the same where one is most likely a slip of the other.
+_NEARLY = 0.85
+
+
+def nearly_same(one: str, other: str) -> bool:
+    """Whether two names are not the same and yet so near that one may be a slip of the other.
+
+    >>> nearly_same("Rowan Larc", "Rowan Lark"), nearly_same("Turism", "tourism"), nearly_same("Tourism", "tourism")
+    (True, True, False)
+    >>> nearly_same("Una Flett", "Eilidh Rendall")
+    False
+    """
+    first, second = same_name(one), same_name(other)
+    if not first or not second or first == second:
+        return False
+    return near_name(one) == near_name(other) or SequenceMatcher(None, first, second).ratio() >= _NEARLY
 
 
 def alphabets(name: str) -> list[str]:

@@ -175,6 +175,23 @@ def check_contents(document: Document, *, simplified: bool = False) -> None:
         raise RuleBroken(f"the {name} cannot be issued, it lacks: " + "; ".join(str(entry) for entry in missing))
 
 
+def no_account(studio: Mapping[str, Any]) -> list[str]:
+    """A sentence where the studio of a document has no account that its invoices could name."""
+    if studio["bank"].get("iban") or studio["bank"].get("bank"):
+        return []
+    return [
+        'studio.toml says no account, so nobody could pay an invoice: write iban = "..." under [bank], or '
+        'bank = "..." with the account in words'
+    ]
+
+
+def check_account(document: Document, reason: str) -> None:
+    """Refuse to issue what is to be paid and says nowhere whereto, unless a reason says how. Raises RuleBroken."""
+    lacking = no_account(document["studio"])
+    if lacking and Decimal(document["due"]) > 0 and not reason.strip():
+        raise RuleBroken(f"{lacking[0]}; where it is paid in another way, say how with --reason")
+
+
 def _check_simplified(document: Document) -> None:
     country = document["studio"]["country"]
     limit = SIMPLIFIED_LIMIT.get(country)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
+from bizkit.domain.names import nearly_same
 from bizkit.domain.rights.licence import Licence
 from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import Term
@@ -95,6 +96,11 @@ def excludes(one: Licence, other: Licence) -> str:
             sector = mine.request.sector.casefold()
             if theirs.licensee_sector.casefold() == sector:
                 return f"{mine.key} is exclusive for {mine.request.sector}, the business of {theirs.licensee}"
+            if nearly_same(theirs.licensee_sector, sector):
+                return (
+                    f"{mine.key} is exclusive for {mine.request.sector}, and the business of {theirs.licensee} is "
+                    f"written {theirs.licensee_sector}, which may be the same"
+                )
             if not theirs.licensee_sector:
                 return (
                     f"{mine.key} is exclusive for {mine.request.sector}, and the business of {theirs.licensee} "

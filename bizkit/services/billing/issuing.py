@@ -8,6 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from bizkit.domain.billing.contents import check_account
 from bizkit.domain.billing.home_tax import TaxAtHome, tax_at_home, tax_currency
 from bizkit.domain.billing.invoice import add_up, invoice_document
 from bizkit.domain.billing.law import bracketed, law
@@ -220,6 +221,7 @@ def send_out(
     document = invoice_of(
         billed, lines, number=number, quoted=quoted, licence_sentences=licence_sentences, notes=notes, prepaid=prepaid
     )
+    check_account(document, billed.asked.reason or folder.reason)
     document["stage"] = dict(stage)
     document["suspends_licence"] = suspends
     document["licence"] = billed.job.licence if licence_sentences else None

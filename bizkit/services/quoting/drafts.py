@@ -109,6 +109,22 @@ def discard_draft(folder: StudioFolder, name: str, on: date, *, reason: str = ""
     }
 
 
+def check_language(folder: StudioFolder, document: Document, again: str) -> None:
+    """Refuse to send a draft in a language that no papers are in (any more). again: the command that drafts it.
+
+    Raises RuleBroken.
+    """
+    from bizkit.services.studio.languages import languages
+
+    known = languages(folder.path)
+    if document["language"] not in known:
+        raise RuleBroken(
+            f"{document['job']} was drafted in the language {document['language']}, and there are papers in "
+            f"{', '.join(sorted(known))}: put language right in studio.toml or the client's file, then draft it "
+            f"again with {again}"
+        )
+
+
 def refuse_undrawable(folder: StudioFolder, document: Document) -> None:
     """Refuse a draft with letters that the quote's paper could not draw. Raises BadInput naming the field."""
     from bizkit.domain.documents.outgoing import outgoing

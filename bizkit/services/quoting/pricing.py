@@ -125,6 +125,7 @@ def _priced(
     from bizkit.domain.pricing.estimate import price
     from bizkit.domain.pricing.offer import offer
     from bizkit.domain.quote_options import option_members
+    from bizkit.services.quoting.second_looks import look_at
     from bizkit.store.canonical import sha256
 
     days = {"day_off": folder.day_off, "holiday": folder.holiday}
@@ -144,6 +145,7 @@ def _priced(
         brief_file=file.name,
         options=option_members(offered, how) if offered else (),
     )
+    document["warnings"] += look_at(folder, client, card, brief, estimate, document, on)
     if past is not None and document["weather"]:
         document["weather"]["observed"] = _past_data(past)
     return Priced(

@@ -96,8 +96,9 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
     no `reason` is given.
     """
     from bizkit.services.quoting.bookings import clashes_of
-    from bizkit.services.quoting.drafts import key_of, refuse_job
+    from bizkit.services.quoting.drafts import check_language, key_of, refuse_job
     from bizkit.services.quoting.floor import margins_of_texts, read_floor
+    from bizkit.services.quoting.second_looks import look_at_dates
     from bizkit.services.rights.clearance import sold_not_held
     from bizkit.services.studio.filing import file_paper
     from bizkit.services.studio.numbers import draw
@@ -124,6 +125,7 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
         refuse_job(work, key)
         draft = found[0]
         document = dict(draft.document)
+        check_language(folder, document, f"bizkit quote draft {Path(draft.brief_file).stem}")
         _check_tax_of_draft(folder, work, document, on)
         document["studio"] = {
             **document["studio"],
@@ -149,7 +151,16 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
         record(work, stamp, "sent", key, number=sent.number, revision=sent.revision, to=to, reason=reason, floor=by)
     paper.write()
     row = row_of(sent.entry, [], on, newest=sent.revision)
-    return {**row, "file": str(paper.path), "document": sent.document, "margin": margin, "clashes": clashes}
+    looks = [one for one in look_at_dates(document, on) if one not in draft.document["warnings"]]
+    document = sent.document
+    return {
+        **row,
+        "file": str(paper.path),
+        "document": document,
+        "margin": margin,
+        "clashes": clashes,
+        "looks": looks,
+    }
 
 
 def _check_tax_of_draft(folder: StudioFolder, work: Connection, document: Mapping[str, Any], on: date) -> None:
@@ -186,6 +197,7 @@ def accept_quote(
     from bizkit.services.job.jobs import open_job_from
     from bizkit.services.quoting.choosing import freeze_choice
     from bizkit.services.quoting.deals import check_draw
+    from bizkit.services.quoting.second_looks import look_at_dates
     from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
     from bizkit.store.quotes import put_answer
@@ -225,6 +237,7 @@ def accept_quote(
         "job": opened,
         "chosen": quote.document.get("option_titles", []),
         "file": str(paper.path) if paper else "",
+        "looks": look_at_dates(quote.document, on),
         "document": quote.document,
     }
 
@@ -274,7 +287,7 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
 
 
 #: Members that sending adds, or that differ without changing the offer; lines are compared with their reckoning.
-_NOT_THE_OFFER = {"number", "revision", "issued_on", "valid_until", "reckoning"}
+_NOT_THE_OFFER = {"number", "revision", "issued_on", "valid_until", "reckoning", "warnings"}
 
 
 def _same_offer(sent: dict[str, Any], drafted: dict[str, Any]) -> bool:

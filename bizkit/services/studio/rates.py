@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from bizkit.domain.pricing.second_look import look_at_card
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.store.canonical import sha256
 
@@ -17,6 +18,7 @@ def check_rates(folder: StudioFolder) -> dict[str, Any]:
         "currency": card.currency,
         "from": card.valid_from.isoformat(),
         "sha256": sha256(folder.card_file.text),
+        "looks": look_at_card(card),
         "counts": {
             "crew roles": len(card.crew.roles),
             "kit items and bundles": len(card.kit.items),

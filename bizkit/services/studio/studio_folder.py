@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import getpass
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import cached_property
@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.inputs.reading import read_input
+from bizkit.domain.inputs.reading import Table, read_input
 from bizkit.domain.parties import Client, Studio
 from bizkit.domain.plain_text import check_text
 from bizkit.services.studio.toml_file import TomlFile, read_toml
@@ -84,7 +84,17 @@ class StudioFolder:
         file = read_toml(self.path / MARK, "the studio's details")
         from bizkit.exchange.identifiers import report_studio
 
-        return read_input(Studio, file.tree, where=file.name, also=report_studio)
+        return read_input(Studio, file.tree, where=file.name, also=self._also(report_studio))
+
+    def _also(self, report: Callable[[Table], None]) -> Callable[[Table], None]:
+        """What only a library or the folder itself can tell of a studio's or a client's file."""
+        from bizkit.services.studio.languages import report_language
+
+        def both(at: Table) -> None:
+            report(at)
+            report_language(at, self.path)
+
+        return both
 
     @cached_property
     def card_file(self) -> TomlFile:
@@ -114,7 +124,7 @@ class StudioFolder:
         file = read_toml(folder / f"{key}.toml", "a client's details")
         from bizkit.exchange.identifiers import report_client
 
-        return read_input(Client, file.tree, where=file.name, name=key, also=report_client)
+        return read_input(Client, file.tree, where=file.name, name=key, also=self._also(report_client))
 
     def brief(self, path: Path) -> tuple[Brief, TomlFile]:
         """The brief at `path`, or of that name in briefs/, its sets and named specs looked up. Raises BadInput."""

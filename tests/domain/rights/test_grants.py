@@ -96,6 +96,14 @@ def test_a_sector_grant_excludes_its_line_of_business_and_asks_where_it_is_unkno
     assert excludes(rival, protected).startswith("L-1 is exclusive for island tourism, the business of Isle Trips")
 
 
+def test_a_line_of_business_written_with_a_slip_stands_against_a_sector_grant():
+    protected = grant("L-1", "Tourism", exclusivity="sector", sector="tourism", business="tourism")
+    assert excludes(protected, grant("L-2", "Isle Trips", business="Turism")) == (
+        "L-1 is exclusive for tourism, and the business of Isle Trips is written Turism, which may be the same"
+    )
+    assert excludes(protected, grant("L-3", "Bank", business="banking")) == ""
+
+
 def test_a_sole_grant_that_waits_for_payment_counts_as_if_paid_today():
     waiting = grant("L-1", "Tourism", exclusivity="sole", starts=None)
     assert granted_scope(waiting, NOW).end == date(2027, 6, 30)
