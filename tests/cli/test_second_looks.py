@@ -81,7 +81,7 @@ def test_a_rate_card_to_come_is_told(bizkit, studio, change):
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ("day_rate = 520", "day_rate = 520.005", "crew.director.day_rate is GBP 520.005, with a part of the smallest"),
+        ("day_rate = 520", "day_rate = 520.005", "crew.director.day_rate is GBP 520.005, with a part of"),
         ("day_rate = 520", "day_rate = 0", "crew.director.day_rate is 0: whoever asks for it pays nothing"),
         ("[crew.stills]", "[crew.Stills]", "[crew.Stills] has capitals, and briefs must write it just so"),
     ],
