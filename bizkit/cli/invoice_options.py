@@ -40,7 +40,10 @@ def issued_text(data: dict[str, Any]) -> Iterator[str]:
         f"{data['number']}: {data['stage']}, {amount(data['gross'], data['currency'])} with tax, "
         f"to pay by {data['due_on']}"
     )
-    if data["tax_point"] != data["document"]["issued_on"]:
+    if data["document"].get("taxed_when") == "paid":
+        yield "Its tax falls due as it is paid, and with the work at the latest where you are not taxed by payment."
+    elif data["tax_point"] != data["document"]["issued_on"]:
         yield f"Tax point {data['tax_point']}: {data['document']['reasons']['tax_point']}"
     yield f"Paper: {data['file']}"
     yield from (f"Look at it again: {one}" for one in data["warnings"])
+    yield "The tax on it follows the rule it names; that is no tax advice."

@@ -276,6 +276,11 @@ def _play(folder: Path, starter: str, job: str, water_day: str) -> Path:
             "--on", "2027-07-01")  # fmt: skip
     command(folder, "invoice", "issue", job, "--charges", "--on", "2027-07-02")
     command(folder, "cost", "add", job, "--kind", "boat", "--amount", "211.09", *passed_on, "--on", "2027-07-03")
+    for row in data_of(folder, "deliverable", "list", job) if starter == "eur-de" else ():  # else it is no final one
+        (folder / "cut.txt").write_text(row["key"], "utf-8")
+        stand_in = ("--reason", "a stand-in", "--on", "2027-07-04")
+        command(folder, "deliverable", "send", job, row["key"], folder / "cut.txt", *stand_in)
+        command(folder, "deliverable", "approve", job, row["key"], "--by", "Una Flett", *stand_in)
     command(folder, "invoice", "issue", job, "--final", "--on", "2027-07-05")
     final = data_of(folder, "invoice", "list")[-1]["number"]
     command(

@@ -21,13 +21,14 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any, Final
+from typing import Any
 
 from bizkit.domain.billing.flat_rate import first_year_of, flat_rate_due
 from bizkit.domain.billing.input_tax import scheme_gives_back
 from bizkit.domain.billing.payment import Payment
 from bizkit.domain.billing.records import Cost, Issued, Period
 from bizkit.domain.billing.return_boxes import OUTSIDE, Counted, Service, british, german, union_services
+from bizkit.domain.billing.tax_point import BY_PERFORMANCE
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import Money, plain, total
 from bizkit.domain.tables.vat_area import EU
@@ -105,12 +106,6 @@ class TaxPeriod:
             "boxes": self.boxes,
             "union_services": [one.data() for one in self.union_services],
         }
-
-
-#: Countries where work still to be done is taxed when it is paid for, and with the work at the latest: Germany, UStG
-#: § 13 Abs. 1 Nr. 1 Buchst. a Satz 4. Directive 2006/112/EC article 65 says the same; article 66 lets a country tax
-#: the invoice instead, so that others are taken to.
-BY_PERFORMANCE: Final = ("DE",)
 
 
 def tax_period(

@@ -14,6 +14,15 @@ from typing import Final
 
 from bizkit.domain.errors import BadInput
 
+#: Countries where work still to be done is taxed when it is paid for, and with the work at the latest: Germany, UStG
+#: § 13 Abs. 1 Nr. 1 Buchst. a Satz 4. Directive 2006/112/EC article 65 says the same; article 66 lets a country tax
+#: the invoice instead, so that others are taken to.
+BY_PERFORMANCE: Final = ("DE",)
+
+#: What an invoice says whose tax waits for the money, and from which day it must be said: UStG § 14 Abs. 4 Nr. 6a, in
+#: force from 2028 (Jahressteuergesetz 2024 Artikel 27, § 27 Abs. 41 UStG; read 2026-11-27 in a secondary page).
+CASH_SAID_FROM: Final = date(2028, 1, 1)
+
 #: Days after performance within which an invoice moves the tax point to its own day.
 FOURTEEN_DAYS: Final = 14
 
@@ -54,3 +63,14 @@ def tax_point(
     if invoiced_on is not None and 0 <= (invoiced_on - performed_on).days <= days_after and days_after:
         return TaxPoint(invoiced_on, f"invoiced on {invoiced_on}, within {days_after} days after {performed_on}")
     return TaxPoint(performed_on, f"performed on {performed_on}")
+
+
+def taxed_when_paid(country: str, accounting: str, *, work_done: bool | None, received: bool) -> bool:
+    """Whether the tax of an invoice arises only when it is paid, so that no day of it can be said yet (EN 16931 BT-8,
+    paid to date, in place of BT-7): an invoice for work still to be done, or any one of a studio taxed by payment.
+
+    work_done: None where no work is billed. received: the money came before the invoice.
+    """
+    if country not in BY_PERFORMANCE or received:
+        return False
+    return accounting == "cash" or work_done is False

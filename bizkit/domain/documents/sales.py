@@ -254,9 +254,17 @@ class FinalBill(TypedDict):
     deducts: list[str]
 
 
+class Credited(TypedDict):
+    """The invoice that a credit note corrects, or one that a later invoice takes off."""
+
+    number: str
+    issued_on: str
+
+
 class Invoice(JobPaper):
     """An invoice; as `pro_forma` it says that it is no tax invoice. buyer_reference: what the client wants on it so
-    that it finds its way. rounding: added to what is due."""
+    that it finds its way. rounding: added to what is due. taxed_when: "paid" where the tax waits for the money.
+    preceding: the invoices it takes off, and their credit notes."""
 
     client: Client
     currency: str
@@ -271,6 +279,8 @@ class Invoice(JobPaper):
     simplified: NotRequired[bool]
     deposit: NotRequired[Deposit]
     final: NotRequired[FinalBill]
+    taxed_when: NotRequired[str]
+    preceding: NotRequired[list[Credited]]
     lines: list[InvoiceLine]
     allowances: list[Allowance]
     net: str
@@ -286,13 +296,6 @@ class Invoice(JobPaper):
     licence_sentences: NotRequired[list[str]]
     suspends_licence: NotRequired[bool]
     notes: NotRequired[list[str]]
-
-
-class Credited(TypedDict):
-    """The invoice that a credit note corrects."""
-
-    number: str
-    issued_on: str
 
 
 class CreditNote(Invoice):

@@ -10,6 +10,9 @@ from bizkit.exchange.einvoice.parties import Party
 from bizkit.exchange.einvoice.terms import Document, Terms
 from bizkit.exchange.xml_writer import Writer, drop_empty, serialized
 
+#: BT-8, paid to date: UNTDID 2475 in this syntax, which the norm maps to 432 of UNTDID 2005.
+PAID_TO_DATE: Final = "72"
+
 _PREFIXES: Final = {
     "rsm": "urn:un:unece:uncefact:data:standard:CrossIndustryInvoice:100",
     "ram": "urn:un:unece:uncefact:data:standard:ReusableAggregateBusinessInformationEntity:100",
@@ -130,6 +133,7 @@ def _taxes(write: Writer, settlement: ET.Element, facts: Terms) -> None:
         write.text(node, "ram:ExemptionReasonCode", tax.reason_code)
         if not place:  # once for the whole paper (CII-SR-461 of the CEN rules)
             write.text(node, "ram:TaxPointDate/udt:DateString", _day(facts.tax_point), format="102")
+            write.text(node, "ram:DueDateTypeCode", PAID_TO_DATE if facts.taxed_when_paid else "")
         write.text(node, "ram:RateApplicablePercent", tax.rate)
     first, last = facts.period
     if first:
@@ -162,8 +166,7 @@ def _totals(write: Writer, settlement: ET.Element, facts: Terms) -> None:
     write.text(sums, "ram:GrandTotalAmount", facts.gross)
     write.text(sums, "ram:TotalPrepaidAmount", facts.prepaid)
     write.text(sums, "ram:DuePayableAmount", facts.due)
-    number, issued_on = facts.corrects
-    if number:
+    for number, issued_on in facts.preceding:
         reference = write.group(settlement, "ram:InvoiceReferencedDocument")
         write.text(reference, "ram:IssuerAssignedID", number)
         write.text(reference, "ram:FormattedIssueDateTime/qdt:DateTimeString", _day(issued_on), format="102")

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from bizkit.exchange.einvoice import peppol, xrechnung
-from bizkit.exchange.einvoice.terms import PREPAYMENT_CODE, Document, Terms, terms
+from bizkit.exchange.einvoice.terms import PARTIAL_CODE, PREPAYMENT_CODE, Document, Terms, terms
 
 #: BT-24: the core norm, which is also the profile "EN 16931" of Factur-X.
 EN_16931: Final = "urn:cen.eu:en16931:2017"
@@ -37,7 +37,8 @@ def claim(document: Document, syntax: str) -> Claim:
     lacks = tuple(xrechnung.gaps(facts)) if public else ()
     if public and not lacks:
         if facts.type_code == PREPAYMENT_CODE:
-            facts = replace(facts, type_code=xrechnung.PARTIAL_CODE)
+            # a prepayment invoice (386) is not of XRechnung's list (BR-DE-17)
+            facts = replace(facts, type_code=PARTIAL_CODE)
         return Claim(xrechnung.XRECHNUNG, xrechnung.XRECHNUNG_PROCESS, facts)
     if syntax != "ubl":
         return Claim(EN_16931, "", facts, xrechnung_gaps=lacks)

@@ -4,7 +4,10 @@ Both syntaxes write these, so that they cannot differ in what they say. Where th
 norm words otherwise, it is settled here:
 
 * outside the scope of tax (category O) no line has a rate (BR-O-05), the breakdown says zero;
-* a deposit is a prepayment invoice (UNTDID 1001 code 386);
+* a deposit for work still to be done is a prepayment invoice (UNTDID 1001 code 386), any other invoice for such work
+  a partial one (326) where the country taxes the work and not the invoice;
+* where the tax waits for the money, no day of it is said but that it does (BT-8 in place of BT-7, BR-CO-03);
+* a later invoice names those it takes off (BG-3);
 * money that is set off or has come needs no account: a credit note is cleared against its invoice (UNTDID 4461 code
   97), a deposit that has come has no means of payment to name (code 1), no terms and no due date, as on paper;
 * a line whose amount is not quantity x unit price states the amount as the price of its whole quantity (BT-149);
@@ -18,6 +21,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Final
 
+from bizkit.domain.billing.tax_point import BY_PERFORMANCE
 from bizkit.domain.documents.outgoing import outgoing
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, decimal, minor_digits, plain
@@ -51,6 +55,7 @@ CLEARED: Final = "97"
 #: UNTDID 1001.
 INVOICE_CODE: Final = "380"
 PREPAYMENT_CODE: Final = "386"
+PARTIAL_CODE: Final = "326"
 CREDIT_NOTE_CODE: Final = "381"
 
 #: Outside the scope of tax.
@@ -108,13 +113,14 @@ class Terms:
     tax_currency: str
     tax_in_tax_currency: str
     tax_point: str
+    taxed_when_paid: bool
     due_on: str
     buyer_reference: str
     project: str
     order: str
     terms: str
     notes: tuple[str, ...]
-    corrects: tuple[str, str]
+    preceding: tuple[tuple[str, str], ...]
     seller: Party
     buyer: Party
     period: tuple[str, str]
@@ -160,21 +166,26 @@ def terms(document: Document) -> Terms:
         transfer = SEPA_CREDIT_TRANSFER if currency == "EUR" else CREDIT_TRANSFER
         account = {name: payment[name] for name in ("iban", "account_name", "bic")}
         account["means_code"] = transfer if payment["iban"] else ""
+    waits = document.get("taxed_when") == "paid"
     facts = Terms(
         number=document["number"],
         issued_on=document["issued_on"],
-        type_code=CREDIT_NOTE_CODE if credit else PREPAYMENT_CODE if document.get("deposit") else INVOICE_CODE,
+        type_code=_type_code(document),
         currency=currency,
         tax_currency=home["currency"] if home else "",
         tax_in_tax_currency=home["amount"] if home else "",
-        tax_point=document["tax_point"],
+        tax_point="" if waits else document["tax_point"],
+        taxed_when_paid=waits,
         due_on="" if credit or settled else document["due_on"],
         buyer_reference=document.get("buyer_reference", ""),
         project=document["title"],
         order=document["purchase_order"],
         terms=_set_off(document) if credit else "" if settled else payment["terms"],
         notes=_notes(document),
-        corrects=(document["credits"]["number"], document["credits"]["issued_on"]) if credit else ("", ""),
+        preceding=tuple(
+            (one["number"], one["issued_on"])
+            for one in ([document["credits"]] if credit else document.get("preceding", ()))
+        ),
         seller=seller(document["studio"], outside=outside),
         buyer=buyer(document["client"], outside=outside),
         period=(document.get("supplied_from", ""), document.get("supplied_to", "")),
@@ -201,6 +212,17 @@ def terms(document: Document) -> Terms:
             "(EN 16931 BR-E-02, BR-S-02): write number or local_number under [tax] in studio.toml before you issue it"
         )
     return facts
+
+
+def _type_code(document: Document) -> str:
+    """BT-3: what came or is asked for before the work is done is said to be that."""
+    if document["kind"] == "credit_note":
+        return CREDIT_NOTE_CODE
+    ahead = not document.get("work_done", False)
+    if document.get("deposit") and ahead:
+        return PREPAYMENT_CODE
+    partial = document["studio"]["country"] in BY_PERFORMANCE and ahead and "work_done" in document
+    return PARTIAL_CODE if partial else INVOICE_CODE
 
 
 def _set_off(document: Document) -> str:

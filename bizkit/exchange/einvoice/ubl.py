@@ -10,6 +10,9 @@ from bizkit.exchange.einvoice.parties import Party
 from bizkit.exchange.einvoice.terms import CREDIT_NOTE_CODE, Document, Terms
 from bizkit.exchange.xml_writer import Writer, drop_empty, serialized
 
+#: BT-8, paid to date: UNTDID 2005.
+PAID_TO_DATE: Final = "432"
+
 _COMMON: Final = {
     "cac": "urn:oasis:names:specification:ubl:schema:xsd:CommonAggregateComponents-2",
     "cbc": "urn:oasis:names:specification:ubl:schema:xsd:CommonBasicComponents-2",
@@ -45,13 +48,13 @@ def ubl(document: Document) -> bytes:
     write.text(root, "cbc:TaxCurrencyCode", facts.tax_currency)
     write.text(root, "cbc:BuyerReference", facts.buyer_reference)
     first, last = facts.period
-    if first:
+    if first or facts.taxed_when_paid:
         period = write.group(root, "cac:InvoicePeriod")
         write.text(period, "cbc:StartDate", first)
         write.text(period, "cbc:EndDate", last)
+        write.text(period, "cbc:DescriptionCode", PAID_TO_DATE if facts.taxed_when_paid else "")
     write.text(root, "cac:OrderReference/cbc:ID", facts.order)
-    number, issued_on = facts.corrects
-    if number:
+    for number, issued_on in facts.preceding:
         reference = write.group(root, "cac:BillingReference", "cac:InvoiceDocumentReference")
         write.text(reference, "cbc:ID", number)
         write.text(reference, "cbc:IssueDate", issued_on)

@@ -21,9 +21,6 @@ from bizkit.exchange.einvoice.terms import Terms
 XRECHNUNG: Final = "urn:cen.eu:en16931:2017#compliant#urn:xeinkauf.de:kosit:xrechnung_3.0"
 XRECHNUNG_PROCESS: Final = PEPPOL_PROCESS
 
-#: UNTDID 1001: a bill in part. A prepayment invoice (386) is not of XRechnung's list (BR-DE-17).
-PARTIAL_CODE: Final = "326"
-
 #: What an invoice within Germany names -> the rules of XRechnung that ask for it. The buyer reference, which makes it
 #: one for a public body, is there.
 RULES: Final[dict[str, str]] = {

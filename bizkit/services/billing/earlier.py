@@ -73,6 +73,19 @@ def put_back_lines(words: Wording, note: Document, part: Money) -> list[InvoiceL
     ]  # fmt: skip
 
 
+def without_undone(papers: Sequence[Document]) -> list[Document]:
+    """These papers without the invoices of which credit notes among them left nothing, and without those notes."""
+    left: dict[str, dict[tuple[str, str], Decimal]] = {}
+    for one in papers:
+        credit = one["kind"] == "credit_note"
+        sums = left.setdefault(one["credits"]["number"] if credit else one["number"], {})
+        for tax in one["taxes"]:
+            bracket = (tax["category"], tax["rate"])
+            base = Decimal(tax["base"])
+            sums[bracket] = sums.get(bracket, Decimal(0)) + (-base if credit else base)
+    return [one for one in papers if any(left[(one.get("credits") or one)["number"]].values())]
+
+
 def less_earlier(words: Wording, earlier: Sequence[Document]) -> list[InvoiceLine]:
     """The lines that take earlier invoices off, and put their credit notes back on."""
     lines: list[InvoiceLine] = []

@@ -7,15 +7,19 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from bizkit.domain.billing.invoice import add_up
 from bizkit.domain.billing.lines import InvoiceLine
+from bizkit.domain.billing.tax_point import BY_PERFORMANCE
 from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, decimal, total
 from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.charge_invoice import charge_line
 from bizkit.services.billing.deposits import deposits_left
-from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of
+from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of, without_undone
 from bizkit.services.billing.issuing import Asked, Billed, begin, quoted_by_section, send_out
+from bizkit.services.billing.said_of_tax import advances, preceding, told_of_advances
+from bizkit.services.billing.supplied import supplied
 from bizkit.services.job.called_off import refuse_cancelled
 from bizkit.services.job.charges import OPEN, charge_rows
 from bizkit.services.job.jobs import quote_of
@@ -44,6 +48,8 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
         charges = charge_rows(work, billed.key)
         waiting = [one for one in charges if one["state"] == OPEN]
         check_agreed(work, stamp, billed.job, waiting, asked.agreed)
+        _refuse_unfinished(billed)
+        _refuse_half_taxed(billed, earlier)
         source = f"quote {quote.number} revision {quote.revision}"
         lines = _lines(billed, quote.document, earlier, source)
         lines += [charge_line(one, billed) for one in charges if one in waiting or one["invoice"] in finals]
@@ -55,15 +61,20 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
             )
         if not net and not waiting and not [one for one in stages(work, billed.key) if not one.invoice]:
             raise RuleBroken(f"{billed.key}: everything is invoiced, nothing is left for a final invoice")
+        _, sums = add_up(lines, (), billed.currency, name=folder.studio.tax.name)
+        before = advances(work, billed.key, sums, earlier) if folder.studio.country in BY_PERFORMANCE else None
         made = send_out(
             billed,
             lines,
             stage={"position": 0, "title": "Final", "reason": asked.reason},
             quoted=quoted_by_section(quote.document),
             licence_sentences=(billed.job.licence or {}).get("sentences", ()),
+            notes=told_of_advances(billed.words, before, billed.currency, billed.how.name) if before else (),
             more={
                 "charges": [one["id"] for one in waiting],
                 "final": {"deducts": [one["number"] for one in earlier]},
+                "preceding": preceding(earlier),
+                "advances": before,
                 "deducts": [
                     {"number": one["number"], "net": left.text} for one, left in deposits_left(work, billed.key)
                 ],
@@ -78,11 +89,46 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
     return made.data()
 
 
+def _refuse_unfinished(billed: Billed) -> None:
+    """A final invoice says when the work was done (UStG § 14 Abs. 4 Nr. 6). Raises RuleBroken while it is not, where
+    the country asks for that, unless a reason is given: then it is one more invoice in advance."""
+    if billed.folder.studio.country not in BY_PERFORMANCE or billed.asked.reason.strip():
+        return
+    if supplied(billed.work, billed.key, billed.stamp.on) is None:
+        raise RuleBroken(
+            f"{billed.key}: the work is not done, not every deliverable is approved by {billed.stamp.on}: a final "
+            "invoice says when it was (UStG § 14 Abs. 4 Nr. 6). Approve the last with bizkit deliverable approve "
+            f"{billed.key}, bill the next stage with bizkit invoice issue {billed.key}, or say --reason to bill the "
+            "rest in advance"
+        )
+
+
+def _refuse_half_taxed(billed: Billed, earlier: Sequence[Document]) -> None:
+    """What is done after registration bears the tax in full, also where a part of it was billed before as exempt
+    (UStG § 27 Abs. 1 Satz 2 and 3, from memory). Raises RuleBroken unless a reason says why only the rest does."""
+    untaxed = [
+        one["number"]
+        for one in without_undone(earlier)
+        if one["kind"] == "invoice" and {tax["category"] for tax in one["taxes"]} == {"E"}
+    ]
+    if not (untaxed and billed.how.rate) or billed.asked.reason.strip():
+        return
+    if billed.folder.studio.country in BY_PERFORMANCE:
+        raise RuleBroken(
+            f"{billed.key}: the work was done on {billed.point.on}, when the studio is registered, and bears the "
+            f"tax in full; {', '.join(untaxed)} billed a part of it without (UStG § 27 Abs. 1): credit "
+            f"{'it' if len(untaxed) == 1 else 'them'} with bizkit invoice credit {untaxed[0]} --reason, then --final "
+            "bills all of it with tax; or say --reason where your tax adviser says that only the rest bears it"
+        )
+
+
 def _lines(billed: Billed, quote: Document, earlier: Sequence[Document], source: str) -> list[InvoiceLine]:
     """The quote's lines less the earlier invoices; one line for the rest where those were taxed otherwise."""
     currency = billed.currency
     bracket = (billed.how.category, billed.how.rate.normalize())
-    taxed = {(tax["category"], decimal(tax["rate"]).normalize()) for one in earlier for tax in one["taxes"]}
+    if any(_bracket(tax) != bracket for one in earlier for tax in one["taxes"]):
+        earlier = without_undone(earlier)
+    taxed = {_bracket(tax) for one in earlier for tax in one["taxes"]}
     net = Money(quote["net"], currency)
     if taxed - {bracket}:
         gone = total(
@@ -97,6 +143,10 @@ def _lines(billed: Billed, quote: Document, earlier: Sequence[Document], source:
         return [InvoiceLine.under(billed.how, item, sign, "flat", amount, source=source)]
     lines = [_quote_line(billed, line, source) for line in explained(quote) if Money(line["amount"], currency)]
     return lines + less_earlier(billed.words, earlier)
+
+
+def _bracket(tax: Mapping[str, str]) -> tuple[str, Decimal]:
+    return tax["category"], decimal(tax["rate"]).normalize()
 
 
 def _quote_line(billed: Billed, line: Mapping[str, str], source: str) -> InvoiceLine:

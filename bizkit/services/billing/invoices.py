@@ -16,6 +16,7 @@ from bizkit.domain.money import Money, percent
 from bizkit.services.billing.balances import balance_of, balances, credit_notes_of, find_invoice
 from bizkit.services.billing.deposits import deposit_line
 from bizkit.services.billing.issuing import Asked, Billed, begin, quoted_by_section, send_out
+from bizkit.services.billing.said_of_tax import preceding
 from bizkit.services.job.called_off import cancelled_on, refuse_cancelled
 from bizkit.services.job.jobs import quote_of
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -71,14 +72,16 @@ def stage_invoice(
             notes=billed.notes,
         )
     )
-    room, deducts = share.net, []
+    room, deducts, taken = share.net, [], []
     for deposit, left in deposits_left(billed.work, billed.key):
         part = min(left, room, key=lambda money: money.amount)
         if part.amount > 0:
             lines.append(deposit_line(billed.words, deposit, part))
             deducts.append({"number": deposit["number"], "net": part.text})
+            taken.append(deposit)
             room = room - part
-    return lines, quoted_by_section(quote.document), {"deducts": deducts} if deducts else {}
+    more = {"deducts": deducts, "preceding": preceding(taken)} if deducts else {}
+    return lines, quoted_by_section(quote.document), more
 
 
 def stage_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> list[dict[str, Any]]:

@@ -23,6 +23,7 @@ from bizkit.domain.parties import Client
 from bizkit.domain.pricing.exchange_rate import check_near
 from bizkit.domain.typed_numbers import number_of
 from bizkit.services.billing.payment_qr import payment_code
+from bizkit.services.billing.said_of_tax import when_taxed
 from bizkit.services.billing.supplied import delivered_on, supplied
 from bizkit.services.job.evidence import with_evidence
 from bizkit.services.job.jobs import quote_of
@@ -297,6 +298,7 @@ def invoice_of(
     )
     if billed.work_bills and not cancelled_on(billed.work, billed.key):
         document["work_done"] = done is not None
+    document |= when_taxed(folder, document, received=prepaid is not None, words=billed.words)
     code = payment_code(document)
     if code:
         document["payment"]["qr"] = code

@@ -13,12 +13,14 @@ from bizkit.domain.billing.income import income_by_kind, quarterly_totals
 from bizkit.domain.billing.received import received_net
 from bizkit.domain.billing.records import Issued, Period
 from bizkit.domain.billing.return_boxes import OUTSIDE
-from bizkit.domain.billing.tax_period import BY_PERFORMANCE, tax_period
+from bizkit.domain.billing.tax_period import tax_period
+from bizkit.domain.billing.tax_point import BY_PERFORMANCE
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money, round_half_away, total
 from bizkit.services.reports.books import Books, read_books
 from bizkit.services.reports.shape import Report, report
 from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.wording import wording
 
 #: First month and day of the tax year where it is not 1 January. United Kingdom: 6 April, gov.uk, from memory.
 TAX_YEAR = {"GB": (4, 6), "IM": (4, 6)}
@@ -93,6 +95,7 @@ def tax(folder: StudioFolder, on: date, period: Period) -> Report:
         performed=performed,
     )
     data = found.data()
+    words = wording(folder, folder.studio.language, folder.studio.locale)
     rows = data["taxes"]
     sums = {name: total((Money(row[name], books.home) for row in rows), books.home).text for name in ("base", "tax")}
     return report(
@@ -118,9 +121,10 @@ def tax(folder: StudioFolder, on: date, period: Period) -> Report:
         ],
         values={
             **_span(period),
-            "boxes": "; ".join(f"{name}: {value}" for name, value in data["boxes"].items()),
+            "boxes": "; ".join(f"{name}: {words.number(value)}" for name, value in data["boxes"].items()),
             "services": "; ".join(
-                f"{one['client']} ({one['tax_number'] or '?'}): {one['whole']}" for one in data["union_services"]
+                f"{one['client']} ({one['tax_number'] or '?'}): {words.number(one['whole'])}"
+                for one in data["union_services"]
             ),
         },
         tax=True,

@@ -52,6 +52,14 @@ class Wording:
 
         return Drawn(self.locale, self.language).money(amount, currency).replace("\u00a0", " ")
 
+    def number(self, quantity: str) -> str:
+        """A figure as the reader writes it, with the digits it has."""
+        from bizkit.papers.locale import Drawn
+
+        drawn = Drawn(self.locale, self.language)
+        decimals = len(quantity.partition(".")[2])
+        return drawn.figure(quantity, "EUR") if decimals == 2 else drawn.number(quantity)
+
     def day(self, iso: str) -> str:
         """A day as the reader writes it; nothing for no day."""
         from bizkit.papers.locale import Drawn

@@ -95,7 +95,7 @@ def test_the_page_of_the_report_has_the_kennzahlen_and_no_british_boxes(bizkit, 
     out = tmp_path / "tax.pdf"
     bizkit("report", "tax", "--from", "2027-05-01", "--to", "2027-05-31", "--pdf", out, "--on", "2027-12-31")
     text = text_of(out)
-    assert "Kennzahlen der Umsatzsteuer-Voranmeldung: 81: 1000; 66: 0.00; 83: 190.00" in text
+    assert "Kennzahlen der Umsatzsteuer-Voranmeldung: 81: 1.000; 66: 0,00; 83: 190,00" in text
     assert "britisch" not in text
 
 

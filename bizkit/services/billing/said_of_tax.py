@@ -1,0 +1,97 @@
+"""What an invoice says of the time of its tax, and what a final one says of the invoices it takes off."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from bizkit.domain.billing.tax_point import CASH_SAID_FROM, taxed_when_paid
+from bizkit.domain.money import Money, total
+from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.wording import Wording
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.domain.billing.invoice import Totals
+
+Document = Mapping[str, Any]
+
+
+def when_taxed(folder: StudioFolder, document: Document, *, received: bool, words: Wording) -> dict[str, Any]:
+    """Members of an invoice whose tax waits for the money: `taxed_when`, and the words the law asks for.
+
+    received: the money came before the invoice.
+    """
+    status, country = folder.studio.tax, folder.studio.country
+    charged = any(tax["category"] in ("S", "AE", "O") for tax in document["taxes"])
+    waits = taxed_when_paid(country, status.accounting, work_done=document.get("work_done"), received=received)
+    if not waits or not charged or not status.registered_on(date.fromisoformat(document["issued_on"])):
+        return {}
+    said: dict[str, Any] = {"taxed_when": "paid"}
+    bears_tax = any(tax["category"] == "S" for tax in document["taxes"])
+    if status.accounting == "cash" and bears_tax and document["issued_on"] >= CASH_SAID_FROM.isoformat():
+        said["notes"] = [*document["notes"], words.say("lines.taxed_by_payment")]
+    return said
+
+
+def preceding(papers: Sequence[Document]) -> list[dict[str, str]]:
+    """The invoices and credit notes that a later invoice takes off or puts back (EN 16931 BG-3)."""
+    return [{"number": one["number"], "issued_on": one["issued_on"]} for one in papers]
+
+
+def told_of_advances(words: Wording, said: Mapping[str, Any], currency: str, tax_name: str) -> list[str]:
+    """`advances` as sentences, which paper and electronic invoice both carry."""
+
+    def money(of: Mapping[str, str], *names: str) -> dict[str, str]:
+        return {name: words.money(of[name], currency) for name in names}
+
+    sentences = [words.say("lines.whole_price", name=tax_name, **money(said, "net", "tax", "gross"))]
+    for one in said["invoices"]:
+        more = {"number": one["number"], "date": words.day(one["issued_on"]), "name": tax_name}
+        sentences.append(words.say("lines.advance", **more, **money(one, "net", "tax", "gross", "paid")))
+        if Decimal(one["left"]) > 0:
+            sentences.append(words.say("lines.advance_left", number=one["number"], **money(one, "left")))
+    return sentences
+
+
+def advances(work: Connection, job: str, sums: Totals, earlier: Sequence[Document]) -> dict[str, Any] | None:
+    """What a final invoice says of the invoices before: the whole price with its tax, what each of them billed with
+    its tax, and what was paid on it (UStG § 14 Abs. 5 Satz 2); None where there was none.
+
+    sums: of the final invoice. earlier: those it takes off, with their credit notes, which are taken off the invoice
+    they correct.
+    """
+    from bizkit.services.billing.balances import balances
+
+    currency = sums.net.currency
+    now = balances(work, job)
+    rows: list[dict[str, str]] = []
+    for one in earlier:
+        if one["kind"] == "credit_note":
+            continue
+        notes = [note for note in earlier if (note.get("credits") or {}).get("number") == one["number"]]
+        of_it = {name: Money(one[name], currency) for name in ("net", "tax", "gross")}
+        for note in notes:
+            of_it = {name: amount - Money(note[name], currency) for name, amount in of_it.items()}
+        if not of_it["gross"]:
+            continue
+        paid = now[one["number"]].paid + Money(one["prepaid"], currency)
+        rows.append(
+            {
+                "number": one["number"],
+                "issued_on": one["issued_on"],
+                **{name: amount.rounded().text for name, amount in of_it.items()},
+                "paid": paid.rounded().text,
+                "left": now[one["number"]].left.rounded().text,
+            }
+        )
+    if not rows:
+        return None
+    whole = {
+        name: (now_billed + total((Money(row[name], currency) for row in rows), currency)).text
+        for name, now_billed in (("net", sums.net), ("tax", sums.tax), ("gross", sums.gross))
+    }
+    return {"invoices": rows, **whole}
