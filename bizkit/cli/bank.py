@@ -11,6 +11,7 @@ import typer
 from bizkit.cli.show import (
     JsonOption,
     OnOption,
+    OwedAgainOption,
     ReasonOption,
     StudioOption,
     amount,
@@ -178,6 +179,7 @@ def book(
         str, typer.Option("--fee", metavar="AMOUNT", help="What a bank kept on the way, in the invoice's currency.")
     ] = "",
     accept_over: Annotated[bool, typer.Option("--accept-over", help="Take more than is left.")] = False,
+    owed_again: OwedAgainOption = False,
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -233,6 +235,7 @@ def book(
         payments=payments or [],
         fee=fee,
         accept_over=accept_over,
+        owed_again=owed_again,
         another=another,
         yes=yes,
     )

@@ -29,13 +29,20 @@ app = typer.Typer(
 
 
 @app.command("list")
-def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False) -> None:
+def list_(
+    paid: Annotated[
+        bool, typer.Option("--paid", help="Those paid in the end, but late, of which interest can still be billed.")
+    ] = False,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
     """Everything that is late, with interest and compensation by now, and the next reminder."""
     from bizkit.services.billing.late import list_late
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         if not data["late"]:
-            yield "Nothing is late."
+            yield "Nothing was paid late of which interest can still be billed." if paid else "Nothing is late."
             return
         head = ["INVOICE", "CLIENT", "DUE", "LATE", "LEFT", "INTEREST", "COMPENSATION", "NEXT REMINDER"]
         body = [
@@ -50,15 +57,17 @@ def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption 
                 f"{row['next']} {'now' if row['due_now'] else 'from ' + row['next_on']}"
                 if row["next"]
                 else "all sent",
-            ]
+            ][: 7 if paid else None]
             for row in data["late"]
         ]
-        yield from table([head, *body], right=[3, 4, 5, 6])
+        yield from table([head[: 7 if paid else None], *body], right=[3, 4, 5, 6])
+        if paid:
+            yield "Bill it with: bizkit late charge INVOICE"
         for row in data["late"]:
             if row["problem"]:
                 yield f"{row['number']}: interest is not worked out: {row['problem']}"
 
-    show(list_late(studio_folder(studio), day(on)), as_json, text)
+    show(list_late(studio_folder(studio), day(on), paid=paid), as_json, text)
 
 
 @app.command()

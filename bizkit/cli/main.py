@@ -223,5 +223,7 @@ def _usage(error: Any) -> str:
     said = " ".join(error.format_message().split())
     if said.startswith("No such command") and "Did you mean" not in said and context is not None:
         said = f"{said} {suggest(said.split(chr(39))[1], context.command.list_commands(context))}"
+    if said.startswith("No such option: -") and said.removeprefix("No such option: -")[:1].isdigit():
+        said = "An amount below zero is typed after -- ; money that went back is bizkit payment refund INVOICE AMOUNT"
     path = context.command_path if context is not None else "bizkit"
     return f"{said.rstrip('.')}. See {path} --help".replace("?. See", "? See")

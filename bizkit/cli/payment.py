@@ -11,6 +11,7 @@ import typer
 from bizkit.cli.show import (
     JsonOption,
     OnOption,
+    OwedAgainOption,
     ReasonOption,
     StudioOption,
     amount,
@@ -74,6 +75,7 @@ def refund(
         str | None, typer.Argument(metavar="[AMOUNT]", help="What was paid back; without it all that was overpaid.")
     ] = None,
     reference: Annotated[str, typer.Option("--reference", help="As on the bank statement.")] = "",
+    owed_again: OwedAgainOption = False,
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -82,7 +84,9 @@ def refund(
     """Record money paid back to the client."""
     from bizkit.services.billing.payments import refund as pay_back
 
-    show(pay_back(studio_folder(studio, reason), invoice, day(on), amount=sum_, reference=reference), as_json, _sum)
+    folder = studio_folder(studio, reason)
+    done = pay_back(folder, invoice, day(on), amount=sum_, reference=reference, owed_again=owed_again)
+    show(done, as_json, _sum)
 
 
 @app.command("list")

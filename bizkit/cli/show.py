@@ -21,6 +21,9 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON; amounts ar
 OnOption = Annotated[
     str | None, typer.Option("--on", metavar="YYYY-MM-DD", help="The day it counts for. Without it: today.")
 ]
+OwedAgainOption = Annotated[
+    bool, typer.Option("--owed-again", help="More goes back than was overpaid: the rest is owed again.")
+]
 ReasonOption = Annotated[str, typer.Option("--reason", help="Why; kept in the book. A date after today needs it.")]
 
 

@@ -173,6 +173,21 @@ def unsettled(work: Connection) -> list[Entry]:
     return [_entry(row) for row in work.execute(query.order_by(every.c.position)).mappings()]
 
 
+def overpaid(work: Connection) -> list[Entry]:
+    """The invoices of which more was paid than they come to, in the order issued."""
+    every = left_of_invoices().subquery()
+    query = select(*(every.c[column.name] for column in register.c)).where(every.c["left"] < 0)
+    return [_entry(row) for row in work.execute(query.order_by(every.c.position)).mappings()]
+
+
+def paid_late(work: Connection) -> list[Entry]:
+    """The invoices of which nothing is left and something was paid after its day, in the order issued."""
+    every = left_of_invoices().subquery()
+    late = select(payment.c.id).where(payment.c.invoice == every.c.number, payment.c.on > every.c.due_on)
+    query = select(*(every.c[column.name] for column in register.c)).where(every.c["left"] <= 0, late.exists())
+    return [_entry(row) for row in work.execute(query.order_by(every.c.position)).mappings()]
+
+
 def quotes(work: Connection, *, number: str | None = None, waiting_only: bool = False) -> list[Entry]:
     """Every revision of every quote in the order issued, or of the one with that number.
 

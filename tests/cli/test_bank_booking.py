@@ -78,7 +78,7 @@ def test_a_link_is_taken_back_without_touching_the_payment(bizkit, bills, moveme
 
 def test_sure_leaves_what_may_be_recorded_already(bizkit, bills, movement):
     bizkit("payment", "add", "240", "--invoice", f"{bills[1]}=240", "--on", "2027-05-30")
-    bizkit("payment", "refund", bills[1], "240", "--on", "2027-05-30")
+    bizkit("payment", "refund", bills[1], "240", "--owed-again", "--on", "2027-05-30")
     movement("20/05/2027,SKERROW ISLANDS TOURISM,GL-2027-0002,240.00")
     done = bizkit("bank", "book", "--sure", "--yes", "--on", "2027-05-31", "--json").data
     assert (done["booked"], [one["entry"] for one in done["same"]]) == ([], [1])
@@ -224,3 +224,25 @@ def test_a_movement_that_names_a_settled_invoice_suggests_no_other_by_its_amount
     for command in (("bank", "list"), ("bank", "book", 1)):
         assert f"may pay {bills[1]}" not in bizkit(*command).out
     assert f"names {bills[0]}, which is paid" in bizkit("bank", "list").out
+
+
+def test_money_that_went_out_is_suggested_as_the_refund_of_what_was_overpaid(bizkit, bills, movement):
+    bizkit("invoice", "paid", bills[0], "--on", "2027-05-10")
+    bizkit("invoice", "credit", bills[0], "--amount", "50", "--reason", "less", "--lower-price", "--on", "2027-05-12")
+    (row,) = movement("20/05/2027,SKERROW ISLANDS TOURISM,REFUND GLC-2027-0001,-60.00")["rows"]
+    (found,) = row["suggestions"]
+    assert found["parts"] == [{"invoice": bills[0], "amount": "-60.00", "currency": "GBP"}]
+    assert "names GLC-2027-0001" in found["why"]
+    assert "is exactly the GBP 60.00 overpaid" in found["why"]
+    too_much = movement("21/05/2027,X,refund of GL-2027-0001,-70.00")["rows"]
+    assert too_much[0]["suggestions"][0]["why"] == ["names GL-2027-0001", "is more than the GBP 60.00 overpaid"]
+    refused = bizkit("bank", "book", 2, "--invoice", bills[0], "--on", "2027-05-31")
+    assert (refused.code, "--owed-again" in refused.err) == (1, True)
+    assert bizkit("bank", "book", 1, "--yes", "--on", "2027-05-31").code == 0
+    assert states(bizkit)[0] == "paid"
+    assert sums(bizkit) == ["120.00", "-60.00"]
+
+
+def test_an_amount_below_zero_says_where_money_that_went_back_belongs(bizkit, bills):
+    done = bizkit("invoice", "paid", bills[0], "-10")
+    assert (done.code, "bizkit payment refund" in done.err, len(done.err.splitlines())) == (2, True, 1)

@@ -174,6 +174,51 @@ def test_what_lateness_cost_is_invoiced_once_without_tax_and_paid(bizkit, job, u
     assert bizkit("verify").code == 0
 
 
+def test_what_was_paid_late_is_listed_until_its_lateness_is_billed(bizkit, unpaid):
+    assert bizkit("late", "list", "--paid", "--on", "2027-05-20", "--json").data["late"] == []
+    bizkit("invoice", "paid", unpaid, "--on", "2027-05-20")
+    (row,) = bizkit("late", "list", "--paid", "--on", "2027-06-01", "--json").data["late"]
+    assert (row["number"], row["left"], row["interest"], row["compensation"]) == (unpaid, "0.00", "11.64", "70.00")
+    done = bizkit("late", "charge", unpaid, "--on", "2027-06-01", "--json").data
+    assert done["net"] == "81.64"
+    assert "Nothing was paid late" in bizkit("late", "list", "--paid", "--on", "2027-06-02").out
+
+
+@pytest.mark.parametrize(("credited", "lines"), [((), ["70.00", "11.64"]), (("--line", "2"), ["11.64"])])
+def test_what_was_billed_of_interest_comes_off_the_interest_and_not_off_the_compensation(
+    bizkit, unpaid, credited, lines
+):
+    """Billed twice, the first credited in whole or in part: 9.32 up to 10 May, 11.64 up to 20 May."""
+    bizkit("late", "charge", unpaid, "--on", "2027-05-10")
+    second = bizkit("late", "charge", unpaid, "--on", "2027-05-20", "--json").data
+    assert [line["amount"] for line in second["document"]["lines"]] == ["2.32"]
+    bizkit("invoice", "paid", unpaid, "--on", "2027-05-20")
+    assert bizkit(
+        "invoice", "credit", "GL-2027-0002", *credited, "--reason", "slip", "--on", "2027-05-21"
+    ).code == 0  # fmt: skip
+    third = bizkit("late", "charge", unpaid, "--on", "2027-05-22", "--json").data
+    sums = [Decimal(line["amount"]) for line in third["document"]["lines"]]
+    assert sums == [Decimal(one) - (Decimal("2.32") if one == "11.64" else 0) for one in lines]
+
+
+def test_the_compensation_goes_by_what_was_not_paid_in_time_and_says_so(bizkit, unpaid):
+    bizkit("payment", "add", "500", "--invoice", unpaid, "--on", "2027-03-10")
+    done = bizkit("late", "charge", unpaid, "--on", "2027-05-20", "--json").data
+    assert done["document"]["lines"][0]["amount"] == "40.00"
+    why = done["document"]["reckoning"][0]["why"]
+    assert why == "compensation on a debt of GBP 500.00, not paid by 2027-03-31"
+
+
+def test_nobody_is_late_with_money_that_the_studio_paid_back(bizkit, unpaid):
+    bizkit("invoice", "paid", unpaid, "--on", "2027-03-20")
+    too_much = bizkit("payment", "refund", unpaid, "300", "--on", "2027-04-20")
+    assert (too_much.code, "--owed-again" in too_much.err) == (1, True)
+    assert bizkit("payment", "refund", unpaid, "300", "--owed-again", "--on", "2027-04-20").code == 0
+    (row,) = bizkit("late", "list", "--on", "2027-05-20", "--json").data["late"]
+    assert (row["left"], row["interest"], row["compensation"]) == ("300.00", "0.00", "0.00")
+    assert "nothing is due for late payment" in bizkit("late", "charge", unpaid, "--on", "2027-05-20").err
+
+
 def test_an_invoice_paid_in_time_owes_nothing_for_lateness(bizkit, unpaid):
     bizkit("invoice", "paid", unpaid, "--on", "2027-03-31")
     assert "nothing is due for late payment" in bizkit("late", "charge", unpaid, "--on", "2027-05-20").err

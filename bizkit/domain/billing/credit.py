@@ -213,7 +213,7 @@ def _at_home(original: Document, tax: Money) -> dict[str, str] | None:
 
 def _income(original: Document, net: Money) -> dict[str, str]:
     """The credited net by kind of income, in proportion to the invoice's own, and just that of a whole invoice."""
-    if net.text == original["net"]:
+    if net.text == original.get("net"):
         return dict(original.get("income", {}))
     shares = {section: decimal(amount) for section, amount in original.get("income", {}).items()}
     weights = {section: amount for section, amount in shares.items() if amount > 0}

@@ -132,14 +132,13 @@ def late_interest(
 ) -> LateInterest:
     """Interest on what was left of an invoice from the day after it was due up to and including `until`.
 
-    A payment or credit stops interest on its amount after its own day. country: whose law holds (the studio's).
+    A payment or credit stops interest on its amount after its own day; what was paid back beyond what was overpaid
+    bears none, see `moves_of`. country: whose law holds (the studio's).
     Raises BadInput when the reference rate of a needed day is not known, RuleBroken where no statutory rule is.
     """
     currency = owed.due.currency
     starts = owed.due_on + timedelta(days=1)
-    moves = sorted(
-        [(payment.received_on, payment.amount) for payment in payments] + list(credits), key=lambda move: move[0]
-    )
+    moves = moves_of(owed, payments, credits)
     edges = {starts, until + timedelta(days=1)}
     edges |= {day + timedelta(days=1) for day, _ in moves}
     if terms.interest == STATUTORY and country != "GB":
@@ -156,6 +155,32 @@ def late_interest(
     by_day = total((stretch.per_day.rounded() * stretch.days for stretch in stretches), currency).rounded()
     charged = by_day if terms.rounding == "day" else at_end
     return LateInterest(tuple(stretches), at_end, by_day, charged, _working(owed, until, stretches, charged, terms))
+
+
+def moves_of(
+    owed: Owed, payments: Sequence[Payment], credits: Sequence[tuple[date, Money]]
+) -> list[tuple[date, Money]]:
+    """What an invoice goes down by for the reckoning of lateness: day and amount, in order.
+
+    Money that went back counts only where it was overpaid. What the studio paid back beyond that is owed again, but
+    the studio gave it away: nobody is late with it. A payment that is taken back for its own day never came.
+    """
+    nothing = Money(0, owed.due.currency)
+    came: dict[date, Money] = {}
+    for payment in payments:
+        came[payment.received_on] = came.get(payment.received_on, nothing) + payment.amount
+    off: dict[date, Money] = {}
+    for day, amount in credits:
+        off[day] = off.get(day, nothing) + amount
+    left, moves = owed.due, []
+    for day in sorted({*came, *off}):
+        left = left - off.get(day, nothing)
+        sum_ = came.get(day, nothing)
+        if sum_ < nothing:
+            sum_ = -min(-sum_, max(-left, nothing))
+        left = left - sum_
+        moves.append((day, off.get(day, nothing) + sum_))
+    return moves
 
 
 def rate_for(country: str, starts: date, on: date, terms: LateTerms) -> tuple[Decimal, Basis]:

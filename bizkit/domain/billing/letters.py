@@ -144,7 +144,8 @@ def _entry(entry: Entry, due: Mapping[str, str]) -> dict[str, str]:
 class Overdue:
     """An invoice that a reminder is about, where it stands, and what its lateness costs by then.
 
-    interest, compensation: in all. billed: what was invoiced of both before, which is owed on that invoice.
+    interest, compensation: in all. billed_compensation, billed_interest: what was invoiced of them before, which is
+    owed on that invoice. unpaid: what was not paid in time, the debt that the compensation goes by.
     """
 
     owed: Owed
@@ -153,11 +154,13 @@ class Overdue:
     days_late: int
     interest: LateInterest | None = None
     compensation: Money | None = None
-    billed: Money | None = None
+    billed_compensation: Money | None = None
+    billed_interest: Money | None = None
+    unpaid: Money | None = None
 
     @property
     def compensation_left(self) -> Money:
-        """The compensation that was not invoiced yet: what was invoiced comes off it first."""
+        """The compensation that was not invoiced yet."""
         return self._less_billed()[0]
 
     @property
@@ -166,12 +169,15 @@ class Overdue:
         return self._less_billed()[1]
 
     def _less_billed(self) -> tuple[Money, Money]:
+        """What is left of either; what was invoiced of one beyond what it comes to by now comes off the other."""
         nothing = Money(0, self.owed.due.currency)
-        fixed, before = self.compensation or nothing, self.billed or nothing
-        interest = self.interest.charged if self.interest else nothing
-        taken = min(before, fixed, key=lambda money: money.amount)
-        left = max(interest - (before - taken), nothing, key=lambda money: money.amount)
-        return (fixed - taken).rounded(), left.rounded()
+        fixed = (self.compensation or nothing) - (self.billed_compensation or nothing)
+        interest = (self.interest.charged if self.interest else nothing) - (self.billed_interest or nothing)
+        if fixed < nothing:
+            fixed, interest = nothing, interest + fixed
+        if interest < nothing:
+            fixed, interest = max(fixed + interest, nothing), nothing
+        return fixed.rounded(), max(interest, nothing).rounded()
 
     def data(self) -> dict[str, Any]:
         """The entry of a reminder's `invoices`."""

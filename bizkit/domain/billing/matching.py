@@ -37,12 +37,16 @@ class BankEntry:
 
 @dataclass(frozen=True, slots=True)
 class Candidate:
-    """An open invoice that money may be for: what is left of it, and who it was sent to."""
+    """An invoice that money may be for: what is left of it, and who it was sent to.
+
+    left: below zero where it is overpaid, which money that goes out may pay back. notes: its credit notes.
+    """
 
     owed: Owed
     left: Money
     client_name: str
     reference: str = ""
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,13 +78,16 @@ MOST_TOGETHER = 4
 def suggest(
     entry: BankEntry, candidates: Sequence[Candidate], already_booked: Collection[str] = ()
 ) -> list[Suggestion]:
-    """Suggestions for one entry, the best first; none for money that went out or an entry booked before.
+    """Suggestions for one entry, the best first; none for an entry booked before.
 
     already_booked: ids of entries that became payments. Candidates in another currency, or issued after the money
-    came, are left out. Several invoices of one client that add up to the sum are suggested together.
+    came, are left out. Several invoices of one client that add up to the sum are suggested together. Money that went
+    out may be what was overpaid of an invoice, going back.
     """
-    if entry.id in already_booked or entry.amount.amount <= 0:
+    if entry.id in already_booked or not entry.amount:
         return []
+    if entry.amount.amount < 0:
+        return _refunds(entry, candidates)
     sums = [entry.amount] + ([entry.original] if entry.original else [])
     result = []
     for candidate in candidates:
@@ -106,6 +113,31 @@ def suggest(
             result.append(Suggestion(parts, score, tuple(why)))
     result += _together(entry, candidates, sums)
     return sorted(result, key=lambda found: (-found.score, len(found.parts), found.parts[0][0]))
+
+
+def _refunds(entry: BankEntry, candidates: Sequence[Candidate]) -> list[Suggestion]:
+    """Invoices that are overpaid, of which money that went out may be the refund."""
+    sums, result = [entry.amount] + ([entry.original] if entry.original else []), []
+    for one in candidates:
+        amount = next((money for money in sums if money.currency == one.left.currency), None)
+        if amount is None or one.left.amount >= 0 or one.owed.issued_on > entry.booked_on:
+            continue
+        numbers = [number for number in (one.owed.number, *one.notes) if says(entry, number)]
+        if not numbers and says(entry, one.reference):
+            numbers = [one.owed.number]
+        score, why = BY_REFERENCE * bool(numbers), [f"names {number}" for number in numbers]
+        if amount == one.left:
+            score += BY_AMOUNT
+            why.append(f"is exactly the {-one.left} overpaid")
+        elif score:
+            why.append(f"is {'more' if amount < one.left else 'less'} than the {-one.left} overpaid")
+        if comes_from(entry, one.client_name):
+            score += BY_NAME
+            why.append(f"goes to {one.client_name}")
+        if score >= LEAST:
+            part = max(amount.amount, one.left.amount)
+            result.append(Suggestion(((one.owed.number, Money(part, amount.currency)),), score, tuple(why)))
+    return sorted(result, key=lambda found: (-found.score, found.parts[0][0]))
 
 
 def _together(entry: BankEntry, candidates: Sequence[Candidate], sums: Sequence[Money]) -> list[Suggestion]:

@@ -153,11 +153,14 @@ def _state(owed: Owed, left: Money, paid: Money, credited: Money) -> str:
     return PART_PAID if paid > zero else OPEN
 
 
-def check_payment(owed: Owed, payment: Payment, before: Balance, *, accept_over: bool = False) -> Balance:
+def check_payment(
+    owed: Owed, payment: Payment, before: Balance, *, accept_over: bool = False, owed_again: bool = False
+) -> Balance:
     """The balance after the payment. Refuses what cannot be right.
 
     Raises RuleBroken for a payment before the invoice existed, in another currency, more than is left (unless
-    `accept_over`), or a refund of more than was paid; BadInput for nothing, part of a minor unit, or a negative fee.
+    `accept_over`), a refund of more than was paid, or of more than was overpaid (unless `owed_again`: then the rest
+    is owed again); BadInput for nothing, part of a minor unit, or a negative fee.
     """
     amount = payment.amount
     if amount.currency != owed.due.currency:
@@ -181,6 +184,13 @@ def check_payment(owed: Owed, payment: Payment, before: Balance, *, accept_over:
     if (came + amount).amount < 0:
         raise RuleBroken(f"{owed.number}: a refund of {-amount} is more than the {came} that was paid")
     left = before.left - amount
+    if amount.amount < 0 and left.amount > 0 and not owed_again:
+        over = max(-before.left, Money(0, amount.currency))
+        ways = f"pay {over} back, or credit the invoice first" if over else "credit the invoice first"
+        raise RuleBroken(
+            f"{owed.number}: a refund of {-amount} is more than the {over} that was overpaid, and the rest would be "
+            f"owed again: {ways}; where the money went back and is owed again, say --owed-again"
+        )
     if left.amount < 0 and amount.amount > 0 and not accept_over:
         raise RuleBroken(
             f"{owed.number}: {amount} is more than the {before.left} that is left; "

@@ -6,12 +6,13 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.billing.matching import BankEntry, Candidate, Suggestion, says, suggest
+from bizkit.domain.billing.matching import BankEntry, Suggestion, says, suggest
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.typed_numbers import amount_of
-from bizkit.services.billing.balances import balances, find_invoice, owed
+from bizkit.services.billing.balances import balances, find_invoice
 from bizkit.services.billing.bank_sums import (
+    candidates_of,
     payment_options,
     same_sums,
     structured_reference,
@@ -50,7 +51,7 @@ def movement_rows(work: Connection, only: set[int] | None = None) -> list[dict[s
     movements = [one for one in entries(work) if only is None or one[0] in only]
     any_open = any(became["state"] == OPEN for _, _, became in movements)
     candidates, sums, settled = (
-        (_candidates(work), unmatched_sums(work), _settled(work)) if any_open else ([], [], [])
+        (candidates_of(work), unmatched_sums(work), _settled(work)) if any_open else ([], [], [])
     )
     for id_, entry, became in movements:
         waits = became["state"] == OPEN
@@ -95,19 +96,6 @@ def _suggestion(one: Suggestion) -> dict[str, Any]:
     }
 
 
-def _candidates(work: Connection) -> list[Candidate]:
-    """Open invoices: what is left of each, whom it was sent to, and the structured reference of its number."""
-    from bizkit.store.ahead import reading_ahead
-    from bizkit.store.register import unsettled
-
-    left = unsettled(work)
-    with reading_ahead(work, {one.key for one in left}):
-        return [
-            Candidate(owed(one), balances(work, one.key)[one.number].left, one.client_name, structured_reference(one))
-            for one in left
-        ]
-
-
 def book_entry(
     folder: StudioFolder,
     entry: int,
@@ -117,6 +105,7 @@ def book_entry(
     payments: Sequence[str] = (),
     fee: str = "",
     accept_over: bool = False,
+    owed_again: bool = False,
     another: bool = False,
     yes: bool = False,
 ) -> dict[str, Any]:
@@ -134,7 +123,7 @@ def book_entry(
         if payments:
             linked = _link(work, stamp, entry, found, payments)
             return {"entry": entry, "booked": None, "is": linked, "suggestions": []}
-        suggestions = suggest(found, _candidates(work))
+        suggestions = suggest(found, candidates_of(work))
         same = same_sums(found, unmatched_sums(work))
         if not invoices and not yes:
             if _names_settled(found, suggestions, _settled(work)):
@@ -148,7 +137,7 @@ def book_entry(
         on_these = _invoices(work, found, suggestions, invoices)
         if not another:
             _check_same(entry, [one for one in same if one[0].client in _clients(one for one, _ in on_these)])
-        booked = _book(work, stamp, entry, found, on_these, fee, accept_over)
+        booked = _book(work, stamp, entry, found, on_these, fee, accept_over, owed_again=owed_again)
     return {"entry": entry, "booked": booked, "suggestions": []}
 
 
@@ -242,7 +231,7 @@ def book_sure(folder: StudioFolder, on: date, *, yes: bool = False) -> dict[str,
         for id_, entry, became in entries(work):
             if became["state"] != OPEN:
                 continue
-            suggestions = suggest(entry, _candidates(work))
+            suggestions = suggest(entry, candidates_of(work))
             if not suggestions or not _stands_out(suggestions) or suggestions[0].score < SURE:
                 continue
             on_these = _invoices(work, entry, suggestions, ())
@@ -306,6 +295,8 @@ def _book(
     on_these: Sequence[tuple[Issued, str]],
     fee: str,
     accept_over: bool,
+    *,
+    owed_again: bool = False,
 ) -> dict[str, Any]:
     """Write one movement as payments, in the caller's transaction."""
 
@@ -329,7 +320,7 @@ def _book(
     wanted = [said for _, said in on_these if "=" in said and kept is None]
     parts = split(work, sum_, found, wanted, accept_over=accept_over)
     came_in = Came(entry.booked_on, sum_, fee=kept, account=account, reference=_said(entry))
-    done = book(work, stamp, came_in, parts, accept_over=accept_over)
+    done = book(work, stamp, came_in, parts, accept_over=accept_over, owed_again=owed_again)
     set_entry(work, stamp, id_, BOOKED, money_in=done["id"], reason=", ".join(one["number"] for one in done["parts"]))
     return {"entry": id_, **done}
 

@@ -8,9 +8,10 @@ from datetime import date
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.billing.matching import MOST_TOGETHER, BankEntry, comes_from, says
+from bizkit.domain.billing.matching import MOST_TOGETHER, BankEntry, Candidate, comes_from, says
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, total
+from bizkit.services.billing.balances import balances, owed
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -93,6 +94,25 @@ def unmatched_sums(work: Connection) -> list[Sum]:
             came, on = Money.from_minor(one.deposit_minor, one.currency), date.fromisoformat(one.deposit_on)
             found.append(_sum(one.number, None, one.client, on, came, came, [one]))
     return found
+
+
+def candidates_of(work: Connection) -> list[Candidate]:
+    """Invoices with something left or overpaid: how much, whom each was sent to, its structured reference."""
+    from bizkit.store.ahead import reading_ahead
+    from bizkit.store.register import bills, overpaid, unsettled
+
+    found = [*unsettled(work), *overpaid(work)]
+    with reading_ahead(work, {one.key for one in found}):
+        return [
+            Candidate(
+                owed(one),
+                balances(work, one.key)[one.number].left,
+                one.client_name,
+                structured_reference(one),
+                tuple(note.number for note in bills(work, one.key) if note.credits == one.number),
+            )
+            for one in found
+        ]
 
 
 def _sum(

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.billing.late import LateInterest, compensation, late_interest
+from bizkit.domain.billing.late import LateInterest, compensation, late_interest, moves_of
 from bizkit.domain.billing.letters import Overdue, reminder
 from bizkit.domain.billing.payment import balance
 from bizkit.domain.billing.reminders import GAP_DAYS, next_reminder
@@ -17,6 +17,7 @@ from bizkit.domain.parties import Client
 from bizkit.domain.payment_terms import CONTRACT, NONE, LateTerms, Step
 from bizkit.services.billing.agreed import late_terms
 from bizkit.services.billing.balances import credit_notes_of, find_invoice, owed
+from bizkit.services.billing.late_billed import billed_before
 from bizkit.services.billing.suspension import sent_reminders
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -29,16 +30,20 @@ if TYPE_CHECKING:
 DAYS_TO_PAY = 7
 
 
-def list_late(folder: StudioFolder, on: date) -> dict[str, Any]:
-    """Every invoice past its due date, the longest first, with what it costs by now and the reminder to send next."""
+def list_late(folder: StudioFolder, on: date, *, paid: bool = False) -> dict[str, Any]:
+    """Every invoice past its due date, the longest first, with what it costs by now and the reminder to send next.
+
+    paid: those instead that were paid in the end, but late, and whose lateness was not billed yet.
+    """
     from bizkit.store.ahead import reading_ahead
     from bizkit.store.issued import numbered
-    from bizkit.store.register import unsettled
+    from bizkit.store.register import paid_late, unsettled
 
     with folder.book.read() as work:
-        late = [one for one in unsettled(work) if one.due_on < on.isoformat()]
+        found = paid_late(work) if paid else unsettled(work)
+        late = [one for one in found if one.due_on < on.isoformat()]
         with reading_ahead(work, {one.key for one in late}):
-            rows = [_row(folder, work, one, on) for one in numbered(work, [one.number for one in late])]
+            rows = [_row(folder, work, one, on, paid=paid) for one in numbered(work, [one.number for one in late])]
     rows = sorted((row for row in rows if row), key=lambda row: (row["due_on"], row["number"]))
     currencies = dict.fromkeys(row["currency"] for row in rows)
     return {
@@ -56,16 +61,16 @@ def list_late(folder: StudioFolder, on: date) -> dict[str, Any]:
     }
 
 
-def _row(folder: StudioFolder, work: Connection, invoice: Issued, on: date) -> dict[str, Any]:
+def _row(folder: StudioFolder, work: Connection, invoice: Issued, on: date, *, paid: bool) -> dict[str, Any]:
     client = _client(folder, work, invoice)
     problem = ""
     try:
-        late = overdue(folder, work, invoice, client, on, charges=True)
+        late = overdue(folder, work, invoice, client, on, charges=True, settled_too=paid)
     except (BadInput, RuleBroken) as error:
         problem = str(error)
         late = overdue(folder, work, invoice, client, on, charges=False)
     left = late.balance.left
-    if left.amount <= 0:
+    if (left.amount <= 0) != paid or (paid and not (problem or late.interest_left or late.compensation_left)):
         return {}
     sent = sent_reminders(work, invoice.number)
     ladder = folder.studio.reminders
@@ -133,14 +138,15 @@ def overdue(
     terms = _terms_for(late_terms(folder, work, the_job(work, invoice.key)), client)
     interest: LateInterest | None = None
     fixed: Money | None = None
+    unpaid: Money | None = None
     if charges and on > debt.due_on and (state.left.amount > 0 or settled_too):
         country = folder.studio.country
         if terms.interest != NONE:
             interest = late_interest(debt, came, on, country=country, terms=terms, credits=credits)
         if terms.compensation and client.business:
-            gone = [one.amount for one in came if one.received_on <= debt.due_on]
-            gone += [amount for day, amount in credits if day <= debt.due_on]
-            fixed = compensation(debt.due - total(gone, debt.due.currency), country)
+            gone = [amount for day, amount in moves_of(debt, came, credits) if day <= debt.due_on]
+            unpaid = (debt.due - total(gone, debt.due.currency)).rounded()
+            fixed = compensation(unpaid, country)
             if fixed is not None:
                 fixed = fixed.rounded()
     return Overdue(
@@ -150,20 +156,9 @@ def overdue(
         max(0, (on - debt.due_on).days),
         interest,
         fixed,
-        billed_before(work, invoice, on),
+        *billed_before(work, invoice, on),
+        unpaid=unpaid,
     )
-
-
-def billed_before(work: Connection, invoice: Issued, on: date) -> Money:
-    """What was billed for the lateness of an invoice by the end of `on`, credit notes taken off."""
-    from bizkit.store.register import bills
-
-    currency = invoice.document["currency"]
-    papers = [one for one in bills(work, invoice.key) if one.issued_on <= on.isoformat()]
-    mine = {one.number for one in papers if one.late_payment_of == invoice.number}
-    sums = (one.net for one in papers if one.number in mine)
-    back = (one.net for one in papers if one.credits in mine)
-    return (total(sums, currency) - total(back, currency)).rounded()
 
 
 def bills_lateness(invoice: Issued) -> bool:

@@ -20,6 +20,7 @@ from bizkit.domain.pricing.working import Working
 from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.balances import find_invoice
 from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
+from bizkit.services.billing.late_billed import late_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ def charge_lateness(folder: StudioFolder, number: str, on: date, *, asked: Asked
             for one in priced
         ]
         check_agreed(work, stamp, billed.job, rows, asked.agreed)
-        source = f"late payment of {found.number}"
+        source = late_source(found.number)
         lines = [
             InvoiceLine.under(
                 billed.how, one.item, 1, "flat", one.rate, why=one.why, section=one.section, source=source
@@ -85,12 +86,12 @@ def _outside(billed: Billed) -> TaxTreatment:
 
 
 def _lines(billed: Billed, invoice: Issued, late: Overdue) -> list[Line]:
-    """Compensation, then interest; what was billed before comes off in that order."""
+    """Compensation, then interest, each less what was billed of it before."""
     fixed, interest = late.compensation_left, late.interest_left
     words = billed.words
     rows = []
     if fixed.amount > 0:
-        text = f"compensation on a debt of {late.owed.due}, due {late.owed.due_on}"
+        text = f"compensation on a debt of {late.unpaid}, not paid by {late.owed.due_on}"
         item = words.say("lines.late_compensation", number=invoice.number)
         rows.append(Line.flat("fees", item, fixed, Working(text, "late.compensation", fixed)))
     if interest.amount > 0 and late.interest is not None:

@@ -112,9 +112,18 @@ def receive(
 
 
 def refund(
-    folder: StudioFolder, invoice: str, on: date, *, amount: str | None = None, reference: str = ""
+    folder: StudioFolder,
+    invoice: str,
+    on: date,
+    *,
+    amount: str | None = None,
+    reference: str = "",
+    owed_again: bool = False,
 ) -> dict[str, Any]:
-    """Record money paid back: all that was overpaid when no amount is given. Raises RuleBroken for more than came."""
+    """Record money paid back: all that was overpaid when no amount is given.
+
+    Raises RuleBroken for more than came, and for more than was overpaid unless the rest is `owed_again`.
+    """
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         found = find_invoice(work, invoice)
@@ -127,7 +136,7 @@ def refund(
             sum_ = amount_of(amount, before.left.currency, "AMOUNT")
         if sum_.amount <= 0:
             raise BadInput(wanted="an amount above zero", got=sum_, field="AMOUNT")
-        return book(work, stamp, Came(on, -sum_, reference=reference), [(found, -sum_)])
+        return book(work, stamp, Came(on, -sum_, reference=reference), [(found, -sum_)], owed_again=owed_again)
 
 
 def split(
@@ -174,6 +183,7 @@ def book(
     parts: Sequence[tuple[Issued, Money]],
     *,
     accept_over: bool = False,
+    owed_again: bool = False,
 ) -> dict[str, Any]:
     """Write a sum and its parts, each checked, in the caller's transaction."""
     from bizkit.store.events import record
@@ -189,7 +199,7 @@ def book(
     for (invoice, part), fee, account in zip(parts, fees, accounts, strict=True):
         payment = Payment(invoice.number, came.on, part, fee=fee, received=account, reference=came.reference)
         before = balance_of(work, invoice)
-        check_payment(owed(invoice.entry), payment, before, accept_over=accept_over)
+        check_payment(owed(invoice.entry), payment, before, accept_over=accept_over, owed_again=owed_again)
         ids.append(add_payment(work, stamp, payment))
         after = balance_of(work, invoice)
         record(

@@ -142,7 +142,7 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
         "--on", "2027-10-12"  # fmt: skip
     yield "invoice", "paid", "GL-2027-0005", "--on", "2027-10-13"
     yield "payment", "add", "50.00", "--client", CLIENT, "--invoice", "GL-2027-0006", "--on", "2027-10-13"
-    yield "payment", "refund", "GL-2027-0006", "10.00", "--on", "2027-10-14"
+    yield "payment", "refund", "GL-2027-0006", "10.00", "--owed-again", "--on", "2027-10-14"
     yield "payment", "receipt", "5", "--on", "2027-10-14"
     yield "statement", CLIENT, "--on", "2027-10-14"
     yield "send", f"statement-{CLIENT}-2027-10-14", "--on", "2027-10-14"

@@ -121,7 +121,7 @@ def test_the_certificate_says_that_it_rests_since_when_and_why(bizkit, bill, in_
 
 
 def test_the_certificate_says_that_it_waits_once_more_since_money_was_taken_back(bizkit, live, in_german):
-    assert bizkit("payment", "refund", "GL-2027-0002", "25", "--on", "2027-08-03").code == 0
+    assert bizkit("payment", "refund", "GL-2027-0002", "25", "--owed-again", "--on", "2027-08-03").code == 0
     done = bizkit("rights", "certificate", JOB, "--on", "2027-08-10", "--json").data
     assert "This licence waits since 3 August 2027: our invoices are not paid in full any more." in text_of(
         done["file"]
@@ -160,7 +160,7 @@ def test_a_policy_asks_for_payment_only_until_there_was_one(bizkit, clear, paid,
 
 def test_a_policy_has_a_permission_for_each_time_paid_in_full(bizkit, live, tmp_path):
     assert permissions(bizkit, tmp_path, "2027-07-10") == ([("2027-07-01", "2028-06-30")], {"attribute"})
-    assert bizkit("payment", "refund", "GL-2027-0002", "25", "--on", "2027-08-03").code == 0
+    assert bizkit("payment", "refund", "GL-2027-0002", "25", "--owed-again", "--on", "2027-08-03").code == 0
     assert permissions(bizkit, tmp_path, "2027-08-10") == ([("2027-07-01", "2027-08-02")], {"attribute"})
     assert bizkit("invoice", "paid", "GL-2027-0002", "--on", "2027-08-20").code == 0
     assert permissions(bizkit, tmp_path, "2027-09-01") == (

@@ -32,7 +32,7 @@ def answer(do, on):
 
 def test_money_given_back_stops_it_from_that_day_on_alone(do, live, tmp_path):
     """Paid in full on 20 June; the licence counts from 1 July."""
-    do("payment", "refund", SECOND, "500", "--on", "2027-08-01")
+    do("payment", "refund", SECOND, "500", "--owed-again", "--on", "2027-08-01")
     assert answer(do, "2027-07-20") == ("live", True)
     assert answer(do, "2027-07-31") == ("live", True)
     assert answer(do, "2027-08-01") == ("waiting", False)
@@ -75,7 +75,7 @@ def test_an_invoice_put_right_moves_no_day_before_it(do, live):
 def test_a_licence_granted_when_all_was_paid_stops_when_money_is_given_back(do, clear, paid):
     paid("2027-06-20")
     do("rights", "grant", JOB, "--on", "2027-06-25")
-    do("payment", "refund", SECOND, "500", "--on", "2027-08-01")
+    do("payment", "refund", SECOND, "500", "--owed-again", "--on", "2027-08-01")
     assert (answer(do, "2027-07-20"), answer(do, "2027-08-02")) == (("live", True), ("waiting", False))
 
 
@@ -88,7 +88,7 @@ def test_a_rest_that_ended_stays_ended_on_the_days_it_was(do, live):
     for on in ("2027-08-10", "2027-08-25", "2027-09-25"):
         do("late", "remind", number, "--on", on)
     do("invoice", "paid", number, "--on", "2027-10-20")
-    do("payment", "refund", number, "50", "--on", "2027-10-25")
+    do("payment", "refund", number, "50", "--owed-again", "--on", "2027-10-25")
     asked = ("2027-09-24", "2027-09-25", "2027-10-19", "2027-10-20", "2027-10-24", "2027-10-25")
     assert [answer(do, on)[0] for on in asked] == ["live", "at rest", "at rest", "live", "live", "at rest"]
 
@@ -112,7 +112,7 @@ def test_hunting_for_a_day_whose_answer_changes_later(bizkit, do, clear, seed):
             case 0 | 1 if owed:
                 do("invoice", "paid", chance.choice(owed), *on)
             case 0 | 2:
-                bizkit("payment", "refund", chance.choice(rows)["number"], "25", *on)
+                bizkit("payment", "refund", chance.choice(rows)["number"], "25", "--owed-again", *on)
             case 3:
                 bizkit("invoice", "credit", chance.choice(rows)["number"], "--reason", "undo", *on)
             case _:

@@ -96,7 +96,7 @@ def test_what_comes_up_after_the_licence_took_effect_does_not_undo_it(bizkit, gr
 def test_a_refund_or_a_credit_that_reopens_takes_it_back(bizkit, granted, do):
     bill_the_rest(do)
     do("invoice", "paid", "GL-2027-0002", "--on", "2027-06-20")
-    do("payment", "refund", "GL-2027-0002", "50", "--on", "2027-07-10")
+    do("payment", "refund", "GL-2027-0002", "50", "--owed-again", "--on", "2027-07-10")
     assert state(bizkit) == ("waiting", "")
     do("invoice", "paid", "GL-2027-0002", "--on", "2027-07-20")
     assert state(bizkit) == ("live", "2027-07-20")
@@ -193,7 +193,9 @@ def test_hunting_for_a_licence_that_lives_unpaid(bizkit, granted, do, studio, se
             case 2 | 3 if open_:
                 do("invoice", "paid", chance.choice(open_), *on)
             case 4:
-                bizkit("payment", "refund", chance.choice(["GL-2027-0001", "GL-2027-0002"]), "25", *on)
+                bizkit(
+                    "payment", "refund", chance.choice(["GL-2027-0001", "GL-2027-0002"]), "25", "--owed-again", *on
+                )
             case 5 if chance.random() < 0.3:
                 bizkit("invoice", "credit", chance.choice(open_ or ["GL-2027-0002"]), "--reason", "undo", *on)
             case 6:
