@@ -60,6 +60,7 @@ def log(
         people = ", ".join(data["who"]) or "everybody"
         yield f"{data['on']}: {data['call']} to {data['wrap']}, {people}"
         yield from _dearer([data["moved"]] if data["moved"] else [], data["currency"])
+        yield from _following(data)
         if not data["lines"]:
             yield (
                 "Within the hours planned: nothing more to invoice for them."
@@ -149,6 +150,7 @@ def move(
             yield f"  taken back, as nobody waited: {one['item']}: {amount(one['amount'], data['currency'])}"
         yield from _fee(data)
         yield from (f"  {line}" for line in _dearer(data["dearer"], data["currency"]))
+        yield from (f"  {line}" for line in _following(data))
         for one in data["due"]:
             yield f"  {one['deliverable']}: due {one['before'] or 'open'} -> {one['after'] or 'open'}"
         if data["hold"]:
@@ -190,6 +192,15 @@ def _dearer(rows: list[dict[str, Any]], currency: str) -> Iterator[str]:
         if row["to_invoice"] != row["difference"]:
             now = amount(row["to_invoice"], currency)
             yield f"  of it to invoice now: {now}, the rest was billed or waived before"
+
+
+def _following(data: dict[str, Any]) -> Iterator[str]:
+    """What logged days after this one come to by now, as the rest before them is another one."""
+    for row in data["following"]:
+        yield (
+            f"{row['on']} follows: {amount(row['overrun'], data['currency'])} over the plan by now, "
+            f"{row['before']} before, as the rest before it is another one"
+        )
 
 
 def _holds(holds: dict[str, Any], currency: str) -> Iterator[str]:

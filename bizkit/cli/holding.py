@@ -149,6 +149,14 @@ def withdraw(
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         yield f"{row['kind'].replace('_', ' ')} of {row['subject']} withdrawn: nothing new can be granted on it."
+        for number in row["older"]:
+            yield f"Nor on paper {number}, signed before: if they still agree, have it signed anew."
+        for one in row["elsewhere"]:
+            yield (
+                f"On file in {one['job']} too: paper {one['paper']}, {one['kind'].replace('_', ' ')}. If that is "
+                "taken "
+                "back as well, withdraw it there"
+            )
         yield f"What was done before {row['withdrawn_on']} stays covered."
         if row["in"]:
             yield f"Needed for: {', '.join(row['in'])}"

@@ -322,7 +322,8 @@ def show_(
         credit = data["kind"] == "credit_note"
         stands = f"credit note of {data['credits']}: {data['reason']}" if credit else data["state"]
         yield f"{data['number']} to {document['client']['name']}: {stands}"
-        until = "" if credit else f", to pay by {data['due_on']}"
+        deposit = document.get("deposit")
+        until = "" if credit or deposit else f", to pay by {data['due_on']}"
         yield f"Issued {data['issued_on']}{until}. Paper: {data['file']}"
         yield ""
         lines = [[line["item"], f"{line['quantity']} {line['unit']}", line["amount"]] for line in document["lines"]]

@@ -93,7 +93,7 @@ def _money(data: dict[str, Any]) -> Iterator[str]:
     yield f"{data['job']}: {data['title']}, quote {data['quote']}"
     yield ""
     yield "WITHOUT TAX"
-    net = sums(("Quoted", "quoted"), ("Agreed changes", "changes"), ("Agreed in all", "agreed"))
+    net = sums(("Quoted", "quoted"), ("Changes", "changes"), ("In all", "agreed"))
     net += sums(("Invoiced", "invoiced"), ("Credited", "credited"), ("Left to invoice", "left_to_invoice"))
     yield from table(net, right=[1], indent=2)
     yield ""
@@ -102,7 +102,7 @@ def _money(data: dict[str, Any]) -> Iterator[str]:
     yield from table(gross, right=[1], indent=2)
     if data["agreed_changes"]:
         yield ""
-        yield "AGREED CHANGES"
+        yield "CHANGES"
         yield from table(
             [
                 [shorten(one["what"], 48), amount(one["net"], currency), one["state"], one["source"]]

@@ -78,6 +78,7 @@ def grant(
         yield f"{row['number']} granted to {row['licensee']}: {when}"
         if row["override"]:
             yield f"Look: granted beyond what is held, because {row['override']}"
+        yield from (f"Look: {one}" for one in row["look"])
         yield from inside_lines(row)
         yield f"Paper: {row['file']}"
 
@@ -96,6 +97,7 @@ def certificate(
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         yield f"{row['number']} revision {row['revision']}, issued {row['issued_on']}: {row['state']}"
+        yield from (f"Look: {one}" for one in row["look"])
         yield from inside_lines(row)
         yield f"Paper: {row['file']}" + ("" if row["new"] else " (nothing changed since)")
 
@@ -135,6 +137,7 @@ def end(
 
     def text(row: dict[str, Any]) -> Iterator[str]:
         yield f"{row['number']} of {row['licensee']} ends after {row['after']}: {row['reason']}"
+        yield from (f"Look: {one}" for one in row["look"])
         yield f"Tell the client. A new certificate says so: bizkit rights certificate {row['number']}"
 
     last = iso_date(after, field="--after") if after else None
@@ -148,10 +151,11 @@ def first_use(
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Record the day of first use, where the term counts from it."""
+    """Record the day of first use, where the term counts from it; with --reason again, where it was another day."""
     from bizkit.services.rights.granting import use_first
 
-    show(use_first(studio_folder(studio, reason), licence, day(on)), as_json, lambda row: licence_lines([row]))
+    done = use_first(studio_folder(studio, reason), licence, day(on), reason=reason)
+    show(done, as_json, lambda row: licence_lines([row]))
 
 
 def ending(
@@ -256,6 +260,9 @@ def sidecar(
     deliverable: Annotated[str, typer.Argument(metavar="DELIVERABLE", help="The deliverable's key.")],
     files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Stills or cuts of it.")],
     replace: Annotated[bool, typer.Option("--replace", help="Write over a sidecar that is there.")] = False,
+    licence: Annotated[
+        str, typer.Option("--licence", metavar="NUMBER", help="The licence they go out under; the job's without.")
+    ] = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -266,8 +273,12 @@ def sidecar(
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield from (f"Wrote {name}" for name in data["files"])
         yield f"Model release {data['model_release']}, property release {data['property_release']}"
+        yield f"Licence {data['licence']}" if data["licence"] else "No licence in force: nothing is said of one"
+        yield from (f"Look: {one}" for one in data["look"])
 
-    done = write_sidecars(studio_folder(studio), job, deliverable, files, day(on), replace=replace)
+    done = write_sidecars(
+        studio_folder(studio), job, deliverable, files, day(on), replace=replace, licence=licence.strip()
+    )
     show(done, as_json, text)
 
 

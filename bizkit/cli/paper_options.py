@@ -28,6 +28,9 @@ class TermOptions:
     until: Annotated[str, typer.Option("--until", metavar="YYYY-MM-DD", help="Last day it allows.")] = ""
     months: Annotated[int | None, typer.Option("--months", help="Its length instead of a last day.")] = None
     without_end: Annotated[bool, typer.Option("--without-end", help="It has no last day.")] = False
+    any_client: Annotated[
+        bool, typer.Option("--any-client", help="Not for the job's client alone: you may license it to others.")
+    ] = False
     condition: Annotated[
         Texts, typer.Option("--condition", help="What you must keep to; stays inside. Again for more.")
     ] = None
@@ -77,6 +80,7 @@ def read_allowed(terms: TermOptions, filing: FilingOptions | None = None) -> All
         until=day_or_none(terms.until, "--until"),
         months=terms.months,
         without_end=terms.without_end,
+        any_client=terms.any_client,
         terms=filing.terms if filing else None,
         form=filing.form.strip() if filing else "",
     )

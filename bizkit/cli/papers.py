@@ -79,11 +79,11 @@ def list_(
     def text(rows: list[dict[str, Any]]) -> list[str]:
         if not rows:
             return ["No form was written yet: bizkit papers form KIND JOB"]
-        head = ["FORM", "JOB", "KIND", "ABOUT", "ASKS FOR", "PAPERS"]
+        head = ["FORM", "JOB", "KIND", "ABOUT", "ASKS FOR", "FOR CLIENT", "PAPERS"]
         body = [
             [
                 row["number"], row["job"], row["kind"].replace("_", " "), shorten(row["about"] or "anybody", 30),
-                row["asks"], ", ".join(map(str, row["papers"])),
+                row["asks"], row["for_client"] or "any", ", ".join(map(str, row["papers"])),
             ]
             for row in rows
         ]  # fmt: skip

@@ -106,7 +106,7 @@ def list_(
         head = ["NO", "DATE", "CLIENT", "AMOUNT", "FOR", "REFERENCE"]
         body = [
             [
-                str(row["id"]),
+                str(row["id"] or "deposit"),
                 row["on"],
                 row["client"],
                 amount(row["amount"], row["currency"]),

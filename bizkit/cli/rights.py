@@ -172,6 +172,7 @@ def explain(job: JobArgument, on: OnOption = None, studio: StudioOption = None, 
         elif not data["grants"]:
             yield f"Not granted yet: bizkit rights grant {data['job']}"
         yield from licences.licence_lines(data["grants"])
+        yield from (f"Look: {one}" for one in data["look"])
         yield from licences.override_lines(data["overrides"])
 
     show(explain_licence(studio_folder(studio), job, day(on)), as_json, text)

@@ -9,6 +9,7 @@ from sqlalchemy import Connection, insert, select, update
 
 from bizkit.domain.money import Money
 from bizkit.store.ahead import job_of, of_job, of_one
+from bizkit.store.canonical import member
 from bizkit.store.rows import row_of, rows
 from bizkit.store.schema import holding, job, shoot_day, stage
 
@@ -167,6 +168,14 @@ def add_holding(work: Connection, row: Row) -> int:
 def set_holding(work: Connection, holding_id: int, **values: Any) -> None:
     """Change columns of a holding (status, expiry, data)."""
     work.execute(update(holding).where(holding.c.id == holding_id).values(values))
+
+
+def signed_for_minors(work: Connection) -> list[tuple[str, str, str]]:
+    """Subject, name and day of signature of every paper signed for somebody under 18."""
+    young = member(work, holding.c.data, "minor") == ("true" if work.dialect.name == "postgresql" else 1)
+    signed = holding.c.status.in_(("signed", "withdrawn"))
+    query = select(holding.c.subject, member(work, holding.c.data, "name"), holding.c.signed_on)
+    return [(row[0], row[1], row[2]) for row in work.execute(query.where(young, signed).order_by(holding.c.id))]
 
 
 def holdings(work: Connection, *, key: str | None = None, kinds: tuple[str, ...] | None = None) -> list[PaperOnFile]:

@@ -22,7 +22,8 @@ def states(bizkit):
 
 
 def sums(bizkit):
-    return [row["amount"] for row in bizkit("payment", "list", "--json").data]
+    """What was recorded of money by hand or from a movement; a deposit has its invoice for that."""
+    return [row["amount"] for row in bizkit("payment", "list", "--json").data if row["id"] is not None]
 
 
 @pytest.mark.parametrize(

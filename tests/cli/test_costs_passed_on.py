@@ -243,3 +243,27 @@ def test_taking_back_says_why(bizkit, job, option, wanted):
     more = ["--reason", option] if option else []
     refused = bizkit("cost", "reverse", number, *more, "--on", "2027-05-20")
     assert (refused.code, wanted in refused.err) == (2, True)
+
+
+def test_a_cost_is_not_taken_back_before_it_was_spent(bizkit, job):
+    """The tax in it would move to a quarter in which nothing was bought."""
+    number = spend(bizkit, job, "--tax", "20")
+    early = bizkit("cost", "reverse", number, "--reason", "typed twice", "--on", "2027-05-11")
+    assert (early.code, "--on: wanted a day from 2027-05-12 on, when it was spent" in early.err) == (2, True)
+    take_back(bizkit, number)
+
+
+def test_what_a_bill_holds_is_credited_on_that_bill(bizkit, job):
+    number = spend(bizkit, job, "--to-client", "--agreed", "Una")
+    charges = bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-15", "--json").data["number"]
+    stage = bizkit("invoice", "issue", job, "--stage", "1", "--on", "2027-05-16", "--json")
+    assert stage.code == 0, stage.err
+    take_back(bizkit, number)
+    (note,) = bizkit("invoice", "settle", job, "--on", "2027-05-22", "--json").data["credit_notes"]
+    assert note["credits"] == charges
+
+
+def test_a_part_of_one_percent_is_asked_about(bizkit, job):
+    typed = ["cost", "add", job, "--kind", "boat", "--amount", "108", "--tax-rate", "0.2", "--on", "2027-05-12"]
+    done = bizkit(*typed)
+    assert (done.code, "0.2 is a part of one percent: write 20" in done.err) == (2, True)

@@ -239,3 +239,44 @@ def test_a_job_whose_quote_was_sent_before_briefs_were_kept_says_so_and_stops_no
     ):
         assert bizkit(*command, "--on", "2027-05-01").code == 0
     assert bizkit("cost", "add", shoot, "--kind", "kit", "--amount", "10").code == 0
+
+
+@pytest.mark.parametrize("first", ["2027-05-11", "2027-05-12"])
+def test_the_rest_before_a_day_is_the_same_in_whatever_order_days_are_logged(bizkit, shoot, first):
+    """22:00 to 07:00 is 9 h where 11 are due: 3.5 basic hours of 43.00 and of 30.00."""
+    days = {"2027-05-11": ("11:00", "22:00"), "2027-05-12": ("07:00", "18:00")}
+    for date in sorted(days, reverse=first != "2027-05-11"):
+        done = log(bizkit, shoot, date, *days[date])
+        assert done.code == 0, done.err
+    rested = Decimal("3.5") * (43 + 30)
+    assert bizkit("charge", "list", "--json").data["open"] == [{"currency": "GBP", "net": f"{rested:.2f}"}]
+
+
+def test_a_wrap_put_right_puts_the_rest_after_it_right(bizkit, shoot):
+    log(bizkit, shoot, "2027-05-11", "11:00", "22:00")
+    log(bizkit, shoot, "2027-05-12", "07:00", "18:00")
+    done = log(bizkit, shoot, "2027-05-11", "08:00", "19:00").data
+    assert done["following"] == [
+        {"on": "2027-05-12", "before": "255.50", "overrun": "0.00", "to_invoice": "0.00"},
+    ]
+    assert bizkit("charge", "list", "--json").data["open"] == []
+    assert (
+        "2027-05-12 follows: GBP 255.50 over the plan by now, 0.00 before"
+        in bizkit("day", "log", shoot, "2027-05-11", "--call", "11:00", "--wrap", "22:00", "--on", "2027-05-20").out
+    )
+
+
+def test_a_rest_that_was_billed_is_given_back_and_one_waived_stays_waived(bizkit, shoot):
+    log(bizkit, shoot, "2027-05-11", "11:00", "22:00")
+    log(bizkit, shoot, "2027-05-12", "07:00", "18:00")
+    assert bizkit("invoice", "issue", shoot, "--charges", "--on", "2027-05-20").code == 0
+    log(bizkit, shoot, "2027-05-11", "08:00", "19:00")
+    assert bizkit("charge", "list", "--json").data["open"] == [{"currency": "GBP", "net": "-255.50"}]
+    log(bizkit, shoot, "2027-05-11", "11:00", "22:00")
+    assert bizkit("charge", "list", "--json").data["open"] == []
+
+
+def test_a_line_says_only_what_was_beyond_the_plan(bizkit, shoot):
+    log(bizkit, shoot, "2027-05-11", "11:00", "22:00")
+    done = log(bizkit, shoot, "2027-05-12", "07:00", "18:00", "--who", "Rowan Lark").data
+    assert done["lines"][0]["item"].startswith("Rowan Lark: Camera (short rest): ")

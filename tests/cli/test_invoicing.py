@@ -253,3 +253,13 @@ def test_a_cancelled_jobs_fee_stands_in_place_of_the_quote_and_adds_up(bizkit, j
     assert bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-08", "--json").data["net"] == "10.00"
     assert money()["left_to_invoice"] == 0
     assert bizkit("verify").code == 0
+
+
+def test_a_deposit_is_money_that_came_in(bizkit, job):
+    done = bizkit("invoice", "deposit", job, "1200", "--received", "2027-02-10", "--on", "2027-02-11")
+    assert ", paid on 2027-02-10" in done.out
+    number = done.out.partition(":")[0]
+    (row,) = bizkit("payment", "list", "--json").data
+    assert (row["id"], row["on"], row["amount"], row["parts"][0]["number"]) == (None, "2027-02-10", "1200.00", number)
+    assert "to pay by" not in bizkit("invoice", "show", number).out
+    assert "deposit  2027-02-10" in bizkit("payment", "list", "--invoice", number).out

@@ -102,7 +102,9 @@ def test_flat_rate_turnover_leaves_out_what_is_outside_the_scope_and_interest(
     )
     assert f"GBP {charged} interest and compensation" in data["why"]
     shown = bizkit("report", "tax", "--from", "2027-01-01", "--to", "2027-06-30", "--on", "2028-12-31").out
-    assert "Boxes of the return: 1: 144.00; 4: 0.00; 5: 144.00; 6: 2200; 7: 0" in shown
+    assert (
+        "Boxes of the return: 1: 144.00; 2: 0.00; 3: 144.00; 4: 0.00; 5: 144.00; 6: 2200; 7: 0; 8: 0; 9: 0" in shown
+    )
     assert "2027-01-01 to 2027-06-30, flat rate: 12 % of the gross turnover" in shown
 
 

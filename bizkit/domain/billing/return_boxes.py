@@ -75,8 +75,16 @@ def whole(amount: Money) -> str:
 
 
 def british(sales: Money, tax: Money, purchases: Money, reclaimed: Money, due: Money) -> dict[str, str]:
-    """The boxes of the United Kingdom return that a service business fills."""
-    return {"1": tax.text, "4": reclaimed.text, "5": due.text, "6": whole(sales), "7": whole(purchases)}
+    """The boxes of the United Kingdom return (VAT Notice 700/12), those for goods moved from Northern Ireland empty.
+
+    Box 5 has no sign: which way it goes is `due`.
+    """
+    nothing = Money(0, due.currency).rounded().text
+    difference = Money(abs(due.amount), due.currency).text
+    return {
+        "1": tax.text, "2": nothing, "3": tax.text, "4": reclaimed.text, "5": difference, "6": whole(sales),
+        "7": whole(purchases), "8": "0", "9": "0",
+    }  # fmt: skip
 
 
 def german(counted: Iterable[Counted], reclaimed: Money) -> dict[str, str]:

@@ -66,10 +66,12 @@ class Signed(TypedDict):
 class Release(Form):
     """What releases share. signatures: by role (person, guardian, holder, owner, studio, witness).
 
-    conditions: what the studio keeps to. client_conditions: what its client keeps to as well.
+    conditions: what the studio keeps to. client_conditions: what its client keeps to as well. any_client: it may be
+    licensed to others than the client too.
     """
 
     client: NotRequired[Client | None]
+    any_client: NotRequired[bool]
     scope: Scope
     fee: NotRequired[Fee | None]
     credit: NotRequired[str]

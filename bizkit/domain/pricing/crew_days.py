@@ -148,7 +148,7 @@ def overrun(
             inputs=(("call", f"{call:%H:%M}"), ("wrap", f"{wrap:%H:%M}"), ("planned", trimmed(plan.amount).text)),
             parts=real.parts,
         )
-        item = _item(entry.person, role, _notes(real, words))
+        item = _item(entry.person, role, _notes(real, words, plan))
         lines.append(Line("crew", item, Decimal(entry.people), "day", trimmed(more), exact.rounded(), working))
     return lines
 
@@ -207,11 +207,14 @@ def _item(person: str, role: RoleRate, notes: str) -> str:
     return f"{title} ({notes})" if notes else title
 
 
-def _notes(pay: DayPay, words: Mapping[str, str]) -> str:
-    if not pay.notes:
-        return ""
+def _notes(pay: DayPay, words: Mapping[str, str], plan: DayPay | None = None) -> str:
+    """How a day departs from a plain one; beyond `plan`, where it is held against one."""
+    overtime = pay.overtime_minutes - (plan.overtime_minutes if plan else 0)
+    planned = plan.notes if plan else ()
     return ", ".join(
-        words[note].replace("{hours}", number_in(words, in_hours(pay.overtime_minutes))) for note in pay.notes
+        words[note].replace("{hours}", number_in(words, in_hours(overtime)))
+        for note in pay.notes
+        if (overtime > 0 if "{hours}" in words[note] else note not in planned)
     )
 
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, Final
 
 from bizkit.domain.names import nearly_same
 from bizkit.domain.rights.licence import Licence
@@ -75,6 +76,19 @@ def conflicts_with(new: Licence, licences: Iterable[Licence], on: date) -> list[
     ]
 
 
+def worth_a_look(new: Licence, licences: Iterable[Licence], on: date) -> list[str]:
+    """Grants of the same works that overlap a new one where a line of business is protected by another name."""
+    found = []
+    scope = granted_scope(new, on)
+    for other in licences:
+        if other.key == new.key or other.pieces.isdisjoint(new.pieces) or excludes(new, other):
+            continue
+        said = others_in_business(new, other)
+        if said and scope.meets(granted_scope(other, on)):
+            found.append(said)
+    return list(dict.fromkeys(found))
+
+
 def granted_scope(licence: Licence, on: date) -> Scope:
     """What it allows, or - while it waits for payment - would if it were paid on `on`."""
     if licence.term is None and licence.state(on) == "waiting":
@@ -93,10 +107,11 @@ def excludes(one: Licence, other: Licence) -> str:
         if mine.request.exclusivity == "sole":
             return f"{mine.key} is a sole licence"
         if mine.request.exclusivity == "sector":
-            sector = mine.request.sector.casefold()
-            if theirs.licensee_sector.casefold() == sector:
-                return f"{mine.key} is exclusive for {mine.request.sector}, the business of {theirs.licensee}"
-            if nearly_same(theirs.licensee_sector, sector):
+            if same_business(mine.request.sector, theirs.licensee_sector):
+                theirs_is = theirs.licensee_sector
+                whose = "" if theirs_is.casefold() == mine.request.sector.casefold() else f" ({theirs_is})"
+                return f"{mine.key} is exclusive for {mine.request.sector}, the business of {theirs.licensee}{whose}"
+            if nearly_same(theirs.licensee_sector, mine.request.sector.casefold()):
                 return (
                     f"{mine.key} is exclusive for {mine.request.sector}, and the business of {theirs.licensee} is "
                     f"written {theirs.licensee_sector}, which may be the same"
@@ -106,6 +121,36 @@ def excludes(one: Licence, other: Licence) -> str:
                     f"{mine.key} is exclusive for {mine.request.sector}, and the business of {theirs.licensee} "
                     "is not recorded"
                 )
+    return ""
+
+
+def same_business(one: str, other: str) -> bool:
+    """Whether two lines of business share a word, so that one may be the other or a part of it.
+
+    >>> same_business("tourism", "Tourism and travel"), same_business("tourism", "ferries")
+    (True, False)
+    """
+    return not _words_of(one).isdisjoint(_words_of(other))
+
+
+def _words_of(sector: str) -> frozenset[str]:
+    return frozenset(re.findall(r"\w+", sector.casefold())) - _JOINING
+
+
+_JOINING: Final = frozenset({"a", "and", "for", "in", "of", "the", "und", "für", "der", "die", "das"})
+
+
+def others_in_business(one: Licence, other: Licence) -> str:
+    """What to look at where a line of business is protected and the other client's is called something else."""
+    for mine, theirs in ((one, other), (other, one)):
+        sector = theirs.licensee_sector
+        if mine.request.exclusivity != "sector" or not sector or mine.licensee == theirs.licensee:
+            continue
+        if not same_business(mine.request.sector, sector):
+            return (
+                f"{mine.key} is exclusive for {mine.request.sector}: {theirs.licensee} is in {sector}, taken to be "
+                "another business"
+            )
     return ""
 
 

@@ -7,8 +7,8 @@ consent can be withdrawn (UK GDPR Article 7(3)); for somebody under 18 a parent 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any, Final
 
@@ -60,7 +60,10 @@ class Holding:
     limited to, empty for all. status: one of `STATUSES`. document: SHA-256 of the filed paper, or empty.
     minor: whether the person was under 18 as the paper has it; their date of birth, born_on, decides where the book
     knows it (it stands with the person, not with the paper). conditions: what the studio must keep to, in words; it
-    stays inside. client_conditions: what binds the client as well and is passed on.
+    stays inside. client_conditions: what binds the client as well and is passed on. overtaken_on: the day on which
+    consent was taken back on another paper, overtaken_by, that says the same or more (`overtaken`). client,
+    client_name: key and name of the only client for whom it was given, empty where it was given for any. barred: why
+    it does not count for what is asked (`for_client`).
 
     Raises BadInput for a signed paper without a day or a signer.
     """
@@ -80,6 +83,11 @@ class Holding:
     client_conditions: tuple[str, ...] = ()
     withdrawn_on: date | None = None
     born_on: date | None = field(default=None, compare=False)
+    client: str = ""
+    client_name: str = ""
+    barred: str = field(default="", compare=False)
+    overtaken_on: date | None = field(default=None, compare=False)
+    overtaken_by: str = field(default="", compare=False)
 
     def __post_init__(self) -> None:
         if self.kind not in HOLDING_KINDS:
@@ -108,12 +116,13 @@ class Holding:
 
     @property
     def held(self) -> Scope:
-        """What it lets the studio grant: its scope; of a withdrawn one what came before the day of withdrawal.
+        """What it lets the studio grant: its scope; where consent was taken back what came before that day.
 
         Withdrawing consent does not undo what was done before (UK GDPR Article 7(3)).
         """
-        if self.withdrawn_on is not None and not self._fault:
-            return self.scope.ending_by(self.withdrawn_on - ONE_DAY)
+        back = min((day for day in (self.withdrawn_on, self.overtaken_on) if day), default=None)
+        if back is not None and not self._fault and not self.barred:
+            return self.scope.ending_by(back - ONE_DAY)
         return Scope() if self.why_nothing else self.scope
 
     @property
@@ -121,9 +130,13 @@ class Holding:
         """Why it holds nothing, or nothing any more, in a few words; empty while it holds its scope."""
         if self.status in {"draft", "sent"}:
             return {"draft": "not sent yet", "sent": "sent, not signed"}[self.status]
-        if self._fault or self.withdrawn_on is None:
-            return self._fault
-        return f"withdrawn on {self.withdrawn_on}"
+        if self._fault or self.barred:
+            return self._fault or self.barred
+        if self.withdrawn_on is not None:
+            return f"withdrawn on {self.withdrawn_on}"
+        if self.overtaken_on is not None:
+            return f"consent was taken back on {self.overtaken_on}, on paper {self.overtaken_by}, and not given since"
+        return ""
 
     @property
     def _fault(self) -> str:
@@ -196,6 +209,8 @@ class Holding:
             "conditions": list(self.conditions),
             "client_conditions": list(self.client_conditions),
             "withdrawn_on": self.withdrawn_on.isoformat() if self.withdrawn_on else "",
+            "client": self.client,
+            "client_name": self.client_name,
         }
 
     @classmethod
@@ -216,4 +231,54 @@ class Holding:
             conditions=tuple(data["conditions"]),
             client_conditions=tuple(data.get("client_conditions", ())),
             withdrawn_on=iso_date(data["withdrawn_on"]) if data["withdrawn_on"] else None,
+            client=data.get("client", ""),
+            client_name=data.get("client_name", ""),
         )
+
+
+def for_client(holdings: Iterable[Holding], client: str) -> list[Holding]:
+    """The papers as far as they count for a licence to a client, by its key: one given for another alone does not."""
+    return [
+        replace(one, barred=f"given for {one.client_name} alone") if one.client and one.client != client else one
+        for one in holdings
+    ]
+
+
+def without_erased(holdings: Iterable[Holding], erased: Mapping[str, date], granted_on: date) -> list[Holding]:
+    """The papers as far as they carry what is granted on a day: those of somebody erased by then are evidence.
+
+    erased: subject -> the day. Source: UK GDPR Article 17(3)(e) keeps them for legal claims, and for nothing else.
+    """
+    return [
+        replace(one, barred=f"they asked to be erased on {day}: kept as evidence alone")
+        if (day := erased.get(one.subject)) is not None and day <= granted_on
+        else one
+        for one in holdings
+    ]
+
+
+def overtaken(holdings: Iterable[Holding]) -> list[Holding]:
+    """The papers of one job as far as consent still stands.
+
+    Who takes consent back on one paper, or one of two guardians, takes it back on all older ones of that kind about
+    the same subject and works: only what was signed after that day holds. What was done before stays covered.
+
+    Source: UK GDPR Article 7(3); that it reaches every paper of the kind is the careful reading (common practice).
+    """
+    every = list(holdings)
+    back = [one for one in every if one.withdrawn_on is not None]
+    return [_overtaken(one, back) for one in every]
+
+
+def _overtaken(holding: Holding, back: Sequence[Holding]) -> Holding:
+    for one in sorted(back, key=lambda one: one.withdrawn_on or date.min):
+        if one.key == holding.key:
+            continue
+        same = (one.kind, one.subject) == (holding.kind, holding.subject)
+        shares = not one.works or not holding.works or not one.works.isdisjoint(holding.works)
+        older = (
+            holding.signed_on is not None and one.withdrawn_on is not None and holding.signed_on <= one.withdrawn_on
+        )
+        if same and shares and older:
+            return replace(holding, overtaken_on=one.withdrawn_on, overtaken_by=one.key)
+    return holding

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any, Final
 
-from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.errors import BadInput, BizkitError, NotFound
 from bizkit.domain.tables.territories import CONTAINS, GROUPINGS, NAMES, REGION_NAMES
 from bizkit.domain.tables.territory_phrases import AMBIGUOUS, OTHER_NAMES
 
@@ -83,7 +83,7 @@ got Korea. There are two: write "South Korea" or "North Korea"
             words += " except " + _listed([" ".join(phrase.split()) for phrase in excluded])
         if not found:
             raise BadInput(wanted="a territory with at least one country", got=words, field=field, where=where)
-        return cls(words, found)
+        return cls(words if _says(words, found) else describe(found), found)
 
     @classmethod
     def of(cls, codes: Iterable[str]) -> Territory:
@@ -99,6 +99,15 @@ got Korea. There are two: write "South Korea" or "North Korea"
     def from_data(cls, data: Mapping[str, Any]) -> Territory:
         """From `data()`: the codes as frozen, never spread out anew."""
         return _frozen(data["phrase"], tuple(data["codes"]))
+
+
+def _says(words: str, codes: frozenset[str]) -> bool:
+    """Whether a phrase put together from several is read as these countries: what follows "except" may be taken as
+    left out, so that "World except USA" and "Germany" are not the same in one sentence."""
+    try:
+        return _read_phrase(words, "", "") == codes
+    except BizkitError:
+        return False
 
 
 @lru_cache(maxsize=1024)

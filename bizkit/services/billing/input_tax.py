@@ -20,6 +20,9 @@ def tax_inside(gross: Money, tax: str, tax_rate: str) -> Money:
         rate = number_of(tax_rate, field="--tax-rate", wanted=wanted, unfit=unfit, least=0, most=100)
         if rate == 100:
             raise BadInput(wanted=unfit, got=tax_rate, field="--tax-rate")
+        if 0 < rate < 1:
+            hint = f"{tax_rate} is a part of one percent: write {rate * 100:f} for that part of the whole"
+            raise BadInput(wanted=wanted, got=tax_rate, field="--tax-rate", hint=hint)
         return tax_within(gross, rate)
     inside = amount_of(tax, gross.currency, "--tax") if tax else Money(0, gross.currency).rounded()
     if inside and (abs(inside.amount) >= abs(gross.amount) or inside.amount * gross.amount < 0):

@@ -89,7 +89,8 @@ def to_invoice(work: Connection, job: Job, *, stages_left: bool) -> tuple[list[R
 def credits_for(work: Connection, found: Standing) -> list[tuple[str, list[InvoiceLine]]]:
     """What of which invoice to credit so that nothing is left to credit: number and lines, in order.
 
-    Unpaid invoices of the quote first, so that as little as can be has to be paid back; the newest first among them.
+    The invoice that billed what is given back first, then unpaid invoices of the quote, so that as little as can be
+    has to be paid back; the newest first among them.
     Raises RuleBroken where less was invoiced than is to be given back.
     """
     from bizkit.services.billing.balances import balances
@@ -98,7 +99,11 @@ def credits_for(work: Connection, found: Standing) -> list[tuple[str, list[Invoi
     now = balances(work, found.job)
     invoices = [one for one in papers if one["kind"] == "invoice" and not one.get("late_payment_of")]
     newest = list(reversed(invoices))
-    newest.sort(key=lambda one: (not bills_quote(one), now[one["number"]].left.amount <= 0))
+    back = {one["source"] for one in found.charges if one["amount"].startswith("-")}
+    billed = {one["invoice"] for one in charge_rows(work, found.job) if one["source"] in back}
+    newest.sort(
+        key=lambda one: (one["number"] not in billed, not bills_quote(one), now[one["number"]].left.amount <= 0)
+    )
     wanted, chosen = -found.net, []
     for invoice in newest:
         notes = [

@@ -72,7 +72,7 @@ def note_document(
         "licence": licence or None,
         "licence_sentences": list(licence.get("sentences", [])),
         "client_conditions": conditions_of(
-            work, [f"{job.key}/{parcel.deliverable.key}" for parcel in parcels]
+            folder, work, [f"{job.key}/{parcel.deliverable.key}" for parcel in parcels]
         ).passed_on,
         "restrictions": _limits(papers),
         "credits": [licence.get("credit") or studio.name, *_tunes(papers)],

@@ -134,7 +134,8 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
         margin = margins_of_texts(folder, floor, draft.brief, draft.brief_file, draft.card, document)
         if margin and margin["below_floor"] and not reason:
             raise RuleBroken(f"{key}: {margin['warning']} (--reason)")
-        clashes = clashes_of(folder, work, key, on) + sold_not_held(folder, work, document["licence"], on)
+        clashes = clashes_of(folder, work, key, on)
+        clashes += sold_not_held(folder, work, document, on)
         document["valid_until"] = valid_until(on, document["valid_days"]).isoformat()
         series, number = (
             (before.series, before.number) if before else draw(work, pattern, on, practice=folder.studio.practice)

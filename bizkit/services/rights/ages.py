@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from bizkit.domain.errors import RuleBroken
+from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.names import same_name
 from bizkit.domain.rights.age import minor_when
 from bizkit.domain.rights.holding import Holding
@@ -21,13 +21,18 @@ GUARDIAN_SIGNS = "a parent or guardian signs; name them with --guardian"
 
 
 def with_births(holding: Holding, people: People) -> Holding:
-    """A paper with the dates of birth on record of whom it is about and who signed it."""
+    """A paper with the dates of birth on record of whom it is about and who signed it.
+
+    Without one, somebody who was under 18 when a later paper was signed for them was so before too.
+    """
     own = people.births.get(holding.subject)
     signers = tuple(
         replace(one, born_on=own if one.role == "self" else people.by_name.get(same_name(one.name)))
         for one in holding.signers
     )
-    return replace(holding, born_on=own, signers=signers)
+    last = people.young.get(holding.subject)
+    said = own is None and last is not None and holding.signed_on is not None and holding.signed_on <= last
+    return replace(holding, born_on=own, signers=signers, minor=holding.minor or said)
 
 
 def check_ages(holding: Holding) -> None:
@@ -53,6 +58,19 @@ def check_ages(holding: Holding) -> None:
     )
 
 
+def check_said_young(holding: Holding, people: People) -> None:
+    """Ask for the date of birth of somebody who signs alone and was under 18 by an earlier paper. Raises BadInput."""
+    if holding.kind not in PERSON_KINDS or holding.born_on is not None or holding.young:
+        return
+    last = people.young.get(holding.subject) or people.young_by_name.get(same_name(holding.name))
+    if last is not None:
+        raise BadInput(
+            wanted=f"the date of birth of {holding.name}, for whom a parent or guardian signed as under 18 on {last}",
+            got="nothing",
+            field="--born",
+        )
+
+
 def under_age(work: Connection, name: str, born: date | None, on: date, said: bool) -> bool:
     """Whether somebody is under 18 on a day: by the date of birth, given or on record, else as said."""
     from bizkit.services.rights.persons import find_person
@@ -65,8 +83,11 @@ def under_age(work: Connection, name: str, born: date | None, on: date, said: bo
     return said if known is None else known
 
 
-def coming_of_age(holding: Holding) -> Iterator[str]:
-    """What a minor's paper should have somebody look at: the day they come of age, or that nobody can tell."""
+def coming_of_age(holding: Holding, on: date | None = None) -> Iterator[str]:
+    """What a minor's paper should have somebody look at: the day they come of age, or that nobody can tell.
+
+    on: the day it is said.
+    """
     if holding.why_nothing or not holding.young:
         return
     if holding.born_on is None and holding.kind in PERSON_KINDS:
@@ -75,12 +96,13 @@ def coming_of_age(holding: Holding) -> Iterator[str]:
             f"when they come of age: bizkit person set '{holding.name}' --born YYYY-MM-DD"
         )
     elif holding.of_age_on is not None:
-        yield f"{holding.title}: {turns_18(holding)}"
+        yield f"{holding.title}: {turns_18(holding, on)}"
 
 
-def turns_18(holding: Holding) -> str:
-    """`turns 18 on 2035-08-02, within what paper 7 allows: ...`, for a minor who does."""
+def turns_18(holding: Holding, on: date | None = None) -> str:
+    """`turns 18 on 2035-08-02, within what paper 7 allows: ...`, for a minor who does; on: the day it is said."""
+    turns = "turned" if on is not None and holding.of_age_on is not None and holding.of_age_on <= on else "turns"
     return (
-        f"turns 18 on {holding.of_age_on}, within what paper {holding.key} allows: from then on they decide for "
+        f"{turns} 18 on {holding.of_age_on}, within what paper {holding.key} allows: from then on they decide for "
         "themselves, so ask them to confirm it"
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -30,6 +31,7 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
     The one issued last when nothing has changed since, else a new revision of it.
     Raises RuleBroken for a paper or record that is not what was issued.
     """
+    from bizkit.services.rights.clearance import look_again
     from bizkit.services.rights.licences import licence_of, licence_row, the_licence
     from bizkit.services.studio.leaving import issued_paper
     from bizkit.services.studio.paper_names import pdf_name
@@ -56,13 +58,15 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
                 folder, work, stamp, job, licence, series=series, revision=before.revision + 1 if before else 1
             )
             record(work, stamp, "issued", row.job, number=licence.key, revision=issued["revision"])
-        conditions = conditions_of(work, licence.works)
+        conditions = conditions_of(folder, work, licence.works)
+        look = look_again(folder, work, job, licence, on)
     if paper is not None:
         paper.write()
     return {
         **licence_row(licence, on),
         "job": row.job,
         "inside": list(conditions.inside),
+        "look": look,
         "revision": issued["revision"],
         "issued_on": issued["issued_on"],
         "new": paper is not None,
@@ -120,14 +124,15 @@ def _document(folder: StudioFolder, work: Connection, job: Job, licence: Licence
     asked = quote.document if quote else {}
     works = licensed_works(work, job)
     specs = {f"{row.job}/{row.key}": row for row in deliverables(work) if row.job in {w.job for w in works}}
-    request = licence.request
+    term, request = licence.term, licence.request
+    if licence.ended_after is not None and term is not None:  # its sentences say what it came to, not what was agreed
+        request = replace(request, starts=term.start, until=term.end, months=None, first_use_by=None)
     titles = [one.title for one in works if one.kind != "clip"]
     data = request.data(licence.licensee, titles, folder.studio.media)
-    term = licence.term
-    if term is not None:
+    if term is not None and (request.first_use_by is None or licence.first_used_on is not None):
         data |= {"starts": term.start.isoformat(), "ends": "" if term.open else term.end.isoformat()}
     data["work_titles"] = [one.title for one in works]
-    conditions = conditions_of(work, licence.works)
+    conditions = conditions_of(folder, work, licence.works)
     digest = sha256(canonical({"number": licence.key, "licence": data, "granted_on": licence.granted_on.isoformat()}))
     return {
         "kind": KIND,

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.rights.clearance import Clearance, Gap, Need, PaperToGet, clear
-from bizkit.domain.rights.grants import Conflict, conflicts_with, granted_scope
-from bizkit.domain.rights.holding import Holding
+from bizkit.domain.rights.grants import Conflict, conflicts_with, granted_scope, worth_a_look
+from bizkit.domain.rights.holding import Holding, for_client, without_erased
 from bizkit.domain.rights.licence import OVER, Licence
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.scope import Scope
@@ -29,7 +29,8 @@ if TYPE_CHECKING:
 class Checked:
     """One licence against everything on file. licence: None where the job licenses nothing.
 
-    questions: what nobody has said about the works. conflicts: other grants that exclude it.
+    questions: what nobody has said about the works. conflicts: other grants that exclude it. looks: who comes of age
+    in its time, and other grants in a line of business that may be the same; they are among the warnings too.
     """
 
     job: str
@@ -39,6 +40,7 @@ class Checked:
     questions: tuple[str, ...] = ()
     conflicts: tuple[Conflict, ...] = ()
     tree: MediaTree = MEDIA_TREE
+    looks: tuple[str, ...] = ()
 
     @property
     def cleared(self) -> bool:
@@ -122,9 +124,13 @@ def check_licence(
     everyone = all_that_bind(folder, work, on, licence.pieces) if grants is None else grants
     others = [one for one in everyone if one.key not in (licence.key, job.key)]
     wanted = granted_scope(licence, on)
-    clearance, questions = _clear(folder, work, job, wanted, only)
+    clearance, questions, ages = _clear(folder, work, job, wanted, only, licence.granted_on, on)
     against = () if only else tuple(conflicts_with(licence, others, on))
-    return Checked(job.key, licence, wanted, clearance, tuple(questions), against, folder.studio.media)
+    looks = () if only else worth_a_look(licence, others, on)
+    clearance = replace(clearance, warnings=(*clearance.warnings, *ages, *looks))
+    return Checked(
+        job.key, licence, wanted, clearance, tuple(questions), against, folder.studio.media, (*ages, *looks)
+    )
 
 
 def check_rights(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
@@ -192,25 +198,51 @@ def clearance_row(
     }
 
 
-def not_held(folder: StudioFolder, work: Connection, wanted: Scope, works: Sequence[Work]) -> list[str]:
-    """What of `wanted` is not held of some works, and what nobody has said about them: for who would sell it."""
+def not_held(
+    folder: StudioFolder, work: Connection, wanted: Scope, works: Sequence[Work], client: str, on: date
+) -> list[str]:
+    """What of `wanted` is not held of some works, and what nobody has said about them: for who would sell it.
+
+    client: the key of the one to whom it would be licensed, on the day `on`. Who comes of age in it is told too.
+    """
     if not wanted or not works:
         return []
-    clearance, questions = _clear_works(folder, work, wanted, works)
-    return [f"not held: {gap_text(gap, folder.studio.media)}" for gap in clearance.gaps] + questions
+    clearance, questions, ages = _clear_works(folder, work, wanted, works, client, on, on)
+    return [f"not held: {gap_text(gap, folder.studio.media)}" for gap in clearance.gaps] + questions + ages
 
 
-def sold_not_held(folder: StudioFolder, work: Connection, licence: Mapping[str, Any] | None, on: date) -> list[str]:
-    """The same of a quote's licence of works that exist; nothing of works that are still to be made."""
+def sold_not_held(folder: StudioFolder, work: Connection, quote: Mapping[str, Any], on: date) -> list[str]:
+    """The same of a quote's licence of works that exist, and which other licence stands against it; nothing of works
+    that are still to be made."""
     from bizkit.domain.rights.licence_request import LicenceRequest
     from bizkit.services.rights.works import works_elsewhere
 
+    licence, client = quote["licence"], quote["client"]["key"]
     works = works_elsewhere(work, licence) if licence else []
     if not licence or not works:
         return []
     request = LicenceRequest.from_data(licence)
     term = request.widest_term(on)
-    return not_held(folder, work, request.scope(term), works) if term else []
+    sector = quote.get("client_record", {}).get("sector", "")
+    new = Licence(quote["job"], licence["licensee"], frozenset(one.id for one in works), request, on, sector)
+    against = sold_against(folder, work, new, on)
+    return against + (not_held(folder, work, request.scope(term), works, client, on) if term else [])
+
+
+def sold_against(folder: StudioFolder, work: Connection, new: Licence, on: date) -> list[str]:
+    """Which licences granted or promised a new one could not stand beside, and those to look at, a line each."""
+    from bizkit.services.rights.licences import all_that_bind
+
+    bound = [one for one in all_that_bind(folder, work, on, new.pieces) if one.key != new.key]
+    return [conflict.text for conflict in conflicts_with(new, bound, on)] + worth_a_look(new, bound, on)
+
+
+def look_again(folder: StudioFolder, work: Connection, job: Job, licence: Licence, on: date) -> list[str]:
+    """What is not held any more of a licence that is not over, and who has come of age meanwhile."""
+    if licence.state(on) in OVER:
+        return []
+    checked = check_licence(folder, work, job, licence, on, grants=())
+    return [f"not held: {gap_text(gap, checked.tree)}" for gap in checked.clearance.gaps] + list(checked.looks)
 
 
 def gap_text(gap: Gap, tree: MediaTree) -> str:
@@ -228,22 +260,39 @@ def paper_text(paper: PaperToGet, tree: MediaTree) -> str:
 
 
 def _clear(
-    folder: StudioFolder, work: Connection, job: Job, wanted: Scope, only: Sequence[str]
-) -> tuple[Clearance, list[str]]:
+    folder: StudioFolder,
+    work: Connection,
+    job: Job,
+    wanted: Scope,
+    only: Sequence[str],
+    granted_on: date,
+    on: date,
+) -> tuple[Clearance, list[str], list[str]]:
     """Clearance over every job whose works the licence is of."""
     from bizkit.services.rights.works import licensed_works
 
     works = [one for one in licensed_works(work, job) if not only or one.key in only]
-    return _clear_works(folder, work, wanted, works)
+    return _clear_works(folder, work, wanted, works, job.client, granted_on, on)
 
 
 def _clear_works(
-    folder: StudioFolder, work: Connection, wanted: Scope, works: Sequence[Work]
-) -> tuple[Clearance, list[str]]:
-    """Clearance of some works, each by the papers of the job that made it."""
+    folder: StudioFolder,
+    work: Connection,
+    wanted: Scope,
+    works: Sequence[Work],
+    client: str,
+    granted_on: date,
+    on: date,
+) -> tuple[Clearance, list[str], list[str]]:
+    """Clearance of some works for a client, each by the papers of the job that made it; what nobody has said about
+    them; who comes of age.
+
+    granted_on: papers of somebody who was erased by that day are kept as evidence and carry nothing new.
+    """
     from bizkit.services.job.jobs import last_shoot_day
     from bizkit.services.rights.holdings import held
     from bizkit.services.rights.needs import needs_of
+    from bizkit.services.rights.persons import people_of
     from bizkit.store.jobs import jobs, shoot_days
 
     origins = origin_works(work, works)
@@ -253,19 +302,22 @@ def _clear_works(
     papers: list[PaperToGet] = []
     warnings: list[str] = []
     questions: list[str] = []
+    ages: list[str] = []
+    erased = people_of(work).erased
     for key, row in sources.items():
         mine = [one for one in works if one.job == key]
         needs, asked = needs_of(folder, work, row, mine)
         last = last_shoot_day(shoot_days(work, key))
-        papers_held = held(work, [key])
+        papers_held = without_erased(for_client(held(work, [key]), client), erased, granted_on)
         found = clear(wanted, [one.id for one in mine], needs, papers_held, last_shoot_day=last)
         gaps += found.gaps
         papers += found.papers
         warnings += found.warnings
-        warnings += _of_age_within(wanted, mine, needs, papers_held)
+        ages += _of_age_within(wanted, mine, needs, papers_held, on)
         questions += asked
     gaps = [replace(gap, works=_by_clip(gap.works, origins)) for gap in gaps]
-    return Clearance(tuple(gaps), tuple(papers), tuple(dict.fromkeys(warnings))), list(dict.fromkeys(questions))
+    clearance = Clearance(tuple(gaps), tuple(papers), tuple(dict.fromkeys(warnings)))
+    return clearance, list(dict.fromkeys(questions)), list(dict.fromkeys(ages))
 
 
 def _by_clip(works: tuple[str, ...], origins: Mapping[str, Work]) -> tuple[str, ...]:
@@ -275,7 +327,7 @@ def _by_clip(works: tuple[str, ...], origins: Mapping[str, Work]) -> tuple[str, 
 
 
 def _of_age_within(
-    wanted: Scope, works: Sequence[Work], needs: Sequence[Need], papers: Sequence[Holding]
+    wanted: Scope, works: Sequence[Work], needs: Sequence[Need], papers: Sequence[Holding], on: date
 ) -> Iterator[str]:
     """Who comes of age before the licence ends, and of whom nobody can tell, among those in the works."""
     needed = {(need.kind, need.subject) for need in needs}
@@ -283,7 +335,7 @@ def _of_age_within(
         if (paper.kind, paper.subject) in needed and any(paper.is_about(one.id) for one in works):
             day = paper.of_age_on
             if day is None or (wanted.end is not None and day <= wanted.end):
-                yield from coming_of_age(paper)
+                yield from coming_of_age(paper, on)
 
 
 def _nameless(gap: Gap) -> dict[str, Any]:

@@ -15,6 +15,8 @@ from bizkit.domain.contact_data import contact_data
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.studio.studio_folder import StudioFolder
+
 
 @dataclass(frozen=True, slots=True)
 class Conditions:
@@ -24,16 +26,20 @@ class Conditions:
     inside: list[str]
 
 
-def conditions_of(work: Connection, works: Collection[str]) -> Conditions:
-    """Conditions of the papers on file that count for any of `works` (ids), or what clips come from, each once."""
+def conditions_of(folder: StudioFolder, work: Connection, works: Collection[str]) -> Conditions:
+    """Conditions of the papers on file about who and what is in any of `works` (ids), or what clips come from, each
+    once."""
     from bizkit.services.rights.holdings import held
+    from bizkit.services.rights.needs import needed_in
     from bizkit.services.rights.origins import with_origins_of
 
     works = with_origins_of(work, works)
+    needed = needed_in(folder, work, works)
     passed_on: list[str] = []
     inside: list[str] = []
     for paper in held(work, sorted({one.partition("/")[0] for one in works})):
-        if paper.why_nothing or not any(map(paper.is_about, works)):
+        shows = needed.get((paper.kind, paper.subject), set())
+        if paper.why_nothing or not any(map(paper.is_about, shows)):
             continue
         for condition in paper.client_conditions:
             if contact_data(condition):

@@ -19,7 +19,7 @@ from bizkit.services.rights.ages import check_ages, with_births
 from bizkit.services.rights.filing import put_on_record, warnings_of
 from bizkit.services.rights.holdings import CORRECTED, holding_of, holding_rows, row_of, the_paper
 from bizkit.services.rights.news_of_age import births_on_record, news_of_births
-from bizkit.services.rights.numbered_forms import check_form_of_child, form_signed, held_by_form
+from bizkit.services.rights.numbered_forms import check_form_of_child, form_signed, held_by_form, in_words
 from bizkit.services.rights.persons import named, people_of
 from bizkit.services.rights.signed_paper import OPTIONS, Allowed, Signed, named_options, said_whole
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -99,6 +99,13 @@ def correct_holding(
         (found,) = [one for one in holding_rows(work, owner.key) if one["id"] == new_id]
         live = _live(folder, work, owner.key, new, on)
         warnings = warnings_of(work, owner.key, replace(new, key=str(new_id)))
+        if row.data.get("form") and not form:
+            printed = form_signed(work, owner, new.kind, row.data["form"], "")
+            warnings.append(
+                f"it was filed by the {printed.paper}, which printed "
+                f"{in_words(printed.terms, folder.studio.media)}: what "
+                "is said now holds only if that was changed by hand on the paper itself"
+            )
         warnings += news_of_births(folder, work, births, on, but=new_id)
     return {**found, "live": live, "warnings": warnings}
 
@@ -148,6 +155,11 @@ def _corrected(
         conditions=signed.conditions, client_conditions=signed.client_conditions,
         minor=correction.under_18 or bool(signed.guardian) or old.minor,
     )  # fmt: skip
+    if correction.allows.form:
+        client, client_name = form_signed(work, job, old.kind, form, "").client
+        new = replace(new, client=client, client_name=client_name)
+    elif correction.allows.any_client:
+        new = replace(new, client="", client_name="")
     new = with_births(new, people_of(work))
     if form and (correction.allows.form or correction.born or correction.signed_on or correction.about):
         check_form_of_child(form_signed(work, job, old.kind, form, ""), new)

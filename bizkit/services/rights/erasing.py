@@ -123,6 +123,7 @@ def erase_person(folder: StudioFolder, name: str, on: date, *, reason: str) -> R
                 kept=_without_titles(said["kept"]),
                 files=sorted(choice.digests),
                 reason=without_name(reason, choice.person.name),
+                on=stamp.on.isoformat(),
             )
     return {**said, "done": True}
 
@@ -196,7 +197,7 @@ def _choose(folder: StudioFolder, work: Connection, person: Person, on: date) ->
     keep = tuple((row, tuple(standing[row.id])) for row in own if standing.get(row.id))
     erase = tuple(row for row in own if not standing.get(row.id))
     digests = {row.paper for row in erase if row.paper} - in_use(work, [row.id for row in erase])
-    files = [*scans_and_copies(folder, work, digests), *forms_for(folder, person.name)]
+    files = [*scans_and_copies(folder, work, digests), *forms_for(folder, work, person.name)]
     until = [_needed_until(one) for _, licences in keep for one in licences]
     until += [_other_until(work, row) for row in others]
     return Choice(

@@ -67,12 +67,15 @@ def half_written(folder: StudioFolder) -> list[Path]:
     return sorted((folder.papers / "scans").glob(f"{HALF_WRITTEN}*"))
 
 
-def forms_for(folder: StudioFolder, name: str) -> list[Path]:
+def forms_for(folder: StudioFolder, work: Connection, name: str) -> list[Path]:
     """Forms that bizkit drew about somebody and nobody else, as their file names say."""
     from bizkit.services.rights.form_kinds import FORMS
     from bizkit.services.rights.forms import form_name
+    from bizkit.store.forms import form_numbers
 
-    wanted = {form_name(kind, spelled) for kind in FORMS for spelled in (name, _nfd(name), _nfc(name))}
+    numbers = ("", *form_numbers(work))
+    spellings = {name, _nfd(name), _nfc(name)}
+    wanted = {form_name(kind, spelled, number) for kind in FORMS for spelled in spellings for number in numbers}
     names = {_nfc(one) for one in wanted}
     return [
         path

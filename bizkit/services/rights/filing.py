@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
-from typing import TYPE_CHECKING, Any
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.names import same_name
@@ -18,7 +18,7 @@ from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.domain.rights.term import OPEN_END
 from bizkit.domain.rights.territory import WORLD, Territory
-from bizkit.services.rights.ages import check_ages, coming_of_age, with_births
+from bizkit.services.rights.ages import check_ages, check_said_young, coming_of_age, with_births
 from bizkit.services.rights.filed_twice import refuse_filed
 from bizkit.services.rights.holdings import OUT, RELEASE, holding_rows, row_of
 from bizkit.services.rights.news_of_age import births_on_record, news_of_births
@@ -48,6 +48,10 @@ if TYPE_CHECKING:
 
     from bizkit.store.jobs import Job
     from bizkit.store.stamp import Stamp
+
+
+#: A signature as long before the job may have a slip in its year.
+YEAR: Final = timedelta(days=365)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,11 +127,14 @@ def put_paper(folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, wh
         raise RuleBroken(f"{what.subject} is noted already: file the signed paper with --signed and --scan")
     holding_id = int(noted[0].id) if noted else add_holding(work, row_of(key, holding))
     if signed is not None:
+        check_agent(holding, folder.reason)
         filed = file_scan(work, stamp, folder, signed.scan, kind=kind, about=f"holding {holding_id}")
         holding = replace(holding, document=filed["sha256"])
     changed = row_of(key, holding)
     if signed is not None:
         changed["data"]["signing"] = {"at": stamp.at, "witness": signed.witness.strip(), "how": signed.how}
+        if any(one.role == "agent" for one in holding.signers):
+            changed["data"]["signing"]["authority"] = folder.reason.strip()
         changed["data"]["form"] = form.number if form else ""
         changed["data"]["terms"] = [part.data() for part in said]
     refuse_filed(work, changed, holding_id)
@@ -137,6 +144,20 @@ def put_paper(folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, wh
     (found,) = [one for one in holding_rows(work, key) if one["id"] == holding_id]
     warnings = warnings_of(work, key, replace(holding, key=str(holding_id)), known)
     return {**found, "warnings": warnings + news_of_births(folder, work, births, stamp.on, but=holding_id)}
+
+
+def check_agent(holding: Holding, reason: str) -> None:
+    """Refuse another's signature for somebody of age, unless the reason says by what right they sign.
+
+    Source: consent is the person's own, or given by whom they gave the power to (common practice). Raises RuleBroken.
+    """
+    for one in holding.signers:
+        if one.role == "agent" and holding.kind in PERSON_KINDS and not reason.strip():
+            raise RuleBroken(
+                f"{one.name} signed for {holding.name}, of age: say by what right with --reason, as for a power of "
+                "attorney "
+                "or an agency's contract; for somebody under 18 name the parent or guardian with --guardian"
+            )
 
 
 def terms_held(
@@ -174,12 +195,42 @@ def warnings_of(work: Connection, job: str, holding: Holding, known: str = "") -
         )
     if holding.signed_on and holding.scope and holding.scope.end != OPEN_END:
         found.append(f"it allows nothing after {holding.scope.end}: a licence that runs longer is not covered")
+    found += _dates_to_look_at(work, job, holding)
+    found += _scans_to_look_at(work, holding)
     if holding.signed_on and known:
         found.append(
             f"{holding.name} is taken to be {holding.subject}, {known}. Somebody else of that name needs a word "
             f"behind it that tells them apart, as in '{holding.name} (the younger)'"
         )
     return [*found, *coming_of_age(holding)]
+
+
+def _dates_to_look_at(work: Connection, job: str, holding: Holding) -> Iterator[str]:
+    """A signature long before the job was, or terms that begin before it: a slip of the year decides much."""
+    from bizkit.store.jobs import opened_on
+
+    opened = date.fromisoformat(opened_on(work, job)[job])
+    if holding.signed_on is not None and holding.signed_on + YEAR < opened:
+        yield (
+            f"signed on {holding.signed_on}, more than a year before the job was accepted on {opened}: is the "
+            "year right?"
+        )
+    first = min((box.term.start for box in holding.scope.boxes), default=None)
+    if holding.signed_on is not None and first is not None and first < holding.signed_on:
+        yield f"it allows from {first} on, before it was signed on {holding.signed_on}: is that what it says?"
+
+
+def _scans_to_look_at(work: Connection, holding: Holding) -> Iterator[str]:
+    """Other papers on file that the same scan shows: of other people, or of another day, than this one."""
+    from bizkit.store.jobs import holdings
+
+    for row in holdings(work, kinds=(holding.kind,)) if holding.document else ():
+        if row.paper == holding.document and str(row.id) != holding.key and row.status not in OUT:
+            yield (
+                f"the same scan is on file as paper {row.id} of {row.job}, signed on {row.signed_on}: look whether "
+                "it shows "
+                "both, and which day it has"
+            )
 
 
 def put_on_record(
@@ -243,12 +294,15 @@ def _holding(
         minor=signed.minor if signed else False,
         conditions=(*(form.conditions if form else ()), *signed.conditions) if signed else (),
         client_conditions=(*(form.client_conditions if form else ()), *signed.client_conditions) if signed else (),
+        client=form.client[0] if form else "",
+        client_name=form.client[1] if form else "",
     )
     if not signed:
         return holding, ()
     holding = with_births(holding, people_of(work))
     check_form_of_child(form, holding)
     check_ages(holding)
+    check_said_young(holding, people_of(work))
     return replace(holding, minor=holding.young), said
 
 

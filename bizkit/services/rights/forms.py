@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.names import same_name
 from bizkit.domain.rights.paper_terms import PaperTerms
-from bizkit.services.rights.numbered_forms import BECOMES, asked_terms, in_words, number_form
+from bizkit.services.rights.numbered_forms import BECOMES, FOR_A_CLIENT, asked_terms, in_words, number_form
 from bizkit.services.rights.persons import named
 from bizkit.services.rights.signed_paper import OPTIONS, Allowed, check_passed_on
 from bizkit.services.studio.filing import paper_pdf
@@ -117,6 +117,15 @@ def form_of(folder: StudioFolder, work: Connection, job: Job, wanted: Wanted) ->
         **known,
     }
     document = merged(document, typed)
+    if wanted.allows.any_client:
+        if BECOMES.get(wanted.kind) not in FOR_A_CLIENT:
+            wanted_text = f"no --any-client, as a {wanted.kind.replace('_', ' ')} is for any"
+            raise BadInput(wanted=wanted_text, got="it", field="--any-client")
+        document["any_client"] = True
+    if terms is not None and terms.until is not None and terms.until < wanted.on:
+        raise BadInput(
+            wanted=f"a last day on or after {wanted.on}, when it is written", got=terms.until, field="--until"
+        )
     if terms is not None:
         if "scope" in document:
             document["scope"] = {**terms.data(), "media": tree.sorted(terms.media)}
@@ -162,7 +171,7 @@ def write_form(folder: StudioFolder, job: str, wanted: Wanted, *, out: Path | No
             form, warnings = made(work)
         content = paper_pdf(folder, form.document)
     document, subject = form.document, form.wanted.subject
-    path = out or folder.path / "forms" / form_name(wanted.kind, subject or _which(document))
+    path = out or folder.path / "forms" / form_name(wanted.kind, subject or _which(document), document["number"])
     write_out(folder, path, content)
     return {
         "file": str(path),
@@ -221,9 +230,9 @@ def _said(wanted: Wanted, scope: Mapping[str, Any], where: str, folder: StudioFo
     return options.filled(details)
 
 
-def form_name(kind: str, about: str) -> str:
-    """The file name of a form: `model-release-finn-sinclair.pdf`."""
-    name = "-".join(part for part in (kind.replace("_", "-"), about) if part)
+def form_name(kind: str, about: str, number: str = "") -> str:
+    """The file name of a form: `model-release-finn-sinclair-f-2027-0001.pdf`; no two are written to one file."""
+    name = "-".join(part for part in (kind.replace("_", "-"), about, number) if part)
     return re.sub(r"[^\w.-]+", "-", name, flags=re.UNICODE).strip("-").lower() + ".pdf"
 
 

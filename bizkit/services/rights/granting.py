@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.rights.licence import OVER
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -48,7 +49,8 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
         if before and before[-1].state(on) != "ended early":
             raise RuleBroken(f"{key}: {before[-1].key} is granted already and {before[-1].state(on)}")
         asked = licence_to_grant(folder, work, row, on, key=key)
-        against = check_licence(folder, work, row, asked, on).require("grant this licence", override)
+        checked = check_licence(folder, work, row, asked, on)
+        against = checked.require("grant this licence", override)
         series, number = draw(work, folder.studio.numbers.licence, on, practice=folder.studio.practice)
         licence = replace(asked, key=number)
         add_licence(
@@ -66,13 +68,14 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
             record_override(work, stamp, key, {**against, "licence": number})
         paper, document = issue_certificate(folder, work, stamp, row, licence, series=series)
         record(work, stamp, "granted", key, licence=number, override=override.strip())
-        inside = conditions_of(work, licence.works).inside
+        inside = conditions_of(folder, work, licence.works).inside
     paper.write()
     return {
         **licence_row(licence, on),
         "job": key,
         "override": override.strip() if against else "",
         "inside": inside,
+        "look": list(checked.looks),
         "file": str(paper.path),
         "sentences": document["licence"]["sentences"],
         "effect": document["effect"],
@@ -84,6 +87,7 @@ def end_licence(
 ) -> dict[str, Any]:
     """End a licence early, for non-payment or another reason. after: the last day (inclusive) it allows anything.
 
+    `look` says what of the time before `on` it was in force for and is no longer.
     Raises RuleBroken when it is over already; BadInput without a reason or with a day before the grant.
     """
     from bizkit.services.rights.licences import licence_of, licence_row, the_licence
@@ -106,12 +110,21 @@ def end_licence(
         add_change(work, stamp, licence.key, "ended", last.isoformat(), reason.strip())
         record(work, stamp, "licence ended", row.job, licence=licence.key, after=last.isoformat(), reason=reason)
         ended = licence_of(work, the_licence(work, licence.key))
-    return {**licence_row(ended, on), "job": row.job, "after": last.isoformat(), "reason": reason.strip()}
+    look = []
+    if licence.term is not None and licence.state(last + ONE_DAY) == "live" and last + ONE_DAY < on:
+        look.append(
+            f"it was in force from {last + ONE_DAY} to {on - ONE_DAY}, and by this it was not: what the client "
+            "used then "
+            "was allowed when they used it"
+        )
+    done = {"after": last.isoformat(), "reason": reason.strip(), "look": look}
+    return {**licence_row(ended, on), "job": row.job, **done}
 
 
-def use_first(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
+def use_first(folder: StudioFolder, name: str, on: date, *, reason: str = "") -> dict[str, Any]:
     """Record the day of first use, from which a licence "from first use" counts.
 
+    reason: why the day recorded before is not the right one; the newest counts.
     Raises RuleBroken for a licence that counts otherwise, or whose first use is recorded or lies before the grant.
     """
     from bizkit.services.rights.licences import licence_of, licence_row, the_licence
@@ -124,11 +137,15 @@ def use_first(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
         licence = licence_of(work, row)
         if licence.request.first_use_by is None:
             raise RuleBroken(f"{licence.key} does not count from first use")
-        if licence.first_used_on is not None:
-            raise RuleBroken(f"{licence.key} was first used on {licence.first_used_on} already")
+        if licence.first_used_on is not None and (not reason.strip() or licence.first_used_on == on):
+            raise RuleBroken(
+                f"{licence.key} was first used on {licence.first_used_on} already: if that was another day, say "
+                "why it "
+                "was recorded so with --reason"
+            )
         if on < licence.granted_on:
             raise RuleBroken(f"{licence.key} was granted on {licence.granted_on}: it was not used before, on {on}")
-        add_change(work, stamp, licence.key, "first used", on.isoformat(), "")
+        add_change(work, stamp, licence.key, "first used", on.isoformat(), reason.strip())
         record(work, stamp, "first used", row.job, licence=licence.key)
         counted = licence_of(work, the_licence(work, licence.key))
     return {**licence_row(counted, on), "job": row.job}

@@ -10,7 +10,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import NotFound
-from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
+from bizkit.domain.rights.holding import HOLDING_KINDS, Holding, overtaken
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS, ShootPaper
 from bizkit.domain.rights.term import OPEN_END
 from bizkit.services.rights.ages import with_births
@@ -62,10 +62,12 @@ def held(work: Connection, jobs: Sequence[str]) -> list[Holding]:
     """Every paper of these jobs that must cover a licence."""
     from bizkit.store.jobs import holdings
 
-    people = people_of(work)
-    kinds = tuple(HOLDING_KINDS)
-    rows = [row for job in jobs for row in holdings(work, key=job, kinds=kinds)]
-    return [holding_of(row, people) for row in rows if row.status not in OUT]
+    people, kinds = people_of(work), tuple(HOLDING_KINDS)
+    found = []
+    for job in jobs:
+        rows = [row for row in holdings(work, key=job, kinds=kinds) if row.status not in OUT]
+        found += overtaken(holding_of(row, people) for row in rows)
+    return found
 
 
 def holding_rows(
@@ -77,11 +79,13 @@ def holding_rows(
 
     files = paper_files(work, job)
     people = people_of(work)
-    return [
-        {**_shown(row, people), "file": files.get(row.paper, "")}
-        for row in holdings(work, key=job, kinds=kinds)
-        if row.status != VOID
-    ]
+    rows = [row for row in holdings(work, key=job, kinds=kinds) if row.status != VOID]
+    of_job: dict[str, list[PaperOnFile]] = {}
+    for row in rows:
+        if row.kind in HOLDING_KINDS and row.status not in OUT:
+            of_job.setdefault(row.job, []).append(row)
+    stands = {one.key: one for mine in of_job.values() for one in overtaken(holding_of(row, people) for row in mine)}
+    return [{**_shown(row, people, stands.get(str(row.id))), "file": files.get(row.paper, "")} for row in rows]
 
 
 def list_holdings(
@@ -113,8 +117,8 @@ def row_of(job: str, holding: Holding) -> dict[str, Any]:
     }
 
 
-def _shown(row: PaperOnFile, people: People) -> dict[str, Any]:
-    """One paper for people and programs."""
+def _shown(row: PaperOnFile, people: People, holding: Holding | None) -> dict[str, Any]:
+    """One paper for people and programs; holding: as far as it stands beside the others of its job."""
     data = row.data
     common = {
         "id": row.id,
@@ -135,7 +139,7 @@ def _shown(row: PaperOnFile, people: People) -> dict[str, Any]:
             "of_age_on": "", **_NO_HISTORY,
         }  # fmt: skip
     by = {one["role"]: one["name"] for one in data["signers"]}
-    holding = holding_of(row, people)
+    holding = holding or holding_of(row, people)
     if holding.withdrawn_on:
         common["expires_on"] = (holding.held.end or holding.withdrawn_on).isoformat()
     return {

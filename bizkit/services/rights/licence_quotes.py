@@ -7,7 +7,7 @@ and `bizkit rights grant` grants it once cleared.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
@@ -15,12 +15,11 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import total
-from bizkit.domain.rights.grants import conflicts_with
 from bizkit.domain.rights.licence import Licence
 from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.plain_words import day_in_words
 from bizkit.domain.rights.scope import Scope
-from bizkit.services.rights.clearance import not_held
+from bizkit.services.rights.clearance import not_held, sold_against
 from bizkit.services.rights.works import Work, charged, licensed_works
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -54,8 +53,11 @@ def renew_licence(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
         works=works,
         lines=lines,
     )
+    party = folder.client(row.client)
+    new = Licence(done["key"], party.name, licence.works, request, on, party.sector)
     with folder.book.read() as work:
-        return {**done, "warnings": not_held(folder, work, renewed_scope(licence), works)}
+        against = sold_against(folder, work, new, on)
+        return {**done, "warnings": against + not_held(folder, work, renewed_scope(licence), works, row.client, on)}
 
 
 def renewed_scope(licence: Licence) -> Scope:
@@ -85,7 +87,6 @@ def offer_licence(
     """
     from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.extensions import extension_of
-    from bizkit.services.rights.licences import all_that_bind
     from bizkit.services.rights.uses import grants_to
     from bizkit.services.rights.works import works_to_offer
 
@@ -95,14 +96,13 @@ def offer_licence(
         row = the_job(work, job)
         about = works_to_offer(work, row, works)
         grants = grants_to(work, client or row.client)
-        bound = all_that_bind(folder, work, on, [one.id for one in about])
     if not about:
         raise RuleBroken(f"{row.key} made nothing that could be licensed")
     try:
         found = extension_of(folder, request, about, grants, on)
     except RuleBroken as error:
         raise RuleBroken(f"{row.key}: {error}") from None
-    request, ids = found.request, {one.id for one in about}
+    request, ids = _with_limits(found.request, row.licence), {one.id for one in about}
     done = _draft(
         folder,
         on,
@@ -116,9 +116,17 @@ def offer_licence(
     )
     party = folder.client(client or row.client)
     new = Licence(done["key"], party.name, frozenset(ids), request, on, party.sector)
-    against = [conflict.text for conflict in conflicts_with(new, bound, on)]
     with folder.book.read() as work:
-        return {**done, "warnings": against + not_held(folder, work, found.added, about)}
+        against = sold_against(folder, work, new, on)
+        return {**done, "warnings": against + not_held(folder, work, found.added, about, party.key, on)}
+
+
+def _with_limits(request: LicenceRequest, own: Mapping[str, Any] | None) -> LicenceRequest:
+    """What is offered, with the credit and limits of the licence its works were made under where it says none."""
+    if not own:
+        return request
+    credit, limits = request.credit or own.get("credit", ""), request.limits or tuple(own.get("limits", ()))
+    return replace(request, credit=credit, limits=limits)
 
 
 def _draft(

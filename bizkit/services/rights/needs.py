@@ -8,7 +8,7 @@ shows nothing of its job's: it needs a licence of its own, or brings the needs o
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
@@ -77,6 +77,19 @@ def needs_of(folder: StudioFolder, work: Connection, job: Job, works: Sequence[W
         for (kind, subject), ids in needed.items()
     ]
     return needs, [*(_question(job.key, part, keys) for part, keys in questions.items()), *unknown]
+
+
+def needed_in(folder: StudioFolder, work: Connection, works: Collection[str]) -> dict[tuple[str, str], set[str]]:
+    """(kind, subject) -> the ids among `works`, of whatever jobs, that cannot be used without papers about it."""
+    from bizkit.store.jobs import jobs
+
+    found: dict[tuple[str, str], set[str]] = defaultdict(set)
+    for key in sorted({one.partition("/")[0] for one in works}):
+        for row in jobs(work, key):
+            mine = [one for one in works_of_job(work, row) if one.id in works]
+            for need in needs_of(folder, work, row, mine)[0]:
+                found[need.kind, need.subject] |= need.works
+    return found
 
 
 def works_that_need(folder: StudioFolder, work: Connection, job: str, subject: tuple[str, str]) -> set[str]:

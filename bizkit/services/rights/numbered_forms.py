@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
@@ -38,11 +39,20 @@ PAPERS: Final[dict[str, tuple[str, str]]] = {
 BECOMES: Final[dict[str, str]] = {paper: kind for kind, (paper, _) in PAPERS.items()}
 
 
+#: Kinds whose form says who may use what it is about: the studio and the job's client, unless it is for any.
+FOR_A_CLIENT: Final = ("talent_release", "location_permission", "property_release")
+
+
+#: Kinds whose form has a part for a parent or guardian, where it is written for somebody under 18.
+WITH_GUARDIAN: Final = ("talent_release", "performer_consent")
+
+
 @dataclass(frozen=True, slots=True)
 class NumberedForm:
     """What the form of a number asks for. kind: of the holding it becomes. subject: whom it is about, empty for any.
 
-    minor: whether it is the form for a child; guardian: who is printed to sign for it, empty for a blank.
+    minor: whether it is the form for a child; guardian: who is printed to sign for it, empty for a blank. client: the
+    key and name of the one it was printed for alone, empty where it may be licensed to anybody.
     """
 
     number: str
@@ -55,6 +65,7 @@ class NumberedForm:
     terms: PaperTerms
     conditions: tuple[str, ...]
     client_conditions: tuple[str, ...]
+    client: tuple[str, str] = ("", "")
 
     @classmethod
     def of(cls, row: Form) -> NumberedForm:
@@ -71,6 +82,7 @@ class NumberedForm:
             terms=PaperTerms.from_data(row.terms),
             conditions=tuple(data["conditions"]),
             client_conditions=tuple(data["client_conditions"]),
+            client=(data.get("client", ""), data.get("client_name", "")),
         )
 
     @property
@@ -144,10 +156,19 @@ def number_form(
                 "guardian": " ".join(str((document.get("guardian") or {}).get("name", "")).split()),
                 "conditions": document.get("conditions", []),
                 "client_conditions": document.get("client_conditions", []),
+                **_for_whom(document),
                 "sha256": digest,
             },
         },
     )
+
+
+def _for_whom(document: Mapping[str, Any]) -> dict[str, str]:
+    """The client for whom alone a form prints that what it is about may be used; nothing where it is for any."""
+    client = document.get("client") or {}
+    if BECOMES[document["kind"]] not in FOR_A_CLIENT or document.get("any_client") or not client.get("name"):
+        return {}
+    return {"client": client.get("key", ""), "client_name": client["name"]}
 
 
 def form_signed(work: Connection, job: Job, kind: str, number: str, subject: str) -> NumberedForm:
@@ -204,6 +225,12 @@ def check_form_of_child(form: NumberedForm | None, holding: Holding) -> None:
             f"the {form.paper} was printed for {form.guardian} to sign, and {', '.join(guardians)} signed it: write "
             "them a form of their own; if it was changed by hand, file it by all that it says now, without --form"
         )
+    if form is not None and not form.minor and guardians and form.kind in WITH_GUARDIAN:
+        raise RuleBroken(
+            f"the {form.paper} was printed for {form.subject or 'somebody'} of age and has no line for a parent or "
+            f"guardian, and {', '.join(guardians)} signed it: write one with bizkit release form --guardian NAME; if "
+            "it was changed by hand, file it by all that it says now, without --form"
+        )
     if form is not None and form.minor and not holding.young:
         raise RuleBroken(
             f"the {form.paper} was printed for somebody under 18, for a parent or guardian to sign, and "
@@ -218,6 +245,13 @@ def held_by_form(form: NumberedForm, allows: Allowed, signed_on: date, tree: Med
     Raises BadInput for something typed that differs from what it printed, or for a blank that nobody has said.
     """
     typed = allows.read(tree)
+    if allows.any_client and form.client[1]:
+        raise BadInput(
+            wanted=f"nothing, as the {form.paper} was printed for {form.client[1]} alone",
+            got="--any-client",
+            field="--any-client",
+            hint="Have a form signed that was written with --any-client",
+        )
     for part in typed.differs(form.terms):
         raise BadInput(
             wanted=f"what the {form.paper} printed",
@@ -255,6 +289,7 @@ def list_forms(folder: StudioFolder, job: str | None = None) -> list[dict[str, A
             "terms": one.terms.data(),
             "conditions": list(one.conditions),
             "client_conditions": list(one.client_conditions),
+            "for_client": one.client[1],
             "papers": filed.get(one.number, []),
         }
         for one in found

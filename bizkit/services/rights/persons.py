@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -87,30 +87,57 @@ class People:
     """Everybody on record, for reading papers. called: `person-ID` -> name. births: `person-ID` -> date of birth.
 
     by_name: a name as compared -> the latest date of birth on record under it: of two people of one name the younger.
+    erased: `person-ID` -> the day they were erased. young, young_by_name: who -> the last day on which they were
+    under 18, as a paper signed for them that day says.
     """
 
     called: Mapping[str, str]
     births: Mapping[str, date]
     by_name: Mapping[str, date]
+    erased: Mapping[str, date] = field(default_factory=dict)
+    young: Mapping[str, date] = field(default_factory=dict)
+    young_by_name: Mapping[str, date] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, rows: Sequence[Person]) -> People:
-        """From the persons of the book."""
+    def of(
+        cls,
+        rows: Sequence[Person],
+        minors: Sequence[tuple[str, str, str]] = (),
+        erased: Mapping[str, date] | None = None,
+    ) -> People:
+        """From the persons of the book. minors: subject, name and day of the papers signed for somebody under 18."""
         born = {subject_of(row): date.fromisoformat(row.born_on) for row in rows if row.born_on}
         by_name: dict[str, date] = {}
         for row in rows:
             if row.born_on:
                 name = same_name(row.name)
                 by_name[name] = max(born[subject_of(row)], by_name.get(name, date.min))
-        return cls(names(rows), born, by_name)
+        young: dict[str, date] = {}
+        young_by_name: dict[str, date] = {}
+        for subject, name, day in minors:
+            signed = date.fromisoformat(day)
+            young[subject] = max(signed, young.get(subject, date.min))
+            young_by_name[same_name(name)] = max(signed, young_by_name.get(same_name(name), date.min))
+        return cls(names(rows), born, by_name, dict(erased or {}), young, young_by_name)
 
 
 def people_of(work: Connection) -> People:
     """Everybody on record."""
     from bizkit.store.ahead import kept
+    from bizkit.store.jobs import signed_for_minors
     from bizkit.store.rights import persons
 
-    return kept(work, "people", lambda: People.of(persons(work)))
+    return kept(work, "people", lambda: People.of(persons(work), signed_for_minors(work), _erased(work)))
+
+
+def _erased(work: Connection) -> dict[str, date]:
+    """`person-ID` -> the first day on which somebody was erased, also where papers of theirs had to stay."""
+    from bizkit.store.events import of_verb
+
+    found: dict[str, date] = {}
+    for event in of_verb(work, "erased"):
+        found.setdefault(event.subject, date.fromisoformat(event.data.get("on") or event.at[:10]))
+    return found
 
 
 def keep_person(

@@ -46,7 +46,7 @@ def list_ending(folder: StudioFolder, on: date, within_days: int) -> list[dict[s
                 row["net"] = total((line.amount for line in lines), folder.card.currency).text
             except BizkitError as error:
                 row["why_not"] = str(error)
-            row["look"] = not_held(folder, work, renewed_scope(licence), licensed_works(work, job))
+            row["look"] = not_held(folder, work, renewed_scope(licence), licensed_works(work, job), job.client, on)
             rows.append(row)
     return rows
 

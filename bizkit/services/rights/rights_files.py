@@ -62,11 +62,20 @@ def export_rights(folder: StudioFolder, out: Path, on: date) -> dict[str, Any]:
 
 
 def write_sidecars(
-    folder: StudioFolder, job: str, deliverable: str, files: Sequence[Path], on: date, *, replace: bool = False
+    folder: StudioFolder,
+    job: str,
+    deliverable: str,
+    files: Sequence[Path],
+    on: date,
+    *,
+    replace: bool = False,
+    licence: str = "",
 ) -> dict[str, Any]:
     """Write `FILE.xmp` beside each file: whose it is, what its licence allows, what is released.
 
-    The release codes come from the papers on file. Raises BadInput for a file that is not there, RuleBroken for a
+    licence: the number of the one the files go out under; without it that of the job, or of its client. `look`: what
+    of it is not held any more. The release codes come from the papers on file. Raises NotFound for a licence that is
+    not of the deliverable, BadInput for a file that is not there, RuleBroken for a
     sidecar that is there already (unless `replace`): somebody's own may hold more than ours.
     """
     from bizkit.exchange.xmp import sidecar
@@ -85,7 +94,10 @@ def write_sidecars(
         known = {one.key: one for one in works_of_job(work, row)}
         if deliverable not in known:
             raise NotFound("deliverable", deliverable, known, where=row.key)
-        facts = _facts(folder, work, row, known[deliverable], on)
+        one = known[deliverable]
+        under = _licence_for(work, row, one, on, licence)
+        facts = _facts(folder, work, row, one, on, under)
+        look = _not_held_now(folder, work, row, one, under, on)
     for path, target in targets.items():
         hand_out(target, sidecar(_of_file(facts, path, digests[path])))
     return {
@@ -94,7 +106,46 @@ def write_sidecars(
         "property_release": facts.property_release,
         "minor_age": facts.minor_age,
         "licence": facts.licence_id,
+        "look": look,
     }
+
+
+def _licence_for(work: Connection, job: Job, one: Work, on: date, number: str) -> Licence | None:
+    """The licence that files of a work go out under: the one named, else the job's own, else another of its client.
+
+    A licence of somebody else's is never taken without being named.
+    """
+    from bizkit.services.rights.licences import granted
+    from bizkit.services.rights.uses import grants_to
+
+    about = [licence for licence in granted(work, works=[one.id]) if licence.state(on) in ("live", "coming")]
+    if number:
+        for licence in about:
+            if licence.key == number:
+                return licence
+        raise NotFound("licence of it in force", number, [licence.key for licence in about], field="--licence")
+    own = {licence.key for licence in granted(work, job=job.key)}
+    theirs = {licence.key for licence in grants_to(work, job.client)}
+    for mine in (own, theirs):
+        chosen = [licence for licence in about if licence.key in mine]
+        if chosen:
+            return chosen[-1]
+    return None
+
+
+def _not_held_now(
+    folder: StudioFolder, work: Connection, job: Job, one: Work, licence: Licence | None, on: date
+) -> list[str]:
+    from bizkit.domain.rights.term import Term
+    from bizkit.services.rights.clearance import not_held
+    from bizkit.store.rights import licence_names
+
+    if licence is None or licence.term is None:
+        return []
+    rest = licence.term.meet(Term(on))
+    scope = licence.request.scope(rest) if rest else None
+    client = licence_names(work)[licence.key][1]
+    return not_held(folder, work, scope, [one], client, on) if scope else []
 
 
 def _of_file(facts: RightsMetadata, path: Path, digest: str) -> RightsMetadata:
@@ -104,10 +155,11 @@ def _of_file(facts: RightsMetadata, path: Path, digest: str) -> RightsMetadata:
     return replace(facts, identifier=f"urn:sha256:{digest}", media_type=kind)
 
 
-def _facts(folder: StudioFolder, work: Connection, job: Job, one: Work, on: date) -> RightsMetadata:
+def _facts(
+    folder: StudioFolder, work: Connection, job: Job, one: Work, on: date, licence: Licence | None
+) -> RightsMetadata:
     from bizkit.exchange.xmp import Contact, Place, RightsMetadata, release_status, youngest_age
     from bizkit.services.rights.holdings import held
-    from bizkit.services.rights.licences import granted
     from bizkit.services.rights.needs import needs_of
     from bizkit.services.rights.shoot_papers import shoot_dates
     from bizkit.store.rights import persons
@@ -128,8 +180,6 @@ def _facts(folder: StudioFolder, work: Connection, job: Job, one: Work, on: date
     days = shoot_dates(work, job.key)
     born = {f"person-{row.id}": row.born_on for row in persons(work)}
     ages = [_age(born.get(subject, ""), min(days)) if days else None for _, subject in people]
-    grants = [licence for licence in granted(work, works=[one.id]) if licence.state(on) in ("live", "coming")]
-    licence = grants[-1] if grants else None
     contact = Contact(studio.name, studio.email, studio.phone, studio.website)
     places = [need.name for need in needs if need.kind == "location_permission"]
     facts = RightsMetadata(
@@ -164,7 +214,7 @@ def _to_keep(folder: StudioFolder, work: Connection, job: Job, works: Collection
     from bizkit.store.issued import by_number
 
     quote = by_number(work, job.quote_number, job.quote_revision)
-    found = conditions_of(work, works).passed_on
+    found = conditions_of(folder, work, works).passed_on
     if quote is None or not found:
         return []
     words = words_of(folder, quote.document)

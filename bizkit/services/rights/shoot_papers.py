@@ -181,26 +181,38 @@ def _hints(work: Connection, job: Job, noted: set[str]) -> list[str]:
             f"a drone flies and nothing is noted about: {', '.join(missing)}. "
             f"Check your local rules, then note them with bizkit holding add {job.key} --kind KIND --about NAME"
         )
-    if "child_licence" not in noted and _child_takes_part(work, job):
+    children = _children_without_licence(work, job)
+    if children:
         hints.append(
-            "somebody under 18 takes part and no child performance licence is noted: many places ask for one (in "
+            f"under 18, without a child performance licence noted: {', '.join(children)}. Many places ask for one "
+            "(in "
             "Great Britain of the authority where the child lives, 21 days ahead, with an approved chaperone). Check "
             f"your local rules, then note it with bizkit holding add {job.key} --kind child_licence --about NAME"
         )
     return hints
 
 
-def _child_takes_part(work: Connection, job: Job) -> bool:
-    """Whether somebody of whom a release or consent is noted is under 18 on a shoot day, by birth or as was said."""
+def _children_without_licence(work: Connection, job: Job) -> list[str]:
+    """Who is under 18 on a shoot day, by birth or as was said, of those with a release or consent noted, and has no
+    child performance licence noted: each by name."""
     from bizkit.domain.rights.age import minor_when
     from bizkit.services.rights.holdings import OUT
     from bizkit.services.rights.persons import people_of
     from bizkit.store.jobs import holdings
 
-    births = people_of(work).births
+    people = people_of(work)
+    births = people.births
     first = min(shoot_dates(work, job.key), default=None)
+    licensed = {
+        same_name(row.data["name"])
+        for row in holdings(work, key=job.key, kinds=("child_licence",))
+        if row.status in (NEEDED, VALID)
+    }
+    found: dict[str, None] = {}
     for row in holdings(work, key=job.key, kinds=("talent_release", "performer_consent")):
         known = minor_when(births.get(row.subject), first)
-        if row.status not in (*OUT, "withdrawn") and (row.data["minor"] if known is None else known):
-            return True
-    return False
+        name = people.called.get(row.subject, row.data["name"])
+        young = row.data["minor"] if known is None else known
+        if row.status not in (*OUT, "withdrawn") and young and same_name(name) not in licensed:
+            found[name] = None
+    return list(found)

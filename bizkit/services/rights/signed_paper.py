@@ -36,7 +36,7 @@ class Allowed:
 
     starts, until: first and last day (inclusive); starts None for the day of signature. months, without_end: a length
     instead of until. terms: a TOML file with several parts, in place of everything else. form: the number of our own
-    form that was signed; it brings what it printed.
+    form that was signed; it brings what it printed. any_client: it may be licensed to others than the job's client.
     """
 
     media: tuple[str, ...] = ()
@@ -47,6 +47,7 @@ class Allowed:
     without_end: bool = False
     terms: Path | None = None
     form: str = ""
+    any_client: bool = False
 
     def read(self, tree: MediaTree) -> PaperTerms:
         """What the options say. Raises BadInput or NotFound naming the option."""

@@ -14,7 +14,7 @@ from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import Territory
 from bizkit.domain.rights.use import may
-from bizkit.services.rights.clearance import not_held
+from bizkit.services.rights.clearance import look_again, not_held
 from bizkit.services.rights.conditions import conditions_of
 from bizkit.services.rights.extensions import price_of
 from bizkit.services.rights.works import Work, licensed_works, works_to_offer
@@ -61,11 +61,11 @@ def check_use(
             price = price_of(folder, row.key, boxes, to_add, grants, on, all_works=everything)
         gone = cancelled_on(work, row.key)
         granted_now = [one for one, (allowed, _, _) in zip(works, answers, strict=True) if allowed]
-        conditions = conditions_of(work, {one.id for one in granted_now}).passed_on if granted_now else []
-        look = not_held(folder, work, wanted, granted_now)
+        conditions = conditions_of(folder, work, {one.id for one in granted_now}).passed_on if granted_now else []
+        look = not_held(folder, work, wanted, granted_now, row.client, on)
         held = not look
         if price is not None:
-            look += not_held(folder, work, Scope.from_data(price["scope"]), to_add)
+            look += not_held(folder, work, Scope.from_data(price["scope"]), to_add, row.client, on)
     allowed = bool(answers) and not refused
     hint = ""
     if row.licence and not any(one.works & {each.id for each in works} for one in grants):
@@ -114,10 +114,11 @@ def explain_licence(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
             "title": row.title,
             "licensee": (row.licence or {}).get("licensee", ""),
             "sentences": sentences,
-            "conditions": conditions_of(work, {one.id for one in works}).passed_on,
+            "conditions": conditions_of(folder, work, {one.id for one in works}).passed_on,
             "cancelled_on": cancelled_on(work, row.key),
             "grants": [licence_row(one, on) for one in grants],
             "overrides": override_rows(work, row.key),
+            "look": look_again(folder, work, row, grants[-1], on) if grants else [],
         }
 
 

@@ -4,28 +4,27 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
+from bizkit.services.rights.holdings import CORRECTED, VOID, held, holding_of, holding_rows, the_paper
 from bizkit.services.rights.persons import people_of
 from bizkit.services.studio.studio_folder import StudioFolder
-
-if TYPE_CHECKING:
-    pass
-from bizkit.services.rights.holdings import VOID, holding_of, holding_rows, the_paper
 
 
 def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> dict[str, Any]:
     """Record that consent was taken back: from now on nothing new can be granted on it.
 
     The result's `live` lists the grants that rest on it, for a person to decide about, `in` the works it is needed
-    for. What was done before stays covered. Raises RuleBroken for a paper that is not signed.
+    for, `older` the papers about the same that say nothing more either, as they were signed before, `elsewhere` those
+    about the same person in other jobs. What was done before stays covered. Raises RuleBroken for a paper that is not
+    signed.
     """
     from bizkit.services.rights.licences import resting_on_subject
     from bizkit.services.rights.needs import works_that_need
     from bizkit.store.events import record
-    from bizkit.store.jobs import set_holding
+    from bizkit.store.jobs import holdings, set_holding
 
     if not reason.strip():
         raise BadInput(wanted="why it is withdrawn", got="nothing", field="--reason")
@@ -45,8 +44,15 @@ def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, 
         live = resting_on_subject(folder, work, row.job, subject, on)
         shown_in = works_that_need(folder, work, row.job, subject)
         (found,) = [one for one in holding_rows(work, row.job) if one["id"] == holding_id]
+        older = [int(one.key) for one in held(work, [row.job]) if one.overtaken_by == str(holding_id)]
+        elsewhere = [
+            {"job": other.job, "paper": other.id, "kind": other.kind}
+            for other in holdings(work)
+            if other.subject == row.subject and other.status == "signed" and other.job != row.job
+            if row.subject.startswith("person-")
+        ]
     keys = sorted(one.partition("/")[2] for one in shown_in)
-    return {**found, "live": live, "in": keys, "withdrawn_on": on.isoformat()}
+    return {**found, "live": live, "in": keys, "withdrawn_on": on.isoformat(), "older": older, "elsewhere": elsewhere}
 
 
 def drop_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> dict[str, Any]:
@@ -59,6 +65,12 @@ def drop_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, r
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         row = the_paper(work, job, holding_id)
+        if row.status == CORRECTED:
+            raise RuleBroken(
+                f"paper {holding_id} was signed, and stays on file beside paper {row.data.get('corrected_by')}, "
+                "which puts "
+                "right what was recorded of it"
+            )
         if row.status in ("signed", "withdrawn"):
             raise RuleBroken(
                 f"paper {holding_id} was signed: it stays on file. Was it recorded wrongly: bizkit holding correct "

@@ -41,6 +41,8 @@ def reverse_cost(folder: StudioFolder, number: int, on: date, *, reason: str) ->
             raise NotFound("cost", number, [str(one) for one in known], field="COST", hint="See bizkit cost list")
         cost = known[number]
         _refuse_reversed(known, cost)
+        if on.isoformat() < cost.row.on:
+            raise BadInput(wanted=f"a day from {cost.row.on} on, when it was spent", got=on, field="--on")
         row = cost.row
         job = the_job(work, row.job)
         back = write_cost(

@@ -81,6 +81,7 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
     from bizkit.services.quoting.bookings import clashes_of
     from bizkit.services.shooting.called_off_fee import move_fee
     from bizkit.services.shooting.dearer_days import put_dearer
+    from bizkit.services.shooting.overruns import put_rests
     from bizkit.store.events import record
     from bizkit.store.work_days import move_day as write_move
     from bizkit.store.work_days import moved_days
@@ -113,6 +114,7 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
     given_back = _take_back_holds(work, key, moves, holds["used"])
     fee_row = _put_fee(work, stamp, days, moves, leaving, fee, move) if asked else None
     dearer = put_dearer(folder, work, stamp, days, moves, [*leaving, *swapped])
+    following = put_rests(folder, work, stamp, days, [move.to, *([move.day] if move.day else [])])
     record(work, stamp, "moved day", key, day=left, to=to, why=move.why, hold=move.waited)
     after = {row["key"]: row["due"] for row in deliverable_rows(folder, work, key, on)}
     return {
@@ -127,6 +129,7 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
         "given_back": given_back,
         "fee": fee_row,
         "dearer": [row for row in dearer if row["borne_by"] or row["to_invoice"] != row["difference"]],
+        "following": following,
         "currency": days.job.currency,
         "due": [
             {"deliverable": name, "before": before[name], "after": due}

@@ -66,6 +66,8 @@ FORMS = {
     "crew_assignment", "property_release": "property_release", "performer_consent": "performer_consent",
 }  # fmt: skip
 TERMS = ("--media", "--where", "--from", "--until", "--months", "--without-end", "--terms")
+#: Kinds whose form is another one where a parent or guardian signs.
+FOR_GUARDIANS = ("talent_release", "performer_consent")
 LENGTHS = ("--until", "--months", "--without-end", "--terms")
 
 
@@ -95,7 +97,10 @@ def hold(bizkit: Any, job: str, scan: Path, by_form: Callable[..., list[object]]
             options += [] if any(one in options for one in LENGTHS) else ["--without-end"]
         else:
             terms = [one for place, one in enumerate(options) if {one, *options[place - 1 : place]} & set(TERMS)]
-            options = [one for one in options if one not in terms] + by_form(kind, about, *terms)
+            options = [one for one in options if one not in terms]
+            guardian = options.index("--guardian") if "--guardian" in options and kind in FOR_GUARDIANS else None
+            young = options[guardian : guardian + 2] if guardian is not None else []
+            options += by_form(kind, about, *terms, *young)
         done = bizkit(
             "holding", "add", job, "--kind", kind, "--about", about, "--signed", signed, "--scan", scan, *options,
             "--on", on, "--json",

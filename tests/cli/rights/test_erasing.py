@@ -164,10 +164,10 @@ def test_copies_of_the_scan_go_whatever_they_are_called_and_a_form_drawn_for_the
         (studio / name).parent.mkdir(exist_ok=True)
         shutil.copy(page, studio / name)
     (studio / "incoming" / "other.pdf").write_bytes(page.read_bytes() + b"%")
-    assert bizkit("release", "form", JOB, "--who", "Isla Marwick").code == 0
+    form = bizkit("release", "form", JOB, "--who", "Isla Marwick", "--json").data["file"]
     plan = bizkit("person", "erase", "Isla Marwick", *ON, "--json").data
     assert plan["files_deleted"] == [
-        "forms/model-release-isla-marwick.pdf", "incoming/IMG_0042.pdf", "outgoing/copy.pdf",
+        f"forms/{Path(form).name}", "incoming/IMG_0042.pdf", "outgoing/copy.pdf",
         "papers/copy of a scan.pdf", row["file"],
     ]  # fmt: skip
     assert bizkit("person", "erase", "Isla Marwick", *YES).code == 0
@@ -213,7 +213,9 @@ def test_a_scan_that_is_a_receipt_as_well_stays(bizkit, file, studio, tmp_path):
 
 def test_erasing_a_guardian_or_an_agent_leaves_the_paper_of_whom_they_signed_for(bizkit, file, studio):
     child = file("Finn Sinclair", "--guardian", "Morag Sinclair", "--born", "2017-08-02")
-    singer = file("Isla Marwick", "--by", "Zelda Quokka", kind="performer_consent")
+    singer = file(
+        "Isla Marwick", "--by", "Zelda Quokka", "--reason", "her agency signs for her", kind="performer_consent"
+    )
     for name, row, what in (
         ("Morag Sinclair", child, "talent release of Finn Sinclair"),
         ("Zelda Quokka", singer, "performer consent of Isla Marwick"),
@@ -324,9 +326,9 @@ def test_a_kill_at_any_step_leaves_it_whole_or_said_and_finished_by_the_same_com
     file("Finn Sinclair", page=shared)
     (studio / "incoming").mkdir(exist_ok=True)
     shutil.copy(page, studio / "incoming" / "IMG_0042.pdf")
-    bizkit("release", "form", JOB, "--who", "Isla Marwick")
+    form = bizkit("release", "form", JOB, "--who", "Isla Marwick", "--json").data["file"]
     who = person_of(bizkit, "Isla Marwick")
-    goes = [row["file"], "incoming/IMG_0042.pdf", "forms/model-release-isla-marwick.pdf"]
+    goes = [row["file"], "incoming/IMG_0042.pdf", f"forms/{Path(form).name}"]
     begun = 0
     for count in range(1, 40):
         trial = tmp_path / f"trial-{count}"

@@ -474,7 +474,8 @@ def test_a_wrongly_recorded_paper_is_corrected_and_both_are_kept(bizkit, live, h
 
 def test_only_what_is_said_changes(bizkit, clear, hold, write):
     old = hold("talent_release", "Finn Sinclair", "--media", "online", "--where", "Europe", "--condition", "A",
-               "--client-condition", "B", "--for", "stills", "--by", "Ada Agent")  # fmt: skip
+               "--client-condition", "B", "--for", "stills", "--by", "Ada Agent", "--reason",
+               "her agency signs")  # fmt: skip
 
     def correct(paper, *more, about=JOB):
         done = bizkit("holding", "correct", about, paper, *more, "--reason", "x", "--on", "2027-06-01", "--json")

@@ -74,6 +74,10 @@ def test_basis_purpose_and_retention_are_set_by_hand(bizkit, finn):
         assert (done.code, said in done.err) == (code, True), done.err
 
 
+def forms_about_finn(studio):
+    return [f"forms/{path.name}" for path in sorted((studio / "forms").glob("model-release-finn-sinclair-f-*.pdf"))]
+
+
 def test_export_gives_everything_and_the_signed_paper(bizkit, finn, studio, tmp_path):
     done = bizkit("person", "export", "Finn Sinclair", "--to", tmp_path / "finn", "--on", "2027-06-01", "--json")
     assert done.code == 0, done.err
@@ -81,7 +85,7 @@ def test_export_gives_everything_and_the_signed_paper(bizkit, finn, studio, tmp_
     assert data["person"]["born_on"] == "2017-08-02"
     assert [row["id"] for row in data["papers"]] == [finn["id"]]
     # The worksheet of the starter names him in its shot list.
-    assert data["other_files"] == ["jobs/follow-the-kelp.toml", "forms/model-release-finn-sinclair.pdf"]
+    assert data["other_files"] == ["jobs/follow-the-kelp.toml", *forms_about_finn(studio)]
     copy = tmp_path / "finn" / f"paper-{finn['id']}.pdf"
     assert copy.read_bytes() == (studio / finn["file"]).read_bytes()
 
@@ -90,14 +94,15 @@ def test_a_licence_in_force_keeps_the_signed_paper_and_nothing_else(bizkit, finn
     bizkit("rights", "grant", JOB, "--on", "2027-06-14")
     plan = bizkit("person", "erase", "Finn Sinclair", "--on", "2027-06-20", "--json").data
     assert plan["papers_kept"] == [finn["id"]]
-    assert plan["files_deleted"] == ["forms/model-release-finn-sinclair.pdf"]
+    forms = forms_about_finn(studio)
+    assert plan["files_deleted"] == forms
     # Said, not done.
-    assert (studio / "forms" / "model-release-finn-sinclair.pdf").is_file()
+    assert forms_about_finn(studio) == forms
     done = bizkit("person", "erase", "Finn Sinclair", "--yes", "--reason", "asked by letter", "--on", "2027-06-20")
     assert done.code == 0
     assert "LC-2027-0001 rests on it" in done.out
     assert "UK GDPR Article 17(3)(e)" in done.out
-    assert not (studio / "forms" / "model-release-finn-sinclair.pdf").exists()
+    assert forms_about_finn(studio) == []
     assert (studio / finn["file"]).is_file()
     (row,) = [one for one in bizkit("person", "list", "--json").data if one["name"] == "Finn Sinclair"]
     assert (row["born_on"], row["contact"]) == ("", {})

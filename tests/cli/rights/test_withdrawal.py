@@ -63,17 +63,26 @@ def test_nothing_new_rests_on_a_withdrawn_paper(bizkit, live, hold, withdraw, tm
 
 @pytest.mark.parametrize("seed", range(4))
 def test_postgresql_subtracts_withdrawn_papers_alike(bizkit, live, hold, withdraw, postgresql_url, seed):
-    """Papers of one person at random, some withdrawn: the judge is PostgreSQL's datemultirange."""
+    """Papers of one person at random, some withdrawn: the judge is PostgreSQL's datemultirange.
+
+    Consent taken back on one paper ends all that were signed by that day.
+    """
     chance = random.Random(seed)
-    spans = []
-    for _ in range(5):
-        start = date(2027, 5, 14) + timedelta(days=chance.randrange(300))
+    papers, taken_back = [], []
+    for _ in range(6):
+        signed = date(2027, 5, 14) + timedelta(days=chance.randrange(200))
+        start = signed + timedelta(days=chance.randrange(150))
         end = start + timedelta(days=chance.randrange(200))
-        paper = hold("talent_release", "Finn Sinclair", *TERMS, "--from", start, "--until", end, signed="2027-05-14")
-        if chance.random() < 0.6:
-            gone = date(2027, 5, 20) + timedelta(days=chance.randrange(400))
+        terms = [*TERMS, "--from", start, "--until", end]
+        paper = hold("talent_release", "Finn Sinclair", *terms, signed=signed.isoformat(), on="2027-12-01")
+        papers.append((signed, start, end))
+        if chance.random() < 0.4:
+            gone = signed + timedelta(days=chance.randrange(300))
             withdraw(paper["id"], gone)
-            end = min(end, gone - timedelta(days=1))
+            taken_back.append(gone)
+    spans = []
+    for signed, start, end in papers:
+        end = min([end, *(gone - timedelta(days=1) for gone in taken_back if gone >= signed)])
         if start <= end:
             spans.append(f"daterange('{start}', '{end}', '[]')")
     engine = create_engine(postgresql_url)

@@ -59,7 +59,9 @@ def test_a_record_is_read_from_a_document(issue):
 def test_boxes_of_the_return_with_costs():
     costs = [Cost(date(2027, 5, 11), "Boat hire", "travel", gbp("50.60"), gbp("10.12"))]
     summary = tax_period([paper()], [], costs, QUARTERS[1], home="GBP")
-    assert summary.boxes == {"1": "20.00", "4": "10.12", "5": "9.88", "6": "100", "7": "50"}
+    assert summary.boxes == {
+        "1": "20.00", "2": "0.00", "3": "20.00", "4": "10.12", "5": "9.88", "6": "100", "7": "50", "8": "0", "9": "0",
+    }  # fmt: skip
 
 
 def test_a_foreign_paper_counts_at_its_own_rate_and_without_one_is_refused():

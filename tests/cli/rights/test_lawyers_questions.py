@@ -1,0 +1,317 @@
+"""Where a careful lawyer says no: consent taken back, given by another, for another, by a child, kept as evidence."""
+
+from __future__ import annotations
+
+import shlex
+import shutil
+import subprocess
+
+import pytest
+
+JOB = "follow-the-kelp"
+TERMS = ["--media", "online", "--where", "World", "--without-end"]
+
+
+@pytest.fixture
+def file(bizkit, clear, scan):
+    """Files a talent release by its terms; the answer of the command, as `Done`."""
+
+    def add(about, *more, signed="2027-05-14", on="2027-05-20", terms=TERMS):
+        return bizkit(
+            "holding",
+            "add",
+            JOB,
+            "--kind",
+            "talent_release",
+            "--about",
+            about,
+            "--signed",
+            signed,
+            "--scan",
+            scan,
+            *terms,
+            *more,
+            "--on",
+            on,
+            "--json",
+        )
+
+    return add
+
+
+def run(bizkit, line, *more):
+    """A command as it is typed."""
+    return bizkit(*shlex.split(line), *more)
+
+
+def check(bizkit, on="2027-06-01", job=JOB):
+    done = bizkit("rights", "check", job, "--on", on, "--json")
+    assert done.code == 0, done.err
+    return done.data
+
+
+def why(bizkit, name, **more):
+    return [gap["why"] for gap in check(bizkit, **more)["gaps"] if gap["name"] == name]
+
+
+def printed(path):
+    return " ".join(subprocess.run(["pdftotext", str(path), "-"], capture_output=True, text=True).stdout.split())
+
+
+def test_consent_taken_back_by_one_guardian_reaches_the_paper_of_the_other(bizkit, file):
+    by_mother = file("Finn Sinclair", "--guardian", "Morag Sinclair", "--born", "2017-08-02").data["id"]
+    by_father = file("Finn Sinclair", "--guardian", "Ewan Sinclair").data["id"]
+    assert check(bizkit)["cleared"]
+    done = bizkit("holding", "withdraw", JOB, by_father, "--reason", "father wrote: no", "--on", "2027-05-24")
+    assert f"Nor on paper {by_mother}, signed before" in done.out
+    taken = f"consent was taken back on 2027-05-24, on paper {by_father}, and not given since"
+    assert why(bizkit, "Finn Sinclair") == [f"nothing held: {taken}, withdrawn on 2027-05-24"]
+    (row,) = [one for one in bizkit("release", "list", JOB, "--json").data if one["id"] == by_mother]
+    assert row["holds_nothing"] == taken
+    # The same scan, filed again, is older than the withdrawal too.
+    assert file("Finn Sinclair", "--guardian", "Morag Sinclair", "--reason", "read again").code in (0, 1)
+    assert not check(bizkit)["cleared"]
+    file(
+        "Finn Sinclair",
+        "--guardian",
+        "Morag Sinclair",
+        "--reason",
+        "they agreed again",
+        signed="2027-05-26",
+        on="2027-05-26",
+    )
+    assert why(bizkit, "Finn Sinclair") == []
+
+
+def test_a_paper_about_other_works_is_not_taken_back_with_it(bizkit, file):
+    stills = file("Isla Marwick", "--for", "stills").data["id"]
+    film = file("Isla Marwick", "--for", "campaign-film").data["id"]
+    done = bizkit("holding", "withdraw", JOB, stills, "--reason", "asked", "--on", "2027-05-24", "--json")
+    assert done.data["older"] == []
+    (row,) = [one for one in bizkit("release", "list", JOB, "--json").data if one["id"] == film]
+    assert row["holds_nothing"] == ""
+
+
+def test_a_withdrawal_names_what_the_same_person_signed_for_other_jobs(bizkit, file, studio, scan):
+    mine = file("Isla Marwick").data["id"]
+    brief = studio / "briefs" / "other-job.toml"
+    text = (studio / "briefs" / f"{JOB}.toml").read_text(encoding="utf-8")
+    brief.write_text(text.replace(f'key = "{JOB}"', 'key = "other-job"'), encoding="utf-8")
+    bizkit("quote", "draft", "other-job", "--on", "2027-01-26")
+    bizkit("quote", "send", "other-job", "--on", "2027-01-26")
+    assert bizkit("quote", "accept", "other-job", "--on", "2027-02-08").code == 0
+    filed = f"release add other-job --who 'Isla Marwick' --signed 2027-05-15 --scan {scan} --on 2027-05-20 --json"
+    other = run(bizkit, filed, *TERMS, "--reason", "one paper for both")
+    assert other.code == 0, other.err
+    done = bizkit("holding", "withdraw", JOB, mine, "--reason", "asked", "--on", "2027-05-24", "--json").data
+    assert done["elsewhere"] == [{"job": "other-job", "paper": other.data["id"], "kind": "talent_release"}]
+
+
+def test_a_form_for_somebody_of_age_is_not_signed_by_a_guardian(bizkit, file, by_form):
+    form = by_form("talent_release", "Finn Sinclair")
+    done = file("Finn Sinclair", "--guardian", "Morag Sinclair", *form, terms=())
+    assert (done.code, "has no line for a parent or guardian, and Morag Sinclair signed it" in done.err) == (1, True)
+    young = by_form("talent_release", "Finn Sinclair", "--guardian", "Morag Sinclair")
+    assert file("Finn Sinclair", "--guardian", "Morag Sinclair", *young, terms=()).code == 0
+
+
+def test_a_form_printed_for_one_client_clears_nothing_for_another(bizkit, in_force, studio, scan):
+    shutil.copytree(in_force, studio, dirs_exist_ok=True)
+    client = 'name = "Example Ferries"\ncountry = "GB"\nsector = "ferries"\n'
+    (studio / "clients" / "example-ferries.toml").write_text(client, encoding="utf-8")
+    offer = f"rights offer {JOB} --to example-ferries --media online --where GB --from 2027-09-01 --months 3"
+    key = run(bizkit, f"{offer} --on 2027-07-01 --json").data["key"]
+    bizkit("quote", "send", key, "--on", "2027-07-01")
+    bizkit("quote", "accept", key, "--on", "2027-07-02")
+    only = "nothing held: given for Skerrow Islands Tourism alone"
+    assert why(bizkit, "Eilidh Rendall", on="2027-07-03", job=key) == [only]
+    refused = bizkit("rights", "grant", key, "--on", "2027-07-03")
+    assert (refused.code, only in refused.err) == (1, True)
+    # For its own client it stands.
+    assert check(bizkit, on="2027-07-03")["cleared"]
+    form = f"papers form model_release {JOB} --about 'Eilidh Rendall' --any-client --media online --where GB"
+    wider = run(bizkit, f"{form} --on 2027-07-03 --json").data
+    assert "by others to whom Gannet & Lark Films licenses them" in printed(wider["file"])
+    filed = f"release add {JOB} --who 'Eilidh Rendall' --form {wider['number']} --signed 2027-07-04 --scan {scan}"
+    signed = run(bizkit, f"{filed} --on 2027-07-04 --json")
+    assert signed.code == 0, signed.err
+    assert why(bizkit, "Eilidh Rendall", on="2027-07-05", job=key) == []
+    forms = [row for row in bizkit("papers", "list", JOB, "--json").data if row["kind"] == "talent_release"]
+    assert [row["for_client"] for row in forms] == ["Skerrow Islands Tourism", ""]
+
+
+def test_anothers_signature_for_somebody_of_age_says_by_what_right(bizkit, file):
+    done = file("Kirsty Mowat", "--by", "A Friend")
+    assert (done.code, "A Friend signed for Kirsty Mowat, of age: say by what right with --reason" in done.err) == (
+        1,
+        True,
+    )
+    assert file("Kirsty Mowat", "--by", "A Friend", "--reason", "power of attorney of 2027-01-04").code == 0
+
+
+def test_who_was_under_age_by_one_paper_is_so_by_every_earlier_one(bizkit, file):
+    """Only a date of birth could say otherwise, and it is asked for."""
+    alone = file("Sunniva Lund", signed="2027-05-10").data["id"]
+    assert check(bizkit)["cleared"]
+    assert file("Sunniva Lund", "--under-18", "--guardian", "Tora Lund", signed="2027-05-11").code == 0
+    (row,) = [one for one in bizkit("release", "list", JOB, "--json").data if one["id"] == alone]
+    assert row["holds_nothing"] == "signed under 18 without a parent or guardian"
+    later = file("Sunniva Lund", signed="2027-05-12")
+    assert (later.code, "--born: wanted the date of birth of Sunniva Lund" in later.err) == (2, True)
+    assert file("Sunniva Lund", "--born", "2009-05-12", signed="2027-05-12").code == 0
+
+
+def test_papers_of_somebody_erased_carry_nothing_new(bizkit, in_force, studio):
+    shutil.copytree(in_force, studio, dirs_exist_ok=True)
+    done = bizkit("person", "erase", "Eilidh Rendall", "--yes", "--reason", "asked by letter", "--on", "2027-07-01")
+    assert "rests on it" in done.out
+    # What was granted before stays held.
+    assert check(bizkit, on="2027-07-02")["cleared"]
+    offer = f"rights offer {JOB} --media paid_social --where GB --from 2028-07-01 --months 3 --on 2027-07-02 --json"
+    key = run(bizkit, offer).data["key"]
+    bizkit("quote", "send", key, "--on", "2027-07-02")
+    bizkit("quote", "accept", key, "--on", "2027-07-02")
+    gaps = [
+        gap["why"] for gap in check(bizkit, on="2027-07-03", job=key)["gaps"] if gap["subject"].startswith("person-")
+    ]
+    assert "nothing held: they asked to be erased on 2027-07-01: kept as evidence alone" in gaps
+
+
+def test_the_original_of_a_corrected_paper_stays(bizkit, file):
+    old = file("Isla Marwick").data["id"]
+    assert (
+        bizkit("holding", "correct", JOB, old, "--months", "12", "--reason", "read again", "--on", "2027-05-21").code
+        == 0
+    )
+    refused = bizkit("holding", "drop", JOB, old, "--reason", "tidy", "--on", "2027-05-22")
+    assert (refused.code, "was signed, and stays on file beside paper" in refused.err) == (1, True)
+
+
+def test_a_paper_corrected_away_from_its_form_says_what_that_printed(bizkit, file, by_form):
+    form = by_form("talent_release", "Isla Marwick", "--media", "online", "--where", "GB")
+    paper = file("Isla Marwick", *form, terms=()).data["id"]
+    again = f"holding correct {JOB} {paper} --media all --where World --reason 'read again' --on 2027-05-21"
+    done = run(bizkit, again)
+    assert "which printed online / GB" in done.out.replace("United Kingdom", "GB")
+
+
+@pytest.mark.parametrize(
+    ("where", "said"),
+    [
+        (["World except USA", "Germany"], "World except United States"),
+        (["Europe except Germany", "Germany"], "Europe"),
+        (["Europe except Germany", "France"], "Europe except Germany"),
+    ],
+)
+def test_a_form_never_says_left_out_what_it_asks_for(bizkit, clear, where, said):
+    terms = [word for one in where for word in ("--where", one)]
+    form = run(bizkit, f"papers form model_release {JOB} --about 'Isla Marwick' --on 2027-05-01 --json", *terms)
+    assert f"Where {said} " in printed(form.data["file"])
+
+
+def test_two_forms_are_never_one_file(bizkit, clear):
+    write = ["release", "form", JOB, "--who", "Isla Marwick", "--on", "2027-05-01", "--json"]
+    one, two = bizkit(*write).data, bizkit(*write, "--where", "Ireland").data
+    assert one["file"] != two["file"]
+    assert one["number"] in printed(one["file"])
+    past = bizkit("release", "form", JOB, "--who", "Isla Marwick", "--until", "2026-01-01", "--on", "2027-05-01")
+    assert (past.code, "--until: wanted a last day on or after 2027-05-01, when it is written" in past.err) == (
+        2,
+        True,
+    )
+
+
+def test_slips_of_the_year_are_a_look(bizkit, file):
+    done = file("Isla Marwick", signed="2019-05-10")
+    assert "signed on 2019-05-10, more than a year before the job was accepted" in " ".join(done.data["warnings"])
+    early = file("Kirsty Mowat", "--from", "2020-01-01")
+    assert "it allows from 2020-01-01 on, before it was signed on 2027-05-14" in " ".join(early.data["warnings"])
+
+
+def test_a_performance_licence_is_asked_about_child_by_child(bizkit, file):
+    file("Finn Sinclair", "--guardian", "Morag Sinclair", "--born", "2017-08-02")
+    noted = f"holding add {JOB} --kind child_licence --about 'Somebody Else' --from 2027-05-01 --until 2027-05-20"
+    run(bizkit, f"{noted} --on 2027-05-02")
+    hints = [one for one in check(bizkit)["hints"] if "child performance licence" in one]
+    assert [one.partition(". ")[0] for one in hints] == [
+        "under 18, without a child performance licence noted: Finn Sinclair"
+    ]
+
+
+def test_conditions_are_those_of_who_is_in_the_work(bizkit, file):
+    file("Isla Marwick", "--client-condition", "Nothing for alcohol")
+    file("Kirsty Mowat", "--client-condition", "First names only")
+    bizkit("rights", "link", JOB, "all", "--who", "Isla Marwick", "--on", "2027-05-20")
+    said = bizkit("rights", "explain", JOB, "--on", "2027-06-01", "--json").data["conditions"]
+    assert said == ["Nothing for alcohol"]
+
+
+def test_a_sidecar_names_the_licence_its_files_go_out_under(bizkit, in_force, studio, tmp_path):
+    from PIL import Image
+
+    shutil.copytree(in_force, studio, dirs_exist_ok=True)
+    client = 'name = "Example Ferries"\ncountry = "GB"\nsector = "ferries"\n'
+    (studio / "clients" / "example-ferries.toml").write_text(client, encoding="utf-8")
+    offer = f"rights offer {JOB} --to example-ferries --media online --where GB --from 2027-09-01"
+    key = run(bizkit, f"{offer} --months 3 --at-once --on 2027-07-01 --json").data["key"]
+    bizkit("quote", "send", key, "--on", "2027-07-01")
+    bizkit("quote", "accept", key, "--on", "2027-07-02")
+    second = run(bizkit, f"rights grant {key} --override 'forms come later' --on 2027-07-03 --json").data["number"]
+    still = tmp_path / "kelp-01.jpg"
+    Image.new("RGB", (64, 48), (10, 90, 90)).save(still)
+    write = f"rights sidecar {JOB} stills {still} --replace --on 2027-07-05 --json"
+    assert run(bizkit, write).data["licence"] == "LC-2027-0001"
+    named = run(bizkit, f"{write} --licence {second}").data
+    assert named["licence"] == second
+    assert any("given for Skerrow Islands Tourism alone" in one for one in named["look"])
+    assert run(bizkit, f"{write} --licence LC-2027-0009").code == 2
+
+
+def test_an_offer_keeps_the_credit_and_the_limits_of_the_works(bizkit, in_force, studio):
+    shutil.copytree(in_force, studio, dirs_exist_ok=True)
+    client = 'name = "Example Ferries"\ncountry = "GB"\nsector = "ferries"\n'
+    (studio / "clients" / "example-ferries.toml").write_text(client, encoding="utf-8")
+    own = " ".join(run(bizkit, f"rights explain {JOB} --on 2027-07-01 --json").data["sentences"])
+    kept = [one for one in ("Where names are given, credit: ", "Not for: ") if one in own]
+    assert kept
+    offer = f"rights offer {JOB} --to example-ferries --media online --where GB --from 2027-09-01 --months 3"
+    said = " ".join(run(bizkit, f"{offer} --on 2027-07-01 --json").data["sentences"])
+    assert [one for one in kept if one in said] == kept
+
+
+def test_a_certificate_of_a_licence_ended_early_says_no_later_day(bizkit, in_force, studio):
+    shutil.copytree(in_force, studio, dirs_exist_ok=True)
+    done = run(bizkit, f"rights end {JOB} --reason 'not paid' --after 2027-07-15 --on 2027-08-06")
+    assert "it was in force from 2027-07-16 to 2027-08-05, and by this it was not" in done.out
+    paper = run(bizkit, f"rights certificate {JOB} --on 2027-08-06 --json").data["file"]
+    said = printed(paper)
+    assert "This licence ended on 15 July 2027: not paid. From the day after nothing" in said
+    assert "It runs from 1 July 2027 to 15 July 2027" in said
+    assert "30 June 2028" not in said
+
+
+def test_a_certificate_says_what_is_not_held_any_more(bizkit, in_force, studio):
+    shutil.copytree(in_force, studio, dirs_exist_ok=True)
+    (paper,) = [row["id"] for row in bizkit("release", "list", JOB, "--json").data]
+    run(bizkit, f"holding withdraw {JOB} {paper} --reason asked --on 2027-07-20")
+    for command in ("certificate", "explain"):
+        assert (
+            "Look: not held: talent release: Eilidh Rendall"
+            in run(bizkit, f"rights {command} {JOB} --on 2027-07-21").out
+        )
+
+
+def test_who_comes_of_age_is_told_at_the_grant(bizkit, file):
+    file("Almost Grown", "--guardian", "A Parent", "--born", "2010-01-01")
+    granted = run(bizkit, f"rights grant {JOB} --override 'papers come later' --on 2027-06-14")
+    assert "turns 18 on 2028-01-01" in granted.out
+
+
+def test_who_came_of_age_is_told_at_a_use(bizkit, in_force, studio, scan):
+    shutil.copytree(in_force, studio, dirs_exist_ok=True)
+    young = "--who 'Almost Grown' --guardian 'A Parent' --born 2010-01-01 --signed 2027-05-14 --on 2027-06-21"
+    assert run(bizkit, f"release add {JOB} {young} --scan {scan}", *TERMS).code == 0
+    ask = f"rights use {JOB} --media paid_social --where IE --json"
+    look = run(bizkit, f"{ask} --on 2028-02-01").data["look"]
+    assert any("turned 18 on 2028-01-01" in one for one in look)
+    assert run(bizkit, f"{ask} --on 2027-12-31").data["look"] == []
