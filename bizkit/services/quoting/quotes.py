@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import plain
-from bizkit.domain.quote import valid_until
 from bizkit.domain.quote_options import check_answer
 from bizkit.services.quoting.pricing import price_brief
 from bizkit.services.quoting.quote_list import find_quote
@@ -76,6 +75,7 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision
         why = {"as_revision": as_revision.strip()} if as_revision.strip() else {}
         record(work, stamp, "drafted", priced.key, gross=document["gross"], currency=document["currency"], **why)
         before = latest(work, kind="quote", key=priced.key)
+    with folder.book.read_all() as work:
         clashes = clashes_of(folder, work, priced.key, on)
         clashes += [one for one in care_rows(folder, work, on, priced.key) if one not in document["warnings"]]
     return {
@@ -95,13 +95,11 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
     Raises RuleBroken when there is no draft, when the key became a job, or when it lies below the studio's floor and
     no `reason` is given.
     """
-    from bizkit.services.quoting.bookings import clashes_of
     from bizkit.services.quoting.drafts import check_language, key_of, refuse_job
-    from bizkit.services.quoting.floor import margins_of_texts, read_floor
+    from bizkit.services.quoting.floor import read_floor
+    from bizkit.services.quoting.ready import advice, numbered, ready_to_send, to_send
     from bizkit.services.quoting.second_looks import look_at_dates
-    from bizkit.services.rights.clearance import sold_not_held
     from bizkit.services.studio.filing import file_paper
-    from bizkit.services.studio.numbers import draw
     from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.basis import Basis, put_basis
     from bizkit.store.events import record
@@ -110,7 +108,7 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
 
     floor = read_floor(folder)
     stamp = folder.stamp(on)
-    pattern = folder.studio.numbers.quote
+    ready = ready_to_send(folder, name, on, floor)
     with folder.book.work() as work:
         key = key_of(work, name)
         refuse_unwritten(folder, work, kind="quote", about=key)
@@ -124,29 +122,23 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
             )
         refuse_job(work, key)
         draft = found[0]
-        document = dict(draft.document)
+        document = to_send(folder, draft, on)
         check_language(folder, document, f"bizkit quote draft {Path(draft.brief_file).stem}")
         _check_tax_of_draft(folder, work, document, on)
-        document["studio"] = {
-            **document["studio"],
-            "tax_number": folder.studio.tax.number_on(on, folder.studio.country),
-        }
-        margin = margins_of_texts(folder, floor, draft.brief, draft.brief_file, draft.card, document)
+        if ready is not None and ready.draft == draft:
+            margin, clashes, drawn = ready.margin, ready.clashes, ready.drawn
+        else:  # written anew meanwhile
+            (margin, clashes), drawn = advice(folder, work, draft, document, on, floor), None
         if margin and margin["below_floor"] and not reason:
             raise RuleBroken(f"{key}: {margin['warning']} (--reason)")
-        clashes = clashes_of(folder, work, key, on)
-        clashes += sold_not_held(folder, work, document, on)
-        document["valid_until"] = valid_until(on, document["valid_days"]).isoformat()
-        series, number = (
-            (before.series, before.number) if before else draw(work, pattern, on, practice=folder.studio.practice)
-        )
+        series, number = numbered(folder, work, before, on)
         sent = issue(
             work, stamp, kind="quote", series=series, number=number, key=key, document=document,
             revision=before.revision + 1 if before else 1,
         )  # fmt: skip
         basis = Basis(sent.number, sent.revision, key, draft.brief_file, draft.brief, draft.card, ())
         put_basis(work, basis)
-        paper = file_paper(work, stamp, folder, sent.document)
+        paper = file_paper(work, stamp, folder, sent.document, drawn=drawn)
         drop_draft(work, key)
         by = floor.data() if floor else None
         record(work, stamp, "sent", key, number=sent.number, revision=sent.revision, to=to, reason=reason, floor=by)

@@ -203,16 +203,27 @@ def asset_reader(folder: StudioFolder) -> Callable[[str], bytes]:
     return read
 
 
-def file_paper(work: Connection, stamp: Stamp, folder: StudioFolder, document: dict[str, Any]) -> FiledPaper:
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """The PDF of a document drawn before it is issued, so that the write turn need not wait for it."""
+
+    document: dict[str, Any]
+    content: bytes
+
+
+def file_paper(
+    work: Connection, stamp: Stamp, folder: StudioFolder, document: dict[str, Any], *, drawn: Drawn | None = None
+) -> FiledPaper:
     """Draw the PDF of an issued document and record it; the caller writes it after the commit.
 
-    Raises RuleBroken, so that nothing is issued, when its place in papers/ is taken or papers/ shows papers that the
-    book does not know.
+    drawn: taken in place of drawing it, where it is of this very document. Raises RuleBroken, so that nothing is
+    issued, when its place in papers/ is taken or papers/ shows papers that the book does not know.
     """
     from bizkit.services.studio.papers_folder import admit
 
     path = folder.papers / pdf_name(document)
-    content = admit(folder, work, path, lambda: paper_pdf(folder, document))
+    ready = drawn.content if drawn is not None and drawn.document == document else None
+    content = admit(folder, work, path, lambda: ready or paper_pdf(folder, document))
     return record_paper(work, stamp, folder, document, content)
 
 
