@@ -14,6 +14,7 @@ from bizkit.cli.invoice_options import (
     AddTaxOption,
     AgreedOption,
     DoneBeforeOption,
+    FeeTaxOption,
     HomeRateOption,
     HomeRateSourceOption,
     issued_text,
@@ -67,6 +68,7 @@ def issue(
     add_tax: AddTaxOption = False,
     done_before: DoneBeforeOption = False,
     agreed: AgreedOption = "",
+    fee_tax: FeeTaxOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -80,7 +82,9 @@ def issue(
     if (stage is not None) + charges + final > 1:
         got = "both" if (stage is not None) + charges + final == 2 else "all"
         raise BadInput(wanted="either --stage or --charges or --final", got=got, field="--charges")
-    asked = Asked(reason, home_rate, home_rate_source, simplified, tax, tax_note, add_tax, agreed, done_before)
+    asked = Asked(
+        reason, home_rate, home_rate_source, simplified, tax, tax_note, add_tax, agreed, done_before, fee_tax
+    )
     folder = studio_folder(studio, reason)
     if charges:
         done = issue_charges(folder, job, day(on), asked=asked)
@@ -207,6 +211,7 @@ def settle(
     add_tax: AddTaxOption = False,
     done_before: DoneBeforeOption = False,
     agreed: AgreedOption = "",
+    fee_tax: FeeTaxOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -228,7 +233,9 @@ def settle(
             yield f"Paper: {note['file']}"
         yield f"Left to invoice: {amount(data['left_to_invoice'], currency)}"
 
-    asked = Asked(reason, home_rate, home_rate_source, add_tax=add_tax, agreed=agreed, done_before=done_before)
+    asked = Asked(
+        reason, home_rate, home_rate_source, add_tax=add_tax, agreed=agreed, done_before=done_before, fee_tax=fee_tax
+    )
     show(settle_job(studio_folder(studio, reason), job, day(on), reason=reason, asked=asked), as_json, text)
 
 

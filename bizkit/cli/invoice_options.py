@@ -26,6 +26,14 @@ DoneBeforeOption = Annotated[
     bool,
     typer.Option("--done-before", help="The work was done before you were registered: no tax; --reason says how."),
 ]
+FeeTaxOption = Annotated[
+    str,
+    typer.Option(
+        "--fee-tax",
+        metavar="HOW",
+        help="taxed or untaxed: the fee of a cancelled job, where your adviser says other than the usual.",
+    ),
+]
 AgreedOption = Annotated[
     str,
     typer.Option(

@@ -15,6 +15,9 @@ from bizkit.domain.tables.tax_rates import WITHOUT_TAX
 from bizkit.domain.tables.vat_area import EU, vat_prefix
 
 ACCOUNTING: Final = ("invoice", "cash")
+#: What the fee of a cancelled job is to the tax: pay, or damages.
+TAXED, UNTAXED = "taxed", "untaxed"
+FEE_TAX: Final = (TAXED, UNTAXED)
 #: Countries whose VAT numbers begin with letters (Directive 2006/112/EC article 215; United Kingdom by custom).
 LETTERED: Final = EU | {"GB"}
 
@@ -51,6 +54,7 @@ class TaxStatus:
     business by where that is no such number, as the German Steuernummer. standard_rate, reduced_rate: percent, None
     to take the dated table's. accounting: tax falls due by "invoice" or, in a cash scheme, by payment ("cash").
     flat_rate: percent of a flat-rate scheme applied to gross turnover, None outside it.
+    cancelling_fee: see `services/billing/fee_tax`.
     note, reverse_charge_note, outside_scope_note: own wording where no tax is charged because the studio is not
     registered, the client abroad accounts for it, or the supply is outside the tax's scope; empty for the usual ones.
     """
@@ -73,6 +77,14 @@ class TaxStatus:
     flat_rate: Annotated[
         Decimal | None, Key("The rate of a flat-rate scheme, of turnover with tax.", "percent", most=100)
     ] = None
+    cancelling_fee: Annotated[
+        str,
+        Key(
+            "Whether the fee of a cancelled job bears the tax, as your adviser says; without it: in Germany untaxed "
+            "while no work was begun, else taxed.",
+            choices=FEE_TAX,
+        ),
+    ] = ""
     note: Annotated[str, Key("Your own words where no tax is charged as you are not registered.")] = ""
     reverse_charge_note: Annotated[str, Key("Your own words where the client abroad accounts for the tax.")] = ""
     outside_scope_note: Annotated[str, Key("Your own words where a supply is outside the tax.")] = ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -18,6 +19,7 @@ from bizkit.services.billing.earlier import (
     put_back_lines,
     undone,
 )
+from bizkit.services.billing.fee_tax import fee_tax
 from bizkit.services.billing.fell_away import fell_away
 from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
 from bizkit.services.billing.settled_income import settled_income
@@ -44,8 +46,10 @@ def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = As
         if not waiting and stood.net.amount >= 0:
             raise RuleBroken(f"{key}: no charge is open: see bizkit charge list {key}")
         check_agreed(work, stamp, billed.job, waiting, asked.agreed)
+        taxed = fee_tax(billed, waiting)
+        billed = replace(billed, how=taxed.how)
         lines = [charge_line(one, billed) for one in waiting]
-        if settles:
+        if settles and not taxed.members:
             lines += _set_off(billed)
         net = total((line.amount for line in lines), billed.currency)
         if net.amount < 0 or not (net or settles):
@@ -67,12 +71,14 @@ def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = As
                 "charges": [one["id"] for one in waiting],
                 "settles": settles,
                 **({"income": kinds} if kinds else {}),
+                **taxed.members,
             },
         )
         for one in waiting:
             set_charge_invoice(work, one["id"], made.document["number"])
     made.write()
-    return {**made.data(), "charges": made.document["charges"]}
+    done = made.data()
+    return {**done, "charges": made.document["charges"], "warnings": [*done["warnings"], *taxed.warnings]}
 
 
 def _set_off(billed: Billed) -> list[InvoiceLine]:

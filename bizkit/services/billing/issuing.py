@@ -49,7 +49,7 @@ class Asked:
     and tax_note, the wording where it is exempt. add_tax: the client knows that tax comes on top of a quote that was
     sent without it; the reason says how. done_before: the work was done before the studio was registered, so that no
     tax is charged on it; the reason says how that is known. agreed: who said yes, and when, to charges that the quote
-    does not state.
+    does not state. fee_tax: how the fee of a cancelled job is taxed, where it is not as usual.
     """
 
     reason: str = ""
@@ -61,6 +61,7 @@ class Asked:
     add_tax: bool = False
     agreed: str = ""
     done_before: bool = False
+    fee_tax: str = ""
 
 
 @dataclass(frozen=True, slots=True)

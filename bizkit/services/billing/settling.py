@@ -12,6 +12,7 @@ from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.balances import balance_of, find_invoice
 from bizkit.services.billing.charge_invoice import issue_charges
 from bizkit.services.billing.credit_notes import SETTLES, credited, issue_credit_note
+from bizkit.services.billing.fee_tax import refuse_taxed_before
 from bizkit.services.billing.issuing import Asked, Made
 from bizkit.services.billing.job_money import money_of_job
 from bizkit.services.billing.standing import Standing, credits_for, standing
@@ -41,6 +42,7 @@ def settle_job(
         refuse_unwritten(folder, work, kind=CREDIT_NOTE, about=stood.job)
         if not stood.charges and stood.net.amount >= 0:
             raise RuleBroken(f"{stood.job}: nothing is left to invoice or to credit beyond its stages")
+        refuse_taxed_before(folder, work, stood.job, stood.charges, stamp.on.isoformat(), asked)
         if stood.net.amount < 0:  # what stays of the invoices bills the charges
             check_agreed(work, stamp, row, stood.charges, asked.agreed)
         for number, lines in credits_for(work, stood) if stood.net.amount < 0 else ():

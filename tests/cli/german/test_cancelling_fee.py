@@ -1,0 +1,95 @@
+"""The fee of a cancelled job and the tax: damages before any work, pay once it was begun, or what the studio says.
+
+Sources, from memory: BFH 30.6.2010, XI R 22/08; CJEU C-622/23; UStG § 14c (tax shown is owed); EN 16931 BR-O-11.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from .conftest import JOB, text_of
+
+
+@pytest.fixture
+def cancelled(bizkit, client, opened):
+    """The job of a private client called off shortly before its first day."""
+    client("person")
+    opened()
+
+    def go(on="2027-06-10"):
+        done = bizkit("quote", "cancel", JOB, "--by", "Frau Hansen", "--on", on)
+        assert done.code == 0, done.err
+        return JOB
+
+    return go
+
+
+def settle(bizkit, *more):
+    return bizkit("invoice", "settle", JOB, *more, "--on", "2027-06-11", "--json")
+
+
+def test_before_any_work_it_bears_no_tax_and_says_why(bizkit, cancelled, tax):
+    cancelled()
+    done = settle(bizkit)
+    assert done.code == 0, done.err
+    bill = done.data["invoice"]
+    assert (bill["tax"], [one["category"] for one in bill["document"]["taxes"]]) == ("0.00", ["O"])
+    text = text_of(bill["file"])
+    assert "Nicht steuerbar (USt.): Entschädigung für den vor Arbeitsbeginn abgesagten Auftrag" in text
+    assert "Steuerlich zum" not in text
+    assert any("--fee-tax taxed" in one for one in bill["warnings"])
+    june = tax("2027-06-01", "2027-06-30")
+    assert june["boxes"] == {"81": "0", "66": "0.00", "83": "0.00"}
+    assert "fees for orders called off before any work" in june["why"]
+
+
+@pytest.mark.parametrize("way", ["option", "setting"])
+def test_the_studio_decides_otherwise(bizkit, german, change, cancelled, way):
+    cancelled()
+    more = ("--fee-tax", "taxed") if way == "option" else ()
+    if way == "setting":
+        change(german / "studio.toml", 'name = "USt."', 'name = "USt."\ncancelling_fee = "taxed"')
+    done = settle(bizkit, *more)
+    assert done.code == 0, done.err
+    assert [one["category"] for one in done.data["invoice"]["document"]["taxes"]] == ["S"]
+
+
+def test_once_work_was_begun_it_bears_the_tax_and_the_studio_is_told(bizkit, cancelled):
+    bizkit("day", "log", JOB, "2027-06-15", "--call", "07:00", "--wrap", "17:00", "--on", "2027-06-15")
+    cancelled(on="2027-06-15")
+    done = bizkit("invoice", "settle", JOB, "--on", "2027-06-16", "--json")
+    assert done.code == 0, done.err
+    bill = done.data["invoice"]
+    assert [one["category"] for one in bill["document"]["taxes"]] == ["S"]
+    assert any("--fee-tax untaxed" in one for one in bill["warnings"])
+
+
+def test_what_was_billed_with_tax_before_is_undone_first(bizkit, cancelled, issue):
+    first = issue(on="2027-05-06")
+    cancelled()
+    refused = settle(bizkit)
+    assert refused.code == 1
+    assert f"bizkit invoice credit {first['number']}" in refused.err
+    credit = ("--reason", "abgesagt", "--on", "2027-06-11")
+    assert bizkit("invoice", "credit", first["number"], *credit).code == 0
+    done = settle(bizkit)
+    assert done.code == 0, done.err
+    bill = done.data["invoice"]
+    assert ([one["category"] for one in bill["document"]["taxes"]], bill["tax"]) == (["O"], "0.00")
+    assert done.data["left_to_invoice"] == "0.00"
+    assert bizkit("verify").code == 0
+
+
+def test_a_wrong_word_is_told_the_right_ones(bizkit, cancelled):
+    cancelled()
+    done = settle(bizkit, "--fee-tax", "free")
+    assert done.code == 2
+    assert "--fee-tax" in done.err
+    assert "taxed, untaxed" in done.err
+
+
+def test_the_quote_does_not_promise_tax_on_the_fee(bizkit, client, opened):
+    client("firm")
+    opened()
+    text = text_of(bizkit("quote", "show", JOB, "--json").data["file"])
+    assert "die USt. kommt hinzu, soweit das Gesetz sie verlangt" in text
