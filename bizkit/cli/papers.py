@@ -10,6 +10,7 @@ import typer
 
 from bizkit.cli.expanded import expanded
 from bizkit.cli.paper_options import TermOptions, read_allowed
+from bizkit.cli.progress import progress_bar
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, shorten, show, studio_folder, table
 
 app = typer.Typer(
@@ -132,7 +133,8 @@ def rebuild(
         if not any(data[key] for key in ("made", "cleared", "refused")):
             yield "No PDF is missing."
 
-    done = rebuild_papers(studio_folder(studio), name or ())
+    with progress_bar("Looking at papers") as progress:
+        done = rebuild_papers(studio_folder(studio), name or (), progress=progress)
     show(done, as_json, text)
     if done["refused"]:
         raise typer.Exit(1)

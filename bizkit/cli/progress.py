@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 @contextmanager
 def progress_bar(label: str) -> Iterator[Progress | None]:
-    """A function to be told bytes done and bytes in all; None where nobody looks at a terminal."""
+    """A function to be told what is done and all there is; None where nobody looks at a terminal."""
     if not sys.stderr.isatty():
         yield None
         return

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
+from bizkit.cli.progress import progress_bar
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
 from bizkit.domain.plain_text import many
 
@@ -250,4 +251,6 @@ def bundle(
             indent=2,
         )
 
-    show(write_bundle(studio_folder(studio), _period(first, last), day(on), out), as_json, text)
+    with progress_bar("Checking papers") as progress:
+        done = write_bundle(studio_folder(studio), _period(first, last), day(on), out, progress=progress)
+    show(done, as_json, text)

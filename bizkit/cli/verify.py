@@ -7,6 +7,7 @@ from typing import Any
 
 import typer
 
+from bizkit.cli.progress import progress_bar
 from bizkit.cli.show import JsonOption, StudioOption, show, studio_folder
 from bizkit.domain.plain_text import many
 
@@ -25,7 +26,8 @@ def verify(studio: StudioOption = None, as_json: JsonOption = False) -> None:
         yield from (f"Look: {line}" for line in data["looks"])
         yield from data["faults"] or ["Nothing is wrong"]
 
-    data = verify_book(studio_folder(studio))
+    with progress_bar("Checking papers") as progress:
+        data = verify_book(studio_folder(studio), progress)
     show(data, as_json, text)
     if data["faults"]:
         raise typer.Exit(1)

@@ -14,6 +14,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.studio.fingerprint import Progress
     from bizkit.store.filed import Filed
     from bizkit.store.issued import Issued
 
@@ -23,12 +24,12 @@ Row = dict[str, Any]
 _ISSUED: Final = ("quote", "invoice", "credit_note", "licence_certificate", "delivery_note")
 
 
-def verify_book(folder: StudioFolder) -> Row:
+def verify_book(folder: StudioFolder, progress: Progress | None = None) -> Row:
     """Walk the chain of issued documents, the number series, the checksums of filed papers, and the papers folder.
 
     The result's `faults` is empty when nothing is wrong; otherwise one line each says what and how to mend it.
     `looks` names what is not wrong but somebody's to look at. `head` is the SHA-256 of the last document: noted
-    somewhere else, it shows later whether the book was replaced.
+    somewhere else, it shows later whether the book was replaced. progress: told the files read and all there are.
     """
     from bizkit.services.delivery.handovers import stopped_handovers
     from bizkit.services.rights.erasing import still_to_erase
@@ -56,7 +57,11 @@ def verify_book(folder: StudioFolder) -> Row:
     ever: dict[str, set[str]] = {}
     for one in filed:
         ever.setdefault(one.file, set()).add(one.sha256)
-    found += [fault for one in newest.values() if (fault := _fault_of(folder, one, ever[one.file]))]
+    for number, one in enumerate(newest.values(), start=1):
+        fault = _fault_of(folder, one, ever[one.file])
+        found += [fault] if fault else []
+        if progress is not None:
+            progress(number, len(newest))
     looks = [
         f"papers/{name}: the book does not say what it is: keep it elsewhere, or delete what a stopped command left"
         for name in strangers(names, belongs)

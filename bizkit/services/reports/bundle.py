@@ -20,6 +20,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.studio.fingerprint import Progress
     from bizkit.store.issued import Issued
 
 Table = tuple[list[str], list[list[object]]]
@@ -31,16 +32,19 @@ _BILLS = [
 ]  # fmt: skip
 
 
-def write_bundle(folder: StudioFolder, period: Period, on: date, out: Path) -> dict[str, Any]:
+def write_bundle(
+    folder: StudioFolder, period: Period, on: date, out: Path, *, progress: Progress | None = None
+) -> dict[str, Any]:
     """Write the bundle of a period. Raises RuleBroken when the book or a paper is not as it was issued.
 
     In it: papers/ (invoices, credit notes), receipts/, the tables, and index.csv with every file's SHA-256 and size,
-    and sums.csv, each sum of which is that of a column of one table.
+    and sums.csv, each sum of which is that of a column of one table. progress: of checking the papers first, as of
+    `verify_book`.
     """
     from bizkit.services.overview.verifying import verify_book
     from bizkit.services.studio.out_file import write_out
 
-    checked = verify_book(folder)
+    checked = verify_book(folder, progress)
     if checked["faults"]:
         raise RuleBroken(f"the book is not as it was issued, so no bundle of it is made: {checked['faults'][0]}")
     with folder.book.read() as work:

@@ -15,7 +15,7 @@ from bizkit.services.studio.paper_names import pdf_name
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-    pass
+    from bizkit.services.studio.fingerprint import Progress
 
 Row = dict[str, Any]
 
@@ -55,11 +55,11 @@ class Rebuilt:
         return {name: getattr(self, name) for name in ("made", "anew", "set_aside", "refused", "cleared")}
 
 
-def rebuild_papers(folder: StudioFolder, names: Sequence[str] = ()) -> Row:
+def rebuild_papers(folder: StudioFolder, names: Sequence[str] = (), *, progress: Progress | None = None) -> Row:
     """Make every PDF that is missing, or is not the one filed, again from its frozen document.
 
     names: numbers or names of letters; all without any. A file that stands in a paper's place is moved to set-aside/.
-    Raises NotFound for an unknown name.
+    progress: told the papers looked at and all there are. Raises NotFound for an unknown name.
     """
     from bizkit.services.studio.fingerprint import digest_of
 
@@ -69,7 +69,9 @@ def rebuild_papers(folder: StudioFolder, names: Sequence[str] = ()) -> Row:
         if name not in known:
             raise NotFound("paper (number or name of a letter)", name, known, field="NUMBER")
     done = Rebuilt()
-    for one in papers:
+    for number, one in enumerate(papers, start=1):
+        if progress is not None:
+            progress(number, len(papers))
         path = folder.path / one.file
         there = os.path.lexists(path)
         if (names and one.name not in names) or (path.is_file() and digest_of(path) in one.filed):
