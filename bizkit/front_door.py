@@ -23,6 +23,7 @@ from bizkit.domain.parties import Client, Studio
 from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
 from bizkit.domain.pricing.estimate import Estimate
+from bizkit.services.studio.file_kind import read_as
 from bizkit.services.studio.toml_file import TomlFile, read_toml
 
 T = TypeVar("T", Studio, Client, RateCard, Brief)
@@ -44,7 +45,10 @@ def load(kind: type[T], path: str | PathLike[str]) -> T:
     }
     if kind not in readers:
         raise BadInput(wanted="Studio, Client, RateCard or Brief", got=kind, field="kind")
-    made: T = readers[kind](read_toml(Path(path), f"a {kind.__name__} of bizkit"))
+    file = read_toml(Path(path), f"a {kind.__name__} of bizkit")
+    names = {Studio: "studio", Client: "client", RateCard: "rate-card", Brief: "brief"}
+    with read_as(names[kind], file):
+        made: T = readers[kind](file)
     return made
 
 

@@ -50,5 +50,7 @@ def copy(
         yield f"Price it with: bizkit price {data['key']}"
 
     starts = iso_date(first, field="--first") if first else None
-    done = copy_brief(studio_folder(studio), brief, key, day(on), title=title, client=client, first=starts, out=out)
+    done = copy_brief(
+        studio_folder(studio, near=brief), brief, key, day(on), title=title, client=client, first=starts, out=out
+    )
     show(done, as_json, text)

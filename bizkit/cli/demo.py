@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import Annotated
 
@@ -34,4 +35,4 @@ def demo(
     say(f"Everything is invented. Look at the papers in {folder / 'papers'}:")
     for name in papers:
         say(f"  {name}")
-    say(f"Go on from here: cd {folder} && bizkit status --on 2027-07-20")
+    say(f"Go on from here: cd {shlex.quote(str(folder))} && bizkit status --on 2027-07-20")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated, Any
@@ -31,6 +32,6 @@ def init(
         for name in data["files"]:
             yield f"  {name}"
         yield "All names and figures in it are invented: put your own into studio.toml and rate-card.toml."
-        yield f"Then: cd {folder} && bizkit price {data['brief']}"
+        yield f"Then: cd {shlex.quote(str(folder))} && bizkit price {data['brief']}"
 
     show(init_studio(folder, starter, book_url=book, practice=practice), as_json, text)

@@ -366,7 +366,7 @@ def paid(
     studio: StudioOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Record money received: all that is left, or a part. A negative amount is a refund."""
+    """Record money received: all that is left, or a part. Money paid back: bizkit payment refund."""
     from bizkit.services.billing.payments import record_payment
 
     def text(data: dict[str, Any]) -> Iterator[str]:

@@ -135,7 +135,11 @@ def _version(wanted: bool) -> None:
 def root(
     version: bool = typer.Option(False, "--version", callback=_version, is_eager=True, help="Say the version."),
 ) -> None:
-    """The business side of film and photo work: price it, track it, invoice it, prove the rights."""
+    """The business side of film and photo work: price it, track it, invoice it, prove the rights.
+
+    Options stand behind the command. Every one that works in a studio takes --studio FOLDER; without it BIZKIT_STUDIO
+    counts, else the nearest studio here or above.
+    """
 
 
 def run() -> None:
@@ -226,4 +230,7 @@ def _usage(error: Any) -> str:
     if said.startswith("No such option: -") and said.removeprefix("No such option: -")[:1].isdigit():
         said = "An amount below zero is typed after -- ; money that went back is bizkit payment refund INVOICE AMOUNT"
     path = context.command_path if context is not None else "bizkit"
+    option = getattr(error, "option_name", "")
+    if option in ("--studio", "--json", "--on", "--reason") and context is not None and context.parent is None:
+        said = f"{said.rstrip('.')} here: options stand behind the command, as in bizkit status {option}"
     return f"{said.rstrip('.')}. See {path} --help".replace("?. See", "? See")

@@ -30,7 +30,7 @@ def price(
     from bizkit.domain.errors import BadInput
     from bizkit.services.quoting.pricing import price_brief
 
-    document = price_brief(studio_folder(studio), brief, day(on), option or ()).document
+    document = price_brief(studio_folder(studio, near=brief), brief, day(on), option or ()).document
     document = {**document, "lines": explained(document)}
     if why is not None:
         lines = document["lines"]

@@ -73,7 +73,7 @@ def draft(
             yield f"Look: {warning}"
         yield f"Send it with: bizkit quote send {data['key']}"
 
-    show(draft_quote(studio_folder(studio), brief, day(on), as_revision=as_revision), as_json, text)
+    show(draft_quote(studio_folder(studio, near=brief), brief, day(on), as_revision=as_revision), as_json, text)
 
 
 @app.command()

@@ -27,11 +27,14 @@ OwedAgainOption = Annotated[
 ReasonOption = Annotated[str, typer.Option("--reason", help="Why; kept in the book. A date after today needs it.")]
 
 
-def studio_folder(studio: Path | None, reason: str = "") -> StudioFolder:
-    """The studio the command works in; `reason` as given with --reason. Raises BadInput when there is none."""
+def studio_folder(studio: Path | None, reason: str = "", *, near: Path | None = None) -> StudioFolder:
+    """The studio the command works in; `reason` as given with --reason. Raises BadInput when there is none.
+
+    near: a file of a studio that is named, which lies in the one that is meant where none is here.
+    """
     from bizkit.services.studio.studio_folder import StudioFolder
 
-    folder = StudioFolder.find(studio)
+    folder = StudioFolder.find(studio, near)
     folder.reason = reason
     return folder
 

@@ -104,4 +104,4 @@ def plan(
         ]
         yield from table(rows, right=[1], indent=2)
 
-    show(plan_weather(studio_folder(studio), brief, day(on), option or ()), as_json, text)
+    show(plan_weather(studio_folder(studio, near=brief), brief, day(on), option or ()), as_json, text)

@@ -26,6 +26,15 @@ def same_name(name: str) -> str:
     return " ".join(shown(plain).split())
 
 
+def as_key(name: str) -> str:
+    """A name in lower-case letters, digits and hyphens, as keys and the files called by them are written.
+
+    >>> as_key("Skerrow Islands Tourism")
+    'skerrow-islands-tourism'
+    """
+    return re.sub(r"[^a-z0-9]+", "-", near_letters(name)).strip("-")
+
+
 def shown(text: str) -> str:
     """A text without the signs in it that are not seen: joiners, fillers, marks of direction, variants.
 
@@ -43,8 +52,13 @@ def near_name(name: str) -> str:
     >>> near_name("Zo\u00eb O'Brien-M\u00fcller") == near_name("zoe obrien muller")
     True
     """
+    return "".join(sign for sign in near_letters(name) if sign.isalnum())
+
+
+def near_letters(name: str) -> str:
+    """A name in letters that every keyboard has, as far as there are such."""
     letters = unicodedata.normalize("NFKD", same_name(name)).translate(_PLAIN)
-    return "".join(sign for sign in letters if sign.isalnum())
+    return "".join(sign for sign in letters if not unicodedata.combining(sign))
 
 
 #: How much of two words is the same where one is most likely a slip of the other.

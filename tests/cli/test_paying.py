@@ -117,3 +117,29 @@ def test_a_payment_has_one_receipt(bizkit, bills):
     assert (again.code, f"payment 1 has its receipt: {name}" in again.err) == (1, True)
     bizkit("payment", "add", "10", "--invoice", bills[1], "--on", "2027-05-20")
     assert bizkit("payment", "receipt", 2, "--on", "2027-05-22", "--json").data["name"] == "R-2027-0002"
+
+
+def test_money_that_went_back_is_not_typed_as_received(bizkit, bills):
+    on = ("--on", "2027-05-20")
+    assert bizkit("invoice", "paid", bills[0], *on).code == 0
+    for command in (("invoice", "paid", bills[0]), ("payment", "add", "--invoice", bills[0])):
+        refused = bizkit(*command, *on, "--", "-5")
+        assert (refused.code, refused.out) == (2, "")
+        assert "AMOUNT: wanted an amount above zero, got GBP -5.00" in refused.err
+        assert f"Money paid back is recorded with bizkit payment refund {bills[0]} 5.00" in refused.err
+    assert bizkit("invoice", "show", bills[0], "--json").data["state"] == "paid"
+    assert bizkit("payment", "refund", bills[0], "5.00", *on).code == 0
+    # What reached the account has the sign of what came.
+    account = ("--account-currency", "EUR", "--account")
+    for amount in ("-5", "0"):
+        refused = bizkit("payment", "add", "10", "--invoice", bills[1], *on, *account, amount)
+        assert (refused.code, "--account: wanted what reached the account, above zero" in refused.err) == (2, True)
+
+
+def test_more_than_is_left_names_the_way_to_take_it(bizkit, bills):
+    paid = ("invoice", "paid", bills[0], "99999", "--on", "2027-05-20")
+    refused = bizkit(*paid)
+    assert refused.code == 1
+    assert "take all of it with --accept-over" in refused.err
+    assert "bizkit payment add" in refused.err
+    assert bizkit(*paid, "--accept-over").code == 0

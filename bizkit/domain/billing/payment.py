@@ -174,11 +174,11 @@ def check_payment(
             "give the day it came with --on; money received before is a deposit and needs an invoice of its own"
         )
     if not amount:
-        raise BadInput(wanted="an amount other than zero", got=amount, field="amount")
+        raise BadInput(wanted="an amount other than zero", got=amount, field="AMOUNT")
     if amount != amount.rounded():
-        raise BadInput(wanted=f"whole minor units of {amount.currency}", got=amount, field="amount")
+        raise BadInput(wanted=f"whole minor units of {amount.currency}", got=amount, field="AMOUNT")
     if payment.fee is not None and payment.fee.amount < 0:
-        raise BadInput(wanted="a bank fee of zero or more", got=payment.fee, field="fee")
+        raise BadInput(wanted="a bank fee of zero or more", got=payment.fee, field="--fee")
     paid = before.paid + amount
     came = before.paid + (owed.prepaid or Money(0, amount.currency))
     if (came + amount).amount < 0:
@@ -194,7 +194,7 @@ def check_payment(
     if left.amount < 0 and amount.amount > 0 and not accept_over:
         raise RuleBroken(
             f"{owed.number}: {amount} is more than the {before.left} that is left; "
-            "accept the rest as overpaid, or set it against another invoice"
+            "take all of it with --accept-over, or set it against several invoices with bizkit payment add"
         )
     return Balance(before.due, before.credited, paid, left, _state(owed, left, paid, before.credited))
 
@@ -205,7 +205,7 @@ def spread(amount: Money, open_ones: Sequence[tuple[Owed, Money]]) -> tuple[list
     open_ones: each invoice with what is left of it. Raises RuleBroken for mixed currencies, BadInput for no amount.
     """
     if amount.amount <= 0:
-        raise BadInput(wanted="an amount above zero", got=amount, field="amount")
+        raise BadInput(wanted="an amount above zero", got=amount, field="AMOUNT")
     over = amount
     parts = []
     for owed, left in sorted(open_ones, key=lambda pair: (pair[0].due_on, pair[0].issued_on, pair[0].number)):

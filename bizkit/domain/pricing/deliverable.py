@@ -7,6 +7,7 @@ from typing import Annotated, Final
 from bizkit.domain.errors import BadInput
 from bizkit.domain.inputs.keys import Key
 from bizkit.domain.inputs.reading import Table
+from bizkit.domain.names import as_key
 from bizkit.domain.work.spec import Spec
 
 DELIVERABLE_KINDS = ("film", "stills")
@@ -27,7 +28,9 @@ def slug(text: str) -> str:
         raise BadInput(wanted="a name that every system can give a file", got=f"{text}, a device of Windows")
     parts = text.split("-")
     if not all(part and part.isascii() and part.isalnum() and part == part.lower() for part in parts):
-        raise BadInput(wanted="lower-case letters, digits and hyphens, such as follow-the-kelp", got=text)
+        meant = as_key(text)
+        hint = f"Write {meant}" if meant else ""
+        raise BadInput(wanted="lower-case letters, digits and hyphens, such as follow-the-kelp", got=text, hint=hint)
     return text
 
 

@@ -60,6 +60,7 @@ def record_payment(
             sum_ = left
         else:
             sum_ = amount_of(amount, currency or own, "AMOUNT")
+            _check_came(sum_, found.number)
         done = book(work, stamp, Came(on, sum_, reference=reference), [(found, sum_)], accept_over=accept_over)
     part = done["parts"][0]
     return {
@@ -100,6 +101,7 @@ def receive(
                 "it settles, and what reached the account with --account and --account-currency"
             )
         sum_ = amount_of(amount, own, "AMOUNT")
+        _check_came(sum_, candidates[0].number)
         came = Came(
             on,
             sum_,
@@ -347,4 +349,14 @@ def _account(text: str, currency: str, usual: str) -> Money | None:
         if currency:
             raise BadInput(wanted="--account with it", got="nothing", field="--account")
         return None
-    return amount_of(text, (currency or usual).upper(), "--account")
+    reached = amount_of(text, (currency or usual).upper(), "--account")
+    if reached.amount <= 0:
+        raise BadInput(wanted="what reached the account, above zero", got=text, field="--account")
+    return reached
+
+
+def _check_came(sum_: Money, number: str) -> None:
+    """Refuse money typed as received that did not come in: that has a command of its own. Raises BadInput."""
+    if sum_.amount <= 0:
+        back = f"Money paid back is recorded with bizkit payment refund {number} {-sum_.amount}" if sum_ else ""
+        raise BadInput(wanted="an amount above zero", got=sum_, field="AMOUNT", hint=back)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, BizkitError
 from bizkit.domain.money import plain
+from bizkit.services.studio.file_kind import read_as
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -33,7 +34,9 @@ def read_floor(folder: StudioFolder) -> Floor | None:
     if not (folder.path / FILE).is_file():
         return None
     file = read_toml(folder.path / FILE, "the studio's year")
-    return read_input(FloorTerms, file.tree, where=file.name, currency=folder.studio.currency).floor()
+    currency = folder.studio.currency
+    with read_as("floor", file):
+        return read_input(FloorTerms, file.tree, where=file.name, currency=currency).floor()
 
 
 def show_floor(folder: StudioFolder) -> dict[str, Any]:

@@ -113,7 +113,10 @@ def _write_into(path: Path, learned: Mapping[str, Any]) -> None:
 
     file = read_toml(path, "a brief")
     if "key" not in file.tree:
-        raise BadInput(wanted="a brief (a key first of all)", got="another file", field="--into", where=str(path))
+        hint = "Name the brief's file, as --into briefs/follow-the-kelp.toml"
+        raise BadInput(
+            wanted="a brief (a key first of all)", got="another file", field="--into", where=str(path), hint=hint
+        )
     text = with_table(file.text, "weather", path.name)
     places: dict[Place, Any] = {("weather", key): value for key, value in learned.items()}
     write_whole(path, rewritten(text, places, path.name, without=[("weather", key) for key in LEARNED]).encode())

@@ -61,13 +61,15 @@ class Allowed:
 
     def from_file(self, tree: MediaTree, signed_on: date) -> tuple[PaperTerms, ...]:
         """What the file of `terms` says, part by part. Raises BadInput, also where options say more."""
+        from bizkit.services.studio.file_kind import read_as
         from bizkit.services.studio.toml_file import read_toml
 
         assert self.terms is not None
         if self.form or not self.read(tree).says_nothing:
             raise BadInput(wanted="either --terms or the options it stands for", got="both", field="--terms")
         file = read_toml(self.terms, "what the paper allows")
-        return read_paper(file.tree, media=tree, first_day=signed_on, where=file.name)
+        with read_as("paper", file):
+            return read_paper(file.tree, media=tree, first_day=signed_on, where=file.name)
 
 
 @contextmanager

@@ -14,6 +14,7 @@ from bizkit.domain.work.shots import appearances, rate_facts, rate_hints
 from bizkit.domain.work.spec import rate_of, rate_text
 from bizkit.domain.work.storage import estimate_storage
 from bizkit.domain.work.worksheet import Worksheet
+from bizkit.services.studio.file_kind import read_as
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -30,7 +31,8 @@ def worksheet(folder: StudioFolder, job: str) -> Worksheet:
     if not path.is_file():
         return Worksheet(f"jobs/{job}.toml")
     file = read_toml(path, "a job's worksheet")
-    return read_input(Worksheet, file.tree, where=file.name)
+    with read_as("job", file):
+        return read_input(Worksheet, file.tree, where=file.name)
 
 
 def list_shots(folder: StudioFolder, job: str) -> Row:

@@ -7,7 +7,8 @@ from pathlib import Path
 from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.work.spec import Spec
 from bizkit.resources import templates
-from bizkit.services.studio.toml_file import read_toml
+from bizkit.services.studio.file_kind import read_as
+from bizkit.services.studio.toml_file import TomlFile, read_toml
 
 
 def shipped_specs(own: Path | None = None) -> dict[str, Spec]:
@@ -15,4 +16,9 @@ def shipped_specs(own: Path | None = None) -> dict[str, Spec]:
     places = [templates() / "specs", *([own] if own else [])]
     paths = {path.stem: path for place in places for path in sorted(place.glob("*.toml"))}
     files = {name: read_toml(path, "a delivery spec") for name, path in paths.items()}
-    return {name: read_input(Spec, file.tree, where=file.name) for name, file in files.items()}
+    return {name: _spec(file) for name, file in files.items()}
+
+
+def _spec(file: TomlFile) -> Spec:
+    with read_as("spec", file):
+        return read_input(Spec, file.tree, where=file.name)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import stat
+from difflib import get_close_matches
 from pathlib import Path
 
 from bizkit.domain.errors import BadInput
@@ -36,6 +37,7 @@ def read_source(path: Path, what: str, *, most: int, field: str = "", where: str
                 raise too_large
             content = file.read(most + 1)
     except FileNotFoundError:
+        hint = hint or _nearest(path)
         raise wrong("no such file") from None
     except IsADirectoryError:
         raise wrong("a folder") from None
@@ -46,6 +48,16 @@ def read_source(path: Path, what: str, *, most: int, field: str = "", where: str
     if len(content) > most:
         raise too_large
     return content
+
+
+def _nearest(path: Path) -> str:
+    """What may be meant by a file that is not there: the nearest name in its folder, or that there is no folder."""
+    try:
+        names = [one.name for one in os.scandir(path.parent)]
+    except (OSError, ValueError):
+        return f"There is no folder {path.parent} seen from {Path.cwd()}"
+    near = get_close_matches(path.name, names, n=1, cutoff=0.7)
+    return f"Did you mean {path.parent / near[0]}?" if near else f"Looked for in {path.parent.resolve()}"
 
 
 def read_source_text(path: Path, what: str, *, most: int, field: str = "", where: str = "", hint: str = "") -> str:

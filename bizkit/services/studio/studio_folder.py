@@ -19,10 +19,13 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.errors import BadInput, NotFound, suggest
+from bizkit.domain.how_many import how_many
 from bizkit.domain.inputs.reading import Table, read_input
+from bizkit.domain.names import as_key
 from bizkit.domain.parties import Client, Studio
 from bizkit.domain.plain_text import check_text
+from bizkit.services.studio.file_kind import read_as
 from bizkit.services.studio.toml_file import TomlFile, read_toml
 
 if TYPE_CHECKING:
@@ -53,9 +56,10 @@ class StudioFolder:
     reason: str = ""
 
     @classmethod
-    def find(cls, explicit: Path | None = None) -> StudioFolder:
+    def find(cls, explicit: Path | None = None, near: Path | None = None) -> StudioFolder:
         """The studio at `explicit`, else at BIZKIT_STUDIO, else here or in the nearest folder above.
 
+        near: a file of a studio that the command names, above which it is looked for where there is none here.
         Raises BadInput when there is none.
         """
         named = explicit or (Path(os.environ["BIZKIT_STUDIO"]) if os.environ.get("BIZKIT_STUDIO") else None)
@@ -69,7 +73,8 @@ class StudioFolder:
                 )
             return cls(named.resolve())
         here = Path.cwd()
-        for folder in (here, *here.parents):
+        beside = (here / near).parent.resolve() if near is not None and (here / near).is_file() else here
+        for folder in (here, *here.parents, beside, *beside.parents):
             if (folder / MARK).is_file():
                 return cls(folder)
         raise BadInput(
@@ -84,7 +89,8 @@ class StudioFolder:
         file = read_toml(self.path / MARK, "the studio's details")
         from bizkit.exchange.identifiers import report_studio
 
-        return read_input(Studio, file.tree, where=file.name, also=self._also(report_studio))
+        with read_as("studio", file):
+            return read_input(Studio, file.tree, where=file.name, also=self._also(report_studio))
 
     def _also(self, report: Callable[[Table], None]) -> Callable[[Table], None]:
         """What only a library or the folder itself can tell of a studio's or a client's file."""
@@ -106,34 +112,36 @@ class StudioFolder:
         """The rate card. Raises BadInput."""
         from bizkit.domain.pricing.card import RateCard
 
-        return RateCard.read(self.card_file.tree, where=self.card_file.name, media=self.studio.media)
+        media = self.studio.media
+        with read_as("rate-card", self.card_file):
+            return RateCard.read(self.card_file.tree, where=self.card_file.name, media=media)
 
     def client(self, key: str, *, where: str = "", named_in: str = "client") -> Client:
         """The client in clients/KEY.toml. Raises NotFound, or BadInput for wrong details."""
         folder = self.path / "clients"
         known = sorted(path.stem for path in folder.glob("*.toml"))
         if key not in known:
-            raise NotFound(
-                "client",
-                key,
-                known,
-                field=named_in,
-                where=where,
-                hint="" if known else f"Write clients/{key}.toml first",
-            )
+            raise NotFound("client", key, known, field=named_in, where=where, hint=_client_hint(key, known))
         file = read_toml(folder / f"{key}.toml", "a client's details")
         from bizkit.exchange.identifiers import report_client
 
-        return read_input(Client, file.tree, where=file.name, name=key, also=self._also(report_client))
+        with read_as("client", file):
+            return read_input(Client, file.tree, where=file.name, name=key, also=self._also(report_client))
 
     def brief(self, path: Path) -> tuple[Brief, TomlFile]:
         """The brief at `path`, or of that name in briefs/, its sets and named specs looked up. Raises BadInput."""
-        file = read_toml(self._brief_file(path) or path, "a brief")
+        found = self._brief_file(path)
+        file = read_toml(found or path, "a brief", hint="" if found else self._briefs(path))
         return self.brief_of(file), file
 
     def has_brief(self, path: Path) -> bool:
         """Whether there is a file at `path`, or of that name in briefs/."""
         return self._brief_file(path) is not None
+
+    def _briefs(self, meant: Path | None = None) -> str:
+        """Which briefs there are, or the one that is meant by a name."""
+        known = [path.stem for path in (self.path / "briefs").glob("*.toml")]
+        return f"Briefs stand in briefs/. {suggest(meant.stem if meant else '', known)}"
 
     def _brief_file(self, path: Path) -> Path | None:
         places = (path, self.path / "briefs" / path, self.path / "briefs" / f"{path}.toml")
@@ -149,7 +157,9 @@ class StudioFolder:
         from bizkit.domain.pricing.brief import Brief
         from bizkit.domain.pricing.cut_sets import expanded
 
-        brief = Brief.read(file.tree, where=file.name, media=media or self.studio.media)
+        tree = media or self.studio.media
+        with read_as("brief", file, self._briefs()):
+            brief = Brief.read(file.tree, where=file.name, media=tree)
         return expanded(brief, self.specs if specs is None else specs)
 
     @cached_property
@@ -169,7 +179,25 @@ class StudioFolder:
         """The records. Raises BadInput or RuleBroken."""
         from bizkit.store.book import Book
 
-        return Book.open(self.book_place)
+        place = self.book_place
+        if isinstance(place, Path) and not place.is_file():
+            raise self._no_book()
+        return Book.open(place)
+
+    def _no_book(self) -> BadInput:
+        """What to do where the file with the records is gone: nothing is begun anew beside papers that it knows."""
+        others = sorted(one.name for one in self.path.iterdir() if one.is_file() and "sqlite" in one.name)
+        papers = len(list(self.papers.glob("*.pdf"))) if self.papers.is_dir() else 0
+        hint = f"Put {BOOK}, the newest copy you have, back into {self.path}"
+        if others:
+            hint += f"; beside it lies {', '.join(others)}"
+        if papers:
+            hint += (
+                f". Its {how_many(papers, 'paper')} in papers/ show that there was one: make no new one beside them"
+            )
+        else:
+            hint += ", or make a new studio with bizkit init FOLDER"
+        return BadInput(wanted="the book of this studio", got="no such file", where=str(self.path / BOOK), hint=hint)
 
     @property
     def papers(self) -> Path:
@@ -224,6 +252,20 @@ class StudioFolder:
 
         check_text(self.who, field="BIZKIT_WHO")
         return Stamp(self.who, on, datetime.now(UTC).isoformat(timespec="seconds"))
+
+
+def _client_hint(key: str, known: list[str]) -> str:
+    """What to do where no client's file has a name: one whose name no brief can say is to be called otherwise."""
+    strange = {as_key(name): name for name in known if as_key(name) != name}
+    if key in strange:
+        return f"There is clients/{strange[key]}.toml: rename it to clients/{key}.toml"
+    if not known:
+        return f"Write clients/{key}.toml first"
+    near = suggest(key, [*(name for name in known if name not in strange.values()), *strange])
+    meant = near.removeprefix("Did you mean ").removesuffix("?")
+    if meant in strange:
+        return f"{near} Then rename clients/{strange[meant]}.toml to clients/{meant}.toml"
+    return near
 
 
 def _user() -> str:

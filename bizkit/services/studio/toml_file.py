@@ -9,11 +9,10 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from bizkit.domain.dates import day_meant
-from bizkit.domain.errors import BadInput
+from bizkit.domain.errors import BadInput, one_line
 from bizkit.domain.plain_text import check_tree
-from bizkit.domain.typed_numbers import readings
 from bizkit.services.studio.source_file import MB, read_source_text
+from bizkit.services.studio.toml_hints import meant, place_of
 
 #: A settings file is no larger; the largest rate card anybody writes by hand has a hundredth of it.
 MOST_BYTES = 5 * MB
@@ -35,12 +34,13 @@ class TomlFile:
 FOLDERS = ("clients", "briefs", "jobs", "specs")
 
 
-def read_toml(path: Path, what: str, *, lines: bool = False) -> TomlFile:
+def read_toml(path: Path, what: str, *, lines: bool = False, hint: str = "") -> TomlFile:
     """The file at `path`, as somebody typed it; `what` says in messages what it should be ("a brief").
 
-    lines: any of its texts may run over several lines. Raises BadInput, also for text that no paper can carry.
+    lines: any of its texts may run over several lines. hint: what to do where it is not there. Raises BadInput, also
+    for text that no paper can carry.
     """
-    text = read_source_text(path, what, most=MOST_BYTES)
+    text = read_source_text(path, what, most=MOST_BYTES, hint=hint)
     folder = path.parent.name
     name = f"{folder}/{path.name}" if folder in FOLDERS else path.name
     tree = toml_tree(text, name, what)
@@ -58,7 +58,10 @@ def toml_tree(text: str, name: str, what: str) -> dict[str, Any]:
     try:
         tree = tomllib.loads(text, parse_float=Decimal)
     except tomllib.TOMLDecodeError as error:
-        raise BadInput(wanted=f"{what} in TOML", got=str(error), where=name, hint=_meant(text, str(error))) from None
+        found, words = place_of(text, str(error))
+        at = "" if "at line" in str(error) else f" at line {found}"
+        got = f"{error}{at}: {one_line(words, 60)}"
+        raise BadInput(wanted=f"{what} in TOML", got=got, where=name, hint=meant(text, str(error))) from None
     except RecursionError:
         raise _too_deep(name, what) from None
     except (ValueError, ArithmeticError):  # Python reads no whole number beyond a few thousand digits
@@ -78,14 +81,3 @@ def toml_tree(text: str, name: str, what: str) -> dict[str, Any]:
 
 def _too_deep(name: str, what: str) -> BadInput:
     return BadInput(wanted=f"{what} in TOML", got="tables or lists nested too deep", where=name)
-
-
-def _meant(text: str, error: str) -> str:
-    """What somebody may have meant by a line that TOML does not know: a decimal comma, or a date in another form."""
-    found = re.search(r"at line (\d+)", error)
-    lines = text.split("\n")
-    line = lines[int(found[1]) - 1] if found and int(found[1]) <= len(lines) else ""
-    value = re.sub(r"\s*#.*", "", line.partition("=")[2]).strip()
-    if re.fullmatch(r"[+-]?[0-9][0-9.,]*", value):
-        return readings(value)
-    return day_meant(value)

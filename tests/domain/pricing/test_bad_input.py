@@ -179,7 +179,7 @@ CARDS = {
 BRIEFS = {
     "key with blanks": (
         "",
-        "key: wanted lower-case letters, digits and hyphens, such as follow-the-kelp, got Follow it",
+        "key: wanted lower-case letters, digits and hyphens, such as follow-the-kelp, got Follow it. Write follow-it",
     ),
     "stages short of the whole": (
         stages((50, '"acceptance"'), (49.9, '"delivery"')),
