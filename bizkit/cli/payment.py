@@ -122,7 +122,9 @@ def list_(
 
 @app.command()
 def receipt(
-    payment: Annotated[int, typer.Argument(metavar="PAYMENT", help="Its number in bizkit payment list.")],
+    payment: Annotated[
+        str, typer.Argument(metavar="PAYMENT", help="Its number in bizkit payment list; of a deposit, its invoice.")
+    ],
     reason: ReasonOption = "",
     on: OnOption = None,
     studio: StudioOption = None,
@@ -133,6 +135,8 @@ def receipt(
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['name']}: {amount(data['amount'], data['currency'])} received"
+        if Decimal(data["to_pay_back"]):
+            yield f"To be paid back: {amount(data['to_pay_back'], data['currency'])}"
         yield f"Paper: {data['file']}"
 
     show(write_receipt(studio_folder(studio, reason), payment, day(on)), as_json, text)

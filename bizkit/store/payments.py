@@ -83,6 +83,25 @@ def payments(work: Connection, invoice: str | None = None) -> list[Payment]:
     return [_payment(row) for row in work.execute(query).mappings()]
 
 
+def deposits(work: Connection) -> list[tuple[str, Payment]]:
+    """Money that came before the invoice that was issued for it, with the client it came from, by that invoice.
+
+    With `payments` it is all money that came in; no row of a payment says it again.
+    """
+    query = select(register).where(register.c.kind == "invoice", register.c.deposit_minor != 0)
+    return [
+        (
+            row["client"],
+            Payment(
+                row["number"],
+                date.fromisoformat(row["deposit_on"]),
+                Money.from_minor(row["deposit_minor"], row["currency"]),
+            ),
+        )
+        for row in work.execute(query.order_by(register.c.position)).mappings()
+    ]
+
+
 def payments_of_job(work: Connection, job: str | None = None) -> list[Payment]:
     """Payments in the order recorded, of the invoices of one job or of all."""
 

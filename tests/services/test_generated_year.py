@@ -204,7 +204,7 @@ def test_aged_debtors_equal_plain_sql(report, book, on):
     ages = [(None, 0), (1, 30), (31, 60), (61, 90), (91, None)]
     columns = ", ".join(
         "sum(case when late " + (f"<= {most}" if least is None else f">= {least}" if most is None
-        else f"between {least} and {most}") + " then pennies else 0 end)"
+        else f"between {least} and {most}") + " then max(pennies, 0) else 0 end)"
         for least, most in ages
     )  # fmt: skip
     rows = book.execute(
@@ -216,11 +216,11 @@ def test_aged_debtors_equal_plain_sql(report, book, on):
                         where c.corrects = p.number and c.issued_on <= :on), 0)
             - coalesce((select sum(amount_minor) from payment where invoice = p.number and "on" <= :on), 0) as pennies
           from paper p join gross g using (number) where p.sign = 1 and p.issued_on <= :on)
-        select client, currency, {columns}, sum(pennies) from left_over where pennies <> 0 group by 1, 2
+        select client, currency, {columns}, sum(min(pennies, 0)), sum(pennies) from left_over where pennies <> 0 group by 1, 2
         """,
         {"on": on},
     ).fetchall()
-    names = ("not_due", "days_1_30", "days_31_60", "days_61_90", "over_90", "total")
+    names = ("not_due", "days_1_30", "days_31_60", "days_61_90", "over_90", "to_pay_back", "total")
     assert {(row["client"], row["currency"], *(row[name] for name in names)) for row in data["rows"]} == {
         (client, currency, *(pounds(each) for each in amounts)) for client, currency, *amounts in rows
     }

@@ -8,11 +8,13 @@ from datetime import date
 from typing import Any, Final
 
 from bizkit.domain.billing.payment import Payment
-from bizkit.domain.billing.records import Issued
+from bizkit.domain.billing.records import Issued, money_in
 from bizkit.domain.money import Money, total
 
 #: Columns of the report: name and most days late (inclusive); the last has no end.
 AGES: Final = (("not due", 0), ("1-30", 30), ("31-60", 60), ("61-90", 90), ("over 90", None))
+#: The column of what was overpaid.
+TO_PAY_BACK: Final = "to pay back"
 
 
 def age(days_late: int) -> str:
@@ -59,13 +61,22 @@ def open_invoices(papers: Iterable[Issued], payments: Iterable[Payment], on: dat
     return sorted(entries, key=lambda entry: (entry.paper.due_on, entry.paper.number))
 
 
+def column(entry: Open) -> str:
+    """The column that what is left of an invoice stands in: by its age, or what is to be paid back of it."""
+    return age(entry.days_late) if entry.left.amount > 0 else TO_PAY_BACK
+
+
 @dataclass(frozen=True, slots=True)
 class Debtor:
-    """One client in one currency: amounts per column of `AGES`, and their sum."""
+    """One client in one currency: what it owes per column of `AGES`; what it overpaid, below zero; the sum of both.
+
+    Money that is to be paid back is no debt of the client's, however long ago its invoice was due.
+    """
 
     client: str
     currency: str
     ages: tuple[Money, ...]
+    to_pay_back: Money
     whole: Money
 
     def data(self) -> dict[str, Any]:
@@ -75,6 +86,7 @@ class Debtor:
             "client": self.client,
             "currency": self.currency,
             "ages": {name: amount.text for name, amount in zip(names, self.ages, strict=True)},
+            "to_pay_back": self.to_pay_back.text,
             "total": self.whole.text,
         }
 
@@ -84,11 +96,13 @@ def aged_debtors(papers: Iterable[Issued], payments: Iterable[Payment], on: date
     columns: dict[tuple[str, str], dict[str, list[Money]]] = {}
     for entry in open_invoices(papers, payments, on):
         key = (entry.paper.client, entry.paper.currency)
-        columns.setdefault(key, {name: [] for name, _ in AGES})[age(entry.days_late)].append(entry.left)
+        columns.setdefault(key, {name: [] for name in (*(name for name, _ in AGES), TO_PAY_BACK)})[
+            column(entry)
+        ].append(entry.left)
     debtors = []
     for (client, currency), ages in columns.items():
-        amounts = tuple(total(entries, currency) for entries in ages.values())
-        debtors.append(Debtor(client, currency, amounts, total(amounts, currency)))
+        *amounts, back = (total(entries, currency) for entries in ages.values())
+        debtors.append(Debtor(client, currency, tuple(amounts), back, total((*amounts, back), currency)))
     return sorted(debtors, key=lambda debtor: (debtor.currency, -debtor.whole.amount, debtor.client))
 
 
@@ -116,7 +130,10 @@ class Entry:
 def statement_entries(
     papers: Sequence[Issued], payments: Sequence[Payment], client: str, currency: str, first: date, last: date
 ) -> tuple[Money, list[Entry]]:
-    """What was open before `first`, and every movement from `first` to `last` (inclusive) with a running balance."""
+    """What was open before `first`, and every movement from `first` to `last` (inclusive) with a running balance.
+
+    A deposit came in and was invoiced, like everything else.
+    """
     mine = {paper.number for paper in papers if paper.client == client and paper.currency == currency}
     moves = [
         (
@@ -124,7 +141,7 @@ def statement_entries(
             0 if paper.sign > 0 else 1,
             paper.kind,
             paper.number,
-            (paper.due if paper.sign > 0 else -paper.gross),
+            (paper.due + paper.received_before if paper.sign > 0 else -paper.gross),
         )
         for paper in papers
         if paper.number in mine
@@ -137,7 +154,7 @@ def statement_entries(
             payment.invoice,
             -payment.amount,
         )
-        for payment in payments
+        for payment in money_in(papers, payments)
         if payment.invoice in mine
     ]
     moves.sort(key=lambda move: (move[0], move[1], move[3]))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
-from bizkit.domain.billing.debtors import AGES, Entry, Open, age
+from bizkit.domain.billing.debtors import AGES, TO_PAY_BACK, Entry, Open, column
 from bizkit.domain.billing.late import LateInterest
 from bizkit.domain.billing.payment import Balance, Owed, Payment
 from bizkit.domain.money import Money, total
@@ -76,7 +76,8 @@ def receipt(
 ) -> dict[str, Any]:
     """A receipt for money that came in on one day, for one invoice or several.
 
-    left: what the client still owes in all. licence_sentences: what the payment sets in motion.
+    left: what the client still owes in all, below zero what it overpaid. licence_sentences: what the payment sets in
+    motion.
     """
     first = parts[0].payment
     amount = total((part.payment.amount for part in parts), left.currency)
@@ -84,7 +85,8 @@ def receipt(
         **_head(RECEIPT, studio, client, issued_on, left.currency, number, logo_sha256),
         "received_on": first.received_on.isoformat(),
         "amount": amount.text,
-        "left": left.text,
+        "left": max(left, Money(0, left.currency).rounded()).text,
+        "to_pay_back": max(-left, Money(0, left.currency).rounded()).text,
         "method": method,
         "reference": first.reference,
         "paid": [part.data() for part in parts],
@@ -112,7 +114,8 @@ def statement(
     due = {entry.paper.number: entry.paper.due_on.isoformat() for entry in open_ones}
     overdue = total((entry.left for entry in open_ones if entry.days_late and entry.left.amount > 0), currency)
     ages = {
-        name: total((entry.left for entry in open_ones if age(entry.days_late) == name), currency) for name, _ in AGES
+        name: total((entry.left for entry in open_ones if column(entry) == name), currency)
+        for name in (*(name for name, _ in AGES), TO_PAY_BACK)
     }
     return {
         **_head(STATEMENT, studio, client, last, currency, number, logo_sha256),

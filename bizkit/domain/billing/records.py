@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from bizkit.domain.billing.lines import CREDIT_NOTE
-from bizkit.domain.billing.payment import Owed
+from bizkit.domain.billing.payment import Owed, Payment
 from bizkit.domain.billing.tax import TaxLine
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal, minor_digits, round_half_away
@@ -24,6 +24,7 @@ class Issued:
     the invoice a credit note corrects. prepaid: None where it is just what gross and due differ by. late_payment_of:
     the invoice whose interest and compensation it bills: such a paper is of no supply. no_supply: why else it is of
     none. before_work: an invoice for work that was still to be done. client_name and so on: as printed.
+    deposit: money that came before it, the day, the sum and its reference.
     """
 
     number: str
@@ -49,6 +50,7 @@ class Issued:
     client_name: str = ""
     client_country: str = ""
     client_tax_number: str = ""
+    deposit: tuple[date, Money, str] | None = None
 
     @classmethod
     def from_document(cls, document: Mapping[str, Any]) -> Issued:
@@ -88,12 +90,23 @@ class Issued:
             corrects=(document.get("credits") or {}).get("number", ""),
             prepaid=money(document["prepaid"]) if document.get("prepaid") else None,
             late_payment_of=document.get("late_payment_of", ""),
+            deposit=_deposit(document),
             no_supply=document.get("no_supply", ""),
             before_work=document.get("work_done") is False and document["kind"] != CREDIT_NOTE,
             client_name=document["client"]["name"],
             client_country=document["client"]["country"],
             client_tax_number=document["client"].get("tax_number", ""),
         )
+
+    @property
+    def came_before(self) -> Payment | None:
+        """What came before the paper was issued, as the payment that it is."""
+        if self.deposit is not None:
+            day, amount, reference = self.deposit
+            return Payment(self.number, day, amount, reference=reference)
+        if self.sign < 0 or not self.received_before:
+            return None
+        return Payment(self.number, min(self.tax_point, self.issued_on), self.received_before)
 
     @property
     def received_before(self) -> Money:
@@ -121,6 +134,20 @@ class Issued:
         if rate is None:
             raise RuleBroken(f"{self.number} is in {self.currency} and no rate to {home} was recorded: give one")
         return Money(round_half_away(amount.amount * rate, minor_digits(home)), home)
+
+
+def _deposit(document: Mapping[str, Any]) -> tuple[date, Money, str] | None:
+    said = document.get("deposit")
+    if not said or document["kind"] == CREDIT_NOTE:
+        return None
+    amount = Money(said["amount"], document["currency"])
+    return date.fromisoformat(said["received_on"]), amount, said["reference"]
+
+
+def money_in(papers: Iterable[Issued], payments: Iterable[Payment]) -> list[Payment]:
+    """All money that came in or went back, by day: what came before an invoice, as a deposit does, and payments."""
+    before = (paper.came_before for paper in papers)
+    return sorted([*filter(None, before), *payments], key=lambda payment: payment.received_on)
 
 
 @dataclass(frozen=True, slots=True)

@@ -115,13 +115,17 @@ class PaidPart(TypedDict):
 
 
 class Receipt(Issued):
-    """Confirms a payment. left: what the client still owes in all."""
+    """Confirms a payment. left: what the client still owes in all. to_pay_back: what it has overpaid in all.
+
+    Of a part, left is below zero where its invoice is overpaid.
+    """
 
     client: Client
     currency: str
     received_on: str
     amount: str
     left: str
+    to_pay_back: NotRequired[str]
     method: NotRequired[str]
     reference: NotRequired[str]
     paid: list[PaidPart]

@@ -71,7 +71,7 @@ class Sum:
 def unmatched_sums(work: Connection) -> list[Sum]:
     """The sums that no movement is known to be: payments, and deposits, which came before their invoice."""
     from bizkit.store.bank import deposits_of_movements, sums_of_movements
-    from bizkit.store.payments import all_money_in, payments_by_id
+    from bizkit.store.payments import all_money_in, deposits, payments_by_id
     from bizkit.store.register import bills
 
     matched, by_id = sums_of_movements(work), payments_by_id(work)
@@ -89,10 +89,10 @@ def unmatched_sums(work: Connection) -> list[Sum]:
         mine = [issued[one] for one in invoices if one in issued]
         found.append(_sum(str(row.id), row.id, row.client, on, amount, reached.rounded(), mine))
     known = deposits_of_movements(work)
-    for one in issued.values():
-        if one.deposit_on and one.number not in known:
-            came, on = Money.from_minor(one.deposit_minor, one.currency), date.fromisoformat(one.deposit_on)
-            found.append(_sum(one.number, None, one.client, on, came, came, [one]))
+    for client, one in deposits(work):
+        if one.invoice not in known:
+            mine = [issued[one.invoice]]
+            found.append(_sum(one.invoice, None, client, one.received_on, one.amount, one.amount, mine))
     return found
 
 

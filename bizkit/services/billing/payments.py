@@ -255,11 +255,10 @@ def exchange_difference(document: Mapping[str, Any], payment: Payment) -> str:
 def list_payments(folder: StudioFolder, *, client: str = "", invoice: str = "") -> list[dict[str, Any]]:
     """Every sum that came in or went back, by day; of one client or for one invoice.
 
-    A deposit has no `id`: the invoice that was issued for it is its record and its receipt.
+    A deposit has no `id`: the invoice that was issued for it is its record.
     """
     from bizkit.store.issued import numbered
-    from bizkit.store.payments import all_money_in, payments_by_id
-    from bizkit.store.register import bills
+    from bizkit.store.payments import all_money_in, deposits, payments_by_id
 
     with folder.book.read() as work:
         by_id = payments_by_id(work)
@@ -293,22 +292,21 @@ def list_payments(folder: StudioFolder, *, client: str = "", invoice: str = "") 
                     ],
                 }
             )
-        for paper in bills(work):
-            mine = client in ("", paper.client) and invoice in ("", paper.number)
-            if paper.deposit_minor and mine:
-                came = Money.from_minor(paper.deposit_minor, paper.currency).text
+        for whose, deposit in deposits(work):
+            if client in ("", whose) and invoice in ("", deposit.invoice):
+                came = deposit.amount.text
                 rows.append(
                     {
                         "id": None,
-                        "client": paper.client,
-                        "on": paper.deposit_on,
+                        "client": whose,
+                        "on": deposit.received_on.isoformat(),
                         "amount": came,
-                        "currency": paper.currency,
-                        "fee": Money(0, paper.currency).rounded().text,
+                        "currency": deposit.amount.currency,
+                        "fee": Money(0, deposit.amount.currency).rounded().text,
                         "reference": "",
                         "account": "",
                         "account_currency": "",
-                        "parts": [{"number": paper.number, "amount": came, "exchange_difference": ""}],
+                        "parts": [{"number": deposit.invoice, "amount": came, "exchange_difference": ""}],
                     }
                 )
     return sorted(rows, key=lambda row: str(row["on"]))

@@ -85,8 +85,10 @@ def _papers(work: Connection, client: str, currency: str) -> tuple[list[Paper], 
     return [one for one in mine if one.currency == code], code
 
 
-def write_receipt(folder: StudioFolder, payment: int, on: date) -> dict[str, Any]:
+def write_receipt(folder: StudioFolder, payment: str, on: date) -> dict[str, Any]:
     """Write the receipt of a sum that came in, by its id in `bizkit payment list`: one for each.
+
+    Of a deposit, by the number of its invoice.
 
     Raises NotFound, RuleBroken.
     """
@@ -95,51 +97,63 @@ def write_receipt(folder: StudioFolder, payment: int, on: date) -> dict[str, Any
     from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import of_verb, record
     from bizkit.store.letters import count_letters
-    from bizkit.store.payments import all_money_in, payments_by_id
 
     stamp = folder.stamp(on)
     with folder.book.work() as work:
-        found = all_money_in(work, payment)
-        if not found:
-            known = [str(one.id) for one in all_money_in(work)]
-            raise NotFound("payment", payment, known, field="PAYMENT", hint="See bizkit payment list")
-        sum_ = found[0]
-        if Money(sum_.amount.text, sum_.currency).amount <= 0:
+        client, came = _sum(work, payment)
+        currency = came[0].amount.currency
+        if total((one.amount for one in came), currency).amount <= 0:
             raise RuleBroken(f"payment {payment} went out: a receipt is for money that came in")
-        if sum_.on > on.isoformat():
+        if came[0].received_on > on:
             raise RuleBroken(
-                f"payment {payment} came on {sum_.on}: a receipt cannot be dated {on}; give a later day with --on"
+                f"payment {payment} came on {came[0].received_on}: a receipt cannot be dated {on}; give a later day "
+                "with --on"
             )
-        refuse_unwritten(folder, work, kind="receipt", about=sum_.client)
+        refuse_unwritten(folder, work, kind="receipt", about=client)
         for one in of_verb(work, "wrote receipt"):
-            if one.data.get("payment") == payment:
+            if str(one.data.get("payment")) == payment:
                 name = one.data["name"]
                 raise RuleBroken(f"payment {payment} has its receipt: {name}; it goes out with bizkit send {name}")
-        by_id = payments_by_id(work)
-        parts = [_part(work, by_id[one], on) for one in sum_.payments]
-        left = _left_in_all(work, sum_.client, sum_.currency)
+        parts = [_part(work, one, on) for one in came]
+        left = _left_in_all(work, client, currency)
         number = f"R-{on.year}-{count_letters(work, 'receipt') + 1:04}"
         document = receipt(
             studio=folder.studio,
-            client=client_on_record(folder, work, sum_.client),
+            client=client_on_record(folder, work, client),
             issued_on=on,
             parts=parts,
             left=left,
             number=number,
             logo_sha256=keep_logo(folder),
         )
-        paper = put_letter(work, stamp, folder, document, about=sum_.client, name=number)
-        record(work, stamp, "wrote receipt", sum_.client, name=paper.name, amount=document["amount"], payment=payment)
+        paper = put_letter(work, stamp, folder, document, about=client, name=number)
+        record(work, stamp, "wrote receipt", client, name=paper.name, amount=document["amount"], payment=payment)
     paper.write()
     return {
         "name": paper.name,
-        "client": sum_.client,
+        "client": client,
         "currency": document["currency"],
         "amount": document["amount"],
         "left": document["left"],
+        "to_pay_back": document["to_pay_back"],
         "file": str(paper.path),
         "document": document,
     }
+
+
+def _sum(work: Connection, name: str) -> tuple[str, list[Payment]]:
+    """The client of a sum that came in, and its parts. name: its number, or that of the invoice of a deposit."""
+    from bizkit.store.payments import all_money_in, deposits, payments_by_id
+
+    before = {one.invoice: (client, one) for client, one in deposits(work)}
+    if name in before:
+        client, deposit = before[name]
+        return client, [deposit]
+    sums = {str(one.id): one for one in all_money_in(work)}
+    if name not in sums:
+        raise NotFound("payment", name, [*sums, *before], field="PAYMENT", hint="See bizkit payment list")
+    by_id = payments_by_id(work)
+    return sums[name].client, [by_id[one] for one in sums[name].payments]
 
 
 def _part(work: Connection, payment: Payment, on: date) -> PaidPart:
@@ -158,7 +172,7 @@ def _part(work: Connection, payment: Payment, on: date) -> PaidPart:
 
 
 def _left_in_all(work: Connection, client: str, currency: str) -> Money:
-    """What a client owes in one currency now, overpaid invoices taken off; never below zero."""
+    """What a client owes in one currency now, overpaid invoices taken off; below zero it is owed back."""
     from bizkit.store.register import bills
 
     now = balances(work)
@@ -170,4 +184,4 @@ def _left_in_all(work: Connection, client: str, currency: str) -> Money:
         ),
         currency,
     )
-    return max(left, Money(0, currency), key=lambda money: money.amount).rounded()
+    return left.rounded()

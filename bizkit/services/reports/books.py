@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from bizkit.domain.billing.home_tax import tax_currency
 from bizkit.domain.billing.input_tax import reclaimed
 from bizkit.domain.billing.payment import Payment
-from bizkit.domain.billing.records import Cost
+from bizkit.domain.billing.records import Cost, money_in
 from bizkit.domain.billing.records import Issued as Paper
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, round_half_away
@@ -39,6 +39,11 @@ class Books:
     jobs: dict[str, Job]
     names: dict[str, str]
     status: TaxStatus
+
+    @property
+    def money_in(self) -> list[Payment]:
+        """All money that came in or went back, deposits too; `payments` are those of issued invoices alone."""
+        return money_in(self.papers, self.payments)
 
     def client_of(self, job: str) -> str:
         """The client of a job, empty when there is no such job."""

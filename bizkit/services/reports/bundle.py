@@ -184,7 +184,7 @@ def _payments(work: Connection, books: Books, period: Period) -> Table:
             one.received.currency if one.received else "",
             one.reference,
         ]
-        for one in books.payments
+        for one in books.money_in
         if one.received_on in period
     ]
     headings = [

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
-from bizkit.domain.billing.debtors import AGES, aged_debtors
+from bizkit.domain.billing.debtors import AGES, TO_PAY_BACK, aged_debtors
 from bizkit.domain.billing.forecast import Expected, expected_from_invoices, forecast, typical_days
 from bizkit.domain.billing.income import margins
 from bizkit.domain.billing.payment import Terms
@@ -38,14 +38,14 @@ def debtors(folder: StudioFolder, on: date) -> Report:
     """What each client owes at the end of `on`, by how late it is, per currency."""
     with folder.book.read() as work:
         books = read_books(folder, work)
-    names = [name for name, _ in AGES]
+    names = [*(name for name, _ in AGES), TO_PAY_BACK]
     found = aged_debtors(books.papers, books.payments, on)
     rows = [
         {
             "client": one.client,
             "name": books.names.get(one.client, one.client),
             "currency": one.currency,
-            **{age_key(name): amount.text for name, amount in zip(names, one.ages, strict=True)},
+            **{age_key(name): amount.text for name, amount in zip(names, (*one.ages, one.to_pay_back), strict=True)},
             "total": one.whole.text,
         }
         for one in found
@@ -66,7 +66,9 @@ def debtors(folder: StudioFolder, on: date) -> Report:
         for currency in dict.fromkeys(row["currency"] for row in rows)
     ]
     home = next((one for one in sums if one["currency"] == books.home), sums[0] if sums else None)
-    kinds = {"name": "text", "currency": "text", **{age_key(name): "figure" for name in names}, "total": "figure"}
+    backs = any(Decimal(one[age_key(TO_PAY_BACK)]) for one in sums)
+    shown = names if backs else names[:-1]
+    kinds = {"name": "text", "currency": "text", **{age_key(name): "figure" for name in shown}, "total": "figure"}
     return report(
         "debtors",
         on,
@@ -74,16 +76,23 @@ def debtors(folder: StudioFolder, on: date) -> Report:
         kinds,
         rows,
         totals=home if len(sums) == 1 else None,
-        figures=[("owed", home["total"], "money"), ("overdue", _overdue(home), "money")] if home else [],
-        bars=[(name, home[age_key(name)], home[age_key(name)]) for name in names] if home else [],
+        figures=[
+            ("owed", _owed(home), "money"),
+            ("overdue", _owed(home, overdue=True), "money"),
+            *([("to_pay_back", (-Money(home["to_pay_back"], home["currency"])).text, "money")] if backs else []),
+        ]
+        if home
+        else [],
+        bars=[(name, home[age_key(name)], home[age_key(name)]) for name, _ in AGES] if home else [],
         values={"on": on.isoformat(), "currency": home["currency"] if home else books.home},
         sums=sums,
     )
 
 
-def _overdue(sums: Mapping[str, str]) -> str:
+def _owed(sums: Mapping[str, str], *, overdue: bool = False) -> str:
+    """What clients owe, or are late with; what is to be paid back to others makes it no less."""
     code = sums["currency"]
-    return total((Money(sums[age_key(name)], code) for name, most in AGES if most != 0), code).text
+    return total((Money(sums[age_key(name)], code) for name, most in AGES if most != 0 or not overdue), code).text
 
 
 def cash(folder: StudioFolder, on: date, *, weeks: int = 13, opening: str = "0") -> Report:

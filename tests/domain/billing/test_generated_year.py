@@ -187,17 +187,18 @@ def test_aged_debtors_equal_plain_sql(books, on):
             - coalesce((select sum(pennies) from payment where invoice = p.number and received <= :on), 0) as pennies
           from paper p join gross g using(number) where p.sign = 1 and p.issued <= :on)
         select client,
-          sum(case when julianday(:on) - julianday(due) <= 0 then pennies else 0 end),
-          sum(case when julianday(:on) - julianday(due) between 1 and 30 then pennies else 0 end),
-          sum(case when julianday(:on) - julianday(due) between 31 and 60 then pennies else 0 end),
-          sum(case when julianday(:on) - julianday(due) between 61 and 90 then pennies else 0 end),
-          sum(case when julianday(:on) - julianday(due) > 90 then pennies else 0 end)
+          sum(case when julianday(:on) - julianday(due) <= 0 then max(pennies, 0) else 0 end),
+          sum(case when julianday(:on) - julianday(due) between 1 and 30 then max(pennies, 0) else 0 end),
+          sum(case when julianday(:on) - julianday(due) between 31 and 60 then max(pennies, 0) else 0 end),
+          sum(case when julianday(:on) - julianday(due) between 61 and 90 then max(pennies, 0) else 0 end),
+          sum(case when julianday(:on) - julianday(due) > 90 then max(pennies, 0) else 0 end),
+          sum(min(pennies, 0))
         from left_over where pennies <> 0 group by client
         """,
         {"on": on.isoformat()},
     ).fetchall()
     debtors = aged_debtors(papers, payments, on)
-    assert {debtor.client: [amount.text for amount in debtor.ages] for debtor in debtors} == {
+    assert {debtor.client: [amount.text for amount in (*debtor.ages, debtor.to_pay_back)] for debtor in debtors} == {
         client: [pounds(pennies) for pennies in ages] for client, *ages in rows
     }
     assert debtors == sorted(debtors, key=lambda debtor: -debtor.whole.amount)
