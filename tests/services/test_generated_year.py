@@ -216,7 +216,8 @@ def test_aged_debtors_equal_plain_sql(report, book, on):
                         where c.corrects = p.number and c.issued_on <= :on), 0)
             - coalesce((select sum(amount_minor) from payment where invoice = p.number and "on" <= :on), 0) as pennies
           from paper p join gross g using (number) where p.sign = 1 and p.issued_on <= :on)
-        select client, currency, {columns}, sum(min(pennies, 0)), sum(pennies) from left_over where pennies <> 0 group by 1, 2
+        select client, currency, {columns}, sum(min(pennies, 0)), sum(pennies)
+        from left_over where pennies <> 0 group by 1, 2
         """,
         {"on": on},
     ).fetchall()
