@@ -11,5 +11,7 @@ def claims(data: Mapping[str, Any]) -> Iterator[str]:
     yield f"It claims {data['claims']}"
     for gap in data["xrechnung_gaps"]:
         yield f"For XRechnung it lacks: {gap}"
+    if data["xrechnung_gaps"]:
+        yield "What is issued never changes: credit it, put that right in the settings, and issue it anew."
     for gap in data["peppol_gaps"]:
         yield f"For Peppol it lacks: {gap}"

@@ -6,10 +6,12 @@ Sources: ISO 13616 (IBAN), ISO 9362 (BIC), ISO 11649 (creditor reference), natio
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from typing import Final
 
 from stdnum import bic, iban, iso11649
-from stdnum.de import stnr
+from stdnum.de import leitweg, stnr
 from stdnum.exceptions import ValidationError
 from stdnum.util import get_cc_module
 
@@ -119,10 +121,38 @@ def report_studio(at: Table) -> None:
         _report(at.table("statement", name), "iban", check_iban)
 
 
+#: A Leitweg-ID as it is meant: two to twelve digits that begin with those of a German state (01 to 16) or the
+#: Federation (99), perhaps a part of letters and digits, two check digits (its format specification, from memory).
+_LEITWEG: Final = re.compile(r"(0[1-9]|1[0-6]|99)\d{0,10}([-\s\u2013/][A-Za-z0-9]{1,30})?[-\s\u2013/]\d{2}")
+
+
+def meant_as_leitweg(country: str, text: str) -> bool:
+    """Whether a German client's reference has the shape of a Leitweg-ID, right or not.
+
+    >>> meant_as_leitweg("DE", "04011000 12345 04"), meant_as_leitweg("DE", "Projekt 7")
+    (True, False)
+    """
+    return country == "DE" and bool(_LEITWEG.fullmatch(text.strip()))
+
+
+def check_buyer_reference(country: str, text: str, *, field: str = "buyer_reference", where: str = "") -> str:
+    """The client's reference as given. Raises BadInput for a Leitweg-ID whose check digits are wrong."""
+    if meant_as_leitweg(country, text) and not leitweg.is_valid(text):
+        raise BadInput(
+            wanted="a Leitweg-ID whose check digits agree, its parts joined by hyphens, such as 04011000-12345-03",
+            got=text,
+            field=field,
+            where=where,
+            hint="Ask the office for it, its portal rejects another. A reference of another kind is purchase_order",
+        )
+    return text
+
+
 def report_client(at: Table) -> None:
-    """Report a wrong tax number in the file of a client."""
+    """Report a wrong tax number or Leitweg-ID in the file of a client."""
     country = _text(at, "country").upper()
     _report(at, "tax_number", lambda text: check_tax_number(country, text))
+    _report(at, "buyer_reference", lambda text: check_buyer_reference(country, text))
 
 
 def _text(at: Table, key: str) -> str:

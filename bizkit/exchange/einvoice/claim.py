@@ -33,7 +33,7 @@ class Claim:
 def claim(document: Document, syntax: str) -> Claim:
     """What the invoice or credit note claims to be in `syntax` (ubl or cii). Raises RuleBroken as `terms` does."""
     facts = terms(document)
-    public = xrechnung.for_public_body(facts)
+    public = xrechnung.for_public_body(facts.buyer_reference, facts.buyer.country)
     lacks = tuple(xrechnung.gaps(facts)) if public else ()
     if public and not lacks:
         if facts.type_code == PREPAYMENT_CODE:

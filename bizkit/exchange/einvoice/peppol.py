@@ -74,17 +74,17 @@ def _endpoint(whose: str, party: Party, rule: str) -> Iterator[str]:
 def _within_germany(facts: Terms) -> Iterator[str]:
     """The German rules, which hold where seller and buyer are both in Germany."""
     rules = ("001", "003", "004", "005", "006", "007", "008", "009")
-    named = named_in_germany(facts)
+    named = named_in_germany(facts.seller, facts.buyer, account=bool(facts.means_code))
     yield from (f"{what} (DE-R-{rule})" for rule, (what, there) in zip(rules, named, strict=True) if not there)
     if not facts.buyer_reference:
         yield "buyer reference, such as a Leitweg-ID (DE-R-015)"
 
 
-def named_in_germany(facts: Terms) -> tuple[tuple[str, bool], ...]:
-    """What German rules want an invoice to name, whatever they are called, and whether it does."""
-    seller, buyer = facts.seller, facts.buyer
+def named_in_germany(seller: Party, buyer: Party, *, account: bool) -> tuple[tuple[str, bool], ...]:
+    """What German rules want an invoice to name, whatever they are called, and whether it does. account: whether it
+    names one, or needs none."""
     return (
-        ("studio's bank account", bool(facts.means_code)),
+        ("studio's bank account", account),
         ("studio's town, city", bool(seller.city)),
         ("studio's postcode", bool(seller.postcode)),
         ("studio's contact, people", bool(seller.person)),

@@ -14,8 +14,10 @@ from typing import Final
 
 from stdnum.de import leitweg
 
+from bizkit.exchange.einvoice.parties import Party
 from bizkit.exchange.einvoice.peppol import EMAIL, PEPPOL_PROCESS, named_in_germany
 from bizkit.exchange.einvoice.terms import Terms
+from bizkit.exchange.identifiers import meant_as_leitweg
 
 #: BT-24 and BT-23 of XRechnung 3.0.
 XRECHNUNG: Final = "urn:cen.eu:en16931:2017#compliant#urn:xeinkauf.de:kosit:xrechnung_3.0"
@@ -37,17 +39,25 @@ RULES: Final[dict[str, str]] = {
 _EMAIL: Final = re.compile(r"[^@\s]+@([^@.\s]+\.)+[^@.\s]+")
 
 
-def for_public_body(facts: Terms) -> bool:
-    """Whether the buyer reference (BT-10) is a Leitweg-ID, with right check digits, of a client in Germany."""
-    return facts.buyer.country == "DE" and bool(leitweg.is_valid(facts.buyer_reference))
+def for_public_body(reference: str, country: str) -> bool:
+    """Whether the buyer reference (BT-10) of a client in Germany is a Leitweg-ID, or is meant as one."""
+    return country == "DE" and (bool(leitweg.is_valid(reference)) or meant_as_leitweg(country, reference))
+
+
+def party_gaps(seller: Party, buyer: Party, reference: str, *, account: bool) -> Iterator[str]:
+    """What of the two sides an XRechnung lacks, which is known before there is an invoice. account: whether there is
+    one to pay to, or none is needed."""
+    if not leitweg.is_valid(reference):
+        yield "client's Leitweg-ID with right check digits, buyer_reference (BR-DE-15)"
+    lacking = dict(named_in_germany(seller, buyer, account=account))
+    lacking[EMAIL] = bool(_EMAIL.fullmatch(seller.email))
+    yield from (f"{what} ({RULES[what]})" for what, there in lacking.items() if not there)
 
 
 def gaps(facts: Terms) -> Iterator[str]:
     """Each thing an invoice lacks to be an XRechnung, with the rule that asks for it."""
     seller, buyer = facts.seller, facts.buyer
-    lacking = dict(named_in_germany(facts))
-    lacking[EMAIL] = bool(_EMAIL.fullmatch(seller.email))
-    yield from (f"{what} ({RULES[what]})" for what, there in lacking.items() if not there)
+    yield from party_gaps(seller, buyer, facts.buyer_reference, account=bool(facts.means_code))
     if any(line.strip().startswith("#") for line in facts.terms.splitlines()):
         yield "payment terms of which no line begins with # (BR-DE-18)"
     for whose, party, rule in (("client", buyer, "R010"), ("studio", seller, "R020")):

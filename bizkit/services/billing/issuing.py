@@ -22,6 +22,7 @@ from bizkit.domain.money import Money, plain, total
 from bizkit.domain.parties import Client
 from bizkit.domain.pricing.exchange_rate import check_near
 from bizkit.domain.typed_numbers import number_of
+from bizkit.services.billing.look_ahead import check_einvoice, check_small_business, small_business
 from bizkit.services.billing.payment_qr import payment_code
 from bizkit.services.billing.said_of_tax import when_taxed
 from bizkit.services.billing.supplied import delivered_on, supplied
@@ -105,11 +106,13 @@ class Billed:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """An issued paper, and its PDF to write once the transaction is committed. warnings: what to look at again."""
+    """An issued paper, and its PDF to write once the transaction is committed. warnings: what to look at again.
+    einvoice: the electronic form that its client wants beside it."""
 
     document: dict[str, Any]
     paper: FiledPaper
     warnings: tuple[str, ...] = ()
+    einvoice: str = ""
 
     def write(self) -> None:
         """Write the PDF. Raises RuleBroken that says what is issued and how to write it, when it cannot."""
@@ -131,6 +134,7 @@ class Made:
             "tax_point": document["tax_point"],
             "file": str(self.paper.path),
             "warnings": list(self.warnings),
+            "einvoice": self.einvoice,
             "document": document,
         }
 
@@ -233,13 +237,18 @@ def send_out(
         "evidence": _evidence(billed.client, folder.studio.country),
     }
     document.update(more or {})
+    looks = check_einvoice(document, billed.client, billed.asked.reason)
+    if any(tax["category"] == "E" for tax in document["taxes"]):
+        turnover = small_business(folder, work, on, Money(document["due"], document["currency"]))
+        looks += check_small_business(turnover, billed.asked.reason)
     sent: Issued = issue(work, stamp, kind=INVOICE, series=series, number=number, key=billed.key, document=document)
     paper = file_paper(work, stamp, folder, sent.document)
     record(
         work, stamp, "issued", billed.key, number=number, stage=stage["title"], gross=document["gross"],
         reason=stage["reason"],
     )  # fmt: skip
-    return Made(sent.document, paper, () if document.get("late_payment_of") else tax_to_come(billed))
+    looks += () if document.get("late_payment_of") else tax_to_come(billed)
+    return Made(sent.document, paper, tuple(looks), billed.client.einvoice)
 
 
 def invoice_of(

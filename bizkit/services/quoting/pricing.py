@@ -50,6 +50,7 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     """
     from bizkit.domain.billing.tax_later import tax_later
     from bizkit.domain.pricing.options import choose, chosen_brief
+    from bizkit.services.billing.look_ahead import look_ahead
     from bizkit.services.studio.taxed import treated
 
     brief, file = folder.brief(brief_path)
@@ -62,7 +63,9 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     how = treated(folder, party, on)
     later = tax_later(folder.studio, party, chosen_brief(brief), on, folder.day_off)
     card = in_readers_hand(folder.card, client.locale or folder.studio.locale, brief.currency or folder.card.currency)
-    return _priced(folder, card, folder.card_file.text, brief, file, client, how, past, on=on, later=later)
+    priced = _priced(folder, card, folder.card_file.text, brief, file, client, how, past, on=on, later=later)
+    priced.document["warnings"] = [*priced.document["warnings"], *look_ahead(folder, client, how, on)]
+    return priced
 
 
 def price_again(

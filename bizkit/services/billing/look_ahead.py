@@ -1,0 +1,156 @@
+"""What would stand in the way of an invoice, said while it can still be put right: with the price, the quote, and
+before a number is drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import TYPE_CHECKING, Any, Final
+
+from bizkit.domain.billing.law import bracketed, law
+from bizkit.domain.errors import RuleBroken
+from bizkit.domain.money import Money
+from bizkit.domain.tables.vat_area import EU
+from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from bizkit.domain.billing.small_business import Turnover
+    from bizkit.domain.billing.tax import TaxTreatment
+    from bizkit.domain.parties import Client
+
+#: From this day a business in Germany bills another one at home electronically, whatever its size: UStG § 14 Abs. 2
+#: Satz 2 Nr. 1, § 27 Abs. 38, from memory (in 2027 whoever turned over more than 800,000 euros the year before).
+E_INVOICE_FROM: Final = date(2028, 1, 1)
+
+
+def look_ahead(folder: StudioFolder, client: Client, how: TaxTreatment, on: date) -> list[str]:
+    """What an invoice to this client would lack, and what its law asks of a studio beside the invoice."""
+    return [*_numbers(folder, client, how, on), *_sides(folder, client, on), *_german(folder, client, on)]
+
+
+def _numbers(folder: StudioFolder, client: Client, how: TaxTreatment, on: date) -> Iterator[str]:
+    studio = folder.studio
+    country, own = studio.country, studio.tax.number_on(on, studio.country)
+    if how.category == "AE" and not own:
+        rule = bracketed(law(country, "supplier_vat_number"))
+        yield f"the invoice names your own VAT number{rule}: write number under [tax] in studio.toml before it"
+    elif how.category != "O" and not (own or studio.tax.local_number):
+        rule = bracketed(law(country, "supplier_number"))
+        yield (
+            f"no invoice goes out without a tax number{rule}: write number, or local_number, under [tax] of "
+            "studio.toml"
+        )
+    if how.category == "O" and country in EU and client.country in EU and client.country != country:
+        rule = bracketed(law(country, "customer_number"))
+        yield (
+            f"the client accounts for the tax and its VAT number is not known{rule}: write tax_number in "
+            f"clients/{client.key}.toml; without it the service cannot be stated to the tax office"
+        )
+
+
+def _sides(folder: StudioFolder, client: Client, on: date) -> Iterator[str]:
+    from bizkit.exchange.einvoice.parties import buyer, seller
+    from bizkit.exchange.einvoice.xrechnung import for_public_body, party_gaps
+
+    studio = folder.studio
+    if not client.postal:
+        rule = bracketed(law(studio.country, "customer"))
+        yield f"the invoice names the client's address{rule}: write it in clients/{client.key}.toml"
+    if not studio.bank.iban:
+        yield "nobody can pay an invoice without an account: write iban under [bank] in studio.toml"
+    if for_public_body(client.buyer_reference, client.country):
+        sides = seller(studio.data(on), outside=False), buyer(client.data(), outside=False)
+        lacks = list(party_gaps(*sides, client.buyer_reference, account=bool(studio.bank.iban)))
+        if lacks:
+            yield f"for XRechnung, which a public body wants, the invoice would lack: {'; '.join(lacks)}"
+
+
+def _german(folder: StudioFolder, client: Client, on: date) -> Iterator[str]:
+    if folder.studio.country != "DE" or client.country != "DE":
+        return
+    if not client.business:
+        yield (
+            "a consumer who orders at a distance may withdraw for 14 days and is told so with the quote (BGB §§ "
+            "312g, 355): add your Widerrufsbelehrung, bizkit writes none; the price to a consumer is the one with "
+            "tax (PAngV § 3)"
+        )
+    elif on >= E_INVOICE_FROM and not client.einvoice:
+        yield (
+            "invoices to a business at home are electronic (UStG § 14 Abs. 2, § 27 Abs. 38): write einvoice in "
+            f"clients/{client.key}.toml"
+        )
+
+
+def check_einvoice(document: Mapping[str, Any], client: Client, reason: str) -> list[str]:
+    """What to say of the electronic form of an invoice about to be issued.
+
+    Raises RuleBroken where it is for a public body and lacks what an XRechnung names, unless a reason is given: once
+    issued it can never become one.
+    """
+    from bizkit.exchange.einvoice.claim import claim
+    from bizkit.exchange.einvoice.xrechnung import for_public_body
+
+    if not for_public_body(document["buyer_reference"], document["client"]["country"]):
+        return _hybrid(client)
+    lacks = claim(document, "cii" if client.einvoice == "cii" else "ubl").xrechnung_gaps
+    if lacks and not reason.strip():
+        raise RuleBroken(
+            f"{client.name} wants an XRechnung, and this invoice would lack: {'; '.join(lacks)}. Write it in "
+            f"studio.toml or clients/{client.key}.toml (then bizkit job client {document['job']}): what is issued "
+            "never changes. Or say --reason to issue it all the same"
+        )
+    told = [f"it is no XRechnung and cannot become one, it lacks: {'; '.join(lacks)}"] if lacks else []
+    if client.einvoice not in ("ubl", "cii"):
+        told.append(f'a public body wants XML: write einvoice = "ubl" in clients/{client.key}.toml')
+    return told + _hybrid(client)
+
+
+def _hybrid(client: Client) -> list[str]:
+    from importlib.util import find_spec
+
+    if client.einvoice == "hybrid" and find_spec("pikepdf") is None:
+        return ["its client wants XML inside the PDF, which needs pikepdf: pip install 'bizkit[einvoice]'"]
+    return []
+
+
+def small_business(folder: StudioFolder, work: Connection, on: date, coming: Money) -> Turnover | None:
+    """What a German small business has taken in so far; None for any other studio. coming: what is asked for now."""
+    from bizkit.domain.billing.small_business import Turnover
+    from bizkit.store.issued import each_document
+    from bizkit.store.payments import payments
+
+    studio = folder.studio
+    if studio.country != "DE" or studio.tax.registered_on(on) or coming.currency != "EUR":
+        return None
+    exempt = {
+        one["number"]: one
+        for one in each_document(work, "invoice")
+        if one["currency"] == "EUR" and any(tax["category"] == "E" for tax in one["taxes"])
+    }
+    sums = {on.year - 1: Money(0, "EUR"), on.year: Money(0, "EUR")}
+    came = [(one.received_on.year, one.amount) for one in payments(work) if one.invoice in exempt]
+    came += [
+        (date.fromisoformat(one["deposit"]["received_on"]).year, Money(one["prepaid"], "EUR"))
+        for one in exempt.values()
+        if one.get("deposit")
+    ]
+    for year, amount in came:
+        if year in sums:
+            sums[year] = sums[year] + amount
+    return Turnover(on.year, sums[on.year - 1].rounded(), sums[on.year].rounded(), coming.rounded())
+
+
+def check_small_business(found: Turnover | None, reason: str) -> list[str]:
+    """What to say of it before an exempt invoice is issued. Raises RuleBroken where the exemption has ended and no
+    reason is given."""
+    if found is None:
+        return []
+    if found.over and not reason.strip():
+        raise RuleBroken(
+            f"{found.over}: the exemption of small businesses has ended (UStG § 19 Abs. 1), and this invoice would "
+            "go out without tax that you owe: write registered = true and registered_from under [tax] of "
+            "studio.toml, or say --reason where your tax adviser says otherwise"
+        )
+    return [one for one in (found.over, found.near) if one]
