@@ -218,3 +218,53 @@ def test_an_empty_book_has_empty_reports(bizkit, studio, tmp_path):
         done = bizkit("report", name, "--on", "2027-06-30", "--pdf", tmp_path / f"{name}.pdf", "--json")
         assert done.code == 0, (name, done.err)
         assert (tmp_path / f"{name}.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_costs_are_the_same_in_the_quarter_and_in_the_margin_of_the_job(bizkit, job):
+    """What was spent, a journey for the job, and what the bank kept of its payment: GBP 100 + 50.60 + 12.34."""
+    bizkit("cost", "add", job, "--kind", "boat", "--amount", "120", "--tax", "20", "--on", "2027-05-10")
+    bizkit(
+        "mileage", "add", "92", "--who", "Ailsa Gannet", "--from", "A", "--to", "B", "--purpose", "recce",
+        "--job", job, "--on", "2027-05-09",
+    )  # fmt: skip
+    bill = bizkit("invoice", "issue", job, "--on", "2027-05-10", "--json").data
+    bizkit("payment", "add", "1000", "--fee", "12.34", "--invoice", bill["number"], "--on", "2027-05-20")
+    journey = Decimal(bizkit("report", "mileage", "--on", "2027-06-30", "--json").data["totals"]["amount"])
+    whole = Decimal("112.34") + journey
+    assert journey > 0
+    for basis in ("cash", "invoice"):
+        quarter = bizkit("report", "quarter", "--basis", basis, "--on", "2027-06-30", "--json").data["rows"][0]
+        assert Decimal(quarter["costs"]) == whole
+    (row,) = bizkit("report", "margin", "--on", "2027-06-30", "--json").data["rows"]
+    assert Decimal(row["costs"]) == whole
+
+
+def test_a_quarter_counts_nothing_that_is_still_to_come(bizkit, job):
+    bizkit("overhead", "add", "Insurance", "120", "--tax", "20", "--pay-on", "2027-09-01", "--on", "2027-05-10")
+    for on, cash, invoice in (("2027-07-05", "0.00", "100.00"), ("2027-09-01", "100.00", "100.00")):
+        for basis, costs in (("cash", cash), ("invoice", invoice)):
+            data = bizkit("report", "quarter", "--basis", basis, "--on", on, "--json").data
+            assert next(one["value"] for one in data["figures"] if one["key"] == "costs") == costs
+            place = 0 if basis == "invoice" else 1
+            assert data["rows"][place]["costs"] == costs
+
+
+def test_the_costs_of_a_bundle_say_what_they_were_which_paper_and_what_they_take_back(bizkit, job, scan, tmp_path):
+    bizkit("cost", "add", job, "--kind", "boat", "--amount", "120", "--receipt", scan, "--on", "2027-05-10")
+    bizkit("overhead", "add", "Laptop", "1200", "--supplier", "Shop", "--on", "2027-05-11")
+    bizkit("cost", "reverse", "1", "--reason", "typed twice", "--on", "2027-05-12")
+    file = tmp_path / "b.zip"
+    done = bizkit(
+        "report", "bundle", "--from", "2027-01-01", "--to", "2027-12-31", "--out", file, "--on", "2027-12-31"
+    )
+    assert done.code == 0, done.err
+    with zipfile.ZipFile(file) as bundle:
+        rows = {
+            row["number"]: row for row in csv.DictReader(io.StringIO(bundle.read("costs.csv").decode("utf-8-sig")))
+        }
+        assert set(rows) == {"cost 1", "cost 2", "overhead 1"}
+        assert rows["overhead 1"]["what"] == "Laptop"
+        assert rows["cost 2"]["reverses"] == "cost 1"
+        assert bundle.read(rows["cost 1"]["receipt"]) == scan.read_bytes()
+        receipts = [name for name in bundle.namelist() if name.startswith("receipts/")]
+        assert {row["receipt"] for row in rows.values()} - {""} == set(receipts)

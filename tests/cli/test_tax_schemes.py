@@ -233,3 +233,27 @@ def test_income_by_payment_goes_back_with_the_refund_and_not_with_the_credit_not
     assert income() == ["1000.00", "0.00", "0.00", "0.00"]
     bizkit("payment", "refund", number, "--on", "2027-10-10")
     assert income() == ["1000.00", "0.00", "-1000.00", "0.00"]
+
+
+def test_by_payment_the_tax_credited_goes_back_with_the_refund_in_both_reports(bizkit, scheme, bill, tax):
+    """A return by payment follows payments: a credit note of money that came counts when the money goes back."""
+    scheme('accounting = "cash"')
+    number = bill("1000", "2027-04-10")
+    bizkit("invoice", "paid", number, "--on", "2027-05-01")
+    bizkit("invoice", "credit", number, "--amount", "300", "--reason", "less", "--on", "2027-07-22")
+    third, fourth = ("2027-07-01", "2027-09-30"), ("2027-10-01", "2027-12-31")
+    assert (tax(*third)["boxes"]["1"], tax(*third)["boxes"]["6"]) == ("0.00", "0")
+    bizkit("payment", "refund", number, "--on", "2027-10-02")
+    assert (tax(*third)["boxes"]["1"], tax(*fourth)["boxes"]["1"]) == ("0.00", "-60.00")
+    quarters = bizkit("report", "quarter", "--starts", "2027-04-06", "--on", "2028-01-01", "--json").data["rows"]
+    assert [row["income"] for row in quarters] == ["1000.00", "-300.00", "0.00", "0.00"]  # 6 July to 5 October
+
+
+def test_by_payment_what_is_credited_before_it_is_paid_brings_nothing(bizkit, scheme, bill, tax):
+    scheme('accounting = "cash"')
+    number = bill("1000", "2027-04-10")
+    bizkit("payment", "add", "600", "--invoice", number, "--on", "2027-05-01")
+    bizkit("invoice", "credit", number, "--amount", "300", "--reason", "less", "--on", "2027-07-22")
+    bizkit("invoice", "paid", number, "--on", "2027-08-01")
+    assert tax("2027-04-01", "2027-06-30")["boxes"]["1"] == "100.00"
+    assert tax("2027-07-01", "2027-09-30")["boxes"]["1"] == "40.00"

@@ -113,6 +113,20 @@ class Issued:
         """What came before the paper was issued."""
         return self.gross - self.due if self.prepaid is None else self.prepaid
 
+    def fee_of(self, payment: Payment, home: str) -> Money:
+        """What a bank kept of a payment of it, in the home currency."""
+        return self.at_home(payment.fee or Money(0, self.currency), home)
+
+    def exchange_difference(self, payment: Payment, home: str) -> Money | None:
+        """What reached the account and the bank kept, less the payment at the paper's own rate; None in home money.
+
+        Above zero is a gain. The bank's fee is a cost of its own and is not counted as a loss.
+        """
+        if self.home_rate is None or payment.received is None or payment.received.currency != home:
+            return None
+        came = payment.amount - (payment.fee or Money(0, self.currency))
+        return (payment.received - self.at_home(came, home)).rounded()
+
     @property
     def sign(self) -> int:
         """1 for an invoice, -1 for a credit note."""
@@ -156,6 +170,8 @@ class Cost:
 
     kind: the studio's own word ("travel", "crew", "kit"). paid_on: None while unpaid. goods: whether goods used up
     (for the limited-cost test of the flat-rate scheme). capital: a thing kept and used for years.
+    number: as the book counts it ("cost 3", "overhead 1"). receipt: SHA-256 of the paper. reverses: the number of the
+    entry it takes back.
     """
 
     bought_on: date
@@ -167,6 +183,10 @@ class Cost:
     job: str = ""
     goods: bool = False
     capital: bool = False
+    number: str = ""
+    what: str = ""
+    receipt: str = ""
+    reverses: str = ""
 
     @property
     def gross(self) -> Money:

@@ -2,9 +2,10 @@
 
 By invoice: papers whose tax point lies in the period. By payment (cash accounting, VAT Regulations 1995 Part VIII):
 the share of each invoice's tax that its payments of the period bring, worked out on the running total, so that a
-fully paid invoice has brought exactly its tax; a credit note takes back what was accounted for on a payment (HMRC
-manual VCAS5250). Flat rate: a share of the gross turnover of the period, without what is supplied outside the
-scope of the tax (Notice 733 section 6.3, secondary).
+fully paid invoice has brought exactly its tax; a credit note takes back only what was accounted for on a payment
+(HMRC manual VCAS5250), and with the refund, as such a return follows payments alone (secondary). Flat rate: a share
+of the gross turnover of the period, without what is supplied outside the scope of the tax (Notice 733 section 6.3,
+secondary).
 
 By performance, where the law of the studio's country taxes neither the invoice nor the payment but the work (Germany,
 UStG § 13 Abs. 1 Nr. 1 Buchst. a Satz 1 and 4): an invoice for work still to be done counts as far as it is paid, and
@@ -254,7 +255,8 @@ def _by_payment(
 ) -> list[_Part]:
     """Shares of bases and taxes that the period's payments bring, each invoice's running total up to its whole.
 
-    A credit note counts when issued, against what was paid before: it lowers what can still be brought. performed:
+    A credit note lowers what can still be brought from its day on; what it takes off money that came goes back with
+    the refund. performed:
     job -> the day from which its invoices count whole, paid or not.
     """
     invoices = {paper.number: paper for paper in papers if paper.sign > 0}
@@ -278,6 +280,9 @@ def _by_payment(
     return parts
 
 
+_Brackets = dict[tuple[str, Decimal], tuple[Money, Money]]
+
+
 def _brought(
     invoice: Issued,
     notes: Sequence[Issued],
@@ -289,21 +294,31 @@ def _brought(
     work was done on a day that counts."""
     currency = invoice.currency
     wholes = {(tax.category, tax.rate.normalize()): (tax.base, tax.amount) for tax in invoice.taxes}
+    off = {key: (Money(0, currency), Money(0, currency)) for key in wholes}
     for note in notes:
         if counts(note.issued_on):
             for tax in note.taxes:
                 key = (tax.category, tax.rate.normalize())
                 base, amount = wholes[key]
                 wholes[key] = (base - tax.base, amount - tax.amount)
+                off[key] = (off[key][0] + tax.base, off[key][1] + tax.amount)
     if done is not None and counts(max(done, invoice.issued_on)):
         return wholes
     whole = total((base + tax for base, tax in wholes.values()), currency)
     got = total((payment.amount for payment in payments if counts(payment.received_on)), currency)
     if counts(min(invoice.tax_point, invoice.issued_on)):  # a deposit counts on the day it came
         got = got + (invoice.gross - invoice.due)
-    if got.amount <= 0:
-        return {key: (Money(0, currency), Money(0, currency)) for key in wholes}
+    # What was credited of money that came goes back with the refund, and not before.
+    owed, back = _share_of(wholes, got), _share_of(off, got - max(whole, Money(0, currency)))
+    return {key: (owed[key][0] + back[key][0], owed[key][1] + back[key][1]) for key in wholes}
+
+
+def _share_of(sums: _Brackets, got: Money) -> _Brackets:
+    """What of sums with their tax some money brings; never more than all of them."""
+    whole = total((base + tax for base, tax in sums.values()), got.currency)
+    if got.amount <= 0 or whole.amount <= 0:
+        return {key: (Money(0, got.currency), Money(0, got.currency)) for key in sums}
     if got.amount >= whole.amount:
-        return wholes
+        return sums
     share = got.amount / whole.amount
-    return {key: ((base * share).rounded(), (tax * share).rounded()) for key, (base, tax) in wholes.items()}
+    return {key: ((base * share).rounded(), (tax * share).rounded()) for key, (base, tax) in sums.items()}

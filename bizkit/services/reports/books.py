@@ -113,6 +113,10 @@ def job_costs(work: Connection, jobs: Mapping[str, Job], rates: Mapping[str, Dec
                 row.job,
                 bool(tax and tax.goods),
                 bool(tax and tax.capital),
+                f"cost {row.id}",
+                row.what,
+                row.receipt,
+                f"cost {row.reverses}" if row.reverses else "",
             )
         )
     return result
@@ -148,6 +152,38 @@ def overhead_costs(work: Connection) -> list[Cost]:
             "",
             bool(row.goods),
             bool(row.capital),
+            f"overhead {row.id}",
+            row.what,
+            row.receipt,
         )
         for row in overheads(work)
     ]
+
+
+def bank_fees(books: Books) -> list[Cost]:
+    """What banks kept of payments on the way, in home money: a cost of the job on the day of the payment."""
+    papers = {one.number: one for one in books.papers}
+    nothing = Money(0, books.home).rounded()
+    return [
+        Cost(
+            one.received_on, "bank", "bank fee", papers[one.invoice].fee_of(one, books.home), nothing,
+            one.received_on, papers[one.invoice].job, number=f"payment of {one.invoice}", what="kept by the bank",
+        )
+        for one in books.payments
+        if one.fee
+    ]  # fmt: skip
+
+
+def journey_costs(folder: StudioFolder, work: Connection, home: str) -> list[Cost]:
+    """Own journeys as the mileage table prices them, those in home money."""
+    from bizkit.services.billing.mileage_log import journey_rows
+
+    nothing = Money(0, home).rounded()
+    return [
+        Cost(
+            date.fromisoformat(row["on"]), row["who"], "mileage", Money(row["amount"], home), nothing,
+            date.fromisoformat(row["on"]), row["job"], number=f"journey {row['number']}", what=row["purpose"],
+        )
+        for row in journey_rows(folder, work)
+        if row["currency"] == home
+    ]  # fmt: skip

@@ -107,7 +107,7 @@ def _tables(
         "bill_lines": _lines(work, period),
         "bill_taxes": _taxes(work, period),
         "payments": _payments(work, books, period),
-        "costs": _costs(books, period),
+        "costs": _costs(books, period, _receipt_files(work)),
         "journeys": _journeys(folder, work, period),
     }
 
@@ -200,12 +200,21 @@ def _payments(work: Connection, books: Books, period: Period) -> Table:
     return headings, rows
 
 
-def _costs(books: Books, period: Period) -> Table:
+def _receipt_files(work: Connection) -> dict[str, str]:
+    """SHA-256 of a receipt -> its name in the bundle."""
+    from bizkit.store.filed import all_filed
+
+    return {one.sha256: f"receipts/{Path(one.file).name}" for one in all_filed(work) if one.kind == "receipt"}
+
+
+def _costs(books: Books, period: Period, files: Mapping[str, str]) -> Table:
     headings = [
+        "number",
         "bought_on",
         "paid_on",
         "supplier",
         "kind",
+        "what",
         "job",
         "net",
         "tax",
@@ -213,13 +222,16 @@ def _costs(books: Books, period: Period) -> Table:
         "currency",
         "goods",
         "capital",
+        "reverses",
+        "receipt",
     ]
 
     def row(one: Cost) -> list[object]:
         paid = one.paid_on.isoformat() if one.paid_on else ""
         sums = [one.net.text, one.tax.text, one.gross.text, one.net.currency]
         flags = ["yes" if flag else "" for flag in (one.goods, one.capital)]
-        return [one.bought_on.isoformat(), paid, one.supplier, one.kind, one.job, *sums, *flags]
+        about = [one.number, one.bought_on.isoformat(), paid, one.supplier, one.kind, one.what, one.job]
+        return [*about, *sums, *flags, one.reverses, files.get(one.receipt, "")]
 
     return headings, [row(one) for one in books.costs if one.bought_on in period]
 

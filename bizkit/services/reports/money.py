@@ -22,7 +22,7 @@ from bizkit.services.billing.standing import standing
 from bizkit.services.job.called_off import cancelled_on
 from bizkit.services.job.charges import OPEN, charge_rows
 from bizkit.services.job.jobs import SHOOTS
-from bizkit.services.reports.books import Books, read_books
+from bizkit.services.reports.books import Books, bank_fees, journey_costs, read_books
 from bizkit.services.reports.shape import Report, report
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import age_key
@@ -238,13 +238,17 @@ def _due_day(stage: Mapping[str, Any], deliverables: Sequence[Mapping[str, Any]]
 
 
 def margin(folder: StudioFolder, on: date, *, by: str = "job", period: Period | None = None) -> Report:
-    """What each job or client brought: net invoiced less costs, in home money. by: "job" or "client"."""
+    """What each job or client brought: net invoiced less costs, in home money. by: "job" or "client".
+
+    Costs are what was spent on it, own journeys for it, and what banks kept of its payments.
+    """
     if by not in ("job", "client"):
         raise NotFound("sort of margin", by, ("job", "client"), field="--by")
     with folder.book.read() as work:
         books = read_books(folder, work)
+        spent = [*books.costs, *bank_fees(books), *journey_costs(folder, work, books.home)]
     papers = [one for one in books.papers if period is None or one.issued_on in period]
-    costs = [one for one in books.costs if one.job and (period is None or one.bought_on in period)]
+    costs = [one for one in spent if one.job and (period is None or one.bought_on in period)]
     if by == "job":
         found = margins(papers, costs, books.home, by=lambda one: one.job, cost_by=lambda one: one.job)
     else:

@@ -17,7 +17,7 @@ from bizkit.domain.billing.tax_period import tax_period
 from bizkit.domain.billing.tax_point import BY_PERFORMANCE
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money, round_half_away, total
-from bizkit.services.reports.books import Books, read_books
+from bizkit.services.reports.books import Books, bank_fees, journey_costs, read_books
 from bizkit.services.reports.shape import Report, report
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import wording
@@ -137,24 +137,19 @@ def quarter(folder: StudioFolder, on: date, *, starts: date | None = None, basis
     """Income and costs of each quarter of a tax year and the year to date, for income-tax updates.
 
     basis: "cash" (by payment) or "invoice" (by issue). Costs are net of reclaimed tax; own journeys count at the flat
-    rate of the mileage table.
+    rate of the mileage table, and what a bank kept on the way as a cost. What lies after `on` is not counted yet.
     """
     if basis not in ("cash", "invoice"):
         raise NotFound("basis", basis, ("cash", "invoice"), field="--basis")
     start = starts or tax_year_of(folder.studio.country, on)
     with folder.book.read() as work:
         books = read_books(folder, work)
-        journeys = _journeys(folder, work)
-    came = _income(books, basis)
+        journeys = journey_costs(folder, work, books.home)
+    came = [(day, sum_) for day, sum_ in _income(books, basis) + _exchanged(books) if day <= on]
     went = [
         (day, one.net)
-        for one in books.costs
-        if (day := one.paid_on if basis == "cash" else one.bought_on) is not None
-    ]
-    went += [
-        (date.fromisoformat(row["on"]), Money(row["amount"], row["currency"]))
-        for row in journeys
-        if row["currency"] == books.home
+        for one in [*books.costs, *bank_fees(books), *journeys]
+        if (day := one.paid_on if basis == "cash" else one.bought_on) is not None and day <= on
     ]
     found = quarterly_totals(came, went, start, books.home)
     rows = [
@@ -204,6 +199,13 @@ def _income(books: Books, basis: str) -> list[tuple[date, Money]]:
         (day, _kept(books, day, paper, net, gross))
         for day, paper, net, gross in received_net(books.papers, books.payments)
     ]
+
+
+def _exchanged(books: Books) -> list[tuple[date, Money]]:
+    """What payments in other money brought more or less than at the rate of their invoice, dated, in home money."""
+    papers = {one.number: one for one in books.papers}
+    found = ((one.received_on, papers[one.invoice].exchange_difference(one, books.home)) for one in books.payments)
+    return [(day, sum_) for day, sum_ in found if sum_ is not None and sum_]
 
 
 def _kept(books: Books, day: date, paper: Issued, net: Money, gross: Money) -> Money:
