@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from bizkit.cli.show import amount, table
+from bizkit.cli.show import amount, short, table
 from bizkit.domain.plain_text import many
 
 
@@ -30,5 +30,6 @@ def against(data: dict[str, Any]) -> Iterator[str]:
             yield (
                 f"Margin {name}: {amount(margin['margin'], currency)}"
                 + (f" ({margin['percent']} %)" if margin["percent"] else "")
-                + f", {many(margin['days'], 'day')} at the floor of {amount(margin['floor_per_day'], currency)}"
+                + f", {many(short(margin['days']), 'day')} at the floor of "
+                + amount(margin["floor_per_day"], currency)
             )

@@ -146,7 +146,7 @@ def proforma(
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield f"{data['number']}: {data['stage']}, {amount(data['gross'], data['currency'])}; no tax invoice"
         yield f"Paper: {data['file']}"
-        yield from (f"Look at it again: {one}" for one in data["warnings"])
+        yield from (f"Look: {one}" for one in data["warnings"])
 
     done = write_pro_forma(
         studio_folder(studio, reason),

@@ -54,5 +54,5 @@ def issued_text(data: dict[str, Any]) -> Iterator[str]:
     yield f"Paper: {data['file']}"
     if data.get("einvoice"):
         yield f"Its client wants it as {data['einvoice']}: bizkit send {data['number']} attaches it."
-    yield from (f"Look at it again: {one}" for one in data["warnings"])
+    yield from (f"Look: {one}" for one in data["warnings"])
     yield "The tax on it follows the rule it names; that is no tax advice."

@@ -52,8 +52,8 @@ def list_(
                 row["due_on"],
                 f"{many(row['days_late'], 'day')}",
                 amount(row["left"], row["currency"]),
-                row["interest"],
-                row["compensation"],
+                "-" if row["problem"] else row["interest"],
+                "-" if row["problem"] else row["compensation"],
                 f"{row['next']} {'now' if row['due_now'] else 'from ' + row['next_on']}"
                 if row["next"]
                 else "all sent",

@@ -16,6 +16,7 @@ from bizkit.cli.show import (
     StudioOption,
     amount,
     day,
+    short,
     shorten,
     show,
     studio_folder,
@@ -40,7 +41,8 @@ def margin_lines(data: dict[str, Any] | None) -> Iterator[str]:
             each = f"; {amount(margin['per_day'], currency)} a day" if margin["per_day"] else ""
             yield (
                 f"{name}, for you alone: {amount(margin['margin'], currency)}{percent} over "
-                f"{many(margin['days'], 'day')} at the floor of {amount(margin['floor_per_day'], currency)}{each}"
+                f"{many(short(margin['days']), 'day')} at the floor of "
+                f"{amount(margin['floor_per_day'], currency)}{each}"
             )
     if data["warning"]:
         yield f"Look: {data['warning']}"
@@ -206,6 +208,11 @@ def accept(
             yield f"Paper: {data['file']}"
         for look in data["looks"]:
             yield f"Look: {look}"
+        if not data["by"]:
+            yield (
+                f"Look: the book does not say who accepted. Until something is issued on it: bizkit quote reopen "
+                f"{data['key']} --reason WHY, then accept with --by NAME"
+            )
         yield f"See what is due and missing with: bizkit job show {data['job']}"
 
     done = accept_quote(

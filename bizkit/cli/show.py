@@ -97,6 +97,18 @@ def amount(text: str, currency: str) -> str:
     return f"{currency} {sign}{grouped}{dot}{part}"
 
 
+def short(number: str) -> str:
+    """A number for reading: two places at most.
+
+    >>> short("16.1156"), short("24.75"), short("3")
+    ('16.12', '24.75', '3')
+    """
+    from decimal import Decimal
+
+    exact = Decimal(number)
+    return number if exact == round(exact, 2) else f"{round(exact, 2):f}".rstrip("0").rstrip(".")
+
+
 def table(rows: Sequence[Sequence[str]], *, right: Iterable[int] = (), indent: int = 0) -> list[str]:
     """Rows as aligned columns two spaces apart; `right` names the columns set flush right."""
     if not rows:
@@ -130,7 +142,8 @@ def shorten(text: str, columns: int) -> str:
 
 
 def _printable(line: str) -> str:
-    """Without control characters, and in what the terminal can draw."""
+    """Without control characters, spaces of every width as plain ones, and in what the terminal can draw."""
+    line = "".join(" " if unicodedata.category(ch) == "Zs" else ch for ch in line)
     safe = "".join(ch if ch.isprintable() or ch == "\t" else "�" for ch in line)
     encoding = sys.stdout.encoding or "utf-8"
     return safe.encode(encoding, "replace").decode(encoding)

@@ -105,6 +105,16 @@ def suggest(got: object, known: Iterable[str]) -> str:
     return f"Known: {shown}" + (f" and {len(names) - 12} more" if len(names) > 12 else "")
 
 
+def meant(got: object, known: Iterable[str]) -> str:
+    """The nearest known name as a sentence, nothing where none is near: for names that are too many to list.
+
+    >>> meant("film_v1.mov", ["film-v1.mov", "notes.txt"]), meant("x", ["notes.txt"])
+    ('Did you mean film-v1.mov?', '')
+    """
+    near = difflib.get_close_matches(str(got), sorted(known), n=1, cutoff=0.7)
+    return f"Did you mean {near[0]}?" if near else ""
+
+
 def one_line(value: object, limit: int = 120) -> str:
     """`value` on one line, control characters made visible, cut at `limit`.
 

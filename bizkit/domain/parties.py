@@ -270,7 +270,9 @@ class Client:
         str, Key("What they want on every invoice so that it finds its way (EN 16931 BT-10).")
     ] = ""
     sector: Annotated[str, Key("Line of business, for licences that protect one.", example="tourism")] = ""
-    einvoice: Annotated[str, Key("Electronic form that goes with every invoice.", choices=EINVOICES)] = ""
+    einvoice: Annotated[
+        str, Key("Electronic form of every invoice, made and attached by bizkit send.", choices=EINVOICES)
+    ] = ""
 
     def settled(self, at: Table) -> "Client":
         """With the letters of its country before its tax number."""

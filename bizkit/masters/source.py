@@ -10,7 +10,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, BinaryIO, Self
 
-from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.errors import BadInput, NotFound, meant
 
 if TYPE_CHECKING:
     from hashlib import _Hash as Hash
@@ -38,7 +38,9 @@ def open_regular(path: Path) -> int:
             near = os.listdir(path.parent)
         except OSError:
             near = []
-        raise NotFound("file", path.name, near[:1000], where=str(path.parent)) from None
+        hint = meant(path.name, near[:1000]) or f"Looked for in {path.parent.resolve()}"
+        where = "" if path.parent == Path() else str(path.parent)
+        raise NotFound("file", path.name, (), where=where, hint=hint) from None
     except (OSError, ValueError) as error:
         raise BadInput(wanted="a file that can be read", got=error, where=path.name) from None
     found = os.fstat(handle)

@@ -180,8 +180,8 @@ def no_account(studio: Mapping[str, Any]) -> list[str]:
     if studio["bank"].get("iban") or studio["bank"].get("bank"):
         return []
     return [
-        'studio.toml says no account, so nobody could pay an invoice: write iban = "..." under [bank], or '
-        'bank = "..." with the account in words'
+        "studio.toml says no account, so nobody could pay an invoice: write iban under [bank], or bank with the "
+        "account in words"
     ]
 
 

@@ -43,11 +43,15 @@ class Conflict:
         >>> Conflict("person", "Rowan Lark", date(2027, 5, 10), ("kelp", "otters (hold)"), 2, 1).text
         'Rowan Lark is booked twice on 2027-05-10: kelp, otters (hold)'
         """
+        return self.told(str(self.date))
+
+    def told(self, when: str) -> str:
+        """The same of more days than its own."""
         jobs = ", ".join(self.jobs)
         if self.kind == "person":
             times = "twice" if self.wanted == 2 else f"{self.wanted} times"
-            return f"{self.resource} is booked {times} on {self.date}: {jobs}"
-        return f"{self.wanted} x {self.resource} wanted on {self.date}, {self.at_hand} at hand: {jobs}"
+            return f"{self.resource} is booked {times} on {when}: {jobs}"
+        return f"{self.wanted} x {self.resource} wanted on {when}, {self.at_hand} at hand: {jobs}"
 
 
 def bookings(kit: KitTerms, brief: Brief, job: str, *, hold: bool = False) -> list[Booking]:
@@ -118,6 +122,31 @@ def conflicts(booked: Iterable[Booking], owned: Mapping[str, int]) -> list[Confl
         if wanted > at_hand:
             found.append(Conflict(kind, resource, on, jobs, wanted, at_hand))
     return found
+
+
+def clash_sentences(found: Iterable[Conflict]) -> list[str]:
+    """A sentence for each person or thing that is wanted too often by the same jobs, with all its days.
+
+    >>> one = Conflict("person", "Rowan Lark", date(2027, 5, 10), ("kelp", "otters"), 2, 1)
+    >>> later = [Conflict(one.kind, one.resource, date(2027, 5, day), one.jobs, 2, 1) for day in (11, 12, 15)]
+    >>> clash_sentences([one, *later])
+    ['Rowan Lark is booked twice on 2027-05-10 to 2027-05-12, 2027-05-15: kelp, otters']
+    """
+    days: dict[tuple[str, str, tuple[str, ...], int, int], list[Conflict]] = {}
+    for one in found:
+        days.setdefault((one.kind, one.resource, one.jobs, one.wanted, one.at_hand), []).append(one)
+    return [same[0].told(_spans([one.date for one in same])) for same in days.values()]
+
+
+def _spans(days: Iterable[date]) -> str:
+    """Days as ranges: "2027-05-10 to 2027-05-12, 2027-05-15"."""
+    spans: list[list[date]] = []
+    for day in sorted(days):
+        if spans and day - spans[-1][-1] == ONE_DAY:
+            spans[-1].append(day)
+        else:
+            spans.append([day])
+    return ", ".join(str(one[0]) if len(one) == 1 else f"{one[0]} to {one[-1]}" for one in spans)
 
 
 def owned_kit(kit: KitTerms) -> dict[str, int]:

@@ -11,7 +11,7 @@ from typing import Any
 from bizkit.domain.dates import DayOff, weekend
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import Money, plain, total
-from bizkit.domain.pricing.booking import bookings, conflicts, owned_kit
+from bizkit.domain.pricing.booking import bookings, clash_sentences, conflicts, owned_kit
 from bizkit.domain.pricing.brief import Brief
 from bizkit.domain.pricing.card import RateCard
 from bizkit.domain.pricing.costs import cost_lines
@@ -213,7 +213,7 @@ def _weather(card: RateCard, brief: Brief, currency: str) -> WeatherPlan | None:
 
 def _plan_warnings(card: RateCard, brief: Brief, plan: WeatherPlan | None) -> list[str]:
     warnings = unpriced(card.cuts, brief.parts.sets)
-    warnings += [conflict.text for conflict in conflicts(bookings(card.kit, brief, brief.key), owned_kit(card.kit))]
+    warnings += clash_sentences(conflicts(bookings(card.kit, brief, brief.key), owned_kit(card.kit)))
     first: date | None = brief.first_shoot_date
     if first and first < card.valid_from:
         warnings.append(f"the rate card {card.name} begins on {card.valid_from}, the shoot on {first}")

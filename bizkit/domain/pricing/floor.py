@@ -222,7 +222,7 @@ class Margin:
             return f"below the floor: {self.direct_costs} of direct costs against an income of {self.income}"
         needed = self.income - self.amount
         return (
-            f"below the floor: {self.per_day} is left for each of {plain(self.days)} days, the floor is "
+            f"below the floor: {self.per_day} is left for each of {plain(round(self.days, 2))} days, the floor is "
             f"{self.floor.rate_per_day}. Charge {needed} instead of {self.income}, or give a reason to send it anyway"
         )
 

@@ -52,8 +52,11 @@ def issue_invoice(
             more=more,
         )
         set_stage_invoice(work, billed.key, chosen["position"], made.document["number"])
+        also = [one for one in stage_rows(folder, work, billed.key, on) if one["due"] and not one["invoice"]]
     made.write()
-    return made.data()
+    done = made.data()
+    told = [f"{one['title']} is due too: bizkit invoice issue {billed.key} bills it" for one in also]
+    return {**done, "warnings": [*done["warnings"], *told]}
 
 
 def stage_invoice(

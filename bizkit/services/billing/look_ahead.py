@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
+from bizkit.domain.billing.contents import no_account
 from bizkit.domain.billing.law import bracketed, law
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money
@@ -58,8 +59,7 @@ def _sides(folder: StudioFolder, client: Client, on: date) -> Iterator[str]:
     if not client.postal:
         rule = bracketed(law(studio.country, "customer"))
         yield f"the invoice names the client's address{rule}: write it in clients/{client.key}.toml"
-    if not studio.bank.iban:
-        yield "nobody can pay an invoice without an account: write iban under [bank] in studio.toml"
+    yield from no_account(studio.data(on))
     if for_public_body(client.buyer_reference, client.country):
         sides = seller(studio.data(on), outside=False), buyer(client.data(), outside=False)
         lacks = list(party_gaps(*sides, client.buyer_reference, account=bool(studio.bank.iban)))

@@ -15,7 +15,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.domain.pricing.booking import Booking
+    from bizkit.domain.pricing.booking import Booking, Conflict
     from bizkit.domain.pricing.brief import Brief
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.weather_plan import WeatherPlan
@@ -133,14 +133,6 @@ def booked(all_plans: Iterable[Plan], since: date) -> list[Booking]:
 
 def clash_rows(folder: StudioFolder, work: Connection, on: date) -> list[dict[str, Any]]:
     """Where more is booked than there is, from the day `on`, each with its jobs and one sentence."""
-    from bizkit.domain.pricing.booking import conflicts, owned_kit
-
-    everything = list(plans(folder, work, on))
-    owned: dict[str, int] = {}
-    for plan in everything:
-        owned |= owned_kit(plan.card.kit)
-    with suppress(BizkitError):  # a card that is being written must not stop what accepted work asks
-        owned |= owned_kit(folder.card.kit)
     return [
         {
             "kind": one.kind,
@@ -151,14 +143,28 @@ def clash_rows(folder: StudioFolder, work: Connection, on: date) -> list[dict[st
             "at_hand": one.at_hand,
             "text": one.text,
         }
-        for one in conflicts(booked(everything, on), owned)
+        for one in _clashes(folder, work, on)
     ]
 
 
+def _clashes(folder: StudioFolder, work: Connection, on: date) -> list[Conflict]:
+    from bizkit.domain.pricing.booking import conflicts, owned_kit
+
+    everything = list(plans(folder, work, on))
+    owned: dict[str, int] = {}
+    for plan in everything:
+        owned |= owned_kit(plan.card.kit)
+    with suppress(BizkitError):  # a card that is being written must not stop what accepted work asks
+        owned |= owned_kit(folder.card.kit)
+    return conflicts(booked(everything, on), owned)
+
+
 def clashes_of(folder: StudioFolder, work: Connection, key: str, on: date) -> list[str]:
-    """One sentence for each clash that a job, quote or draft is part of."""
+    """One sentence for each person or thing that a job, quote or draft needs when others do, with all such days."""
+    from bizkit.domain.pricing.booking import clash_sentences
+
     names = {key, f"draft {key}", f"{key} (hold)", f"draft {key} (hold)"}
-    return [row["text"] for row in clash_rows(folder, work, on) if names & set(row["jobs"])]
+    return clash_sentences(one for one in _clashes(folder, work, on) if names & set(one.jobs))
 
 
 def list_bookings(folder: StudioFolder, on: date, until: date | None = None) -> list[dict[str, Any]]:

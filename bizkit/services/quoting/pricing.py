@@ -148,7 +148,7 @@ def _priced(
         brief_file=file.name,
         options=option_members(offered, how) if offered else (),
     )
-    document["warnings"] += look_at(folder, client, card, brief, estimate, document, on)
+    document["warnings"] += look_at(folder, client, card, brief, estimate, on)
     if past is not None and document["weather"]:
         document["weather"]["observed"] = _past_data(past)
     return Priced(

@@ -230,6 +230,7 @@ def accept_quote(
         "job": opened,
         "chosen": quote.document.get("option_titles", []),
         "file": str(paper.path) if paper else "",
+        "by": by.strip(),
         "looks": look_at_dates(quote.document, on),
         "document": quote.document,
     }

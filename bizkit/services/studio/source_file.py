@@ -8,10 +8,9 @@ from __future__ import annotations
 
 import os
 import stat
-from difflib import get_close_matches
 from pathlib import Path
 
-from bizkit.domain.errors import BadInput
+from bizkit.domain.errors import BadInput, meant
 
 MB = 1_000_000
 
@@ -56,8 +55,7 @@ def _nearest(path: Path) -> str:
         names = [one.name for one in os.scandir(path.parent)]
     except (OSError, ValueError):
         return f"There is no folder {path.parent} seen from {Path.cwd()}"
-    near = get_close_matches(path.name, names, n=1, cutoff=0.7)
-    return f"Did you mean {path.parent / near[0]}?" if near else f"Looked for in {path.parent.resolve()}"
+    return meant(path.name, names) or f"Looked for in {path.parent.resolve()}"
 
 
 def read_source_text(path: Path, what: str, *, most: int, field: str = "", where: str = "", hint: str = "") -> str:
