@@ -16,6 +16,7 @@ from bizkit.cli.show import (
     StudioOption,
     amount,
     day,
+    same_paper,
     shorten,
     show,
     studio_folder,
@@ -70,6 +71,7 @@ def add(
             )
         if data["file"]:
             yield f"  Receipt: {data['file']}"
+        yield from same_paper(data["same_paper"])
         if data["cancelled_on"] and not data["charged"]:
             yield f"  The job was cancelled on {data['cancelled_on']}: nobody is charged for it without --to-client"
         if data["charged"]:

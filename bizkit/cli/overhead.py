@@ -15,6 +15,7 @@ from bizkit.cli.show import (
     StudioOption,
     amount,
     day,
+    same_paper,
     shorten,
     show,
     studio_folder,
@@ -59,6 +60,7 @@ def add(
             yield f"  The tax in it stays a cost: {data['why_not']}"
         if data["file"]:
             yield f"  Receipt: {data['file']}"
+        yield from same_paper(data["same_paper"])
 
     done = add_overhead(
         studio_folder(studio, reason),

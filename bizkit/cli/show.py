@@ -58,6 +58,12 @@ def day_of(folder: StudioFolder, text: str | None, *facts: date | None) -> date:
     return max(on, *told) if told and text is None and folder.studio.practice else on
 
 
+def same_paper(about: Sequence[str]) -> Iterable[str]:
+    """The line that says that a receipt was filed before, so that nothing is counted twice unseen."""
+    if about:
+        yield f"  The same paper is the receipt of {' and '.join(about)}: if it is one purchase, take one back"
+
+
 def show(data: Any, as_json: bool, text: Callable[[Any], Iterable[str]]) -> None:
     """Print `data` as JSON, or as the lines that `text` makes of it."""
     if as_json:

@@ -21,6 +21,7 @@ unless they stand in quotes. A file that says itself what its decimal sign is go
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable
 from decimal import Decimal
 from typing import Final
@@ -133,6 +134,19 @@ def readings(text: str) -> str:
     return f"It can be read as {' or as '.join(readings)}{rule}"
 
 
+def _alone(text: str) -> str:
+    """How a number is typed that came with a currency or with spaces; empty for what is none without them.
+
+    >>> _alone("£1,200"), _alone("5000.00GBP"), _alone("5 000"), _alone("1e3")
+    ('Type it alone: 1,200', 'Type it alone: 5000.00', 'Type it alone: 5000', '')
+    """
+    bare = re.sub(r"^[A-Z]{3}(?![A-Za-z])|(?<![A-Za-z])[A-Z]{3}$", "", text)
+    bare = "".join(sign for sign in bare if unicodedata.category(sign) not in ("Sc", "Zs"))
+    return (
+        f"Type it alone: {bare}" if bare != text and declared_number(bare, point=".", group=",") is not None else ""
+    )
+
+
 def _read(
     text: str,
     fits: Callable[[Decimal], bool],
@@ -151,7 +165,7 @@ def _read(
     ours = declared_number(bare, point=".", group=",")
     theirs = declared_number(bare, point=",", group=".")
     if ours is None or len(bare) > MOST_CHARACTERS or (ours and ours.adjusted() >= LARGEST_DIGITS):
-        raise BadInput(wanted=wanted, got=text, field=field, where=where, hint=readings(bare))
+        raise BadInput(wanted=wanted, got=text, field=field, where=where, hint=readings(bare) or _alone(bare))
     doubt = theirs is not None and theirs != ours and meant(theirs)
     if not fits(ours):
         raise BadInput(wanted=unfit, got=text, field=field, where=where, hint=readings(bare) if doubt else "")

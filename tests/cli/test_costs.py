@@ -47,7 +47,8 @@ def test_a_cost_the_quote_has_not_is_charged_on_with_the_cards_markup(bizkit, jo
     assert (charge["item"], charge["amount"], charge["source"]) == ("Second boat", "594.00", "cost 1")
     assert bizkit("cost", "list", job, "--json").data[0]["charged_on"] is True
     # A section has no markup of its own.
-    assert add(bizkit, job, "kit", "100", "--to-client").data["charged"]["amount"] == "100.00"
+    light = add(bizkit, job, "kit", "100", "--what", "Light", "--to-client").data
+    assert light["charged"]["amount"] == "100.00"
 
 
 @pytest.mark.parametrize(
@@ -113,3 +114,29 @@ def test_the_margin_so_far_is_income_and_costs_as_they_stand(bizkit, studio):
     assert now["direct_costs"] == "1500.00"
     assert (now["days"], now["income"]) == (quoted["days"], quoted["income"])
     assert Decimal(now["margin"]) == Decimal(now["income"]) - 1500 - Decimal(now["days_cost"])
+
+
+def test_a_paper_filed_for_two_costs_is_told(bizkit, job, scan):
+    words = ("--kind", "boat", "--amount", "1080", "--receipt", scan, "--on", "2027-05-11")
+    first = bizkit("cost", "add", job, *words)
+    assert (first.code, "The same paper" in first.out) == (0, False)
+    second = bizkit("cost", "add", job, *words)
+    assert "The same paper is the receipt of cost 1" in second.out
+    third = bizkit("overhead", "add", "Boat", "1080", "--receipt", scan, "--on", "2027-05-11", "--json").data
+    assert third["same_paper"] == ["cost 1", "cost 2"]
+
+
+def test_what_is_charged_to_the_client_says_what_it_was(bizkit, job):
+    words = ("cost", "add", job, "--kind", "kit", "--amount", "90", "--to-client", "--agreed", "Una", "--on")
+    bare = bizkit(*words, "2027-05-11")
+    assert (bare.code, "--what: wanted what it was" in bare.err, len(bare.err.splitlines())) == (2, True, 1)
+    assert bizkit("cost", "list", job, "--json").data == []
+    done = bizkit(*words, "2027-05-11", "--what", "Underwater light", "--json")
+    assert done.data["charged"]["item"] == "Underwater light"
+    assert bizkit("cost", "add", job, "--kind", "kit", "--amount", "90", "--on", "2027-05-11").code == 0
+
+
+@pytest.mark.parametrize(("typed", "alone"), [("£1,200", "1,200"), ("5 000", "5000"), ("5000.00GBP", "5000.00")])
+def test_an_amount_with_a_currency_is_to_be_typed_alone(bizkit, job, typed, alone):
+    done = bizkit("cost", "add", job, "--kind", "boat", "--amount", typed, "--on", "2027-05-11")
+    assert (done.code, f"Type it alone: {alone}" in done.err) == (2, True)

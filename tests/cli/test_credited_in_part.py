@@ -83,3 +83,49 @@ def test_whatever_is_credited_the_money_of_a_job_adds_up_and_can_be_billed(bizki
     assert at_last["agreed"] == at_first["agreed"]
     assert at_last["left_to_invoice"] == at_first["left_to_invoice"]
     assert at_last["invoiced"] - at_last["credited"] == at_first["invoiced"] - at_first["credited"]
+
+
+def test_the_final_invoice_shows_what_was_billed_again_for_what_it_takes_off(bizkit, job):
+    """A deposit taken off a stage, then credited and billed again: the paper names all three."""
+    deposit = bizkit(
+        "invoice", "deposit", job, "1000", "--received", "2027-02-09", "--on", "2027-02-09", "--json"
+    ).data
+    bizkit("invoice", "issue", job, "--on", "2027-02-10")
+    assert bizkit("invoice", "credit", deposit["number"], "--reason", "slip", "--on", "2027-02-11").code == 0
+    again = bizkit("invoice", "issue", job, "--charges", "--on", "2027-02-12", "--json").data
+    assert again["net"] == deposit["net"]
+    last = bizkit("invoice", "issue", job, "--final", "--on", "2027-06-10", "--json").data
+    lines = [(line["item"], Decimal(line["amount"])) for line in last["document"]["lines"]]
+    part = Decimal(deposit["net"])
+    for words, amount in ((deposit["number"], -part), ("GLC-2027-0001", part), (again["number"], -part)):
+        assert any(words in item and sum_ == amount for item, sum_ in lines), (words, lines)
+    assert sum(amount for _, amount in lines) == Decimal(last["net"])
+    assert money(bizkit, job)["left_to_invoice"] == 0
+    (row,) = bizkit("job", "list", "--json").data
+    assert row["invoiced"] == row["net"] == bizkit("job", "money", job, "--json").data["agreed"]
+
+
+@pytest.mark.parametrize("amount", ["60", "-15.50"])
+def test_the_list_of_jobs_says_what_its_money_says(bizkit, job, overrun, amount):
+    bizkit(
+        "charge",
+        "add",
+        job,
+        "--what",
+        "X",
+        "--amount",
+        amount,
+        "--reason",
+        "x",
+        "--agreed",
+        "U",
+        "--on",
+        "2027-05-13",
+    )
+    bizkit("invoice", "credit", overrun["number"], "--amount", "60", "--reason", "slip", "--on", "2027-05-14")
+    (row,) = bizkit("job", "list", "--json").data
+    shown = bizkit("job", "money", job, "--json").data
+    assert row["net"] == shown["agreed"]
+    # What a credit note took off and left to invoice again comes to nothing, and is no change.
+    assert not [one for one in shown["agreed_changes"] if one["source"].startswith("credit note")]
+    assert sum(Decimal(one["net"]) for one in shown["agreed_changes"]) == Decimal(shown["changes"])

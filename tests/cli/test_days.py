@@ -280,3 +280,8 @@ def test_a_line_says_only_what_was_beyond_the_plan(bizkit, shoot):
     log(bizkit, shoot, "2027-05-11", "11:00", "22:00")
     done = log(bizkit, shoot, "2027-05-12", "07:00", "18:00", "--who", "Rowan Lark").data
     assert done["lines"][0]["item"].startswith("Rowan Lark: Camera (short rest): ")
+
+
+def test_a_wrap_at_the_time_of_the_call_is_no_day(bizkit, job):
+    done = bizkit("day", "log", job, "2027-05-10", "--call", "07:30", "--wrap", "07:30", "--on", "2027-05-10")
+    assert (done.code, "--wrap: wanted another time than the call" in done.err) == (2, True)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -16,12 +17,20 @@ from bizkit.domain.money import Money, decimal, total
 from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.charge_invoice import charge_line
 from bizkit.services.billing.deposits import deposits_left
-from bizkit.services.billing.earlier import earlier_for_quote, less_earlier, papers_of, without_undone
+from bizkit.services.billing.earlier import (
+    bills_quote,
+    earlier_for_quote,
+    less_earlier,
+    papers_of,
+    put_back_lines,
+    without_undone,
+)
 from bizkit.services.billing.issuing import Asked, Billed, begin, quoted_by_section, send_out
+from bizkit.services.billing.open_again import AGAIN
 from bizkit.services.billing.said_of_tax import advances, preceding, told_of_advances
 from bizkit.services.billing.supplied import supplied
 from bizkit.services.job.called_off import refuse_cancelled
-from bizkit.services.job.charges import OPEN, charge_rows
+from bizkit.services.job.charges import OPEN, charge_rows, of_charge
 from bizkit.services.job.jobs import quote_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -43,7 +52,8 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
         billed = begin(folder, work, stamp, job, asked)
         refuse_cancelled(work, billed.key)
         quote = quote_of(work, billed.job)
-        earlier = earlier_for_quote(papers_of(work, billed.key))
+        papers = papers_of(work, billed.key)
+        earlier = earlier_for_quote(papers)
         finals = {one["number"] for one in earlier if one.get("final")}
         charges = charge_rows(work, billed.key)
         waiting = [one for one in charges if one["state"] == OPEN]
@@ -53,6 +63,7 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
         source = f"quote {quote.number} revision {quote.revision}"
         lines = _lines(billed, quote.document, earlier, source)
         lines += [charge_line(one, billed) for one in charges if one in waiting or one["invoice"] in finals]
+        lines += _billed_again(billed, papers, finals)
         net = total((line.amount for line in lines), billed.currency)
         if net.amount < 0:
             raise RuleBroken(
@@ -143,6 +154,31 @@ def _lines(billed: Billed, quote: Document, earlier: Sequence[Document], source:
         return [InvoiceLine.under(billed.how, item, sign, "flat", amount, source=source)]
     lines = [_quote_line(billed, line, source) for line in explained(quote) if Money(line["amount"], currency)]
     return lines + less_earlier(billed.words, earlier)
+
+
+def _billed_again(billed: Billed, papers: Sequence[Document], finals: Collection[str]) -> list[InvoiceLine]:
+    """Where a part of an earlier invoice was credited and billed again: both, which come to nothing together.
+
+    Without them the paper would take an invoice off of which nothing is left, and not the one that stands for it.
+    """
+    from bizkit.store.charges import charges
+
+    by_number = {one["number"]: one for one in papers}
+    lines: list[InvoiceLine] = []
+    for row in charges(billed.work, billed.key):
+        note = by_number.get(row.source.removeprefix("credit note "))
+        again = row.kind == AGAIN and not of_charge(row) and row.invoice and row.invoice not in finals
+        if note is None or not again or row.invoice not in by_number or len(note["taxes"]) != 1:
+            continue
+        if not bills_quote(by_number[note["credits"]["number"]]):
+            continue
+        part, other = Money(row.amount.text, billed.currency), by_number[row.invoice]
+        back = put_back_lines(billed.words, note, part)
+        item = billed.words.say(
+            "lines.less_invoice", number=other["number"], date=billed.words.day(other["issued_on"])
+        )
+        lines += [*back, *(replace(line, item=item, quantity=-line.quantity) for line in back)]
+    return lines
 
 
 def _bracket(tax: Mapping[str, str]) -> tuple[str, Decimal]:

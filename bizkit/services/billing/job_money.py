@@ -23,8 +23,14 @@ def money_of_job(work: Connection, job: Job) -> JobMoney:
     return _money(work, job)[0]
 
 
-def _money(work: Connection, job: Job) -> tuple[JobMoney, list[dict[str, Any]], list[dict[str, Any]]]:
-    from bizkit.store.payments import payments
+def agreed_of(work: Connection, job: Job) -> Money:
+    """What a job comes to by now, net: the quote and all changes. Without a document being read."""
+    changes = (Money(one["net"], job.currency) for one in _changes(work, job))
+    return (Money.from_minor(job.net_minor, job.currency) + total(changes, job.currency)).rounded()
+
+
+def _changes(work: Connection, job: Job) -> list[dict[str, Any]]:
+    """What the job comes to more or less than was quoted: charges that stand, and the quote that fell away."""
     from bizkit.store.spent import called_off_jobs
 
     key, currency = job.key, job.currency
@@ -47,10 +53,26 @@ def _money(work: Connection, job: Job) -> tuple[JobMoney, list[dict[str, Any]], 
                 }
             )
             break
+    return changes
+
+
+def _money(work: Connection, job: Job) -> tuple[JobMoney, list[dict[str, Any]], list[dict[str, Any]]]:
+    from bizkit.store.payments import payments
+
+    key, currency, changes = job.key, job.currency, _changes(work, job)
+    quoted = Money.from_minor(job.net_minor, currency)
     documents = papers_of(work, key)
     papers = [Paper.from_document(one) for one in documents]
     paid = [each for one in papers if one.sign > 0 for each in payments(work, one.number)]
     return job_money(quoted, [Money(one["net"], currency) for one in changes], papers, paid), changes, documents
+
+
+def _that_change(changes: list[dict[str, Any]], currency: str) -> list[dict[str, Any]]:
+    """The changes without those that a credit note took off and left to invoice again, which come to nothing."""
+    sums: dict[str, Money] = {}
+    for one in changes:
+        sums[one["source"]] = sums.get(one["source"], Money(0, currency)) + Money(one["net"], currency)
+    return [one for one in changes if not one["source"].startswith("credit note ") or sums[one["source"]]]
 
 
 def show_job_money(folder: StudioFolder, job: str) -> dict[str, Any]:
@@ -67,7 +89,7 @@ def show_job_money(folder: StudioFolder, job: str) -> dict[str, Any]:
         "title": row.title,
         "quote": row.quote_number,
         **sums.data(),
-        "agreed_changes": changes,
+        "agreed_changes": _that_change(changes, row.currency),
         "papers": [
             {
                 "number": one["number"],

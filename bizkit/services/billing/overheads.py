@@ -75,6 +75,7 @@ def add_overhead(
         "gross": gross.text,
         "currency": home,
         "file": filed["file"] if filed else "",
+        "same_paper": filed["filed_before"] if filed else [],
     }
 
 

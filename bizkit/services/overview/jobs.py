@@ -7,7 +7,7 @@ from typing import Any
 
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.invoices import invoice_rows, stage_rows
-from bizkit.services.billing.job_money import money_of_job
+from bizkit.services.billing.job_money import agreed_of
 from bizkit.services.delivery.deliverables import deliverable_rows
 from bizkit.services.job.called_off import cancelled_on
 from bizkit.services.job.jobs import days_by_date, the_job
@@ -21,7 +21,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
     """Every job with what is invoiced (net, credit notes taken off), owed and still to deliver.
 
-    net: as quoted; of a cancelled job what it comes to instead.
+    net: what the job comes to by now, as in its money: the quote and all changes.
     """
     from bizkit.store.jobs import jobs
     from bizkit.store.register import bills
@@ -43,9 +43,7 @@ def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
                     "opened_on": job.opened_on,
                     "closed_on": job.closed_on,
                     "currency": currency,
-                    "net": (
-                        money_of_job(work, job).agreed if gone else Money.from_minor(job.net_minor, currency)
-                    ).text,
+                    "net": agreed_of(work, job).text,
                     "cancelled_on": gone,
                     "invoiced": invoiced.text,
                     "owed": _sum(invoices, "balance", currency).text,

@@ -129,6 +129,8 @@ def add_cost(
         key = found.key
         card = card_of(folder, work, found)
         section_of(card, kind)
+        if to_client and not what.strip() and kind not in card.costs:
+            raise BadInput(wanted="what it was, as the client reads it on the bill", got="nothing", field="--what")
         spent = amount_of(amount, currency or found.currency, "--amount")
         if not spent:
             raise BadInput(wanted="an amount other than zero", got=amount, field="--amount")
@@ -182,6 +184,7 @@ def add_cost(
         "job_currency": in_job.currency,
         **tax_data(folder, cost),
         "file": filed["file"] if filed else "",
+        "same_paper": filed["filed_before"] if filed else [],
         "charged": charged.data() if charged else None,
         "cancelled_on": gone,
     }

@@ -50,6 +50,13 @@ def log_day(
     from bizkit.store.work_days import add_worked_day, moved_days
 
     started, ended = clock_time(call, field="--call"), clock_time(wrap, field="--wrap")
+    if started == ended:
+        raise BadInput(
+            wanted="another time than the call",
+            got=wrap,
+            field="--wrap",
+            hint="Round the clock is a wrap a minute before the call",
+        )
     meal = _meal_minutes(meal_hours)
     stamp = folder.stamp(on, ("DATE", day))
     with folder.book.work() as work:

@@ -257,16 +257,18 @@ def file_scan(
     """Copy a signed scan into papers/scans under its SHA-256 and record it. Raises BadInput when it does not open.
 
     The copy is written before the commit: a copy without a record does no harm, a record without a copy would. The
-    file's own name is not recorded: it often holds a person's, and the record never changes.
+    file's own name is not recorded: it often holds a person's, and the record never changes. `filed_before`: what the
+    very same paper was filed for earlier.
     """
     from sqlalchemy import event
 
     from bizkit.store.canonical import sha256
-    from bizkit.store.filed import add_filed
+    from bizkit.store.filed import add_filed, all_filed
 
     content = read_source(source, WANTED, most=SCAN_MOST_BYTES)
     check_scan(content, str(source))
     digest = sha256(content)
+    before = [one.about for one in all_filed(work) if (one.sha256, one.kind) == (digest, kind)]
     path = folder.papers / "scans" / f"{digest}{source.suffix.lower()}"
     if not path.exists():
         write_whole(path, content)
@@ -282,4 +284,4 @@ def file_scan(
         about=about,
         name=f"{kind}{source.suffix.lower()}",
     )
-    return {"sha256": digest, "file": path.relative_to(folder.path).as_posix()}
+    return {"sha256": digest, "file": path.relative_to(folder.path).as_posix(), "filed_before": before}
