@@ -297,6 +297,7 @@ class Client:
             "tax_number": self.tax_number,
             "company_number": self.company_number,
             "endpoint": self.endpoint,
+            "business": self.business,
         }
 
     def record(self) -> dict[str, Any]:

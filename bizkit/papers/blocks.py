@@ -6,8 +6,9 @@ laying out a paper always ends.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from typing import Protocol
+from typing import Final, Protocol
 
 from reportlab.lib.colors import Color
 from reportlab.lib.styles import ParagraphStyle
@@ -78,11 +79,15 @@ class Rule(Block):
         line(canvas, x, y, x + width, self._color, self._weight)
 
 
+#: The space between a figure and its sign, which no line breaks at.
+_AFTER: Final = re.compile(r"(?<=\d) (?=[%€£$])")
+
+
 class Text(Block):
     """A paragraph in reportlab's inline markup, already escaped."""
 
     def __init__(self, markup: str | Paragraph, style: ParagraphStyle) -> None:
-        self._paragraph = markup if isinstance(markup, Paragraph) else Paragraph(markup, style)
+        self._paragraph = markup if isinstance(markup, Paragraph) else Paragraph(_AFTER.sub("\u00a0", markup), style)
         self._style = style
         self._heights: dict[float, float] = {}
 

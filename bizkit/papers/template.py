@@ -23,7 +23,7 @@ from bizkit import resources
 from bizkit.domain.documents import required_keys
 from bizkit.domain.documents.outgoing import Outgoing
 from bizkit.domain.errors import BadInput, NotFound
-from bizkit.domain.money import decimal
+from bizkit.domain.money import Money, decimal, percent
 from bizkit.domain.registrations import is_vat_number
 from bizkit.domain.rights.territory import fewest_names
 from bizkit.papers.fonts import readable
@@ -141,6 +141,7 @@ def _environment(folders: tuple[Path, ...]) -> ImmutableSandboxedEnvironment:
         drawn=_by_kind,
         by=by,
         add=add,
+        with_tax=_with_tax,
         spaced=spaced,
         named=named,
     )
@@ -167,6 +168,15 @@ def _by_locale(draw: Callable[[Drawn, str], str]) -> Callable[[Context, Any], st
 def _money(context: Context, amount: str, currency: str = "") -> str:
     drawn: Drawn = context[_DRAWN]
     return drawn.money(amount, currency or context["currency"])
+
+
+@pass_context
+def _with_tax(context: Context, amount: str, rate: str) -> str:
+    """The amount with so much percent of tax on it, rounded once; as it is for a rate of nothing."""
+    if not decimal(rate):
+        return amount
+    net = Money(amount, context["currency"])
+    return (net + percent(net, decimal(rate))).text
 
 
 @pass_context

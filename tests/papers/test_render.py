@@ -183,10 +183,9 @@ def test_german_wording_and_german_figures_are_two_choices(sample, paper):
     assert "Valid until 3. März 2027" in mixed
 
 
-def test_a_release_is_a_template_asks_consent_apart_and_cautions(drawn):
+def test_a_release_asks_consent_apart_and_cautions(drawn):
     text = drawn["model_release"].text
     for fragment in (
-        "Have a lawyer check it for your country",
         "Asked separately: tick only what you agree to. The release above does not depend on it.",
         "You may take back each of these at any time",
         "The lawful basis is consent. They are kept until 30 June 2034",
@@ -196,6 +195,7 @@ def test_a_release_is_a_template_asks_consent_apart_and_cautions(drawn):
         "No pictures in the changing room.",
     ):
         assert fragment in text, fragment
+    assert "lawyer" not in text  # told to the studio when it writes the form, not to who signs it
     assert "guardian" not in text
 
 

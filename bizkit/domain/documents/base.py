@@ -38,7 +38,8 @@ class Studio(TypedDict):
 
 
 class Client(TypedDict):
-    """Who the paper is for. The country is printed when it is not the studio's. endpoint, city: as for the studio."""
+    """Who the paper is for. The country is printed when it is not the studio's. endpoint, city: as for the studio.
+    business: as against a consumer."""
 
     key: str
     name: str
@@ -51,6 +52,7 @@ class Client(TypedDict):
     city: NotRequired[str]
     postcode: NotRequired[str]
     endpoint: NotRequired[str]
+    business: NotRequired[bool]
 
 
 class Base(TypedDict):

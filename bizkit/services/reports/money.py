@@ -23,7 +23,7 @@ from bizkit.services.job.called_off import cancelled_on
 from bizkit.services.job.charges import OPEN, charge_rows
 from bizkit.services.job.jobs import SHOOTS
 from bizkit.services.reports.books import Books, bank_fees, journey_costs, read_books
-from bizkit.services.reports.shape import Report, report
+from bizkit.services.reports.shape import Report, in_whole, report
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import age_key
 
@@ -125,7 +125,7 @@ def cash(folder: StudioFolder, on: date, *, weeks: int = 13, opening: str = "0")
             ("lowest", lowest.balance.text, "money"),
             ("lowest_week", lowest.first.isoformat(), "date"),
         ],
-        bars=[(row["week"], row["balance"], row["balance"].partition(".")[0]) for row in rows[:13]],
+        bars=[(row["week"], row["balance"], in_whole(row["balance"])) for row in rows[:13]],
         bars_kind="number",
         notes=["expected", *(["left_out"] if left_out else [])],
         values={"on": on.isoformat(), "weeks": str(weeks), "left_out": ", ".join(left_out)},
@@ -277,7 +277,7 @@ def margin(folder: StudioFolder, on: date, *, by: str = "job", period: Period | 
         rows,
         totals={"name": "", **sums, "percent": str(share) if share else None},
         figures=[("income", sums["income"], "money"), ("margin", sums["margin"], "money")],
-        bars=[(_short(row["name"]), row["margin"], row["margin"].partition(".")[0]) for row in rows[:8]],
+        bars=[(_short(row["name"]), row["margin"], in_whole(row["margin"])) for row in rows[:8]],
         bars_kind="number",
         notes=["margin"],
         values=_span(period, on),

@@ -12,6 +12,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from bizkit.domain.money import decimal, round_half_away
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import Wording, wording
 
@@ -54,6 +55,15 @@ def report(
         "values": dict(values or {}),
         **more,
     }
+
+
+def in_whole(amount: str) -> str:
+    """An amount in whole units, rounded half away from zero, as bars show it.
+
+    >>> in_whole("13528.86"), in_whole("-0.40")
+    ('13529', '0')
+    """
+    return str(round_half_away(decimal(amount), 0) + 0)
 
 
 def heading(words: Wording, key: str) -> str:

@@ -18,7 +18,7 @@ from bizkit.domain.billing.tax_point import BY_PERFORMANCE
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money, round_half_away, total
 from bizkit.services.reports.books import Books, bank_fees, journey_costs, read_books
-from bizkit.services.reports.shape import Report, report
+from bizkit.services.reports.shape import Report, in_whole, report
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import wording
 
@@ -60,7 +60,7 @@ def income(folder: StudioFolder, on: date, period: Period | None = None) -> Repo
         rows,
         totals={"kind": "", "income": whole.text, "percent": "100" if whole else ""},
         figures=[("income", whole.text, "money")],
-        bars=[(row["kind"], row["income"], row["income"].partition(".")[0]) for row in rows[:8]],
+        bars=[(row["kind"], row["income"], in_whole(row["income"])) for row in rows[:8]],
         bars_kind="number",
         notes=["by_issue"],
         values=_span(span),
@@ -179,7 +179,7 @@ def quarter(folder: StudioFolder, on: date, *, starts: date | None = None, basis
             ("costs", last.costs_to_date.rounded().text, "money"),
             ("profit", rows[-1]["profit_to_date"], "money"),
         ],
-        bars=[(row["first"], row["income"], row["income"].partition(".")[0]) for row in rows],
+        bars=[(row["first"], row["income"], in_whole(row["income"])) for row in rows],
         bars_kind="number",
         notes=[f"basis_{basis}"],
         values={"first": start.isoformat(), "last": (start + relativedelta(years=1) - timedelta(days=1)).isoformat()},
