@@ -128,7 +128,7 @@ def test_money_that_went_back_is_not_typed_as_received(bizkit, bills):
         assert "AMOUNT: wanted an amount above zero, got GBP -5.00" in refused.err
         assert f"Money paid back is recorded with bizkit payment refund {bills[0]} 5.00" in refused.err
     assert bizkit("invoice", "show", bills[0], "--json").data["state"] == "paid"
-    assert bizkit("payment", "refund", bills[0], "5.00", *on).code == 0
+    assert bizkit("payment", "refund", bills[0], "5.00", "--owed-again", *on).code == 0
     # What reached the account has the sign of what came.
     account = ("--account-currency", "EUR", "--account")
     for amount in ("-5", "0"):

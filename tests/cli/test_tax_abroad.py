@@ -127,6 +127,10 @@ def test_a_payment_in_the_accounts_own_money_shows_what_the_rate_made_of_it(bizk
     # 990 euro reached the bank; at the invoice's 0.85 that is 841.50, the account got 840.00.
     assert done["parts"][0]["exchange_difference"] == "-1.50"
     assert (done["parts"][0]["state"], done["fee"]) == ("paid", "10.00")
+    # What the bank brought in all is what the year says: 850 less 1.50 by the rate, less 8.50 that the bank kept.
+    data = bizkit("report", "quarter", "--starts", "2026-04-06", "--on", "2027-04-05", "--json").data
+    figures = {one["key"]: one["value"] for one in data["figures"]}
+    assert figures == {"income": "848.50", "costs": "8.50", "profit": "840.00"}
 
 
 def test_a_studio_in_the_union_prints_a_payment_code_that_a_banking_app_reads(bizkit, tmp_path, monkeypatch):

@@ -8,8 +8,9 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.payment import OVERPAID, Balance, Payment, check_payment, spread
+from bizkit.domain.billing.records import Issued as Paper
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.money import Money, decimal, round_half_away, total
+from bizkit.domain.money import Money, total
 from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.balances import balance_of, balances, find_invoice, owed
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -243,13 +244,8 @@ def exchange_difference(document: Mapping[str, Any], payment: Payment) -> str:
     Above zero is a gain. The bank's fee is a cost of its own and is not counted as a loss.
     """
     home = document.get("tax_in")
-    if not home or payment.received is None or payment.received.currency != home["currency"]:
-        return ""
-    rate = decimal(home["rate"])
-    came = payment.amount.amount - (payment.fee.amount if payment.fee else 0)
-    digits = len(Money(0, home["currency"]).text.partition(".")[2])
-    at_rate = Money(round_half_away(came * rate, digits), home["currency"])
-    return (payment.received - at_rate).rounded().text
+    found = Paper.from_document(document).exchange_difference(payment, home["currency"]) if home else None
+    return "" if found is None else found.text
 
 
 def list_payments(folder: StudioFolder, *, client: str = "", invoice: str = "") -> list[dict[str, Any]]:
