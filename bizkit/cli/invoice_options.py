@@ -46,7 +46,8 @@ def issued_text(data: dict[str, Any]) -> Iterator[str]:
     """What was issued, in two or three lines."""
     deposit = data["document"].get("deposit")
     until = f"paid on {deposit['received_on']}" if deposit else f"to pay by {data['due_on']}"
-    yield f"{data['number']}: {data['stage']}, {amount(data['gross'], data['currency'])} with tax, {until}"
+    with_tax = " with tax" if data["tax"] != "0.00" else ""
+    yield f"{data['number']}: {data['stage']}, {amount(data['gross'], data['currency'])}{with_tax}, {until}"
     if data["document"].get("taxed_when") == "paid":
         yield "Its tax falls due as it is paid, and with the work at the latest where you are not taxed by payment."
     elif data["tax_point"] != data["document"]["issued_on"]:

@@ -79,8 +79,8 @@ class Rule(Block):
         line(canvas, x, y, x + width, self._color, self._weight)
 
 
-#: The space between a figure and its sign, which no line breaks at.
-_AFTER: Final = re.compile(r"(?<=\d) (?=[%€£$])")
+#: The space between a figure and its sign, or a section sign and its number, which no line breaks at.
+_AFTER: Final = re.compile(r"(?<=\d) (?=[%€£$])|(?<=§) (?=\d)")
 
 
 class Text(Block):

@@ -93,3 +93,12 @@ def test_the_quote_does_not_promise_tax_on_the_fee(bizkit, client, opened):
     opened()
     text = text_of(bizkit("quote", "show", JOB, "--json").data["file"])
     assert "die USt. kommt hinzu, soweit das Gesetz sie verlangt" in text
+    # A lump sum for damages leaves the other side the proof of less: BGB § 309 Nr. 5 Buchst. b.
+    assert "Ihnen bleibt der Nachweis, dass uns kein oder ein geringerer Schaden entstanden ist" in text
+
+
+def test_the_terminal_says_with_tax_only_where_there_is_some(bizkit, cancelled):
+    cancelled()
+    done = bizkit("invoice", "settle", JOB, "--on", "2027-06-11")
+    assert done.code == 0, done.err
+    assert "with tax," not in done.out
