@@ -268,3 +268,24 @@ def test_the_costs_of_a_bundle_say_what_they_were_which_paper_and_what_they_take
         assert bundle.read(rows["cost 1"]["receipt"]) == scan.read_bytes()
         receipts = [name for name in bundle.namelist() if name.startswith("receipts/")]
         assert {row["receipt"] for row in rows.values()} - {""} == set(receipts)
+
+
+def test_a_chart_rounds_what_it_prints_above_a_bar(bizkit, job):
+    more = ("--reason", "asked", "--agreed", "Una", "--section", "post", "--on", "2027-05-01")
+    bizkit("charge", "add", job, "--what", "Grade", "--amount", "1528.86", *more)
+    bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-01")
+    period = ("--from", "2027-05-01", "--to", "2027-05-31", "--on", "2027-06-01")
+    data = bizkit("report", "income", *period, "--json").data
+    (bar,) = [one for one in data["chart"]["bars"] if one[1] == "1528.86"]
+    assert bar[2] == "1529"
+
+
+def test_a_name_of_a_client_is_not_broken_inside_a_word(bizkit, job, studio, change, tmp_path):
+    change(
+        studio / "clients" / "skerrow-islands-tourism.toml", "Skerrow Islands Tourism", "Ferry-Watersportscentre Ltd"
+    )
+    bizkit("job", "client", job, "--on", "2027-05-01")
+    bizkit("invoice", "issue", job, "--on", "2027-05-01")
+    bizkit("report", "debtors", "--on", "2027-07-01", "--pdf", tmp_path / "d.pdf")
+    lines = "\n".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "d.pdf").pages).splitlines()
+    assert any("Watersportscentre" in line for line in lines), lines

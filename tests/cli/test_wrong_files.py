@@ -145,3 +145,11 @@ def test_what_init_says_next_can_be_pasted(bizkit, tmp_path, monkeypatch):
     done = bizkit("init", "Mein Stüdio & Co")
     line = done.out.splitlines()[-1]
     assert shlex.split(line.removeprefix("Then: ").partition(" && bizkit")[0]) == ["cd", "Mein Stüdio & Co"]
+
+
+def test_a_worksheet_called_otherwise_than_its_job_is_to_be_renamed(bizkit, studio, job):
+    assert bizkit("shots", job).code == 0
+    (studio / "jobs" / f"{job}.toml").rename(studio / "jobs" / "Follow the Kelp.toml")
+    refused(bizkit("shots", job), f"Rename jobs/Follow the Kelp.toml to jobs/{job}.toml")
+    (studio / "jobs" / "Follow the Kelp.toml").rename(studio / "jobs" / "otters.toml")
+    assert "has no shot list" in bizkit("shots", job).err

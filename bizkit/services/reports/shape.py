@@ -116,7 +116,11 @@ def report_pdf(folder: StudioFolder, data: Report) -> bytes:
         if chart
         else None,
         "columns": [
-            {"title": heading(words, one["key"]), "kind": "text" if one["kind"] in ("word", "said") else one["kind"]}
+            {
+                "title": heading(words, one["key"]),
+                "kind": "text" if one["kind"] in ("word", "said") else one["kind"],
+                **({"width_mm": "15"} if one["key"] == "currency" else {}),
+            }
             for one in data["columns"]
         ],
         "rows": [[_in_words(words, row, one) for one in data["columns"]] for row in data["rows"]],

@@ -23,6 +23,8 @@ def check_form(document: Mapping[str, Any], where: str) -> list[str]:
         return _water(document, where)
     if document["kind"] == "drone_record":
         return _drone(document, where)
+    if document["kind"] == "crowd_notice":  # the caution is for the studio, not for those who pass by
+        return ["check the local rules before you film in public: some places ask for a permit"]
     return []
 
 

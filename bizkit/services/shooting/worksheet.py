@@ -8,8 +8,9 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import RuleBroken
+from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.inputs.reading import read_input
+from bizkit.domain.names import as_key
 from bizkit.domain.work.shots import appearances, rate_facts, rate_hints
 from bizkit.domain.work.spec import rate_of, rate_text
 from bizkit.domain.work.storage import estimate_storage
@@ -29,6 +30,12 @@ def worksheet(folder: StudioFolder, job: str) -> Worksheet:
 
     path = folder.path / "jobs" / f"{job}.toml"
     if not path.is_file():
+        for other in path.parent.glob("*.toml"):
+            if other.stem != job and as_key(other.stem) == job:
+                hint = f"Rename jobs/{other.name} to jobs/{job}.toml, or it belongs to no job"
+                raise BadInput(
+                    wanted="a worksheet called by the key of its job", got=other.name, where="jobs", hint=hint
+                )
         return Worksheet(f"jobs/{job}.toml")
     file = read_toml(path, "a job's worksheet")
     with read_as("job", file):

@@ -185,6 +185,15 @@ def test_every_kind_has_an_empty_file_of_details_that_reads_back(bizkit, job, tm
     assert "--day: wanted a known shoot day of the job, got 2027-05-09" in other.err
 
 
+def test_what_hangs_at_the_place_tells_passers_by_nothing_that_is_for_the_studio(form, bizkit):
+    text, _ = form("crowd_notice", "--about", "Shore sauna, Selkie Bay")
+    assert "Please keep clear of kit" in text
+    assert "permit" not in text
+    assert "Always check" not in text
+    done = bizkit("papers", "form", "crowd_notice", JOB, "--about", "Shore sauna, Selkie Bay", "--out", "again.pdf")
+    assert "Look: check the local rules before you film in public: some places ask for a permit" in done.out
+
+
 def test_a_studio_words_a_paper_its_own_way(form, studio):
     own = studio / "templates" / "papers" / "en"
     own.mkdir(parents=True)
