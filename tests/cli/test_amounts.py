@@ -16,6 +16,7 @@ NUMERIC = re.compile(r"amount|sum|price|fee\b|cost|tax|rate|percent|opening|acco
 NO_NUMBER = {
     "--currency", "--account-currency", "--rate-source", "--home-rate-source", "--tax-note",
     ("invoice issue", "--tax"),  # standard, reduced, zero or exempt
+    "--fee-tax",  # taxed or untaxed
     ("deliverable notes", "--rate"),  # frames a second, a fraction
     ("bank list", "--all"), ("overhead tax", "COST"), ("weather learn", "--least-days"), ("quote postpone", "--lost"),
     ("cost reverse", "COST"),
