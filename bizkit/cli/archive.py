@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder, table
+
+if TYPE_CHECKING:
+    from bizkit.services.delivery.archive import ArchiveRow
 
 app = typer.Typer(
     help="What is kept where, and until when that was promised.", no_args_is_help=True, add_completion=False
 )
 
 
-def _rows(rows: list[dict[str, Any]]) -> Iterator[str]:
+def _rows(rows: list[ArchiveRow]) -> Iterator[str]:
     if not rows:
         yield "Nothing is archived. Write it down with: bizkit archive add JOB --what WHAT --place PLACE --months 24"
         return

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Annotated, Any
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+
+if TYPE_CHECKING:
+    from bizkit.services.job.charges import ChargesShown
 
 app = typer.Typer(
     help="What a job costs beyond its quote: fees, overruns, costs, rounds.",
@@ -25,7 +28,7 @@ def list_(
     """Every charge with its working, and whether it is billed."""
     from bizkit.services.job.charges import list_charges
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: ChargesShown) -> Iterator[str]:
         if not data["charges"]:
             yield "No charges beyond the quotes."
             return
@@ -82,6 +85,6 @@ def waive(
     show(give_up(studio_folder(studio, reason), charge, day(on), reason=reason), as_json, _one)
 
 
-def _one(row: dict[str, Any]) -> Iterator[str]:
+def _one(row: Mapping[str, Any]) -> Iterator[str]:
     yield from table([[f"Charge {row['id']}", row["item"], amount(row["amount"], row["currency"]), row["state"]]])
     yield f"  {row['why']}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -22,6 +22,9 @@ from bizkit.cli.show import (
     studio_folder,
     table,
 )
+
+if TYPE_CHECKING:
+    from bizkit.services.shooting.costs import CostRow
 
 app = typer.Typer(help="Money spent on jobs, with receipts on file.", no_args_is_help=True, add_completion=False)
 
@@ -110,7 +113,7 @@ def reverse(
 _BILL = "bizkit invoice settle"
 
 
-def _what_became(row: dict[str, Any]) -> str:
+def _what_became(row: CostRow) -> str:
     if row["reverses"]:
         return f"takes {row['reverses']} back"
     if row["reversed_by"]:
@@ -127,7 +130,7 @@ def list_(
     """Every cost with its receipt, and whether the client is charged for it."""
     from bizkit.services.shooting.costs import list_costs
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[CostRow]) -> Iterator[str]:
         if not rows:
             yield "No costs yet. Record one with: bizkit cost add JOB"
             return

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 import typer
 
 from bizkit.cli.show import JsonOption, StudioOption, show, studio_folder, table
+
+if TYPE_CHECKING:
+    from bizkit.services.quoting.deals import DealRow
 
 app = typer.Typer(help="Days bought ahead, drawn down job by job.", no_args_is_help=True, add_completion=False)
 
@@ -22,7 +25,7 @@ def list_(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Every deal of the rate card: bought, drawn by which jobs, left."""
     from bizkit.services.quoting.deals import list_deals
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[DealRow]) -> Iterator[str]:
         if not rows:
             yield "The rate card has no [deals]."
             return

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -25,6 +25,9 @@ from bizkit.cli.typed_text import LINES
 from bizkit.cli.verdicts import verdicts
 from bizkit.domain.plain_text import many
 
+if TYPE_CHECKING:
+    from bizkit.services.delivery.deliverables import DeliverableRow
+
 app = typer.Typer(
     help="Promised cuts and stills: versions, notes, approval.", no_args_is_help=True, add_completion=False
 )
@@ -33,7 +36,7 @@ JobArgument = Annotated[str, typer.Argument(metavar="JOB", help="The job's key."
 KeyArgument = Annotated[str, typer.Argument(metavar="DELIVERABLE", help="The deliverable's key.")]
 
 
-def deliverable_table(rows: list[dict[str, Any]]) -> list[str]:
+def deliverable_table(rows: Sequence[Mapping[str, Any]]) -> list[str]:
     """Deliverables as aligned text."""
     head = ["DELIVERABLE", "TITLE", "STATE", "VERSION", "ROUNDS", "DUE", ""]
     body = [
@@ -53,7 +56,7 @@ def deliverable_table(rows: list[dict[str, Any]]) -> list[str]:
     return table([head, *body])
 
 
-def _one(row: dict[str, Any]) -> Iterator[str]:
+def _one(row: Mapping[str, Any]) -> Iterator[str]:
     yield from deliverable_table([row])
     for each in row["extra_rounds"]:
         if not each["answer"]:
@@ -85,7 +88,7 @@ def list_(
     """Where each deliverable stands, when it is due, what is late."""
     from bizkit.services.delivery.deliverables import list_deliverables
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[DeliverableRow]) -> Iterator[str]:
         if not rows:
             yield "Nothing is promised in an open job."
         for number, name in enumerate(dict.fromkeys(row["job"] for row in rows)):
@@ -233,7 +236,7 @@ def agree(
     """Record the client's yes (or no) to a round beyond those included; a yes becomes a charge."""
     from bizkit.services.delivery.further_rounds import answer_round
 
-    def text(row: dict[str, Any]) -> Iterator[str]:
+    def text(row: DeliverableRow) -> Iterator[str]:
         done = next(each for each in reversed(row["extra_rounds"]) if each["answer"])
         if done["answer"] == "yes":
             yield f"Round {done['number']} of {row['key']} is agreed: see bizkit charge list {row['job']}"

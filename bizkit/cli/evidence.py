@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder, table
+
+if TYPE_CHECKING:
+    from bizkit.services.job.evidence import EvidenceRow
 
 app = typer.Typer(
     help="What shows that a client abroad is a business, for its tax.", no_args_is_help=True, add_completion=False
@@ -43,7 +46,7 @@ def list_(
     """Every piece of evidence on file."""
     from bizkit.services.job.evidence import list_evidence
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[EvidenceRow]) -> Iterator[str]:
         if not rows:
             yield "No evidence on file."
         yield from table([[row["client"], row["on"], row["what"], row["paper"][:12] or "no copy"] for row in rows])

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from bizkit.cli.progress import progress_bar
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder, table
 from bizkit.domain.plain_text import many
+
+if TYPE_CHECKING:
+    from bizkit.services.delivery.handovers import HandoverRow
 
 app = typer.Typer(
     help="Hand files over with checksums and a delivery note; check them later.",
@@ -104,7 +107,7 @@ def list_(
     """What was handed over when, to whom and how."""
     from bizkit.services.delivery.handovers import list_handovers
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[HandoverRow]) -> Iterator[str]:
         if not rows:
             yield "Nothing was handed over yet. Do it with: bizkit handover make JOB FOLDER"
             return

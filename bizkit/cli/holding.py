@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -12,6 +12,9 @@ from bizkit.cli.expanded import expanded
 from bizkit.cli.holdings import added, holding_table
 from bizkit.cli.paper_options import FilingOptions, SignerOptions, TermOptions, as_signed, read_allowed, read_signed
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, day_of, show, studio_folder
+
+if TYPE_CHECKING:
+    from bizkit.services.rights.holdings import HoldingRow
 
 app = typer.Typer(
     help="Every paper on file: releases, places, music, crew, permits, insurance.",
@@ -129,7 +132,7 @@ def list_(
     """Papers on file: about whom or what, when signed, what they allow, when they end."""
     from bizkit.services.rights.holdings import list_holdings
 
-    def text(rows: list[dict[str, Any]]) -> list[str]:
+    def text(rows: list[HoldingRow]) -> list[str]:
         return holding_table(rows, kinds=True) or ["No papers on file."]
 
     show(list_holdings(studio_folder(studio), tuple(kind) if kind else None, day(on), job), as_json, text)

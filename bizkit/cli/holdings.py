@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bizkit.cli.show import shorten, table
 
+if TYPE_CHECKING:
+    from bizkit.services.rights.holdings import HoldingRow
 
-def holding_table(rows: list[dict[str, Any]], *, kinds: bool = False) -> list[str]:
+
+def holding_table(rows: list[HoldingRow], *, kinds: bool = False) -> list[str]:
     """Papers as aligned text, with their kind when asked; none for no rows."""
     if not rows:
         return []
@@ -30,12 +33,12 @@ def holding_table(rows: list[dict[str, Any]], *, kinds: bool = False) -> list[st
     return table([head, *body], right=[0])
 
 
-def _counts(row: dict[str, Any]) -> bool:
+def _counts(row: HoldingRow) -> bool:
     """Whether a paper holds what it says: not where nobody's signature counts, nor where it was recorded wrongly."""
     return not (row["holds_nothing"] or row["corrected_by"])
 
 
-def _allows(row: dict[str, Any]) -> str:
+def _allows(row: HoldingRow) -> str:
     if row["holds_nothing"]:
         return f"nothing: {row['holds_nothing']}"
     return row["covers"] if _counts(row) else f"see {row['corrected_by']}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -34,6 +34,10 @@ from bizkit.cli.show import (
 )
 from bizkit.domain.errors import BadInput
 from bizkit.domain.plain_text import many
+
+if TYPE_CHECKING:
+    from bizkit.services.billing.credit_notes import CreditNoteRow
+    from bizkit.services.billing.invoices import InvoiceRow
 
 app = typer.Typer(
     help="Issue what is due, credit it, export it, record payments.", no_args_is_help=True, add_completion=False
@@ -271,7 +275,7 @@ def list_(
     from bizkit.services.billing.credit_notes import list_credit_notes
     from bizkit.services.billing.invoices import list_invoices
 
-    def notes(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def notes(rows: list[CreditNoteRow]) -> Iterator[str]:
         head = ["CREDIT NOTE", "JOB", "FOR", "ISSUED", "TOTAL", "WHY"]
         body = [
             [
@@ -290,7 +294,7 @@ def list_(
         show(list_credit_notes(studio_folder(studio), job), as_json, notes)
         return
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[InvoiceRow]) -> Iterator[str]:
         if not rows:
             yield "No invoices yet. Issue one with: bizkit invoice issue JOB"
             return

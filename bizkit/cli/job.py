@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -21,6 +21,9 @@ from bizkit.cli.show import (
     table,
 )
 
+if TYPE_CHECKING:
+    from bizkit.services.overview.jobs import JobRow
+
 app = typer.Typer(
     help="Jobs being carried out: what is done, what is missing.", no_args_is_help=True, add_completion=False
 )
@@ -31,7 +34,7 @@ def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption 
     """Every job with what is invoiced, owed and delivered."""
     from bizkit.services.overview.jobs import list_jobs
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[JobRow]) -> Iterator[str]:
         if not rows:
             yield "No jobs yet: a job opens when a quote is accepted."
             return
@@ -53,7 +56,7 @@ def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption 
     show(list_jobs(studio_folder(studio), day(on)), as_json, text)
 
 
-def _state(row: dict[str, Any]) -> str:
+def _state(row: JobRow) -> str:
     if row["cancelled_on"]:
         return "cancelled"
     return f"{row['late']} late" if row["late"] else "closed" if row["closed_on"] else ""

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, show, studio_folder, table
+
+if TYPE_CHECKING:
+    from bizkit.services.quoting.bookings import BookingRow
+    from bizkit.services.quoting.kit import ClashesShown
 
 app = typer.Typer(
     help="Who and what is booked, where jobs clash, kit due for service, kit paid back.", no_args_is_help=True,
@@ -26,7 +30,7 @@ def bookings(
     from bizkit.domain.dates import iso_date
     from bizkit.services.quoting.bookings import list_bookings
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[BookingRow]) -> Iterator[str]:
         if not rows:
             yield "Nothing is booked."
         body = [
@@ -49,7 +53,7 @@ def clashes(on: OnOption = None, studio: StudioOption = None, as_json: JsonOptio
     """Where two jobs, quotes or drafts need the same person or item, and in-water kit that cannot be ready."""
     from bizkit.services.quoting.kit import list_clashes
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: ClashesShown) -> Iterator[str]:
         yield from (row["text"] for row in data["clashes"])
         yield from data["care"]
         if not data["clashes"] and not data["care"]:

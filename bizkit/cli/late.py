@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -23,6 +23,9 @@ from bizkit.cli.show import (
 )
 from bizkit.domain.plain_text import many
 
+if TYPE_CHECKING:
+    from bizkit.services.billing.late import LateShown
+
 app = typer.Typer(
     help="Invoices past their due date: what it costs, reminders.", no_args_is_help=True, add_completion=False
 )
@@ -40,7 +43,7 @@ def list_(
     """Everything that is late, with interest and compensation by now, and the next reminder."""
     from bizkit.services.billing.late import list_late
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: LateShown) -> Iterator[str]:
         if not data["late"]:
             yield "Nothing was paid late of which interest can still be billed." if paid else "Nothing is late."
             return

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -19,6 +19,9 @@ from bizkit.cli.show import (
     studio_folder,
     table,
 )
+
+if TYPE_CHECKING:
+    from bizkit.services.billing.mileage_log import JourneyRow
 
 app = typer.Typer(help="The log of journeys by own vehicle.", no_args_is_help=True, add_completion=False)
 
@@ -40,7 +43,7 @@ def add(
     """Log one journey. A negative distance takes a wrong entry back."""
     from bizkit.services.billing.mileage_log import add_journey
 
-    def text(row: dict[str, Any]) -> Iterator[str]:
+    def text(row: JourneyRow) -> Iterator[str]:
         yield f"Journey {row['number']}: {row['distance']} {row['unit']}, {amount(row['amount'], row['currency'])}"
         yield f"  {row['why']}"
 
@@ -63,7 +66,7 @@ def list_(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Every journey with its amount; bizkit report mileage adds a tax year up."""
     from bizkit.services.billing.mileage_log import list_journeys
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[JourneyRow]) -> Iterator[str]:
         if not rows:
             yield "No journeys yet."
             return

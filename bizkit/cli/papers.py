@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -12,6 +12,9 @@ from bizkit.cli.expanded import expanded
 from bizkit.cli.paper_options import TermOptions, read_allowed
 from bizkit.cli.progress import progress_bar
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, shorten, show, studio_folder, table
+
+if TYPE_CHECKING:
+    from bizkit.services.rights.numbered_forms import FormRow
 
 app = typer.Typer(
     help="Papers to be signed or carried on the shoot; issued PDFs made again.",
@@ -77,7 +80,7 @@ def list_(
     """Forms written to be signed, by number: what each asks for, and the papers filed by it."""
     from bizkit.services.rights.numbered_forms import list_forms
 
-    def text(rows: list[dict[str, Any]]) -> list[str]:
+    def text(rows: list[FormRow]) -> list[str]:
         if not rows:
             return ["No form was written yet: bizkit papers form KIND JOB"]
         head = ["FORM", "JOB", "KIND", "ABOUT", "ASKS FOR", "FOR CLIENT", "PAPERS"]

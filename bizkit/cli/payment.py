@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -21,6 +21,9 @@ from bizkit.cli.show import (
     studio_folder,
     table,
 )
+
+if TYPE_CHECKING:
+    from bizkit.services.billing.payments import PaymentRow
 
 app = typer.Typer(
     help="Money that came in for one invoice or several, or went back.", no_args_is_help=True, add_completion=False
@@ -99,7 +102,7 @@ def list_(
     """Every sum that came in or went back, and what it paid."""
     from bizkit.services.billing.payments import list_payments
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[PaymentRow]) -> Iterator[str]:
         if not rows:
             yield "No payments yet."
             return

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -13,6 +13,9 @@ from bizkit.cli.paper_options import FilingOptions, SignerOptions, TermOptions, 
 from bizkit.cli.papers import written
 from bizkit.cli.release import JobArgument
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, day_of, show, studio_folder
+
+if TYPE_CHECKING:
+    from bizkit.services.rights.holdings import HoldingRow
 
 app = typer.Typer(
     help="Permissions for the places where the work was shot.", no_args_is_help=True, add_completion=False
@@ -60,7 +63,7 @@ def list_(
     """Permissions on file: place, when signed, what they allow, when they end."""
     from bizkit.services.rights.holdings import PERMISSION, list_holdings
 
-    def text(rows: list[dict[str, Any]]) -> list[str]:
+    def text(rows: list[HoldingRow]) -> list[str]:
         return holding_table(rows) or ["No permissions on file."]
 
     show(list_holdings(studio_folder(studio), (PERMISSION,), day(on), job), as_json, text)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, shorten, show, studio_folder, table
 from bizkit.domain.plain_text import many
+
+if TYPE_CHECKING:
+    from bizkit.services.rights.persons import PersonRow
 
 app = typer.Typer(
     help="Whose personal data is kept, on what basis, for what, until when.",
@@ -30,7 +33,7 @@ def list_(
     """Everybody on record: lawful basis, purpose, until when, the papers that name them."""
     from bizkit.services.rights.persons import list_persons
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[PersonRow]) -> Iterator[str]:
         if not rows:
             yield "Nobody." if not due else "Nobody is kept longer than was said."
             return
@@ -41,7 +44,7 @@ def list_(
     show(rows, as_json, text)
 
 
-def _cells(row: dict[str, Any]) -> list[str]:
+def _cells(row: Mapping[str, Any]) -> list[str]:
     until = f"erased {row['erased_on']}" if row["erased_on"] else row["keep_until"]
     return [
         f"person-{row['id']}",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -23,6 +23,9 @@ from bizkit.cli.show import (
     table,
 )
 from bizkit.domain.plain_text import many
+
+if TYPE_CHECKING:
+    from bizkit.services.quoting.states import QuoteRow
 
 app = typer.Typer(help="Draft, send, accept or decline quotes.", no_args_is_help=True, add_completion=False)
 
@@ -101,7 +104,7 @@ def list_(on: OnOption = None, studio: StudioOption = None, as_json: JsonOption 
     """Every draft and every revision sent, with its state."""
     from bizkit.services.quoting.quote_list import list_quotes
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[QuoteRow]) -> Iterator[str]:
         if not rows:
             yield "No quotes yet. Draft one with: bizkit quote draft BRIEF.toml"
             return

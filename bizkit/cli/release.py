@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -12,6 +12,9 @@ from bizkit.cli.holdings import added, holding_table
 from bizkit.cli.paper_options import FilingOptions, SignerOptions, TermOptions, as_signed, read_allowed, read_signed
 from bizkit.cli.papers import written
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, day_of, show, studio_folder
+
+if TYPE_CHECKING:
+    from bizkit.services.rights.holdings import HoldingRow
 
 app = typer.Typer(help="Releases signed by the people in the work.", no_args_is_help=True, add_completion=False)
 
@@ -59,7 +62,7 @@ def list_(
     """Releases on file: who, when signed, what they allow, when they end."""
     from bizkit.services.rights.holdings import RELEASE, list_holdings
 
-    def text(rows: list[dict[str, Any]]) -> list[str]:
+    def text(rows: list[HoldingRow]) -> list[str]:
         return holding_table(rows) or ["No releases on file."]
 
     show(list_holdings(studio_folder(studio), (RELEASE,), day(on), job), as_json, text)

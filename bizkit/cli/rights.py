@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from bizkit.cli import licences
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, amount, day, show, studio_folder, table
+
+if TYPE_CHECKING:
+    from bizkit.services.rights.needs import ShownRow
 
 app = typer.Typer(
     help="What may be sold, what is sold, and whether one lies inside the other.",
@@ -60,7 +63,7 @@ def link(
     show(done, as_json, _shown)
 
 
-def _shown(rows: list[dict[str, Any]]) -> Iterator[str]:
+def _shown(rows: list[ShownRow]) -> Iterator[str]:
     head = ["DELIVERABLE", "", "IN IT", ""]
     body = [
         [

@@ -7,12 +7,14 @@ import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
 if TYPE_CHECKING:
     from bizkit.services.studio.studio_folder import StudioFolder
+
+T = TypeVar("T")
 
 StudioOption = Annotated[
     Path | None, typer.Option("--studio", help="The studio folder. Without it: BIZKIT_STUDIO, else here or above.")
@@ -64,7 +66,7 @@ def same_paper(about: Sequence[str]) -> Iterable[str]:
         yield f"  The same paper is the receipt of {' and '.join(about)}: if it is one purchase, take one back"
 
 
-def show(data: Any, as_json: bool, text: Callable[[Any], Iterable[str]]) -> None:
+def show(data: T, as_json: bool, text: Callable[[T], Iterable[str]]) -> None:
     """Print `data` as JSON, or as the lines that `text` makes of it."""
     if as_json:
         print(as_json_text(data))

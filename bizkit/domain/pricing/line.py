@@ -5,13 +5,26 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import Any, TypedDict
 
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.working import Working
 
 #: Sections in the order they are printed.
 SECTIONS = ("crew", "kit", "travel", "post", "licence", "weather", "fees", "discount")
+
+
+class LineData(TypedDict):
+    """A line as JSON; `working` as `Working.data` has it."""
+
+    section: str
+    item: str
+    quantity: str
+    unit: str
+    rate: str
+    amount: str
+    why: str
+    working: dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +53,7 @@ class Line:
         """The rule and the numbers used, as one sentence."""
         return self.working.text
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> LineData:
         """As JSON-ready data; amounts and quantities as strings."""
         return {
             "section": self.section,

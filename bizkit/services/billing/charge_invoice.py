@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.errors import RuleBroken
@@ -26,6 +26,9 @@ from bizkit.services.billing.settled_income import settled_income
 from bizkit.services.billing.standing import standing
 from bizkit.services.job.charges import charge_rows
 from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from bizkit.services.job.charges import ChargeRow
 
 
 def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = Asked()) -> dict[str, Any]:
@@ -102,7 +105,7 @@ def _set_off(billed: Billed) -> list[InvoiceLine]:
     return lines + less_earlier(billed.words, earlier) + back
 
 
-def charge_line(row: dict[str, Any], billed: Billed) -> InvoiceLine:
+def charge_line(row: ChargeRow, billed: Billed) -> InvoiceLine:
     """A charge as a line of an invoice, its days as the client writes them, with where it comes from."""
     currency = row["currency"]
     return InvoiceLine.under(

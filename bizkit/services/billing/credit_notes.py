@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypedDict
 
 from bizkit.domain.billing.credit import credit_note, left_to_credit
 from bizkit.domain.billing.credited_lines import left_of_lines, line_source, shares_of_lines
@@ -269,7 +269,7 @@ def _by_line(original: Document, before: Sequence[Document], wanted: Sequence[st
     return chosen
 
 
-def list_credit_notes(folder: StudioFolder, job: str | None = None) -> list[dict[str, Any]]:
+def list_credit_notes(folder: StudioFolder, job: str | None = None) -> list[CreditNoteRow]:
     """Credit notes in the order issued, of one job or all."""
     from bizkit.services.job.jobs import the_job
     from bizkit.store.register import bills
@@ -279,7 +279,7 @@ def list_credit_notes(folder: StudioFolder, job: str | None = None) -> list[dict
     return [credit_note_row(one) for one in papers if one.kind == CREDIT_NOTE]
 
 
-def credit_note_row(note: Entry) -> dict[str, Any]:
+def credit_note_row(note: Entry) -> CreditNoteRow:
     """One credit note: which invoice it credits, why, and what it takes back, above zero."""
     return {
         "number": note.number,
@@ -292,3 +292,17 @@ def credit_note_row(note: Entry) -> dict[str, Any]:
         "gross": note.gross.text,
         "reason": note.reason,
     }
+
+
+class CreditNoteRow(TypedDict):
+    """A credit note in a list."""
+
+    number: str
+    credits: str
+    job: str
+    issued_on: str
+    currency: str
+    net: str
+    tax: str
+    gross: str
+    reason: str

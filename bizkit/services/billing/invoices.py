@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.billing.lines import CREDIT_NOTE, INVOICE, InvoiceLine, stage_lines
 from bizkit.domain.billing.payment import Balance
@@ -87,7 +87,7 @@ def stage_invoice(
     return lines, quoted_by_section(quote.document), more
 
 
-def stage_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> list[dict[str, Any]]:
+def stage_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> list[StageRow]:
     """The stages of a job: what each asks for, its invoice, and whether it is due on the day `on` and why."""
     from bizkit.services.job.jobs import first_shoot_day
     from bizkit.store.deliveries import deliverables
@@ -102,7 +102,7 @@ def stage_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> li
         first_shoot_day=first_shoot_day(shoot_days(work, job)),
         delivered_on=date.fromisoformat(max(approvals)) if approvals and all(approvals) else None,
     )
-    rows = []
+    rows: list[StageRow] = []
     for one in stages(work, job):
         due: Due = stage_due(Stage(one.title, Decimal(one.percent), one.due_when), facts)
         rows.append(
@@ -121,7 +121,7 @@ def stage_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> li
     return rows
 
 
-def invoice_rows(folder: StudioFolder, work: Connection, on: date, job: str | None = None) -> list[dict[str, Any]]:
+def invoice_rows(folder: StudioFolder, work: Connection, on: date, job: str | None = None) -> list[InvoiceRow]:
     """Invoices in the order issued, of one job or all, each with what is paid and left on the day `on`."""
     from bizkit.store.register import bills
 
@@ -129,7 +129,7 @@ def invoice_rows(folder: StudioFolder, work: Connection, on: date, job: str | No
     return [invoice_row(one, now[one.number], on) for one in bills(work, job) if one.kind == "invoice"]
 
 
-def list_invoices(folder: StudioFolder, on: date, job: str | None = None) -> list[dict[str, Any]]:
+def list_invoices(folder: StudioFolder, on: date, job: str | None = None) -> list[InvoiceRow]:
     """Every invoice, or those of one job."""
     from bizkit.services.job.jobs import the_job
 
@@ -166,7 +166,7 @@ def show_invoice(folder: StudioFolder, number: str, on: date) -> dict[str, Any]:
         }
 
 
-def invoice_row(invoice: Entry, now: Balance, on: date) -> dict[str, Any]:
+def invoice_row(invoice: Entry, now: Balance, on: date) -> InvoiceRow:
     """One invoice with what is credited, paid and left on the day `on`."""
     late = (on - date.fromisoformat(invoice.due_on)).days
     return {
@@ -188,7 +188,7 @@ def invoice_row(invoice: Entry, now: Balance, on: date) -> dict[str, Any]:
     }
 
 
-def choose_stage(rows: list[dict[str, Any]], stage: int | None, reason: str, job: str) -> dict[str, Any]:
+def choose_stage(rows: list[StageRow], stage: int | None, reason: str, job: str) -> StageRow:
     """The stage asked for, or the next that is due. Raises RuleBroken."""
     left = [row for row in rows if not row["invoice"]]
     if stage is not None:
@@ -222,3 +222,37 @@ def _share(quote: dict[str, Any], position: int, how: TaxTreatment) -> StageAmou
         return share
     tax = percent(share.net, how.rate)
     return StageAmount(share.stage, (((how.category, how.rate), share.net),), share.net, tax, share.net + tax)
+
+
+class StageRow(TypedDict):
+    """A stage of a job's billing plan: `due` on the day of the look, `due_on` where that is known, `why`."""
+
+    position: int
+    title: str
+    percent: str
+    when: str
+    net: str
+    invoice: str
+    due: bool
+    due_on: str
+    why: str
+
+
+class InvoiceRow(TypedDict):
+    """An invoice in a list. balance: what is left, below zero where it is to be paid back; days_late on that day."""
+
+    number: str
+    job: str
+    client: str
+    stage: str
+    issued_on: str
+    due_on: str
+    currency: str
+    net: str
+    tax: str
+    gross: str
+    credited: str
+    paid: str
+    balance: str
+    state: str
+    days_late: int

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.billing.late import LateInterest, compensation, late_interest, moves_of
 from bizkit.domain.billing.letters import Overdue, reminder
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 DAYS_TO_PAY = 7
 
 
-def list_late(folder: StudioFolder, on: date, *, paid: bool = False) -> dict[str, Any]:
+def list_late(folder: StudioFolder, on: date, *, paid: bool = False) -> LateShown:
     """Every invoice past its due date, the longest first, with what it costs by now and the reminder to send next.
 
     paid: those instead that were paid in the end, but late, and whose lateness was not billed yet.
@@ -43,8 +43,10 @@ def list_late(folder: StudioFolder, on: date, *, paid: bool = False) -> dict[str
         found = paid_late(work) if paid else unsettled(work)
         late = [one for one in found if one.due_on < on.isoformat()]
         with reading_ahead(work, {one.key for one in late}):
-            rows = [_row(folder, work, one, on, paid=paid) for one in numbered(work, [one.number for one in late])]
-    rows = sorted((row for row in rows if row), key=lambda row: (row["due_on"], row["number"]))
+            looked_at = [
+                _row(folder, work, one, on, paid=paid) for one in numbered(work, [one.number for one in late])
+            ]
+    rows = sorted((row for row in looked_at if row is not None), key=lambda row: (row["due_on"], row["number"]))
     currencies = dict.fromkeys(row["currency"] for row in rows)
     return {
         "on": on.isoformat(),
@@ -61,7 +63,7 @@ def list_late(folder: StudioFolder, on: date, *, paid: bool = False) -> dict[str
     }
 
 
-def _row(folder: StudioFolder, work: Connection, invoice: Issued, on: date, *, paid: bool) -> dict[str, Any]:
+def _row(folder: StudioFolder, work: Connection, invoice: Issued, on: date, *, paid: bool) -> LateRow | None:
     client = _client(folder, work, invoice)
     problem = ""
     try:
@@ -71,7 +73,7 @@ def _row(folder: StudioFolder, work: Connection, invoice: Issued, on: date, *, p
         late = overdue(folder, work, invoice, client, on, charges=False)
     left = late.balance.left
     if (left.amount <= 0) != paid or (paid and not (problem or late.interest_left or late.compensation_left)):
-        return {}
+        return None
     sent = sent_reminders(work, invoice.number)
     ladder = folder.studio.reminders
     due = late.owed.due_on
@@ -306,3 +308,46 @@ def _step(folder: StudioFolder, work: Connection, invoice: Issued, client: Clien
     if sent:
         day = max(day, sent[-1][1] + timedelta(days=GAP_DAYS))
     raise RuleBroken(f"{invoice.number}: the {step.name} reminder goes out from {day} on; or name one with --step")
+
+
+class ReminderSent(TypedDict):
+    """A step of the reminders as it was sent."""
+
+    step: str
+    on: str
+
+
+class LateRow(TypedDict):
+    """An invoice that is late, or cost something for having been: what is due for it and what comes next."""
+
+    number: str
+    job: str
+    client: str
+    client_name: str
+    due_on: str
+    days_late: int
+    currency: str
+    left: str
+    interest: str
+    compensation: str
+    sent: list[ReminderSent]
+    next: str
+    next_on: str
+    due_now: bool
+    paused_until: str
+    problem: str
+
+
+class LateTotal(TypedDict):
+    """What is late in one currency."""
+
+    currency: str
+    left: str
+
+
+class LateShown(TypedDict):
+    """What is late on a day, in all too."""
+
+    on: str
+    late: list[LateRow]
+    totals: list[LateTotal]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import plain
@@ -27,7 +27,7 @@ def add_journey(
     who: str = "",
     vehicle: str = "car",
     job: str = "",
-) -> dict[str, Any]:
+) -> JourneyRow:
     """Log one journey, in the unit of the country's table. A negative distance takes a wrong entry back.
 
     who: whose vehicle, the first of the studio's people without it; the bands of the year count for each of them.
@@ -68,12 +68,12 @@ def add_journey(
     return priced
 
 
-def journey_rows(folder: StudioFolder, work: Connection) -> list[dict[str, Any]]:
+def journey_rows(folder: StudioFolder, work: Connection) -> list[JourneyRow]:
     """Every journey in order of date with its amount; the bands of a year are used up in that order."""
     from bizkit.store.journeys import journeys
 
     driven: dict[tuple[str, str, date], Decimal] = {}
-    rows = []
+    rows: list[JourneyRow] = []
     for row in sorted(journeys(work), key=lambda row: (row.on, row.id)):
         table = MileageTable.of(folder.studio.country, row.vehicle)
         on = date.fromisoformat(row.on)
@@ -106,7 +106,25 @@ def journey_rows(folder: StudioFolder, work: Connection) -> list[dict[str, Any]]
     return rows
 
 
-def list_journeys(folder: StudioFolder) -> list[dict[str, Any]]:
+def list_journeys(folder: StudioFolder) -> list[JourneyRow]:
     """Every journey in order of date."""
     with folder.book.read() as work:
         return journey_rows(folder, work)
+
+
+class JourneyRow(TypedDict):
+    """A journey with its amount at the flat rate of its day."""
+
+    number: int
+    on: str
+    who: str
+    vehicle: str
+    distance: str
+    unit: str
+    origin: str
+    destination: str
+    purpose: str
+    job: str
+    amount: str
+    currency: str
+    why: str

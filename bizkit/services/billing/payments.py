@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.billing.payment import OVERPAID, Balance, Payment, check_payment, spread
 from bizkit.domain.billing.records import Issued as Paper
@@ -248,7 +248,7 @@ def exchange_difference(document: Mapping[str, Any], payment: Payment) -> str:
     return "" if found is None else found.text
 
 
-def list_payments(folder: StudioFolder, *, client: str = "", invoice: str = "") -> list[dict[str, Any]]:
+def list_payments(folder: StudioFolder, *, client: str = "", invoice: str = "") -> list[PaymentRow]:
     """Every sum that came in or went back, by day; of one client or for one invoice.
 
     A deposit has no `id`: the invoice that was issued for it is its record.
@@ -262,7 +262,7 @@ def list_payments(folder: StudioFolder, *, client: str = "", invoice: str = "") 
         documents = {one.number: one.document for one in numbered(work, abroad)}
         if invoice:
             find_invoice(work, invoice)
-        rows = []
+        rows: list[PaymentRow] = []
         for one in all_money_in(work):
             parts = [by_id[each] for each in one.payments]
             if (client and one.client != client) or (invoice and invoice not in {part.invoice for part in parts}):
@@ -354,3 +354,26 @@ def _check_came(sum_: Money, number: str) -> None:
     if sum_.amount <= 0:
         back = f"Money paid back is recorded with bizkit payment refund {number} {-sum_.amount}" if sum_ else ""
         raise BadInput(wanted="an amount above zero", got=sum_, field="AMOUNT", hint=back)
+
+
+class PaymentRowPart(TypedDict):
+    """What of a sum went to one invoice."""
+
+    number: str
+    amount: str
+    exchange_difference: str
+
+
+class PaymentRow(TypedDict):
+    """A sum that came in, or below zero went back; a deposit has no `id`."""
+
+    id: int | None
+    client: str
+    on: str
+    amount: str
+    currency: str
+    fee: str
+    reference: str
+    account: str
+    account_currency: str
+    parts: list[PaymentRowPart]

@@ -22,6 +22,7 @@ from bizkit.services.job.charges import OPEN, charge_rows
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.job.charges import ChargeRow
     from bizkit.store.jobs import Job
 
 Row = dict[str, Any]
@@ -38,7 +39,7 @@ class Standing:
     job: str
     cancelled_on: str
     settled: bool
-    charges: tuple[Row, ...]
+    charges: tuple[ChargeRow, ...]
     before: Money
     net: Money
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.dates import iso_date, term_end
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
@@ -26,7 +25,7 @@ def add_to_archive(
     until: str = "",
     months: int | None = None,
     note: str = "",
-) -> Row:
+) -> ArchiveRow:
     """Write down that something is kept in a place, and until when (that day included) it is promised.
 
     until: the last day, or months: from the day `on`. Raises BadInput unless exactly one is given.
@@ -63,18 +62,31 @@ def add_to_archive(
         return next(row for row in archive_rows(work, on, key) if row["id"] == archive_id)
 
 
-def archive_rows(work: Connection, on: date, job: str | None = None) -> list[Row]:
+def archive_rows(work: Connection, on: date, job: str | None = None) -> list[ArchiveRow]:
     """What is kept, by the day the promise ends; state: "kept", "may go" (the promise has ended) or "gone"."""
     from bizkit.store.handovers import archives
 
-    rows = []
+    rows: list[ArchiveRow] = []
     for row in archives(work, job):
         state = "gone" if row.gone_on else "kept" if on.isoformat() <= row.keep_until else "may go"
-        rows.append({**asdict(row), "state": state})
+        rows.append(
+            {
+                "id": row.id,
+                "job": row.job,
+                "what": row.what,
+                "place": row.place,
+                "since": row.since,
+                "keep_until": row.keep_until,
+                "note": row.note,
+                "gone_on": row.gone_on,
+                "gone_why": row.gone_why,
+                "state": state,
+            }
+        )
     return rows
 
 
-def list_archive(folder: StudioFolder, on: date, job: str | None = None) -> list[Row]:
+def list_archive(folder: StudioFolder, on: date, job: str | None = None) -> list[ArchiveRow]:
     """Everything kept, of one job or all."""
     from bizkit.services.job.jobs import the_job
 
@@ -82,7 +94,7 @@ def list_archive(folder: StudioFolder, on: date, job: str | None = None) -> list
         return archive_rows(work, on, the_job(work, job).key if job else None)
 
 
-def remove_from_archive(folder: StudioFolder, archive_id: int, on: date, *, reason: str = "") -> Row:
+def remove_from_archive(folder: StudioFolder, archive_id: int, on: date, *, reason: str = "") -> ArchiveRow:
     """Write down that something is gone. Before the promise ends, `reason` says why. Raises NotFound, RuleBroken."""
     from bizkit.store.events import record
     from bizkit.store.handovers import set_archive
@@ -111,10 +123,33 @@ def kept_until(work: Connection, job: str) -> str:
     return max((row.keep_until for row in archives(work, job) if not row.gone_on), default="")
 
 
-def promises_ending(work: Connection, job: str, on: date, until: date) -> list[Row]:
+def promises_ending(work: Connection, job: str, on: date, until: date) -> list[PromiseRow]:
     """Promises that end from the day `on` to `until`, both included: `on`, `job`, `what`."""
     return [
         {"on": row["keep_until"], "job": job, "what": f"the archive promise: {row['what']} on {row['place']}"}
         for row in archive_rows(work, on, job)
         if row["state"] == "kept" and row["keep_until"] <= until.isoformat()
     ]
+
+
+class ArchiveRow(TypedDict):
+    """What is kept where; state: kept, may go or gone."""
+
+    id: int
+    job: str
+    what: str
+    place: str
+    since: str
+    keep_until: str
+    note: str
+    gone_on: str
+    gone_why: str
+    state: str
+
+
+class PromiseRow(TypedDict):
+    """A promise and the day it ends."""
+
+    on: str
+    job: str
+    what: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.progress import due_date, progress
@@ -14,10 +14,11 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.delivery.reviews import ReviewStateExtraRound
     from bizkit.services.studio.fingerprint import Progress
 
 
-def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> list[dict[str, Any]]:
+def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date) -> list[DeliverableRow]:
     """Each deliverable of a job with where it stands on the day `on`."""
     from bizkit.services.delivery.reviews import agreed_terms, counted, newest_at, review_state
     from bizkit.services.job.jobs import last_shoot_day
@@ -30,7 +31,7 @@ def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date)
     terms = agreed_terms(folder, work, job)
     answers = round_answers(work, job)
     remarks = notes(work, job)
-    rows = []
+    rows: list[DeliverableRow] = []
     for one in deliverables(work, job):
         due = due_date(_day(one.due_on), one.due_days, last, folder.day_off)
         count = counted(one, terms)
@@ -79,7 +80,9 @@ def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date)
                         "bytes": each.bytes,
                         "sha256": each.sha256,
                         "note": each.note,
-                        **{k: each.data.get(k, "") for k in ("how", "path", "reason")},
+                        "how": each.data.get("how", ""),
+                        "path": each.data.get("path", ""),
+                        "reason": each.data.get("reason", ""),
                         "captions": each.data.get("captions", {}),
                         "pieces": len(pieces(files_of(each))),
                     }
@@ -101,7 +104,7 @@ def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date)
     return rows
 
 
-def list_deliverables(folder: StudioFolder, on: date, job: str | None = None) -> list[dict[str, Any]]:
+def list_deliverables(folder: StudioFolder, on: date, job: str | None = None) -> list[DeliverableRow]:
     """Deliverables of one job, or of every open job."""
     from bizkit.services.job.jobs import the_job
     from bizkit.store.jobs import jobs
@@ -237,7 +240,7 @@ def short_of(quantity: int, there: int) -> list[str]:
     return [f"{quantity} promised, {there} in this version"] if there != quantity else []
 
 
-def the_deliverable(folder: StudioFolder, work: Connection, job: str, key: str, on: date) -> dict[str, Any]:
+def the_deliverable(folder: StudioFolder, work: Connection, job: str, key: str, on: date) -> DeliverableRow:
     """The row of one deliverable. Raises NotFound."""
     from bizkit.services.job.jobs import the_job
 
@@ -250,3 +253,62 @@ def the_deliverable(folder: StudioFolder, work: Connection, job: str, key: str, 
 
 def _day(text: str) -> date | None:
     return date.fromisoformat(text) if text else None
+
+
+class DeliverableRowVersion(TypedDict):
+    """A version sent, its file by SHA-256; `bytes` is None without one."""
+
+    number: int
+    sent_on: str
+    sent_to: str
+    file: str
+    bytes: int | None
+    sha256: str
+    note: str
+    how: str
+    path: str
+    reason: str
+    captions: dict[str, Any]
+    pieces: int
+
+
+class DeliverableRowNote(TypedDict):
+    """A set of client notes; ours: about the studio's own mistakes alone."""
+
+    number: int
+    version: int
+    received_on: str
+    notes: str
+    ours: bool
+
+
+class DeliverableRow(TypedDict):
+    """Where a deliverable stands on a day: its state, rounds, dates, versions and notes."""
+
+    job: str
+    key: str
+    title: str
+    kind: str
+    quantity: int
+    spec: str
+    asks: dict[str, Any] | None
+    cut_of: str
+    state: str
+    version: int
+    rounds_used: int
+    rounds_included: int
+    rounds_extra: int
+    currency: str
+    extra_rounds: list[ReviewStateExtraRound]
+    waits_for_yes: list[int]
+    next_is_extra: bool
+    extra_round: str
+    answer_by: str
+    silence: str
+    due: str
+    days_late: int
+    approved_on: str
+    final: int
+    versions: list[DeliverableRowVersion]
+    notes: list[DeliverableRowNote]
+    notes_open: int

@@ -15,6 +15,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.rights.holdings import HoldingRow
     from bizkit.store.jobs import Job
 
 Row = dict[str, Any]
@@ -79,7 +80,7 @@ def note_document(
     }
 
 
-def _limits(papers: Sequence[Row]) -> list[Row]:
+def _limits(papers: Sequence[HoldingRow]) -> list[Row]:
     """Places, tunes and things whose papers end, each with the last day; people are nobody else's business."""
     last: dict[str, str] = {}
     for row in papers:
@@ -88,7 +89,7 @@ def _limits(papers: Sequence[Row]) -> list[Row]:
     return [{"who": subject, "what": "", "until": day} for subject, day in last.items()]
 
 
-def _tunes(papers: Sequence[Row]) -> list[str]:
+def _tunes(papers: Sequence[HoldingRow]) -> list[str]:
     """The music on file, each with who gave it."""
     tunes = [f"{row['subject']}: {row['signed_by']}" for row in papers if row["kind"] in ("composition", "recording")]
     return list(dict.fromkeys(tunes))

@@ -16,7 +16,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     pass
-from bizkit.services.delivery.reviews import Row, _words, agreed_terms, counted
+    from bizkit.services.delivery.deliverables import DeliverableRow
+from bizkit.services.delivery.reviews import _words, agreed_terms, counted
 
 
 def answer_round(
@@ -30,7 +31,7 @@ def answer_round(
     number: int | None = None,
     price: str = "",
     reason: str = "",
-) -> Row:
+) -> DeliverableRow:
     """Record the client's yes or no to a round beyond those included; a yes becomes a charge.
 
     number: the round, the first that waits without it. price: another than the agreed one, with a `reason`. Raises

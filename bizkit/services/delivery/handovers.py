@@ -8,7 +8,7 @@ import re
 from collections.abc import Mapping
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.manifest import compare, read_manifest, write_manifest
@@ -279,7 +279,7 @@ def _delivered(target: Path) -> list[Path]:
     return [path for path in files_below(target) if "ascmhl" not in path.relative_to(target).parts[:-1]]
 
 
-def list_handovers(folder: StudioFolder, job: str | None = None) -> list[Row]:
+def list_handovers(folder: StudioFolder, job: str | None = None) -> list[HandoverRow]:
     """What was handed over when, to whom and how."""
     from bizkit.services.job.jobs import the_job
     from bizkit.store.handovers import handovers
@@ -364,3 +364,16 @@ def _manifest_text(path: Path) -> str:
         return content.decode("utf-8")
     except UnicodeDecodeError:
         raise BadInput(wanted=f"{MANIFEST} as UTF-8 text", got="other bytes", where=str(path)) from None
+
+
+class HandoverRow(TypedDict):
+    """A handover, by the number of its delivery note."""
+
+    number: str
+    job: str
+    on: str
+    folder: str
+    how: str
+    sent_to: str
+    manifest_sha256: str
+    files: int

@@ -98,7 +98,7 @@ def asked(folder: StudioFolder, job: str, key: str, name: str, on: date) -> Aske
             )
         chosen = promised_spec(row["job"], row["asks"])
     cuts = [
-        PromisedCut(one["key"], one["cut_of"], chosen if one["key"] == key else promised_spec(job, one["asks"]))
+        PromisedCut(one["key"], one["cut_of"], chosen if one["key"] == key else promised_spec(job, one["asks"] or {}))
         for one in rows
         if one["asks"] is not None or one["key"] == key
     ]

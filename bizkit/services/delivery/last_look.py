@@ -9,12 +9,13 @@ from bizkit.services.studio.fingerprint import Fingerprint
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.delivery.deliverables import DeliverableRow
     from bizkit.store.reviews import FileCheck
 
 Row = dict[str, Any]
 
 
-def last_look(work: Connection, row: Row, sha256: str) -> FileCheck | None:
+def last_look(work: Connection, row: DeliverableRow, sha256: str) -> FileCheck | None:
     """The last look at a content against what the deliverable `row` asks; else against another spec; None for none.
 
     A look against another spec, named in the facts as `against`, takes nothing away from what was promised.
@@ -32,7 +33,7 @@ def against(look: FileCheck | None) -> str:
     return str(look.facts.get("against", "")) if look else ""
 
 
-def found_wrong_inside(work: Connection, row: Row, print_: Fingerprint) -> list[tuple[str, Row]]:
+def found_wrong_inside(work: Connection, row: DeliverableRow, print_: Fingerprint) -> list[tuple[str, Row]]:
     """Files of a folder that were found wrong when last looked at, alone or in another folder: name and a point."""
     from bizkit.store.reviews import checks
 

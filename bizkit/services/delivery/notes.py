@@ -20,6 +20,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.delivery.deliverables import DeliverableRow, DeliverableRowVersion
     from bizkit.store.deliveries import Deliverable
 
 Row = dict[str, Any]
@@ -213,15 +214,15 @@ def show_deliverable(folder: StudioFolder, job: str, key: str, on: date) -> Row:
             }
             for note in notes(work, row["job"], key)
         ]
+    versions = []
     for version in row["versions"]:
         look = looks.get(version["sha256"])
-        version["checked_on"] = look.on if look else ""
-        version["wrong"] = look.wrong if look else None
-        version["against"] = against(look)
-    return {**row, "remarks": remarks}
+        seen = {"checked_on": look.on if look else "", "wrong": look.wrong if look else None}
+        versions.append({**version, **seen, "against": against(look)})
+    return {**row, "versions": versions, "remarks": remarks}
 
 
-def _version(row: Row, version: int | None, on: date) -> Row:
+def _version(row: DeliverableRow, version: int | None, on: date) -> DeliverableRowVersion:
     """The version that notes of the day `on` are about."""
     key = row["key"]
     if not row["versions"]:
@@ -229,7 +230,7 @@ def _version(row: Row, version: int | None, on: date) -> Row:
     if row["state"] == "approved":
         raise RuleBroken(f"{key} was approved on {row['approved_on']}: further changes are new work to quote")
     known = {one["number"]: one for one in row["versions"]}
-    about: Row | None = known.get(row["version"] if version is None else version)
+    about = known.get(row["version"] if version is None else version)
     if about is None:
         raise NotFound("version", version, [str(number) for number in known], field="--version", where=key)
     newest = row["versions"][-1]
@@ -241,7 +242,7 @@ def _version(row: Row, version: int | None, on: date) -> Row:
     return about
 
 
-def _cut(work: Connection, one: Deliverable, about: Row, rate: str) -> tuple[Cut, str]:
+def _cut(work: Connection, one: Deliverable, about: DeliverableRowVersion, rate: str) -> tuple[Cut, str]:
     """Frame rate, length and first timecode of a version, and where they are from."""
     from bizkit.store.reviews import checks
 

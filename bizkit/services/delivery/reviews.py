@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.money import Money
 from bizkit.domain.work.rounds import (
@@ -20,6 +20,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.delivery.deliverables import DeliverableRow
     from bizkit.services.studio.wording import Wording
     from bizkit.store.deliveries import Deliverable, ReviewRound
     from bizkit.store.reviews import RoundAnswer
@@ -77,7 +78,7 @@ def newest_at(intake: ReviewRound) -> int:
 
 def review_state(
     folder: StudioFolder, one: Deliverable, terms: RoundTerms, said: Sequence[RoundAnswer], on: date, state: str
-) -> Row:
+) -> ReviewState:
     """Further rounds and the deadline for an answer, as members of a deliverable's row.
 
     said: the client's yes and no so far. state: as `Progress` has it.
@@ -86,7 +87,7 @@ def review_state(
     answers = {row.number: row for row in said}
     waits = waiting_for_yes(count, agreed=list(answers))
     price = terms.extra_round
-    result: Row = {
+    result: ReviewState = {
         "extra_rounds": [
             {
                 "number": each.number,
@@ -110,7 +111,7 @@ def review_state(
     return result
 
 
-def waiting_rows(rows: list[Row]) -> list[Row]:
+def waiting_rows(rows: list[DeliverableRow]) -> list[WaitingRow]:
     """What waits for the client's word, one sentence each; rows: of `deliverable_rows`."""
     found = []
     for row in rows:
@@ -124,3 +125,31 @@ def waiting_rows(rows: list[Row]) -> list[Row]:
                 f"{row['title']} v{row['version']}: no answer since {row['answer_by']}, approved by the terms agreed"
             )
     return [{"job": rows[0]["job"], "what": what} for what in found]
+
+
+class ReviewStateExtraRound(TypedDict):
+    """A round beyond those included, with the client's answer, empty while there is none."""
+
+    number: int
+    version: int
+    opened_on: str
+    answer: str
+    price: str
+
+
+class ReviewState(TypedDict):
+    """Further rounds and the deadline for an answer."""
+
+    extra_rounds: list[ReviewStateExtraRound]
+    waits_for_yes: list[int]
+    next_is_extra: bool
+    extra_round: str
+    answer_by: str
+    silence: str
+
+
+class WaitingRow(TypedDict):
+    """What waits for the client's word, as a sentence."""
+
+    job: str
+    what: str

@@ -23,6 +23,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.delivery.deliverables import DeliverableRow
     from bizkit.services.studio.fingerprint import Progress
 
 Row = dict[str, Any]
@@ -113,12 +114,12 @@ def send_version(
     return {**after, "warnings": _warnings(row, after, file, looked_at)}
 
 
-def _may_be_known(row: Row, file: Path) -> bool:
+def _may_be_known(row: DeliverableRow, file: Path) -> bool:
     """Whether a file has the size of a version sent: then that it is the same one is the better answer."""
     return file.is_file() and file.stat().st_size in [sent["bytes"] for sent in row["versions"]]
 
 
-def _refuse(row: Row, on: date, reason: str) -> None:
+def _refuse(row: DeliverableRow, on: date, reason: str) -> None:
     """What the book alone says against it: versions and notes are written down in the order in which they came."""
     if row["state"] == "approved" and not reason:
         raise RuleBroken(f"{row['key']} was approved on {row['approved_on']}: say with --reason why another is sent")
@@ -127,7 +128,7 @@ def _refuse(row: Row, on: date, reason: str) -> None:
         raise RuleBroken(f"{row['key']}: something happened on {max(days)} already: {on} is before it")
 
 
-def _refuse_nothing(row: Row, file: Path, reason: str) -> None:
+def _refuse_nothing(row: DeliverableRow, file: Path, reason: str) -> None:
     """Refuse captions or notes sent as a film or a still, without a reason."""
     names = [path.name for path in files_below(file)] if file.is_dir() else [file.name]
     if row["kind"] in ("film", "stills") and not pieces(names) and not reason:
@@ -148,7 +149,7 @@ def _refuse_empty(file: Path, names: Iterable[str], reason: str) -> None:
         )
 
 
-def _refuse_strange(work: Connection, row: Row, offered: Offered, reason: str) -> None:
+def _refuse_strange(work: Connection, row: DeliverableRow, offered: Offered, reason: str) -> None:
     """Refuse what belongs to another job, and papers on file, without a reason."""
     found = {**(offered.print_.files or {offered.print_.name: offered.print_.sha256}), **offered.captions}
     strange = list(of_others(work, row["job"], found, same_client=False).values())
@@ -156,7 +157,7 @@ def _refuse_strange(work: Connection, row: Row, offered: Offered, reason: str) -
         raise RuleBroken(f"{strange[0]}: say with --reason why it is sent all the same")
 
 
-def _captions_for(row: Row, file: Path, reason: str) -> tuple[str, ...]:
+def _captions_for(row: DeliverableRow, file: Path, reason: str) -> tuple[str, ...]:
     """Names of the caption files that belong to a film. Raises RuleBroken where promised ones are not there."""
     from bizkit.masters.look import sidecars
     from bizkit.masters.source import open_regular
@@ -183,7 +184,7 @@ def _captions_for(row: Row, file: Path, reason: str) -> tuple[str, ...]:
     return beside
 
 
-def _last_look(work: Connection, row: Row, offered: Offered, reason: str) -> bool:
+def _last_look(work: Connection, row: DeliverableRow, offered: Offered, reason: str) -> bool:
     """Whether the file was looked at with these captions. Raises RuleBroken where it was found wrong."""
     look = last_look(work, row, offered.print_.sha256)
     inside = found_wrong_inside(work, row, offered.print_) if look is None or against(look) else []
@@ -210,7 +211,7 @@ def _last_look(work: Connection, row: Row, offered: Offered, reason: str) -> boo
     return same
 
 
-def _warnings(before: Row, after: Row, file: Path, looked_at: bool) -> list[str]:
+def _warnings(before: DeliverableRow, after: DeliverableRow, file: Path, looked_at: bool) -> list[str]:
     newest = after["versions"][-1]
     warnings = short_of(after["quantity"], newest["pieces"])
     if after["asks"] and not looked_at:

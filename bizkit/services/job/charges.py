@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, total
@@ -155,7 +155,7 @@ def of_source(work: Connection, job: str, source: str, *, item: str = "") -> Cha
     return Charged(own, left, jobs(work, job)[0].currency)
 
 
-def charge_rows(work: Connection, job: str | None = None) -> list[dict[str, Any]]:
+def charge_rows(work: Connection, job: str | None = None) -> list[ChargeRow]:
     """Charges of one job or all, with their state and why."""
     from bizkit.store.charges import charges
 
@@ -183,7 +183,7 @@ def charge_rows(work: Connection, job: str | None = None) -> list[dict[str, Any]
     ]
 
 
-def list_charges(folder: StudioFolder, job: str | None = None) -> dict[str, Any]:
+def list_charges(folder: StudioFolder, job: str | None = None) -> ChargesShown:
     """Charges of one job or all, and what is open per currency."""
     from bizkit.services.job.jobs import the_job
 
@@ -215,7 +215,7 @@ def add_charge_by_hand(
     section: str = "fees",
     reason: str = "",
     agreed: str = "",
-) -> dict[str, Any]:
+) -> ChargeRow:
     """Charge something that no other record explains; `reason` says why. A negative amount gives something back.
 
     agreed: who said yes to it for the client and when, as no quote states it; it can also be said when it is billed.
@@ -322,3 +322,39 @@ def _less(work: Connection, stamp: Stamp, rows: Sequence[Charge], sum_: Money) -
 
 def _waits(row: Charge) -> bool:
     return not row.invoice and not row.waived
+
+
+class ChargeRow(TypedDict):
+    """A charge beyond the quote; state: one of `OPEN`, `INVOICED`, `WAIVED`."""
+
+    id: int
+    job: str
+    on: str
+    kind: str
+    section: str
+    item: str
+    quantity: str
+    unit: str
+    rate: str
+    amount: str
+    currency: str
+    working: dict[str, Any]
+    source: str
+    invoice: str
+    waived: str
+    why: str
+    state: str
+
+
+class ChargesShownOpen(TypedDict):
+    """What is open in one currency, net."""
+
+    currency: str
+    net: str
+
+
+class ChargesShown(TypedDict):
+    """Charges, and what of them is open."""
+
+    charges: list[ChargeRow]
+    open: list[ChargesShownOpen]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.parties import Client
@@ -59,7 +59,7 @@ def with_evidence(work: Connection, client: Client) -> Client:
     return replace(client, business_evidence=f"{found.what} ({found.on})") if found else client
 
 
-def list_evidence(folder: StudioFolder, client: str | None = None) -> list[dict[str, Any]]:
+def list_evidence(folder: StudioFolder, client: str | None = None) -> list[EvidenceRow]:
     """Every piece of evidence, of one client or all."""
     from bizkit.services.job.job_client import client_key
     from bizkit.store.evidence import all_evidence
@@ -70,3 +70,13 @@ def list_evidence(folder: StudioFolder, client: str | None = None) -> list[dict[
             {"id": row.id, "client": row.client, "on": row.on, "what": row.what, "paper": row.paper}
             for row in all_evidence(work, key)
         ]
+
+
+class EvidenceRow(TypedDict):
+    """A piece of evidence that a client is a business."""
+
+    id: int
+    client: str
+    on: str
+    what: str
+    paper: str

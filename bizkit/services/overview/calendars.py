@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.exchange.calendar import Event
+    from bizkit.services.delivery.archive import ArchiveRow
     from bizkit.store.jobs import Job
 
 Row = dict[str, Any]
@@ -131,7 +132,7 @@ def _steps(folder: StudioFolder, work: Connection, job: Job, on: date) -> list[R
     return [each.data() for each in plan.planned if each.step.fixed_on is None]
 
 
-def _archive(work: Connection, key: str, on: date) -> list[Row]:
+def _archive(work: Connection, key: str, on: date) -> list[ArchiveRow]:
     from bizkit.services.delivery.archive import archive_rows
 
     return [row for row in archive_rows(work, on, key) if row["state"] == "kept"]

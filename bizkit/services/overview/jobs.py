@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any
+from typing import Any, TypedDict
 
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.invoices import invoice_rows, stage_rows
@@ -18,7 +19,7 @@ from bizkit.services.rights.overrides import override_rows
 from bizkit.services.studio.studio_folder import StudioFolder
 
 
-def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
+def list_jobs(folder: StudioFolder, on: date) -> list[JobRow]:
     """Every job with what is invoiced (net, credit notes taken off), owed and still to deliver.
 
     net: what the job comes to by now, as in its money: the quote and all changes.
@@ -26,7 +27,7 @@ def list_jobs(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
     from bizkit.store.jobs import jobs
     from bizkit.store.register import bills
 
-    rows = []
+    rows: list[JobRow] = []
     with folder.book.read_all() as work:
         for job in jobs(work):
             invoices = invoice_rows(folder, work, on, job.key)
@@ -96,5 +97,24 @@ def show_job(folder: StudioFolder, key: str, on: date) -> dict[str, Any]:
         }
 
 
-def _sum(rows: list[dict[str, Any]], member: str, currency: str) -> Money:
+def _sum(rows: Sequence[Mapping[str, Any]], member: str, currency: str) -> Money:
     return total((Money(row[member], currency) for row in rows), currency)
+
+
+class JobRow(TypedDict):
+    """A job in a list: its money, its work, its rights."""
+
+    key: str
+    title: str
+    client: str
+    quote: str
+    opened_on: str
+    closed_on: str
+    currency: str
+    net: str
+    cancelled_on: str
+    invoiced: str
+    owed: str
+    approved: int
+    deliverables: int
+    late: int

@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.money import Money, total
 from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from bizkit.services.billing.invoices import InvoiceRow
+    from bizkit.services.delivery.archive import PromiseRow
+    from bizkit.services.delivery.deliverables import DeliverableRow
+    from bizkit.services.delivery.reviews import WaitingRow
 
 
 def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str, Any]:
@@ -29,15 +35,15 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
     from bizkit.store.unfinished import unfinished
 
     until = on + timedelta(days=within)
-    owed: list[dict[str, Any]] = []
+    owed: list[InvoiceRow] = []
     to_invoice: list[dict[str, Any]] = []
     to_credit: list[dict[str, Any]] = []
     to_pay_back: list[dict[str, Any]] = []
-    due: list[dict[str, Any]] = []
-    waiting: list[dict[str, Any]] = []
+    due: list[DeliverableRow] = []
+    waiting: list[WaitingRow] = []
     missing: list[dict[str, Any]] = []
     licences: list[dict[str, Any]] = []
-    ending: list[dict[str, Any]] = []
+    ending: list[PromiseRow] = []
     with folder.book.read() as work, reading_ahead(work, keys := unfinished(work, on, until)):
         rows = [row for key in keys for row in jobs(work, key)]
         grants = [one for row in rows for one in granted(work, job=row.key)] + promised(folder, work, on)
@@ -100,10 +106,10 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
                 if one.key in (key, clearance["licence"]) and one.term and on <= one.term.end <= until
             ]
         quotes = open_offers(work, on)
-    for row in quotes:
-        row["until"] = (
-            f"lapsed {row['valid_until']}" if row["state"] == "lapsed" else f"valid until {row['valid_until']}"
-        )
+    offers = [
+        {**one, "until": f"{'lapsed' if one['state'] == 'lapsed' else 'valid until'} {one['valid_until']}"}
+        for one in quotes
+    ]
     currencies = dict.fromkeys(row["currency"] for row in owed)
     return {
         "studio": folder.studio.name,
@@ -125,7 +131,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
         "to_pay_back": to_pay_back,
         "due": sorted(due, key=lambda row: row["due"] or "9999"),
         "waiting": waiting,
-        "quotes": quotes,
+        "quotes": offers,
         "missing": missing,
         "licences": licences,
         "ending": sorted(ending, key=lambda row: row["on"]),

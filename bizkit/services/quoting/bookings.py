@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import BizkitError
 from bizkit.services.job.basis import on_its_days, quoted_brief
@@ -131,7 +131,7 @@ def booked(all_plans: Iterable[Plan], since: date) -> list[Booking]:
     return found
 
 
-def clash_rows(folder: StudioFolder, work: Connection, on: date) -> list[dict[str, Any]]:
+def clash_rows(folder: StudioFolder, work: Connection, on: date) -> list[ClashRow]:
     """Where more is booked than there is, from the day `on`, each with its jobs and one sentence."""
     return [
         {
@@ -167,7 +167,7 @@ def clashes_of(folder: StudioFolder, work: Connection, key: str, on: date) -> li
     return clash_sentences(one for one in _clashes(folder, work, on) if names & set(one.jobs))
 
 
-def list_bookings(folder: StudioFolder, on: date, until: date | None = None) -> list[dict[str, Any]]:
+def list_bookings(folder: StudioFolder, on: date, until: date | None = None) -> list[BookingRow]:
     """Who and what is booked from the day `on` to `until` (included), by date."""
     with folder.book.read_all() as work:
         found = booked(plans(folder, work, on), on)
@@ -183,3 +183,26 @@ def list_bookings(folder: StudioFolder, on: date, until: date | None = None) -> 
         for one in sorted(found, key=lambda one: (one.date, one.kind, one.resource, one.job))
         if until is None or one.date <= until
     ]
+
+
+class ClashRow(TypedDict):
+    """Two bookings that cannot both be, as a sentence."""
+
+    kind: str
+    resource: str
+    on: str
+    jobs: list[str]
+    wanted: int
+    at_hand: int
+    text: str
+
+
+class BookingRow(TypedDict):
+    """Who or what is booked on a day, and for which job."""
+
+    on: str
+    kind: str
+    resource: str
+    quantity: int
+    job: str
+    hold: bool

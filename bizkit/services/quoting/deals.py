@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import plain
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from bizkit.store.issued import Issued
 
 
-def draws(work: Connection) -> list[dict[str, Any]]:
+def draws(work: Connection) -> list[DrawRow]:
     """What each accepted job has drawn from a deal, cancelled jobs left out."""
     from bizkit.services.job.called_off import cancellations
     from bizkit.services.job.jobs import said_in_quote
@@ -23,7 +23,7 @@ def draws(work: Connection) -> list[dict[str, Any]]:
     from bizkit.store.jobs import jobs
 
     cancelled = cancellations(work)
-    found = []
+    found: list[DrawRow] = []
     with reading_ahead(work):
         for job in jobs(work):
             drawn = said_in_quote(work, job, "deal")
@@ -58,11 +58,11 @@ def check_draw(work: Connection, folder: StudioFolder, quote: Issued) -> None:
         )
 
 
-def list_deals(folder: StudioFolder) -> list[dict[str, Any]]:
+def list_deals(folder: StudioFolder) -> list[DealRow]:
     """Every deal of the rate card: bought, drawn by which jobs, left."""
     with folder.book.read() as work:
         drawn = draws(work)
-    rows = []
+    rows: list[DealRow] = []
     for deal in folder.card.deals.values():
         mine = [one for one in drawn if one["deal"] == deal.key]
         used = _drawn(mine, deal.key, "")
@@ -82,6 +82,29 @@ def list_deals(folder: StudioFolder) -> list[dict[str, Any]]:
     return rows
 
 
-def _drawn(rows: list[dict[str, Any]], deal: str, but: str) -> Decimal:
+def _drawn(rows: list[DrawRow], deal: str, but: str) -> Decimal:
     days = (Decimal(row["days"]) for row in rows if row["deal"] == deal and row["job"] != but)
     return sum(days, Decimal(0))
+
+
+class DrawRow(TypedDict):
+    """Days that an accepted job draws from a deal."""
+
+    deal: str
+    job: str
+    days: str
+    on: str
+
+
+class DealRow(TypedDict):
+    """A deal: the days bought, drawn and left, and by which jobs."""
+
+    key: str
+    title: str
+    client: str
+    starts: str
+    ends: str
+    bought: str
+    drawn: str
+    left: str
+    jobs: list[DrawRow]

@@ -6,7 +6,7 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import date, time, timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import BizkitError, NotFound
 from bizkit.domain.money import plain
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from bizkit.domain.pricing.kit_terms import KitTerms
     from bizkit.domain.pricing.shoot_day import ShootDay
+    from bizkit.services.quoting.bookings import ClashRow
 
 
 def past_days(folder: StudioFolder, work: Connection, on: date, since: date | None = None) -> list[list[ShootDay]]:
@@ -58,7 +59,7 @@ def past_days(folder: StudioFolder, work: Connection, on: date, since: date | No
     return found
 
 
-def list_clashes(folder: StudioFolder, on: date) -> dict[str, Any]:
+def list_clashes(folder: StudioFolder, on: date) -> ClashesShown:
     """Every clash from the day `on`, and what in-water kit cannot do: still in its soak, due for service."""
     with folder.book.read_all() as work:
         return {"clashes": clash_rows(folder, work, on), "care": care_rows(folder, work, on)}
@@ -176,3 +177,10 @@ def kit_service(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
             }
         )
     return rows
+
+
+class ClashesShown(TypedDict):
+    """Bookings and kit that clash."""
+
+    clashes: list[ClashRow]
+    care: list[str]

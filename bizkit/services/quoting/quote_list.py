@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.services.quoting.states import answers_now, row_of
@@ -12,11 +12,12 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.quoting.states import QuoteRow
     from bizkit.store.issued import Issued
     from bizkit.store.quotes import Answer
 
 
-def open_offers(work: Connection, on: date) -> list[dict[str, Any]]:
+def open_offers(work: Connection, on: date) -> list[QuoteRow]:
     """The quotes that wait for an answer, lapsed ones too, each by its newest revision."""
     from bizkit.store.register import quotes
 
@@ -25,7 +26,7 @@ def open_offers(work: Connection, on: date) -> list[dict[str, Any]]:
     return [row_of(quote, [], on, newest=quote.revision) for quote in in_order]
 
 
-def list_quotes(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
+def list_quotes(folder: StudioFolder, on: date) -> list[QuoteRow]:
     """Every draft and every revision sent, with its state as of `on`."""
     from bizkit.store.offers import stands
     from bizkit.store.quotes import drafts

@@ -266,8 +266,8 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
             draft = found[0]
             floor = read_floor(folder)
             margin = margins_of_texts(folder, floor, draft.brief, draft.brief_file, draft.card, draft.document)
-            row = {"key": name, "number": "", "revision": 1, "state": "draft", "document": draft.document}
-            return {**row, "margin": margin}
+            waits = {"key": name, "number": "", "revision": 1, "state": "draft", "document": draft.document}
+            return {**waits, "margin": margin}
         quote = find_quote(work, name, revision)
         row = row_of(quote.entry, answers_now(work, quote.number), on, newest=newest_standing(work, quote.number))
         kept = basis_of(work, quote.number, quote.revision)

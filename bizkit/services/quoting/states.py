@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, NotRequired, TypedDict
 
 from bizkit.domain.errors import RuleBroken
 
@@ -16,9 +16,7 @@ if TYPE_CHECKING:
     from bizkit.store.register import Entry
 
 
-def quote_row(
-    work: Connection, number: str, revision: int, on: date, *, without: Answer | None = None
-) -> dict[str, Any]:
+def quote_row(work: Connection, number: str, revision: int, on: date, *, without: Answer | None = None) -> QuoteRow:
     """One revision as `bizkit quote list` has it; `without` an answer that is being taken back."""
     from bizkit.store.register import quotes
 
@@ -27,7 +25,7 @@ def quote_row(
     return row_of(quote, said, on, newest=revision)
 
 
-def row_of(quote: Entry, said: list[Answer], on: date, *, newest: int) -> dict[str, Any]:
+def row_of(quote: Entry, said: list[Answer], on: date, *, newest: int) -> QuoteRow:
     """One revision with its state on the day `on`, given its answers and the newest revision that stands."""
     from bizkit.store.offers import TAKEN_BACK, stands
 
@@ -58,7 +56,7 @@ def row_of(quote: Entry, said: list[Answer], on: date, *, newest: int) -> dict[s
     }
 
 
-def refuse_answered(work: Connection, quote: Issued, on: date) -> dict[str, Any]:
+def refuse_answered(work: Connection, quote: Issued, on: date) -> QuoteRow:
     """The row of a quote that is still waiting for its answer. Raises RuleBroken for one that was given it."""
     from bizkit.store.offers import TAKEN_BACK, newest_standing
 
@@ -89,3 +87,20 @@ def answers_now(work: Connection, number: str | None = None) -> list[Answer]:
         else one
         for one in answers(work, number)
     ]
+
+
+class QuoteRow(TypedDict):
+    """A revision of a quote in a list, or a draft, which nobody has answered; state: as in `states`."""
+
+    key: str
+    number: str
+    revision: int
+    state: str
+    client: str
+    title: str
+    currency: str
+    net: str
+    gross: str
+    issued_on: str
+    valid_until: str
+    answered_on: NotRequired[str]

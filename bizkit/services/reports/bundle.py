@@ -252,7 +252,8 @@ def _journeys(folder: StudioFolder, work: Connection, period: Period) -> Table:
         "amount",
         "currency",
     ]
-    rows = [row for row in journey_rows(folder, work) if date.fromisoformat(row["on"]) in period]
+    journeys = journey_rows(folder, work)
+    rows: list[Mapping[str, object]] = [row for row in journeys if date.fromisoformat(row["on"]) in period]
     return names, [[row[name] for name in names] for row in rows]
 
 

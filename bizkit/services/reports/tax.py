@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from dateutil.relativedelta import relativedelta
 
@@ -21,6 +21,9 @@ from bizkit.services.reports.books import Books, bank_fees, journey_costs, read_
 from bizkit.services.reports.shape import Report, in_whole, report
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import wording
+
+if TYPE_CHECKING:
+    from bizkit.services.billing.mileage_log import JourneyRow
 
 #: First month and day of the tax year where it is not 1 January. United Kingdom: 6 April, gov.uk, from memory.
 TAX_YEAR = {"GB": (4, 6), "IM": (4, 6)}
@@ -219,7 +222,7 @@ def _kept(books: Books, day: date, paper: Issued, net: Money, gross: Money) -> M
     return whole - flat_rate_due([whole], whole - own, status.flat_rate or Decimal(0), first_year=reduced).due
 
 
-def _journeys(folder: StudioFolder, work: Any) -> list[dict[str, Any]]:
+def _journeys(folder: StudioFolder, work: Any) -> list[JourneyRow]:
     from bizkit.services.billing.mileage_log import journey_rows
 
     return journey_rows(folder, work)

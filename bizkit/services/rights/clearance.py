@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.rights.clearance import Clearance, Gap, Need, PaperToGet, clear
@@ -175,7 +175,7 @@ def clearance_row(
     on: date,
     *,
     grants: Sequence[Licence] | None = None,
-) -> dict[str, Any]:
+) -> ClearanceRow:
     """Where a job's licence stands, and what the job still needs, one short line each.
 
     state: as `Checked.state`. missing: papers, signatures, answers, and papers of the shoot days to come.
@@ -370,3 +370,13 @@ def _unsigned(folder: StudioFolder, work: Connection, job: Job) -> list[str]:
         elif all(one.status in ("draft", "sent") for one in about):
             found.append(f"{need.title}, to be signed")
     return found
+
+
+class ClearanceRow(TypedDict):
+    """Where a job's licence stands, and what the job still needs."""
+
+    job: str
+    licence: str
+    state: str
+    cleared: bool
+    missing: list[str]

@@ -38,6 +38,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.rights.licences import LicenceRow
     from bizkit.store.events import Event
     from bizkit.store.jobs import PaperOnFile
     from bizkit.store.rights import Person
@@ -69,7 +70,7 @@ class Choice:
 
     person: Person
     erase: tuple[PaperOnFile, ...]
-    keep: tuple[tuple[PaperOnFile, tuple[Row, ...]], ...]
+    keep: tuple[tuple[PaperOnFile, tuple[LicenceRow, ...]], ...]
     others: tuple[PaperOnFile, ...]
     digests: frozenset[str]
     files: tuple[Path, ...]
@@ -337,7 +338,7 @@ def _on_record(folder: StudioFolder, work: Connection, digests: Collection[str])
     return {file: digest for file, digest in files.items() if (folder.path / file).is_file()}
 
 
-def _needed_until(licence: Row) -> str:
+def _needed_until(licence: LicenceRow) -> str:
     """The last day on which somebody may ask whether the licence was covered."""
     granted_on = date.fromisoformat(licence["granted_on"])
     if licence["state"] not in OVER and not licence["ends"]:

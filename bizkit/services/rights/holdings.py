@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import NotFound
 from bizkit.domain.rights.holding import HOLDING_KINDS, Holding, overtaken
@@ -70,9 +70,7 @@ def held(work: Connection, jobs: Sequence[str]) -> list[Holding]:
     return found
 
 
-def holding_rows(
-    work: Connection, job: str | None = None, kinds: tuple[str, ...] | None = None
-) -> list[dict[str, Any]]:
+def holding_rows(work: Connection, job: str | None = None, kinds: tuple[str, ...] | None = None) -> list[HoldingRow]:
     """Papers by id, of one job and of some kinds when asked."""
     from bizkit.store.filed import paper_files
     from bizkit.store.jobs import holdings
@@ -85,12 +83,12 @@ def holding_rows(
         if row.kind in HOLDING_KINDS and row.status not in OUT:
             of_job.setdefault(row.job, []).append(row)
     stands = {one.key: one for mine in of_job.values() for one in overtaken(holding_of(row, people) for row in mine)}
-    return [{**_shown(row, people, stands.get(str(row.id))), "file": files.get(row.paper, "")} for row in rows]
+    return [_shown(row, people, stands.get(str(row.id)), files.get(row.paper, "")) for row in rows]
 
 
 def list_holdings(
     folder: StudioFolder, kinds: tuple[str, ...] | None, on: date, job: str | None = None
-) -> list[dict[str, Any]]:
+) -> list[HoldingRow]:
     """Papers of these kinds (all without any), of one job or all; one that has ended by the day `on` is expired."""
     from bizkit.services.job.jobs import the_job
 
@@ -117,10 +115,10 @@ def row_of(job: str, holding: Holding) -> dict[str, Any]:
     }
 
 
-def _shown(row: PaperOnFile, people: People, holding: Holding | None) -> dict[str, Any]:
+def _shown(row: PaperOnFile, people: People, holding: Holding | None, file: str) -> HoldingRow:
     """One paper for people and programs; holding: as far as it stands beside the others of its job."""
     data = row.data
-    common = {
+    shown: HoldingRow = {
         "id": row.id,
         "job": row.job,
         "kind": row.kind,
@@ -129,34 +127,66 @@ def _shown(row: PaperOnFile, people: People, holding: Holding | None) -> dict[st
         "expires_on": row.expires_on,
         "paper": row.paper,
         "subject": people.called.get(row.subject, data["name"]),
+        "signed_by": "",
+        "guardian": "",
+        "conditions": [],
+        "client_conditions": [],
+        "scope": [],
+        "works": [],
+        "covers": "",
+        "number": "",
+        "holds_nothing": "",
+        "of_age_on": "",
+        "form": "",
+        "corrects": 0,
+        "corrected_by": 0,
+        "correction": "",
+        "file": file,
     }
     if row.kind in SHOOT_PAPER_KINDS:
         term = ShootPaper.from_data(data).term.text if data["starts"] else "nothing yet"
         days = f", needed on {', '.join(data['days'])}" if data["days"] else ""
-        return {
-            **common, "signed_by": "", "guardian": "", "conditions": [], "client_conditions": [], "scope": [],
-            "works": [], "covers": f"valid {term}{days}", "number": data["number"], "holds_nothing": "",
-            "of_age_on": "", **_NO_HISTORY,
-        }  # fmt: skip
+        shown["covers"], shown["number"] = f"valid {term}{days}", data["number"]
+        return shown
     by = {one["role"]: one["name"] for one in data["signers"]}
     holding = holding or holding_of(row, people)
     if holding.withdrawn_on:
-        common["expires_on"] = (holding.held.end or holding.withdrawn_on).isoformat()
-    return {
-        **common,
-        "signed_by": next(iter(by.values()), ""),
-        "guardian": by.get("guardian", ""),
-        "conditions": data["conditions"],
-        "client_conditions": data.get("client_conditions", []),
-        "scope": data["scope"],
-        "works": [one.partition("/")[2] for one in data["works"]],
-        "covers": (holding.held if holding.withdrawn_on else holding.scope).text() if row.signed_on else "",
-        "number": "",
-        "holds_nothing": holding.why_nothing if row.status == "signed" else "",
-        "of_age_on": holding.of_age_on.isoformat() if holding.of_age_on else "",
-        **{name: data.get(name, empty) for name, empty in _NO_HISTORY.items()},
-    }
+        shown["expires_on"] = (holding.held.end or holding.withdrawn_on).isoformat()
+    shown["signed_by"], shown["guardian"] = next(iter(by.values()), ""), by.get("guardian", "")
+    shown["conditions"], shown["client_conditions"] = data["conditions"], data.get("client_conditions", [])
+    shown["scope"], shown["works"] = data["scope"], [one.partition("/")[2] for one in data["works"]]
+    if row.signed_on:
+        shown["covers"] = (holding.held if holding.withdrawn_on else holding.scope).text()
+    shown["holds_nothing"] = holding.why_nothing if row.status == "signed" else ""
+    shown["of_age_on"] = holding.of_age_on.isoformat() if holding.of_age_on else ""
+    shown["form"], shown["correction"] = data.get("form", ""), data.get("correction", "")
+    shown["corrects"], shown["corrected_by"] = data.get("corrects", 0), data.get("corrected_by", 0)
+    return shown
 
 
-#: Where a paper came from and what became of it: number of the form, paper it corrects, paper that corrects it, why.
-_NO_HISTORY: dict[str, Any] = {"form": "", "corrects": 0, "corrected_by": 0, "correction": ""}
+class HoldingRow(TypedDict):
+    """A paper on file. covers: in words; holds_nothing: why, empty where it holds; file: inside the studio folder."""
+
+    id: int
+    job: str
+    kind: str
+    status: str
+    signed_on: str
+    expires_on: str
+    paper: str
+    subject: str
+    signed_by: str
+    guardian: str
+    conditions: list[str]
+    client_conditions: list[str]
+    scope: list[dict[str, Any]]
+    works: list[str]
+    covers: str
+    number: str
+    holds_nothing: str
+    of_age_on: str
+    form: str
+    corrects: int
+    corrected_by: int
+    correction: str
+    file: str

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator
 from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypedDict
 
 from bizkit.domain.errors import BizkitError, NotFound
 from bizkit.domain.rights.clearance import resting_on
@@ -178,7 +178,7 @@ def the_licence(work: Connection, name: str) -> Grant:
 
 def resting_on_subject(
     folder: StudioFolder, work: Connection, job: str, subject: tuple[str, str], on: date
-) -> list[dict[str, Any]]:
+) -> list[LicenceRow]:
     """Grants not over yet that rest on what is held about one (kind, subject) of a job."""
     from bizkit.services.rights.needs import works_that_need
 
@@ -186,7 +186,7 @@ def resting_on_subject(
     return [licence_row(licence, on) for licence in resting_on(granted(work, works=works), on)]
 
 
-def licence_row(licence: Licence, on: date) -> dict[str, Any]:
+def licence_row(licence: Licence, on: date) -> LicenceRow:
     """One grant for people and programs."""
     term, paid_on = licence.term, licence.paid_since(on)
     return {
@@ -210,3 +210,18 @@ def _sector(folder: StudioFolder, work: Connection, job: Job) -> str:
         return client_of_job(folder, work, job).sector
     except BizkitError:  # an older job whose client's file is gone: it stands, its line of business is not known
         return ""
+
+
+class LicenceRow(TypedDict):
+    """A grant and how it stands on a day."""
+
+    number: str
+    licensee: str
+    state: str
+    works: list[str]
+    starts: str
+    ends: str
+    exclusivity: str
+    granted_on: str
+    paid_on: str
+    ended_because: str

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.names import same_name
@@ -103,7 +103,7 @@ def works_that_need(folder: StudioFolder, work: Connection, job: str, subject: t
 
 def say_shown(
     folder: StudioFolder, job: str, deliverables: Sequence[str], said: Mapping[str, Sequence[str]], on: date
-) -> list[dict[str, Any]]:
+) -> list[ShownRow]:
     """Say who or what is in works of a job: for each part named, the whole list; "none" for nobody and nothing.
 
     deliverables: keys, or "all". A number is the id of a paper on file. Raises BadInput or NotFound.
@@ -134,7 +134,7 @@ def say_shown(
         return shown_rows(folder, work, row)
 
 
-def list_shown(folder: StudioFolder, job: str) -> list[dict[str, Any]]:
+def list_shown(folder: StudioFolder, job: str) -> list[ShownRow]:
     """Who and what is in each work of a job, as far as anything is known."""
     from bizkit.services.job.jobs import the_job
 
@@ -142,14 +142,14 @@ def list_shown(folder: StudioFolder, job: str) -> list[dict[str, Any]]:
         return shown_rows(folder, work, the_job(work, job))
 
 
-def shown_rows(folder: StudioFolder, work: Connection, job: Job) -> list[dict[str, Any]]:
+def shown_rows(folder: StudioFolder, work: Connection, job: Job) -> list[ShownRow]:
     """One row a work and part: names, and whether somebody said so or it is taken to be all."""
     from bizkit.store.rights import persons, shown_in
 
     known = _known(folder, work, job)
     said = shown_in(work, job.key)
     called = names(persons(work))
-    rows = []
+    rows: list[ShownRow] = []
     for one in works_of_job(work, job):
         origin = said.get((one.key, FROM), [])
         if origin:
@@ -267,3 +267,12 @@ def crew_names(folder: StudioFolder, job: Job) -> list[str]:
     """Everybody the brief names on a day who is not of the studio: their work is theirs until they assign it."""
     own = {same_name(name) for name in folder.studio.people}
     return [name for name in job.crew if same_name(name) not in own]
+
+
+class ShownRow(TypedDict):
+    """Who or what of one part is in a work; said: whether somebody said so."""
+
+    work: str
+    part: str
+    names: list[str]
+    said: bool

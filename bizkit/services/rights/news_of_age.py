@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.services.rights.persons import People, people_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from bizkit.services.rights.licences import LicenceRow
 from bizkit.services.rights.ages import coming_of_age
 
 
@@ -48,7 +50,7 @@ def news_of_age(folder: StudioFolder, work: Connection, person_id: int, on: date
     (person,) = [row for row in rows if row.id == person_id]
     people = People.of(rows)
     lines: list[str] = []
-    live: dict[str, dict[str, Any]] = {}
+    live: dict[str, LicenceRow] = {}
     for row in papers_of(work, person):
         if row.status not in ("signed", "withdrawn") or row.id == but:
             continue

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.names import same_name
@@ -262,7 +262,7 @@ def held_by_form(form: NumberedForm, allows: Allowed, signed_on: date, tree: Med
     return said_whole(typed.filled(form.terms), signed_on, hint=f"The {form.paper} left it blank")
 
 
-def list_forms(folder: StudioFolder, job: str | None = None) -> list[dict[str, Any]]:
+def list_forms(folder: StudioFolder, job: str | None = None) -> list[FormRow]:
     """Every form written to be signed, by number: what it asks for, and the papers filed by it."""
     from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.holdings import OUT
@@ -307,3 +307,20 @@ def in_words(terms: PaperTerms, tree: MediaTree) -> str:
         length = f"{start}, without an end" if terms.without_end else "____"
     media = ", ".join(tree.labels(terms.media)) or "____"
     return f"{media} / {terms.countries.phrase if terms.countries else '____'} / {length}"
+
+
+class FormRow(TypedDict):
+    """A form of ours and the papers filed by it."""
+
+    number: str
+    job: str
+    kind: str
+    on: str
+    about: str
+    minor: bool
+    asks: str
+    terms: dict[str, Any]
+    conditions: list[str]
+    client_conditions: list[str]
+    for_client: str
+    papers: list[int]

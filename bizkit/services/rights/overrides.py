@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.rights.holding import HOLDING_KINDS
 from bizkit.domain.rights.scope import Scope
@@ -23,13 +23,13 @@ def record_override(work: Connection, stamp: Stamp, job: str, override: Mapping[
         record(work, stamp, "overridden", job, on=stamp.on.isoformat(), **override)
 
 
-def override_rows(work: Connection, job: str | None = None) -> list[dict[str, Any]]:
+def override_rows(work: Connection, job: str | None = None) -> list[OverrideRow]:
     """Every override of one job or all, in the order made: what was done, when, by whom, why, against what."""
     from bizkit.store.events import of_verb
     from bizkit.store.rights import persons
 
     called = names(persons(work))
-    rows = []
+    rows: list[OverrideRow] = []
     for event in of_verb(work, "overridden"):
         if job is not None and event.subject != job:
             continue
@@ -55,3 +55,15 @@ def _gap_line(gap: dict[str, Any], called: dict[str, str]) -> str:
     works = ", ".join(one.partition("/")[2] for one in gap["works"])
     missing = Scope.from_data(gap["missing"]).text()
     return f"{HOLDING_KINDS[gap['kind']]}: {name} ({gap['why']}), missing for {works}: {missing}"
+
+
+class OverrideRow(TypedDict):
+    """Something done although something stood against it, and why."""
+
+    job: str
+    on: str
+    by: str
+    licence: str
+    doing: str
+    reason: str
+    against: list[str]

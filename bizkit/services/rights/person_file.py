@@ -13,6 +13,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.rights.licences import LicenceRow
     from bizkit.store.jobs import PaperOnFile
     from bizkit.store.mentions import Mention
     from bizkit.store.rights import Person
@@ -81,15 +82,15 @@ def papers_of(work: Connection, person: Person) -> list[PaperOnFile]:
     return [row for row in holdings(work) if row.status != VOID and named_in(row, person)]
 
 
-def resting_licences(folder: StudioFolder, work: Connection, person: Person, on: date) -> list[Row]:
+def resting_licences(folder: StudioFolder, work: Connection, person: Person, on: date) -> list[LicenceRow]:
     """Licences, over or not, of works that somebody's papers are needed for, each once."""
-    found: dict[str, Row] = {}
+    found: dict[str, LicenceRow] = {}
     for paper in papers_of(work, person):
         found |= {row["number"]: row for row in resting_on_paper(folder, work, paper, on)}
     return list(found.values())
 
 
-def resting_on_paper(folder: StudioFolder, work: Connection, paper: PaperOnFile, on: date) -> list[Row]:
+def resting_on_paper(folder: StudioFolder, work: Connection, paper: PaperOnFile, on: date) -> list[LicenceRow]:
     """Licences, over or not, of works that one paper is needed for."""
     from bizkit.services.rights.licences import granted, licence_row
     from bizkit.services.rights.needs import works_that_need

@@ -9,7 +9,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.names import Spelling, alphabets, near_name, same_name, shown
@@ -239,13 +239,13 @@ def without_name(text: str, name: str) -> str:
     return plain
 
 
-def person_rows(work: Connection, on: date) -> list[Row]:
+def person_rows(work: Connection, on: date) -> list[PersonRow]:
     """Everybody on record: basis, purpose, until when, and the papers that name them."""
     from bizkit.store.jobs import holdings
     from bizkit.store.rights import persons
 
     papers = holdings(work)
-    rows = []
+    rows: list[PersonRow] = []
     for person in persons(work):
         about = [row.id for row in papers if named_in(row, person) and row.status != "void"]
         rows.append(
@@ -278,7 +278,22 @@ def is_about(holding: PaperOnFile, person: Person) -> bool:
     return holding.subject == subject_of(person) or carried
 
 
-def list_persons(folder: StudioFolder, on: date) -> list[Row]:
+def list_persons(folder: StudioFolder, on: date) -> list[PersonRow]:
     """Everybody whose data is kept."""
     with folder.book.read() as work:
         return person_rows(work, on)
+
+
+class PersonRow(TypedDict):
+    """Somebody on record and the papers that name them."""
+
+    id: int
+    name: str
+    born_on: str
+    contact: dict[str, Any]
+    basis: str
+    purpose: str
+    keep_until: str
+    overdue: bool
+    erased_on: str
+    papers: list[int]

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.exchange.xmp import RightsMetadata
+    from bizkit.services.rights.holdings import HoldingRow
     from bizkit.services.rights.works import Work
     from bizkit.store.jobs import Job
     from bizkit.store.rights import Grant
@@ -330,7 +331,7 @@ _HOLDINGS = (
 )  # fmt: skip
 
 
-def _holding_cells(row: dict[str, Any]) -> list[str]:
+def _holding_cells(row: HoldingRow) -> list[object]:
     counts = not (row["holds_nothing"] or row["corrected_by"])
     return [
         row["id"], row["job"], row["kind"], row["subject"], row["status"], row["signed_on"], row["signed_by"],

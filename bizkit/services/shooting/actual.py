@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.money import Money, total
-from bizkit.services.shooting.costs import SpentCost, section_of, spent_on
+from bizkit.services.shooting.costs import section_of
 from bizkit.services.shooting.job_days import JobDays
+from bizkit.services.shooting.spent_costs import SpentCost, spent_on
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:

@@ -17,10 +17,11 @@ from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.money import Money, plain, total
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
-from bizkit.services.shooting.costs import spent_line, spent_on
+from bizkit.services.shooting.costs import spent_line
 from bizkit.services.shooting.dearer_days import moved_source
 from bizkit.services.shooting.job_days import JobDays, hold_days, job_days
 from bizkit.services.shooting.moved_away import moved_away
+from bizkit.services.shooting.spent_costs import spent_on
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:

@@ -11,7 +11,8 @@ from bizkit.domain.money import Money
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
 from bizkit.services.job.basis import card_of
-from bizkit.services.shooting.costs import Row, SpentCost, spent_on, tax_data
+from bizkit.services.shooting.costs import Row
+from bizkit.services.shooting.spent_costs import SpentCost, spent_on, tax_data
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.billing.home_tax import tax_currency
-from bizkit.domain.billing.input_tax import reclaimed, why_not
+from bizkit.domain.billing.input_tax import why_not
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.exchange_rate import check_near
@@ -17,6 +16,7 @@ from bizkit.domain.typed_numbers import amount_of, number_of
 from bizkit.services.billing.input_tax import tax_inside
 from bizkit.services.job.basis import card_of
 from bizkit.services.job.called_off import cancelled_on
+from bizkit.services.shooting.spent_costs import SpentCost, spent_cost, spent_on, tax_data
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -24,66 +24,9 @@ if TYPE_CHECKING:
 
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.line import Line
-    from bizkit.store.spent import Spent
     from bizkit.store.stamp import Stamp
 
 Row = dict[str, Any]
-
-
-@dataclass(frozen=True, slots=True)
-class SpentCost:
-    """A cost of a job. in_job: as on the receipt, in the job's currency; net: the same without what is reclaimed.
-
-    tax, reclaimed: the tax noted inside it and what the studio's scheme gives back of it, in the tax office's money.
-    """
-
-    row: Spent
-    in_job: Money
-    net: Money
-    tax: Money
-    reclaimed: Money
-
-    @property
-    def number(self) -> int:
-        """The number of the cost."""
-        return int(self.row.id)
-
-
-def spent_on(folder: StudioFolder, work: Connection, job: str | None = None) -> list[SpentCost]:
-    """Costs in the order recorded, of one job or all, each with what it really costs the studio."""
-    from bizkit.store.jobs import jobs
-    from bizkit.store.overheads import input_taxes
-    from bizkit.store.spent import costs
-
-    currency_of = {row.key: row.currency for row in jobs(work, job)}
-    inside, home = input_taxes(work), tax_currency(folder.studio)
-    found = []
-    rows = costs(work, job)
-    bought_on = {row.id: date.fromisoformat(row.on) for row in rows}
-    for row in rows:
-        in_job = Money.from_minor(row.job_minor, currency_of[row.job])
-        tax = inside.get(row.id)
-        held = Money(tax.tax.text, tax.currency) if tax else Money(0, home).rounded()
-        capital, on = bool(tax and tax.capital), bought_on[row.reverses or row.id]
-        found.append(_spent(folder, row, in_job, held, capital=capital, on=on))
-    return found
-
-
-def _spent(
-    folder: StudioFolder, row: Spent, in_job: Money, tax: Money, *, capital: bool = False, on: date | None = None
-) -> SpentCost:
-    """on: the day whose scheme gives its tax back, where that is another one than the row's own."""
-    spent = Money(row.amount.text, row.currency)
-    gross = spent if spent.currency == tax.currency else in_job
-    bought_on = on or date.fromisoformat(row.on)
-    back = reclaimed(folder.studio.tax, bought_on, gross, tax, capital=capital)
-    net = in_job
-    if back and spent.currency == back.currency:
-        rate = Decimal(row.rate or 1)
-        net = Money((spent - back).amount * rate, in_job.currency).rounded()
-    elif back and in_job.currency == back.currency:
-        net = (in_job - back).rounded()
-    return SpentCost(row, in_job, net, tax, back)
 
 
 def add_cost(
@@ -166,7 +109,7 @@ def add_cost(
         if inside:
             set_input_tax(work, stamp, number, inside)
         (written,) = [one for one in costs(work, key) if one.id == number]
-        cost = _spent(folder, written, in_job, inside)
+        cost = spent_cost(folder, written, in_job, inside)
         charged, gone = None, cancelled_on(work, key)
         if agreed and not to_client:
             raise BadInput(wanted="--to-client with it", got="--agreed alone", field="--agreed")
@@ -237,7 +180,7 @@ def note_input_tax(
             raise RuleBroken(f"cost {cost} comes to {spent}: {inside} of tax cannot be inside it")
         set_input_tax(work, stamp, cost, inside, goods=goods, capital=capital)
         record(work, stamp, "noted tax", row.job, cost=cost, tax=inside.text, currency=home)
-        now = _spent(folder, row, known[cost].in_job, inside, capital=capital)
+        now = spent_cost(folder, row, known[cost].in_job, inside, capital=capital)
         line = left = None
         if charges(work, row.job, source=f"cost {cost}"):
             card = card_of(folder, work, the_job(work, row.job))
@@ -251,17 +194,6 @@ def note_input_tax(
         **tax_data(folder, now),
         "charged": line.data() if line else None,
         "to_invoice": left.text if left is not None else "",
-    }
-
-
-def tax_data(folder: StudioFolder, cost: SpentCost) -> Row:
-    """The tax inside a cost: what is reclaimed, why not, and what the cost comes to without that."""
-    return {
-        "tax": cost.tax.text,
-        "tax_currency": cost.tax.currency,
-        "reclaimed": cost.reclaimed.text,
-        "why_not": why_not(folder.studio.tax, date.fromisoformat(cost.row.on)) if cost.tax else "",
-        "net": cost.net.text,
     }
 
 
@@ -293,7 +225,7 @@ def spent_line(what: str, cost: Money, words: str) -> Line:
     return Line("fees", words.format(what=what), Decimal(1), "cost", cost, cost.rounded(), working)
 
 
-def list_costs(folder: StudioFolder, job: str | None = None) -> list[Row]:
+def list_costs(folder: StudioFolder, job: str | None = None) -> list[CostRow]:
     """Costs of one job or all, with where the receipt is and whether the client is charged for it."""
     from bizkit.services.job.jobs import the_job
     from bizkit.store.charges import charges
@@ -303,7 +235,7 @@ def list_costs(folder: StudioFolder, job: str | None = None) -> list[Row]:
         key = the_job(work, job).key if job else None
         files = {one.about: one.file for one in all_filed(work) if one.kind == "receipt"}
         charged = {(row.job, row.source) for row in charges(work, key)}
-        rows = []
+        rows: list[CostRow] = []
         spent = spent_on(folder, work, key)
         reversed_by = {one.row.reverses: one.number for one in spent if one.row.reverses}
         for cost in spent:
@@ -385,3 +317,29 @@ def _charge_line(card: RateCard, cost: SpentCost, why: str, agreed: str) -> Line
         ),
     )
     return Line(section_of(card, kind), cost.row.what, Decimal(1), "cost", exact.rounded(), exact.rounded(), working)
+
+
+class CostRow(TypedDict):
+    """A cost of a job in a list."""
+
+    number: int
+    job: str
+    on: str
+    kind: str
+    what: str
+    supplier: str
+    amount: str
+    currency: str
+    in_job: str
+    tax: str
+    tax_currency: str
+    reclaimed: str
+    why_not: str
+    net: str
+    rate: str
+    rate_source: str
+    receipt: str
+    file: str
+    charged_on: bool
+    reverses: int
+    reversed_by: int

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NotRequired, TypedDict
 
-from bizkit.services.shooting.job_days import JobDays, Row
+from bizkit.services.shooting.job_days import JobDays
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ class MovedDay:
     found: DearerDay
     line: Line
 
-    def data(self) -> Row:
+    def data(self) -> DearerRow:
         """As JSON-ready data. borne_by: who pays the difference of crew cost between the date agreed and now."""
         found = self.found
         more = found.now - found.agreed
@@ -86,14 +86,14 @@ def put_dearer(
     days: JobDays,
     moves: Sequence[MoveRecord],
     positions: Iterable[int],
-) -> list[Row]:
+) -> list[DearerRow]:
     """Keep what moved days cost above the price agreed as charges, in the caller's transaction; a row for each.
 
     `to_invoice` of a row is the charge that is open now: what was billed or waived before is not charged again.
     """
     from bizkit.services.job.charges import put_difference
 
-    rows = []
+    rows: list[DearerRow] = []
     for one in moved_days_of(folder, days, moves, positions):
         source = moved_source(one.position)
         left = put_difference(work, stamp, days.job.key, "moved day", one.line, source=source)
@@ -144,3 +144,17 @@ def _day(text: str) -> date | None:
 
 def _iso(day: date | None) -> str:
     return day.isoformat() if day else ""
+
+
+class DearerRow(TypedDict):
+    """What a moved day costs above the price agreed. to_invoice: of it now, once it is charged."""
+
+    position: int
+    agreed_on: str
+    on: str
+    agreed: str
+    now: str
+    difference: str
+    borne_by: str
+    why: str
+    to_invoice: NotRequired[str]

@@ -6,12 +6,12 @@ from collections.abc import Collection
 from dataclasses import replace
 from datetime import date, time, timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.money import Money, total
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
-from bizkit.services.shooting.job_days import JobDays, Row
+from bizkit.services.shooting.job_days import JobDays
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ REACH = timedelta(days=2)
 
 def put_rests(
     folder: StudioFolder, work: Connection, stamp: Stamp, days: JobDays, dates: Collection[date]
-) -> list[Row]:
+) -> list[RestRow]:
     """Charge anew the logged days that follow one of `dates`, whose work is another one by now; those that changed.
 
     What was billed or waived stays: an open charge asks for the difference or gives it back.
@@ -39,7 +39,9 @@ def put_rests(
     return sorted(found, key=lambda row: str(row["on"]))
 
 
-def _again(folder: StudioFolder, work: Connection, stamp: Stamp, days: JobDays, position: int, on: date) -> list[Row]:
+def _again(
+    folder: StudioFolder, work: Connection, stamp: Stamp, days: JobDays, position: int, on: date
+) -> list[RestRow]:
     from bizkit.services.job.charges import put_charges, put_difference
     from bizkit.store.charges import charges
 
@@ -134,3 +136,12 @@ def _wrap_before(days: JobDays, position: int, name: str) -> tuple[date, time] |
         if call is not None and wrap is not None:
             ends.append((day.date + timedelta(days=1) if wrap <= call else day.date, wrap))
     return max(ends, default=None)
+
+
+class RestRow(TypedDict):
+    """A logged day whose rest became another: over the plan before and by now, and what of it is to invoice."""
+
+    on: str
+    before: str
+    overrun: str
+    to_invoice: str

@@ -17,6 +17,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.delivery.deliverables import DeliverableRow
     from bizkit.store.jobs import Job, JobDay
 
 Row = dict[str, Any]
@@ -156,7 +157,7 @@ def _fresh(folder: StudioFolder, work: Connection, job: Job, on: date, due: str)
     return plan_back(_steps(folder, work, job, promised), last, folder.day_off)
 
 
-def _steps(folder: StudioFolder, work: Connection, job: Job, promised: list[Row]) -> list[Step]:
+def _steps(folder: StudioFolder, work: Connection, job: Job, promised: list[DeliverableRow]) -> list[Step]:
     """The shoot as the book has it, then the worksheet's steps, else those that the quote stands for."""
     from bizkit.services.shooting.worksheet import worksheet
     from bizkit.store.jobs import shoot_days
@@ -232,9 +233,9 @@ def _edit_days(work: Connection, job: Job) -> int:
     return math.ceil(days)
 
 
-def _groups(promised: list[Row]) -> list[tuple[str, str, int, str]]:
+def _groups(promised: list[DeliverableRow]) -> list[tuple[str, str, int, str]]:
     """Deliverables that go out together: key, titles, rounds, due date. Cuts of a set are one thing to the plan."""
-    groups: dict[tuple[str, int, str], list[Row]] = {}
+    groups: dict[tuple[str, int, str], list[DeliverableRow]] = {}
     for row in promised:
         groups.setdefault((row["due"], row["rounds_included"], row["cut_of"] or row["key"]), []).append(row)
     found = []
