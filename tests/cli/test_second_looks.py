@@ -83,6 +83,8 @@ def test_a_rate_card_to_come_is_told(bizkit, studio, change):
     [
         ("day_rate = 520", "day_rate = 520.005", "crew.director.day_rate is GBP 520.005, with a part of"),
         ("day_rate = 520", "day_rate = 0", "crew.director.day_rate is 0: whoever asks for it pays nothing"),
+        ("day_rate = 380", "day_rate = 0", "post.edit.day_rate is 0"),
+        ("cost = 178.50", "cost = 178.505", "GBP 178.505, with a part of"),
         ("[crew.stills]", "[crew.Stills]", "[crew.Stills] has capitals, and briefs must write it just so"),
     ],
 )

@@ -56,15 +56,15 @@ def look_at_card(card: RateCard) -> list[str]:
     """A sentence for each price of nothing or of a part of the smallest coin, and for names that are hard to hit."""
     found = []
     rates = {f"crew.{key}.day_rate": role.day_rate for key, role in card.crew.roles.items()}
+    rates |= {f"post.{key}.day_rate": work.day_rate for key, work in card.post.items()}
+    rates |= {
+        f"post.{key}.hour_rate": work.hour_rate for key, work in card.post.items() if work.hour_rate is not None
+    }
     rates |= {f"costs.{key}.cost": kind.cost for key, kind in card.costs.items() if kind.cost is not None}
-    for place, rate in rates.items():
+    kit = {f"kit.{key}.day_rate": item.day_rate for key, item in card.kit.items.items()}
+    for place, rate in {**rates, **kit}.items():
         if not rate:
             found.append(f"{card.where}: {place} is 0: whoever asks for it pays nothing. Write what it costs")
-    for key, work in card.post.items():
-        for name in ("day_rate", "hour_rate"):
-            price = getattr(work, name)
-            if price is not None:
-                rates[f"post.{key}.{name}"] = price
     for place, rate in rates.items():
         if rate != rate.rounded():
             found.append(
