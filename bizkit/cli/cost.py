@@ -79,6 +79,8 @@ def add(
             yield f"  The job was cancelled on {data['cancelled_on']}: nobody is charged for it without --to-client"
         if data["charged"]:
             yield f"  To invoice: {amount(data['charged']['amount'], data['job_currency'])}: {data['charged']['why']}"
+        for one in data["quoted"]:
+            yield f"  Look: the quote holds this already: {one}. Charge on what goes beyond it alone"
 
     done = add_cost(
         studio_folder(studio, reason), job, kind, sum_, day(on), what=what, supplier=supplier, currency=currency,

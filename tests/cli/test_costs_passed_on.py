@@ -267,3 +267,13 @@ def test_a_part_of_one_percent_is_asked_about(bizkit, job):
     typed = ["cost", "add", job, "--kind", "boat", "--amount", "108", "--tax-rate", "0.2", "--on", "2027-05-12"]
     done = bizkit(*typed)
     assert (done.code, "0.2 is a part of one percent: write 20" in done.err) == (2, True)
+
+
+def test_what_the_quote_holds_already_is_a_look(bizkit, job):
+    """The client would pay the boat twice: in the quote and as a cost passed on."""
+    lines = [line["item"] for line in bizkit("quote", "show", job, "--json").data["document"]["lines"]]
+    (boat,) = [one for one in lines if one.startswith("Boat")]
+    done = bizkit("cost", "add", job, "--kind", "boat", "--amount", "120", "--to-client", "--on", "2027-05-12")
+    assert f"Look: the quote holds this already: {boat}" in done.out
+    other = bizkit("cost", "add", job, "--kind", "parking", "--amount", "12", "--to-client", "--on", "2027-05-12")
+    assert "the quote holds this already" not in other.out

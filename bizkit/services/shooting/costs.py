@@ -111,12 +111,16 @@ def add_cost(
         (written,) = [one for one in costs(work, key) if one.id == number]
         cost = spent_cost(folder, written, in_job, inside)
         charged, gone = None, cancelled_on(work, key)
+        quoted: list[str] = []
         if agreed and not to_client:
             raise BadInput(wanted="--to-client with it", got="--agreed alone", field="--agreed")
         if to_client:
             if in_job.amount <= 0:
                 raise BadInput(wanted="an amount above zero to charge on", got=spent, field="--to-client")
             charged, _ = _charge_on(folder, work, stamp, card, cost, agreed.strip())
+            title = card.costs[kind].title if kind in card.costs else ""
+            lines = quote_of(work, found).document["lines"]
+            quoted = [line["item"] for line in lines if title and line["item"].startswith(title)]
         record(work, stamp, "spent", key, cost=number, kind=kind, amount=spent.text, currency=spent.currency)
     return {
         "number": number,
@@ -129,6 +133,7 @@ def add_cost(
         "file": filed["file"] if filed else "",
         "same_paper": filed["filed_before"] if filed else [],
         "charged": charged.data() if charged else None,
+        "quoted": quoted,
         "cancelled_on": gone,
     }
 
