@@ -159,7 +159,7 @@ def test_wrong_dates_amounts_and_stages(bizkit, job):
     for arguments, code, said in (
         (["quote", "list", "--on", "2027-13-01"], 2, "--on: wanted a date as YYYY-MM-DD, got 2027-13-01"),
         (["invoice", "paid", "GL-2027-0001", "ten", "--on", "2027-03-01"], 2, "AMOUNT: wanted an amount"),
-        (["invoice", "paid", "GL-2027-0001", "0", "--on", "2027-03-01"], 2, "other than zero"),
+        (["invoice", "paid", "GL-2027-0001", "0", "--on", "2027-03-01"], 2, "above zero"),
         (["invoice", "paid", "GL-2027-0001", "1.001", "--on", "2027-03-01"], 2, "whole minor units"),
         (["invoice", "paid", "GL-2027-0001", "10", "--currency", "EUR", "--on", "2027-03-01"], 1, "is in GBP"),
         (["invoice", "issue", job, "--stage", "3"], 2, "wanted a stage from 1 to 2, got 3"),

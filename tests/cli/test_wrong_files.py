@@ -54,6 +54,13 @@ def test_a_file_given_to_a_command_is_called_what_it_is_too(bizkit, studio, job,
         "--terms", "studio.toml", "--on", "2027-05-01",
     )  # fmt: skip
     refused(done, "studio.toml: wanted what a paper allows, got a studio's details")
+    card = bizkit("papers", "form", "water_day_card", job, "--details", "studio.toml", "--on", "2027-05-01")
+    refused(card, "studio.toml: wanted details of a water day card, got a studio's details (")
+
+
+def test_a_draft_called_by_a_slip_is_told(bizkit, studio):
+    bizkit("quote", "draft", "follow-the-kelp", "--on", "2027-02-01")
+    refused(bizkit("quote", "send", "folow-the-kelp", "--on", "2027-02-01"), "Did you mean follow-the-kelp?", code=1)
 
 
 def test_one_wrong_key_is_still_told_as_that(bizkit, studio, change):

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.documents.reckoning import explained
-from bizkit.domain.errors import RuleBroken
+from bizkit.domain.errors import RuleBroken, meant
 from bizkit.domain.money import plain
 from bizkit.domain.quote_options import check_answer
 from bizkit.services.quoting.pricing import price_brief
@@ -118,7 +118,8 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
             raise RuleBroken(
                 f"{key}: no draft to send"
                 + (f"; {before.number} revision {before.revision} was sent" if before else "")
-                + ": make one with bizkit quote draft BRIEF.toml"
+                + ": make one with bizkit quote draft BRIEF. "
+                + meant(key, [one.key for one in drafts(work)])
             )
         refuse_job(work, key)
         draft = found[0]

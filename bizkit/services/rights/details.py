@@ -48,12 +48,15 @@ def read_details(kind: str, path: Path) -> dict[str, Any]:
     """The file's tree as the document holds it: dates and times as text. Raises BadInput naming the key."""
     import tomllib
 
+    from bizkit.services.studio.file_kind import read_as
     from bizkit.services.studio.toml_file import read_toml
 
-    file = read_toml(path, f"details of a {kind.replace('_', ' ')}", lines=True)
+    called = f"details of a {kind.replace('_', ' ')}"
+    file = read_toml(path, called, lines=True)
     tree = tomllib.loads(file.text, parse_float=Decimal)
     known = {key: hint for key, hint in members(_shape(kind)).items() if key not in GIVEN}
-    return _members(tree, known, file.name, "")
+    with read_as(called, file, known=known):
+        return _members(tree, known, file.name, "")
 
 
 def sample_details(kind: str) -> str:
