@@ -88,7 +88,8 @@ class MileageTable:
         Money('4750.00', 'GBP')
         """
         if country not in TERMS:
-            raise NotFound("country with mileage rates", country, TERMS, hint="Give your own table under [mileage]")
+            hint = "Give your own table under [mileage] in rate-card.toml"
+            raise NotFound("country with mileage rates", country, TERMS, hint=hint)
         vehicles = [name for place, name in RATES if place == country]
         if vehicle not in vehicles:
             raise NotFound("vehicle", vehicle, vehicles, field="vehicle")

@@ -6,9 +6,10 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, TypedDict
 
-from bizkit.domain.errors import BadInput
+from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import plain
 from bizkit.domain.pricing.mileage import MileageTable
+from bizkit.domain.tables.mileage import TERMS
 from bizkit.domain.typed_numbers import number_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -36,7 +37,7 @@ def add_journey(
     from bizkit.store.events import record
     from bizkit.store.journeys import add_journey as write_journey
 
-    table = MileageTable.of(folder.studio.country, vehicle)
+    table = table_of(folder, vehicle)
     unfit = f"a distance in {table.unit}s of one journey, up to 5000"
     exact = number_of(
         distance, field="DISTANCE", wanted="a distance such as 42.5", unfit=unfit, least=-5000, most=5000
@@ -68,6 +69,19 @@ def add_journey(
     return priced
 
 
+def table_of(folder: StudioFolder, vehicle: str) -> MileageTable:
+    """The flat rates of the studio's country; where none are shipped, those of the rate card's [mileage] for a car.
+
+    Raises NotFound where neither has any.
+    """
+    own = folder.card.mileage if folder.studio.country not in TERMS else None
+    if own is None:
+        return MileageTable.of(folder.studio.country, vehicle)
+    if vehicle != "car":
+        raise NotFound("vehicle", vehicle, ("car",), field="--vehicle", hint="The rate card's [mileage] is for a car")
+    return own
+
+
 def journey_rows(folder: StudioFolder, work: Connection) -> list[JourneyRow]:
     """Every journey in order of date with its amount; the bands of a year are used up in that order."""
     from bizkit.store.journeys import journeys
@@ -75,7 +89,7 @@ def journey_rows(folder: StudioFolder, work: Connection) -> list[JourneyRow]:
     driven: dict[tuple[str, str, date], Decimal] = {}
     rows: list[JourneyRow] = []
     for row in sorted(journeys(work), key=lambda row: (row.on, row.id)):
-        table = MileageTable.of(folder.studio.country, row.vehicle)
+        table = table_of(folder, row.vehicle)
         on = date.fromisoformat(row.on)
         key = (row.who, row.vehicle, table.business_year(on))
         before = driven.get(key, Decimal(0))
