@@ -180,7 +180,7 @@ def test_the_columns_are_read_from_settings_and_checked():
 
 
 _cells = st.text(
-    st.characters(blacklist_categories=["Cs", "Cc"], blacklist_characters="\ufeff\u2028\u2029\x85"), max_size=12
+    st.characters(blacklist_categories=["Cs", "Cc", "Cn"], blacklist_characters="\ufeff\u2028\u2029\x85"), max_size=12
 )
 
 
