@@ -152,9 +152,10 @@ class WaterDayCard(Form):
 
 
 class Work(TypedDict):
-    """A licensed work."""
+    """A licensed work. quantity: films like it, or stills in the set."""
 
     title: str
+    quantity: NotRequired[int]
     spec: NotRequired[str]
     version: NotRequired[str]
 
@@ -174,13 +175,22 @@ class Effect(TypedDict):
     gaps: NotRequired[list[list[str]]]
 
 
+class Replaced(TypedDict):
+    """The revision of a paper that a newer one takes the place of."""
+
+    revision: int
+    issued_on: str
+
+
 class LicenceCertificate(JobPaper):
     """Proof of a licence; number is its id. digest: SHA-256 of the licence. qr: the text of the QR code.
 
     client_conditions: what the people and places in it asked for and the client keeps to. restrictions: on older
-    certificates, everything that was asked for.
+    certificates, everything that was asked for. revision: printed where it `replaces` an earlier one.
     """
 
+    revision: NotRequired[int]
+    replaces: NotRequired[Replaced]
     client: NotRequired[Client | None]
     licence: Licence
     works: list[Work]

@@ -11,6 +11,7 @@ from urllib.parse import quote as url_quote
 
 from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.rights.licence import Licence
+from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.services.rights.conditions import conditions_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
     from bizkit.services.studio.filing import FiledPaper
     from bizkit.store.deliveries import Deliverable
+    from bizkit.store.issued import Issued
     from bizkit.store.jobs import Job
     from bizkit.store.stamp import Stamp
 
@@ -54,9 +56,7 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
             issued = before.document
         else:
             series = before.series if before else ""
-            paper, issued = issue_certificate(
-                folder, work, stamp, job, licence, series=series, revision=before.revision + 1 if before else 1
-            )
+            paper, issued = issue_certificate(folder, work, stamp, job, licence, series=series, replaces=before)
             record(work, stamp, "issued", row.job, number=licence.key, revision=issued["revision"])
         conditions = conditions_of(folder, work, licence.works)
         look = look_again(folder, work, job, licence, on)
@@ -92,13 +92,15 @@ def issue_certificate(
     licence: Licence,
     *,
     series: str,
-    revision: int = 1,
+    replaces: Issued | None = None,
 ) -> tuple[FiledPaper, dict[str, Any]]:
-    """Freeze and draw the certificate; the caller writes the file after the commit."""
+    """Freeze and draw the certificate; the caller writes the file after the commit. replaces: the one before it."""
     from bizkit.services.studio.filing import file_paper
     from bizkit.store.issued import issue
 
     document = _document(folder, work, job, licence, stamp.on)
+    if replaces is not None:
+        document["replaces"] = {"revision": replaces.revision, "issued_on": replaces.issued_on}
     sent = issue(
         work,
         stamp,
@@ -107,7 +109,7 @@ def issue_certificate(
         number=licence.key,
         key=job.key,
         document=document,
-        revision=revision,
+        revision=replaces.revision + 1 if replaces else 1,
     )
     return file_paper(work, stamp, folder, sent.document), sent.document
 
@@ -124,9 +126,7 @@ def _document(folder: StudioFolder, work: Connection, job: Job, licence: Licence
     asked = quote.document if quote else {}
     works = licensed_works(work, job)
     specs = {f"{row.job}/{row.key}": row for row in deliverables(work) if row.job in {w.job for w in works}}
-    term, request = licence.term, licence.request
-    if licence.ended_after is not None and term is not None:  # its sentences say what it came to, not what was agreed
-        request = replace(request, starts=term.start, until=term.end, months=None, first_use_by=None)
+    term, request = licence.term, _as_it_stands(licence, on)
     titles = [one.title for one in works if one.kind != "clip"]
     data = request.data(licence.licensee, titles, folder.studio.media)
     if term is not None and (request.first_use_by is None or licence.first_used_on is not None):
@@ -146,12 +146,26 @@ def _document(folder: StudioFolder, work: Connection, job: Job, licence: Licence
         "title": job.title,
         "currency": job.currency,
         "licence": data,
-        "works": [{"title": one.title, **_sent(specs.get(one.id))} for one in works],
+        "works": [{"title": one.title, "quantity": one.quantity, **_sent(specs.get(one.id))} for one in works],
         "effect": _effect(licence, on),
         "client_conditions": conditions.passed_on,
         "digest": digest,
         "qr": _qr(folder, licence, digest),
     }
+
+
+def _as_it_stands(licence: Licence, on: date) -> LicenceRequest:
+    """What its sentences say: the days it came to, and no condition of payment that is fulfilled.
+
+    As agreed where neither is known: while it waits for its first payment, or its first use.
+    """
+    term, request = licence.term, licence.request
+    if term is None:
+        return request
+    if request.first_use_by is None or licence.first_used_on is not None or licence.ended_after is not None:
+        until = None if term.open else term.end
+        request = replace(request, starts=term.start, until=until, months=None, first_use_by=None)
+    return request if licence.unpaid(on) else replace(request, on_full_payment=False)
 
 
 def _sent(row: Deliverable | None) -> dict[str, str]:
@@ -209,13 +223,14 @@ def _qr(folder: StudioFolder, licence: Licence, digest: str) -> str:
 
 
 #: Members that the day of asking gives, or that issuing adds.
-_ISSUED = {"number", "revision", "issued_on"}
+_ISSUED = {"number", "revision", "issued_on", "replaces"}
 
 
 def _same(issued: Mapping[str, Any], document: Mapping[str, Any]) -> bool:
     """Whether nothing has changed. An empty member, which an older certificate may have or lack, says nothing."""
     before, now = (
         {key: value for key, value in one.items() if key not in _ISSUED and value not in ([], "", None)}
+        | {"works": [{**work, "quantity": 0} for work in one["works"]]}  # agreed once; older certificates lack it
         for one in (issued, document)
     )
     return before == now

@@ -121,6 +121,43 @@ def test_the_certificate_is_issued_anew_when_it_takes_effect_and_when_it_is_ende
     assert bizkit("verify").code == 0
 
 
+def test_a_certificate_in_force_says_its_real_first_day_no_condition_and_what_it_replaces(
+    bizkit, granted, paid, in_german
+):
+    first = text_of(granted["file"])
+    condition = "takes effect only when our invoices are paid in full"
+    assert "It runs from 1 July 2027 to 30 June 2028" in first
+    assert condition in first
+    assert "replaces" not in first
+    paid("2027-07-20")
+    late = text_of(bizkit("rights", "certificate", JOB, "--on", "2027-07-21", "--json").data["file"])
+    assert "In force since 20 July 2027" in late
+    assert "It runs from 20 July 2027 to 30 June 2028, both days included." in late
+    assert condition not in late
+    assert "from 1 July 2027" not in late
+    assert "revision 2, replaces the certificate of 14 June 2027 (revision 1)" in late
+    german = in_german()
+    assert "Die Rechte gelten ab 20. Juli 2027 bis 30. Juni 2028" in german
+    assert "Sie gehen erst über" not in german
+    assert "Fassung 2, ersetzt die Urkunde vom 14. Juni 2027 (Fassung 1)" in german
+    assert text_of(granted["file"]) == first
+    again = bizkit("rights", "certificate", JOB, "--on", "2027-07-22", "--json").data
+    assert (again["revision"], again["new"]) == (2, False)
+    assert bizkit("payment", "refund", "GL-2027-0002", "500", "--owed-again", "--on", "2027-08-01").code == 0
+    waiting = text_of(bizkit("rights", "certificate", JOB, "--on", "2027-08-02", "--json").data["file"])
+    assert condition in waiting
+    assert "revision 3, replaces the certificate of 21 July 2027 (revision 2)" in waiting
+
+
+def test_the_certificate_names_its_works_with_their_number_as_the_quote_does(bizkit, granted, studio, in_german):
+    quoted = text_of(studio / "papers" / "Q-2027-0001-r1.pdf")
+    for said in (text_of(granted["file"]), in_german()):
+        for work in ("24 × Campaign stills", "3 × Cut-downs"):
+            assert work in said
+            assert work in quoted
+        assert "1 × " not in said
+
+
 def test_yes_or_no_because(bizkit, live):
     ask = ["rights", "use", JOB, "--on", "2027-08-01"]
     yes = bizkit(*ask, "--media", "paid_social", "--where", "IE", "--json").data
