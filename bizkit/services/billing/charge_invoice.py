@@ -52,8 +52,8 @@ def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = As
         taxed = fee_tax(billed, waiting)
         billed = replace(billed, how=taxed.how)
         lines = [charge_line(one, billed) for one in waiting]
-        if settles and not taxed.members:
-            lines += _set_off(billed)
+        if settles:
+            lines += _lowered_since(billed) if taxed.members else _set_off(billed)
         net = total((line.amount for line in lines), billed.currency)
         if net.amount < 0 or not (net or settles):
             before = f"and {stood.before} of it was invoiced before" if stood.before else "all in all"
@@ -103,6 +103,14 @@ def _set_off(billed: Billed) -> list[InvoiceLine]:
     notes = [one for one in papers if one["number"] in fell]
     back = [line for one in notes for line in put_back_lines(billed.words, one, fell[one["number"]])]
     return lines + less_earlier(billed.words, earlier) + back
+
+
+def _lowered_since(billed: Billed) -> list[InvoiceLine]:
+    """What the client was promised less after the job was cancelled, where its invoices are credited whole by now."""
+    notes = {one["number"] for one in papers_of(billed.work, billed.key) if one.get("lowers_price")}
+    since = {f"credit note {number}" for number in notes - fell_away(billed.work, billed.job).keys()}
+    rows = charge_rows(billed.work, billed.key)
+    return [charge_line(one, billed) for one in rows if one["source"] in since and not one["working"].get("inputs")]
 
 
 def charge_line(row: ChargeRow, billed: Billed) -> InvoiceLine:

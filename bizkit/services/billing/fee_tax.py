@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Final
 from bizkit.domain.billing.tax import TaxTreatment
 from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.registrations import FEE_TAX, TAXED, UNTAXED
-from bizkit.services.billing.earlier import earlier_for_quote, papers_of, without_undone
+from bizkit.services.billing.earlier import bills_quote, papers_of, without_undone
 from bizkit.services.billing.issuing import Asked, Billed
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -78,7 +78,7 @@ def refuse_taxed_before(
     if not fee or not _asks(folder, on, asked) or not _untaxed(folder, fee, asked):
         return
     before = [
-        one["number"] for one in without_undone(earlier_for_quote(papers_of(work, job))) if not one.get("credits")
+        one["number"] for one in without_undone(papers_of(work, job)) if one["kind"] == "invoice" and bills_quote(one)
     ]
     if before:
         raise RuleBroken(

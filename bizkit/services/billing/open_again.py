@@ -63,7 +63,7 @@ def what_is_undone(
         currency = original["currency"]
         room = next((left for one, left in deposits_left(work, invoice.key) if one["number"] == invoice.number), None)
         back = total((Money(row.amount.text, currency) for row in waiting), currency) + Money(note["net"], currency)
-        by_itself = room is not None and back <= room and not settled
+        by_itself = stood.settles or (room is not None and back <= room and not settled)
         clean = clean and by_itself
     else:
         by_itself = stood.settles and bills_quote(original)

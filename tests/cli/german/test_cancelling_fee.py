@@ -80,6 +80,52 @@ def test_what_was_billed_with_tax_before_is_undone_first(bizkit, cancelled, issu
     assert bizkit("verify").code == 0
 
 
+@pytest.mark.parametrize("billed", ["deposit", "deposit and stage", "stage and part of it", "all"])
+@pytest.mark.parametrize(("command", "newest_first"), [("settle", False), ("charges", True)])
+def test_what_is_credited_whole_in_several_steps_is_undone(bizkit, cancelled, issue, billed, command, newest_first):
+    numbers = []
+    if billed != "stage and part of it":
+        ask = ("invoice", "deposit", JOB, "1000", "--received", "2027-05-05", "--on", "2027-05-05", "--json")
+        numbers.append(bizkit(*ask).data["number"])
+    if billed != "deposit":
+        numbers.append(issue(on="2027-05-06")["number"])
+    if billed in ("stage and part of it", "all"):
+        less = ("--amount", "300", "--lower-price", "--reason", "ein Tag weniger", "--on", "2027-05-07")
+        assert bizkit("invoice", "credit", numbers[-1], *less).code == 0
+    cancelled()
+    for number in reversed(numbers) if newest_first else numbers:
+        refused = settle(bizkit)
+        assert (refused.code, number in refused.err) == (1, True)
+        assert bizkit("invoice", "credit", number, "--reason", "abgesagt", "--on", "2027-06-11").code == 0
+    if command == "settle":
+        done = settle(bizkit)
+        assert done.code == 0, done.err
+        bill = done.data["invoice"]
+    else:
+        bill = issue("--charges", on="2027-06-11")
+    assert (bill["net"], bill["tax"]) == ("4707.95", "0.00")
+    money = bizkit("job", "money", JOB, "--json").data
+    assert (money["agreed"], money["left_to_invoice"], money["changes"]) == ("4707.95", "0.00", "-10953.36")
+    assert [
+        row for row in bizkit("charge", "list", JOB, "--json").data["charges"] if row["state"] != "invoiced"
+    ] == []
+    assert bizkit("verify").code == 0
+
+
+def test_a_lower_price_after_the_cancelling_is_taken_off_the_fee(bizkit, cancelled, issue):
+    first = issue(on="2027-05-06")["number"]
+    cancelled()
+    less = ("--amount", "300", "--lower-price", "--reason", "aus Kulanz", "--on", "2027-06-11")
+    assert bizkit("invoice", "credit", first, *less).code == 0
+    assert bizkit("invoice", "credit", first, "--reason", "abgesagt", "--on", "2027-06-11").code == 0
+    done = settle(bizkit)
+    assert done.code == 0, done.err
+    bill = done.data["invoice"]
+    assert (bill["net"], bill["tax"]) == ("4407.95", "0.00")
+    assert [one["amount"] for one in bill["document"]["lines"] if one["item"] == "aus Kulanz"] == ["-300.00"]
+    assert done.data["left_to_invoice"] == "0.00"
+
+
 def test_a_wrong_word_is_told_the_right_ones(bizkit, cancelled):
     cancelled()
     done = settle(bizkit, "--fee-tax", "free")
