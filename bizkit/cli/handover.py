@@ -38,7 +38,8 @@ def make(
     from bizkit.services.delivery.handovers import hand_over
 
     def text(data: dict[str, Any]) -> Iterator[str]:
-        yield f"{data['number']}: {many(data['files'], 'file')} handed over: {', '.join(data['deliverables'])}"
+        files = f"{many(data['files'], 'file')} handed over, the note among them"
+        yield f"{data['number']}: {files}: {', '.join(data['deliverables'])}"
         yield f"Checksums: {data['manifest']}"
         yield f"Paper: {data['note']}"
         yield from (f"Look: {warning}" for warning in data["warnings"])

@@ -259,7 +259,7 @@ class Restriction(TypedDict):
 
 
 class DeliveryNote(JobPaper):
-    """What was handed over. manifest: the name of the checksum list."""
+    """What was handed over. manifest: the name of the checksum list. count: of the files, without the note."""
 
     client: Client
     how: NotRequired[str]
@@ -267,6 +267,7 @@ class DeliveryNote(JobPaper):
     kept_until: NotRequired[str]
     reply_by: NotRequired[str]
     files: list[DeliveredFile]
+    count: NotRequired[int]
     licence: NotRequired[Licence | None]
     licence_sentences: NotRequired[list[str]]
     client_conditions: NotRequired[list[str]]

@@ -70,13 +70,14 @@ def note_document(
         "kept_until": kept_until(work, job.key),
         "reply_by": add_working_days(on, REPLY_DAYS, folder.day_off).isoformat(),
         "files": file_rows(work, parcels, digests, sizes, wording),
+        "count": len(digests),
         "licence": licence or None,
         "licence_sentences": list(licence.get("sentences", [])),
         "client_conditions": conditions_of(
             folder, work, [f"{job.key}/{parcel.deliverable.key}" for parcel in parcels]
         ).passed_on,
         "restrictions": _limits(papers),
-        "credits": [licence.get("credit") or studio.name, *_tunes(papers)],
+        "credits": [*([credit] if (credit := licence.get("credit")) else []), *_tunes(papers)],
     }
 
 

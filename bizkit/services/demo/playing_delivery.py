@@ -133,7 +133,7 @@ def give_away(folder: StudioFolder, on: date) -> Iterator[Step]:
     yield Step(
         on,
         f"bizkit handover make {JOB} handover --how 'Drive by ferry'",
-        f"{done['number']} for {done['files']} files",
+        f"{done['number']} for {done['files'] - 1} files, and the note",
     )
 
 

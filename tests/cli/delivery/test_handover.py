@@ -68,7 +68,7 @@ def test_a_folder_of_finals_gets_its_checksums_and_a_delivery_note(bizkit, kelp,
         "Delivery note DN-2027-0001", "Skerrow Islands Tourism", "Drive by courier", "SHA256SUMS", "30 June 2029",
         "Campaign film v1", "Small film: 320 x 180, 25 fps, 2 s", "Campaign stills (2) v1", "stills/",
         "own channels and paid social", "United Kingdom and Ireland", "No use together with alcohol",
-        "Gannet & Lark Films",
+        "4 files in all, and this note", "How Drive by courier", "Credits Gannet & Lark Films",
     ):  # fmt: skip
         assert words in said, words
     # Who has asked for it, and what the studio keeps to itself, is not for the client.
@@ -79,6 +79,33 @@ def test_a_folder_of_finals_gets_its_checksums_and_a_delivery_note(bizkit, kelp,
     listed = bizkit("handover", "list", kelp, "--json").data
     assert [(row["number"], row["files"], row["sent_to"]) for row in listed] == [("DN-2027-0001", 5, "Una Flett")]
     assert "has its SHA256SUMS already" in bizkit("handover", "make", kelp, folder, *ON).err
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_the_box_to_sign_in_stands_on_no_page_alone(bizkit, kelp, cleared, folder, studio, language):
+    """Drawn with one file more each time, so that the end of the page comes everywhere before the box."""
+    from io import BytesIO
+
+    from bizkit.papers.render import render
+    from bizkit.services.studio.filing import asset_reader
+    from bizkit.services.studio.studio_folder import StudioFolder
+    from bizkit.store.issued import by_number
+
+    assert bizkit("handover", "make", kelp, folder, *ON).code == 0
+    here = StudioFolder(studio)
+    with here.book.read() as work:
+        document = by_number(work, "DN-2027-0001").document
+    check, credits = {"en": ("Check it now", "Credits"), "de": ("Jetzt prüfen", "Nennungen")}[language]
+    pages = []
+    for more in range(12):
+        files = document["files"][:1] * more
+        longer = {**document, "language": language, "files": files, "restrictions": [], "client_conditions": []}
+        reader = pypdf.PdfReader(BytesIO(render(longer, own=None, asset=asset_reader(here))))
+        texts = [page.extract_text() for page in reader.pages]
+        (place,) = [number for number, text in enumerate(texts) if check in text]
+        assert credits in texts[place], more
+        pages.append(place)
+    assert pages[0] < pages[-1]
 
 
 def test_a_media_hash_list_lies_beside_them_where_asked_for(bizkit, kelp, cleared, folder):

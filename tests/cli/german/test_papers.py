@@ -1,0 +1,34 @@
+"""Papers of a German studio, read back."""
+
+from __future__ import annotations
+
+import pypdf
+import pytest
+
+JOB = "seegras-im-bodden"
+
+
+def text_of(path):
+    return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(path).pages).split())
+
+
+@pytest.fixture
+def opened(bizkit, german):
+    """The sample quote accepted."""
+    for command in ("draft", "send", "accept"):
+        done = bizkit("quote", command, JOB, "--on", "2027-03-01")
+        assert done.code == 0, done.err
+    return JOB
+
+
+def test_a_delivery_note_has_no_credits_where_none_are_asked_and_no_empty_label(bizkit, opened, tmp_path):
+    folder = tmp_path / "drive"
+    folder.mkdir()
+    (folder / "film.mp4").write_bytes(b"a film")
+    done = bizkit("handover", "make", opened, folder, "--reason", "Rohschnitt", "--on", "2027-08-01", "--json")
+    assert done.code == 0, done.err
+    said = text_of(folder / "DN-2027-0001.pdf" if (folder / "DN-2027-0001.pdf").exists() else done.data["note"])
+    assert "Lieferschein" in said
+    assert "1 Datei insgesamt, dazu dieser Lieferschein" in said
+    assert "Nennungen" not in said
+    assert " Wie " not in said
