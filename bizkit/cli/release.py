@@ -76,6 +76,9 @@ def form(
     who: Annotated[str, typer.Option("--who", help="The person in the work; a line to write on without.")] = "",
     guardian: Annotated[str, typer.Option("--guardian", help="Parent or guardian, for somebody under 18.")] = "",
     under_18: Annotated[bool, typer.Option("--under-18", help="With the part that a guardian signs.")] = False,
+    shoot_day: Annotated[
+        str, typer.Option("--day", metavar="YYYY-MM-DD", help="The one shoot day they are there; without it all.")
+    ] = "",
     out: Annotated[Path | None, typer.Option("--out", help="Where to write it; without it in forms/.")] = None,
     on: OnOption = None,
     studio: StudioOption = None,
@@ -85,10 +88,12 @@ def form(
 
     It asks for the media and countries of the job's licence, without an end, unless the options say something else.
     """
+    from bizkit.domain.dates import iso_date
     from bizkit.services.rights.forms import Wanted, write_form
 
     wanted = Wanted(
         "model_release", day(on), subject=who, guardian=guardian, minor=under_18, allows=read_allowed(terms),
+        day=iso_date(shoot_day, field="--day") if shoot_day else None,
         conditions=tuple(terms.condition or ()), client_conditions=tuple(terms.client_condition or ()),
     )  # fmt: skip
     show(write_form(studio_folder(studio), job, wanted, out=out), as_json, written)

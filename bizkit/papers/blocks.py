@@ -79,8 +79,9 @@ class Rule(Block):
         line(canvas, x, y, x + width, self._color, self._weight)
 
 
-#: The space between a figure and its sign, or a section sign and its number, which no line breaks at.
-_AFTER: Final = re.compile(r"(?<=\d) (?=[%€£$])|(?<=§) (?=\d)")
+#: The space between a figure and its sign, a section sign and its number, or the day of a date and its month, which
+#: no line breaks at.
+_AFTER: Final = re.compile(r"(?<=\d) (?=[%€£$])|(?<=§) (?=\d)|(?:(?<=\d)|(?<=\d\.)) (?=[^\W\d_]+\.? \d{4}\b)")
 
 
 class Text(Block):

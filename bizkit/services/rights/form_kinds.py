@@ -43,10 +43,13 @@ class Asked:
 
     @property
     def shoot(self) -> Row:
-        """When and where pictures are made, and of what."""
+        """When and where pictures are made, and of what; on the day asked for alone. Raises NotFound."""
+        if self.day is not None:
+            self.the_day(bool, "shoot day")
+        days = [row for row in self.days if self.day is None or row.on == self.day.isoformat()]
         return {
-            "days": list(dict.fromkeys(row.on for row in self.days)),
-            "places": list(dict.fromkeys(row.place for row in self.days if row.place)),
+            "days": list(dict.fromkeys(row.on for row in days)),
+            "places": list(dict.fromkeys(row.place for row in days if row.place)),
             "what": self.quote.get("summary", ""),
         }
 
@@ -111,8 +114,12 @@ def _model_release(asked: Asked) -> Row:
 
 
 def _location_permission(asked: Asked) -> Row:
-    here = [row for row in asked.days if same_name(row.place) == same_name(asked.subject)] if asked.subject else []
     shoot = asked.shoot
+    here = [
+        row
+        for row in asked.days
+        if asked.subject and same_name(row.place) == same_name(asked.subject) and row.on in shoot["days"]
+    ]
     if here:
         shoot |= {"days": list(dict.fromkeys(row.on for row in here)), "places": [here[0].place]}
     return {

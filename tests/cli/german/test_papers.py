@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pypdf
 import pytest
 
@@ -32,3 +34,10 @@ def test_a_delivery_note_has_no_credits_where_none_are_asked_and_no_empty_label(
     assert "1 Datei insgesamt, dazu dieser Lieferschein" in said
     assert "Nennungen" not in said
     assert " Wie " not in said
+
+
+def test_no_line_breaks_between_the_day_of_a_date_and_its_month(opened, german):
+    pages = pypdf.PdfReader(german / "papers" / "AN-2027-0001-r1.pdf").pages
+    said = "\n".join(page.extract_text() for page in pages)
+    assert len(re.findall(r"\d\.\s*Juni 2027", said)) > 3
+    assert re.findall(r"\d\. *\n *Juni", said) == []

@@ -172,6 +172,35 @@ def test_a_crew_assignment_knows_days_and_role_and_a_cue_sheet_the_tunes_on_file
         assert said in text, said
 
 
+def test_places_that_hold_commas_stand_on_lines_of_their_own(form):
+    for kind in ("model_release", "performer_consent", "crowd_notice"):
+        for language in ("en", "de"):
+            _, data = form(kind, "--language", language)
+            lines = "\n".join(page.extract_text() for page in pypdf.PdfReader(data["file"]).pages).splitlines()
+            for place in ("Seabird cliff, Kittiwake Head", "Shore sauna, Selkie Bay"):
+                assert place in [line.strip() for line in lines], (kind, language)
+
+
+def test_a_release_for_one_shoot_day_names_that_day_and_its_place_alone(bizkit, form, job):
+    text, _ = form("model_release", "--about", "Finn Sinclair", "--under-18", "--day", "2027-05-12")
+    short = bizkit("release", "form", job, "--who", "Finn Sinclair", "--under-18", "--day", "2027-05-12", "--json")
+    assert short.code == 0, short.err
+    for said in (text, text_of(short.data["file"])):
+        assert "When 12 May 2027 Where Kelp trail, Otter Sound What" in said
+        assert "Shore sauna" not in said
+    other = bizkit("release", "form", job, "--who", "Finn Sinclair", "--day", "2027-05-09")
+    assert (other.code, "--day: wanted a known shoot day of the job, got 2027-05-09" in other.err) == (2, True)
+
+
+def test_the_table_of_limits_has_its_heading_on_every_release(form):
+    for kind in ("model_release", "performer_consent", "location_permission", "property_release"):
+        for language, heading, first in (("en", "The limits", "Shown in"), ("de", "Die Grenzen", "Worin")):
+            _, data = form(kind, "--language", language)
+            (page,) = [text for one in pypdf.PdfReader(data["file"]).pages if heading in (text := one.extract_text())]
+            assert first in page, (kind, language)
+            assert " ".join(page[page.index(heading) :].split()).startswith(f"{heading} {first}"), (kind, language)
+
+
 def test_every_kind_has_an_empty_file_of_details_that_reads_back(bizkit, job, tmp_path):
     import tomllib
 
