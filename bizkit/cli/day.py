@@ -115,7 +115,10 @@ def move(
     why: Annotated[str, typer.Option("--why", help="weather, client or studio.")] = "weather",
     swap: Annotated[bool, typer.Option("--swap", help="Exchange it with what is planned there.")] = False,
     hold: Annotated[
-        bool | None, typer.Option("--hold/--no-hold", help="Whether people waited in vain; with weather they did.")
+        bool | None,
+        typer.Option(
+            "--hold/--no-hold", help="Whether people waited in vain; where weather stopped a shoot they did."
+        ),
     ] = None,
     number: Annotated[int | None, typer.Option("--number", help="Which day, where several fall on the date.")] = None,
     waive: Annotated[

@@ -200,6 +200,9 @@ def correct(
     terms: TermOptions,
     signer: SignerOptions,
     about: Annotated[str, typer.Option("--about", help="Who or what it is really about.")] = "",
+    authority: Annotated[
+        str, typer.Option("--authority", help="By what right --by signed for somebody of age: a power of attorney...")
+    ] = "",
     on: OnOption = None,
     studio: StudioOption = None,
     as_json: JsonOption = False,
@@ -226,6 +229,7 @@ def correct(
         witness=signer.witness,
         conditions=tuple(terms.condition or ()),
         client_conditions=tuple(terms.client_condition or ()),
+        authority=authority,
     )
 
     def text(row: dict[str, Any]) -> Iterator[str]:

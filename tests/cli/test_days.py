@@ -185,6 +185,23 @@ def test_what_was_worked_does_not_move(bizkit, shoot):
         assert (refused.code, said in refused.err) == (2, True), refused.err
 
 
+def test_a_hold_day_belongs_to_a_shoot_day(bizkit, job):
+    moved = ["2027-05-14", "--to", "2027-05-15", "--on", "2027-05-13", "--json"]  # the journey home
+    done = bizkit("day", "move", job, *moved)
+    assert done.code == 0, done.err
+    assert (done.data["hold"], done.data["charge"], done.data["holds"]["used"]) == (False, None, [])
+    moved[:3] = ["2027-05-12", "--to", "2027-05-14"]
+    done = bizkit("day", "move", job, *moved)
+    assert (done.data["hold"], done.data["charge"]["amount"]) == (True, "1114.00")
+    assert done.data["holds"]["used"] == ["2027-05-12"]
+
+
+def test_a_journey_that_waited_is_said(bizkit, job):
+    moved = ["2027-05-14", "--to", "2027-05-15", "--hold", "--on", "2027-05-13", "--json"]
+    done = bizkit("day", "move", job, *moved)
+    assert (done.data["hold"], done.data["holds"]["used"]) == (True, ["2027-05-14"])
+
+
 def test_hold_days_that_the_weather_uses_are_charged_at_the_agreed_rate(bizkit, job):
     # The demo brief: hold days charged as used, at 50 % of the dearest day.
     planned = bizkit("weather", "plan", job, "--json", "--on", "2027-01-26").data

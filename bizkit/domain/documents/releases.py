@@ -67,11 +67,14 @@ class Release(Form):
     """What releases share. signatures: by role (person, guardian, holder, owner, studio, witness).
 
     conditions: what the studio keeps to. client_conditions: what its client keeps to as well. any_client: it may be
-    licensed to others than the client too.
+    licensed to others than the client too. affiliates, passed_on: who else may use it by the client's licence, and
+    whether the client may pass it on.
     """
 
     client: NotRequired[Client | None]
     any_client: NotRequired[bool]
+    affiliates: NotRequired[list[str]]
+    passed_on: NotRequired[bool]
     scope: Scope
     fee: NotRequired[Fee | None]
     credit: NotRequired[str]

@@ -62,8 +62,9 @@ class Holding:
     knows it (it stands with the person, not with the paper). conditions: what the studio must keep to, in words; it
     stays inside. client_conditions: what binds the client as well and is passed on. overtaken_on: the day on which
     consent was taken back on another paper, overtaken_by, that says the same or more (`overtaken`). client,
-    client_name: key and name of the only client for whom it was given, empty where it was given for any. barred: why
-    it does not count for what is asked (`for_client`).
+    client_name: key and name of the only client for whom it was given, empty where it was given for any; affiliates,
+    passed_on: who else it names as using it, and whether it lets the client pass it on. barred: why it does not count
+    for what is asked (`for_client`).
 
     Raises BadInput for a signed paper without a day or a signer.
     """
@@ -85,6 +86,8 @@ class Holding:
     born_on: date | None = field(default=None, compare=False)
     client: str = ""
     client_name: str = ""
+    affiliates: tuple[str, ...] = ()
+    passed_on: bool = False
     barred: str = field(default="", compare=False)
     overtaken_on: date | None = field(default=None, compare=False)
     overtaken_by: str = field(default="", compare=False)
@@ -211,6 +214,8 @@ class Holding:
             "withdrawn_on": self.withdrawn_on.isoformat() if self.withdrawn_on else "",
             "client": self.client,
             "client_name": self.client_name,
+            "affiliates": list(self.affiliates),
+            "passed_on": self.passed_on,
         }
 
     @classmethod
@@ -233,15 +238,39 @@ class Holding:
             withdrawn_on=iso_date(data["withdrawn_on"]) if data["withdrawn_on"] else None,
             client=data.get("client", ""),
             client_name=data.get("client_name", ""),
+            affiliates=tuple(data.get("affiliates", ())),
+            passed_on=data.get("passed_on", False),
         )
 
 
-def for_client(holdings: Iterable[Holding], client: str) -> list[Holding]:
-    """The papers as far as they count for a licence to a client, by its key: one given for another alone does not."""
-    return [
-        replace(one, barred=f"given for {one.client_name} alone") if one.client and one.client != client else one
-        for one in holdings
-    ]
+@dataclass(frozen=True, slots=True)
+class Licensee:
+    """Who may use what is licensed. client: key of the client. affiliates: who else may. transfer: whether the client
+    may pass it on."""
+
+    client: str
+    affiliates: tuple[str, ...] = ()
+    transfer: bool = False
+
+
+def for_client(holdings: Iterable[Holding], to: Licensee) -> list[Holding]:
+    """The papers as far as they count for a licence: one given for one client alone neither counts for another, nor
+    for affiliates that it does not name, nor where the client may pass on what it does not let them pass on."""
+    return [replace(one, barred=why) if (why := _barred(one, to)) else one for one in holdings]
+
+
+def _barred(holding: Holding, to: Licensee) -> str:
+    if not holding.client:
+        return ""
+    if holding.client != to.client:
+        return f"given for {holding.client_name} alone"
+    named = {same_name(one) for one in holding.affiliates}
+    others = [one for one in to.affiliates if same_name(one) not in named]
+    if others and not holding.passed_on:
+        return f"given for {holding.client_name} alone, and the licence is for {', '.join(others)} too"
+    if to.transfer and not holding.passed_on:
+        return f"given for {holding.client_name} alone, and by the licence they may pass it on"
+    return ""
 
 
 def without_erased(holdings: Iterable[Holding], erased: Mapping[str, date], granted_on: date) -> list[Holding]:

@@ -10,18 +10,19 @@ from typing import TYPE_CHECKING, Any, TypedDict
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.rights.clearance import Clearance, Gap, Need, PaperToGet, clear
 from bizkit.domain.rights.grants import Conflict, conflicts_with, granted_scope, worth_a_look
-from bizkit.domain.rights.holding import Holding, for_client, without_erased
+from bizkit.domain.rights.holding import Holding, Licensee, for_client, without_erased
 from bizkit.domain.rights.licence import OVER, Licence
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.scope import Scope
 from bizkit.services.rights.ages import coming_of_age
-from bizkit.services.rights.origins import origin_works
+from bizkit.services.rights.origins import with_inside
 from bizkit.services.rights.works import Work
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.rights.licence_request import LicenceRequest
     from bizkit.store.jobs import Job
 
 
@@ -124,7 +125,7 @@ def check_licence(
     everyone = all_that_bind(folder, work, on, licence.pieces) if grants is None else grants
     others = [one for one in everyone if one.key not in (licence.key, job.key)]
     wanted = granted_scope(licence, on)
-    clearance, questions, ages = _clear(folder, work, job, wanted, only, licence.granted_on, on)
+    clearance, questions, ages = _clear(folder, work, job, licence, wanted, only, on)
     against = () if only else tuple(conflicts_with(licence, others, on))
     looks = () if only else worth_a_look(licence, others, on)
     clearance = replace(clearance, warnings=(*clearance.warnings, *ages, *looks))
@@ -199,16 +200,21 @@ def clearance_row(
 
 
 def not_held(
-    folder: StudioFolder, work: Connection, wanted: Scope, works: Sequence[Work], client: str, on: date
+    folder: StudioFolder, work: Connection, wanted: Scope, works: Sequence[Work], to: Licensee, on: date
 ) -> list[str]:
     """What of `wanted` is not held of some works, and what nobody has said about them: for who would sell it.
 
-    client: the key of the one to whom it would be licensed, on the day `on`. Who comes of age in it is told too.
+    to: who might use it, on the day `on`. Who comes of age in it is told too.
     """
     if not wanted or not works:
         return []
-    clearance, questions, ages = _clear_works(folder, work, wanted, works, client, on, on)
+    clearance, questions, ages = _clear_works(folder, work, wanted, works, to, on, on)
     return [f"not held: {gap_text(gap, folder.studio.media)}" for gap in clearance.gaps] + questions + ages
+
+
+def licensee(client: str, request: LicenceRequest) -> Licensee:
+    """Who may use what is licensed to a client, by its key."""
+    return Licensee(client, request.affiliates, request.transfer)
 
 
 def sold_not_held(folder: StudioFolder, work: Connection, quote: Mapping[str, Any], on: date) -> list[str]:
@@ -226,7 +232,9 @@ def sold_not_held(folder: StudioFolder, work: Connection, quote: Mapping[str, An
     sector = quote.get("client_record", {}).get("sector", "")
     new = Licence(quote["job"], licence["licensee"], frozenset(one.id for one in works), request, on, sector)
     against = sold_against(folder, work, new, on)
-    return against + (not_held(folder, work, request.scope(term), works, client, on) if term else [])
+    return against + (
+        not_held(folder, work, request.scope(term), works, licensee(client, request), on) if term else []
+    )
 
 
 def sold_against(folder: StudioFolder, work: Connection, new: Licence, on: date) -> list[str]:
@@ -263,16 +271,16 @@ def _clear(
     folder: StudioFolder,
     work: Connection,
     job: Job,
+    licence: Licence,
     wanted: Scope,
     only: Sequence[str],
-    granted_on: date,
     on: date,
 ) -> tuple[Clearance, list[str], list[str]]:
     """Clearance over every job whose works the licence is of."""
     from bizkit.services.rights.works import licensed_works
 
     works = [one for one in licensed_works(work, job) if not only or one.key in only]
-    return _clear_works(folder, work, wanted, works, job.client, granted_on, on)
+    return _clear_works(folder, work, wanted, works, licensee(job.client, licence.request), licence.granted_on, on)
 
 
 def _clear_works(
@@ -280,12 +288,12 @@ def _clear_works(
     work: Connection,
     wanted: Scope,
     works: Sequence[Work],
-    client: str,
+    to: Licensee,
     granted_on: date,
     on: date,
 ) -> tuple[Clearance, list[str], list[str]]:
-    """Clearance of some works for a client, each by the papers of the job that made it; what nobody has said about
-    them; who comes of age.
+    """Clearance of some works for who may use them, each by the papers of the job that made it; what nobody has said
+    about them; who comes of age.
 
     granted_on: papers of somebody who was erased by that day are kept as evidence and carry nothing new.
     """
@@ -295,8 +303,8 @@ def _clear_works(
     from bizkit.services.rights.persons import people_of
     from bizkit.store.jobs import jobs, shoot_days
 
-    origins = origin_works(work, works)
-    works = list(dict.fromkeys((*works, *origins.values())))
+    inside = with_inside(work, works)
+    works = inside.works
     sources = {row.key: row for key in dict.fromkeys(one.job for one in works) for row in jobs(work, key)}
     gaps: list[Gap] = []
     papers: list[PaperToGet] = []
@@ -308,22 +316,21 @@ def _clear_works(
         mine = [one for one in works if one.job == key]
         needs, asked = needs_of(folder, work, row, mine)
         last = last_shoot_day(shoot_days(work, key))
-        papers_held = without_erased(for_client(held(work, [key]), client), erased, granted_on)
+        papers_held = without_erased(for_client(held(work, [key]), to), erased, granted_on)
         found = clear(wanted, [one.id for one in mine], needs, papers_held, last_shoot_day=last)
         gaps += found.gaps
         papers += found.papers
         warnings += found.warnings
         ages += _of_age_within(wanted, mine, needs, papers_held, on)
         questions += asked
-    gaps = [replace(gap, works=_by_clip(gap.works, origins)) for gap in gaps]
+    gaps = [replace(gap, works=_by_clip(gap.works, inside.came)) for gap in gaps]
     clearance = Clearance(tuple(gaps), tuple(papers), tuple(dict.fromkeys(warnings)))
     return clearance, list(dict.fromkeys(questions)), list(dict.fromkeys(ages))
 
 
-def _by_clip(works: tuple[str, ...], origins: Mapping[str, Work]) -> tuple[str, ...]:
-    """Works a gap is in; for a deliverable that a clip comes from, the clip."""
-    clips = {origin.id: f"{clip} (from {origin.id})" for clip, origin in origins.items()}
-    return tuple(clips.get(one, one) for one in works)
+def _by_clip(works: tuple[str, ...], came: Mapping[str, str]) -> tuple[str, ...]:
+    """Works a gap is in; for what came with a clip, the clip."""
+    return tuple(f"{came[one]} (from {one})" if one in came else one for one in works)
 
 
 def _of_age_within(

@@ -16,7 +16,7 @@ from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import Territory
 from bizkit.services.rights.ages import check_ages, with_births
-from bizkit.services.rights.filing import put_on_record, warnings_of
+from bizkit.services.rights.filing import check_agent, put_on_record, warnings_of
 from bizkit.services.rights.holdings import CORRECTED, holding_of, holding_rows, row_of, the_paper
 from bizkit.services.rights.news_of_age import births_on_record, news_of_births
 from bizkit.services.rights.numbered_forms import check_form_of_child, form_signed, held_by_form, in_words
@@ -40,6 +40,7 @@ class Correction:
     """What is so instead; what is left out stays. The members are those of a paper to be filed.
 
     conditions, client_conditions: the whole list, "none" for none. works: keys of deliverables, "all" for no limit.
+    authority: by what right `by` signed for somebody of age.
     """
 
     about: str = ""
@@ -54,6 +55,7 @@ class Correction:
     witness: str = ""
     conditions: tuple[str, ...] = ()
     client_conditions: tuple[str, ...] = ()
+    authority: str = ""
 
 
 def correct_holding(
@@ -82,6 +84,9 @@ def correct_holding(
         owner = the_job(work, job)
         old, births = holding_of(row, people_of(work)), births_on_record(work)
         new, said, form, witness = _corrected(folder, work, stamp, owner, row, old, correction, on)
+        kept_authority = "" if correction.by else row.data.get("signing", {}).get("authority", "")
+        authority = correction.authority.strip() or kept_authority
+        check_agent(new, authority, "--authority")
         new_id = add_holding(work, row_of(owner.key, new))
         if correction.scan is not None:
             filed = file_scan(work, stamp, folder, correction.scan, kind=new.kind, about=f"holding {new_id}")
@@ -89,6 +94,8 @@ def correct_holding(
         values = row_of(owner.key, new)
         kept = {name: value for name, value in row.data.items() if name not in values["data"]}
         signing = {**row.data.get("signing", {}), **({"witness": witness} if witness else {})}
+        if any(one.role == "agent" for one in new.signers):
+            signing["authority"] = authority
         terms = [part.data() for part in said]
         history: dict[str, Any] = {"form": form, "terms": terms, "signing": signing}
         history |= {"corrects": paper_id, "correction": reason.strip()}
@@ -156,10 +163,9 @@ def _corrected(
         minor=correction.under_18 or bool(signed.guardian) or old.minor,
     )  # fmt: skip
     if correction.allows.form:
-        client, client_name = form_signed(work, job, old.kind, form, "").client
-        new = replace(new, client=client, client_name=client_name)
+        new = form_signed(work, job, old.kind, form, "").given_for(new)
     elif correction.allows.any_client:
-        new = replace(new, client="", client_name="")
+        new = replace(new, client="", client_name="", affiliates=(), passed_on=False)
     new = with_births(new, people_of(work))
     if form and (correction.allows.form or correction.born or correction.signed_on or correction.about):
         check_form_of_child(form_signed(work, job, old.kind, form, ""), new)

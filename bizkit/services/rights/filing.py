@@ -146,17 +146,16 @@ def put_paper(folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, wh
     return {**found, "warnings": warnings + news_of_births(folder, work, births, stamp.on, but=holding_id)}
 
 
-def check_agent(holding: Holding, reason: str) -> None:
-    """Refuse another's signature for somebody of age, unless the reason says by what right they sign.
+def check_agent(holding: Holding, authority: str, option: str = "--reason") -> None:
+    """Refuse another's signature for somebody of age, unless it is said by what right they sign, with `option`.
 
     Source: consent is the person's own, or given by whom they gave the power to (common practice). Raises RuleBroken.
     """
     for one in holding.signers:
-        if one.role == "agent" and holding.kind in PERSON_KINDS and not reason.strip():
+        if one.role == "agent" and holding.kind in PERSON_KINDS and not authority.strip():
             raise RuleBroken(
-                f"{one.name} signed for {holding.name}, of age: say by what right with --reason, as for a power of "
-                "attorney "
-                "or an agency's contract; for somebody under 18 name the parent or guardian with --guardian"
+                f"{one.name} signed for {holding.name}, of age: say by what right with {option}, as for a power of "
+                "attorney or an agency's contract; for somebody under 18 name the parent or guardian with --guardian"
             )
 
 
@@ -226,10 +225,10 @@ def _scans_to_look_at(work: Connection, holding: Holding) -> Iterator[str]:
 
     for row in holdings(work, kinds=(holding.kind,)) if holding.document else ():
         if row.paper == holding.document and str(row.id) != holding.key and row.status not in OUT:
+            back = ", and withdrawn since: if they took consent back, this one gives nothing either"
             yield (
-                f"the same scan is on file as paper {row.id} of {row.job}, signed on {row.signed_on}: look whether "
-                "it shows "
-                "both, and which day it has"
+                f"the same scan is on file as paper {row.id} of {row.job}, signed on {row.signed_on}"
+                f"{back if row.status == 'withdrawn' else ''}: look whether it shows both, and which day it has"
             )
 
 
@@ -294,9 +293,8 @@ def _holding(
         minor=signed.minor if signed else False,
         conditions=(*(form.conditions if form else ()), *signed.conditions) if signed else (),
         client_conditions=(*(form.client_conditions if form else ()), *signed.client_conditions) if signed else (),
-        client=form.client[0] if form else "",
-        client_name=form.client[1] if form else "",
     )
+    holding = form.given_for(holding) if form else holding
     if not signed:
         return holding, ()
     holding = with_births(holding, people_of(work))

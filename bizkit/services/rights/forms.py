@@ -122,6 +122,9 @@ def form_of(folder: StudioFolder, work: Connection, job: Job, wanted: Wanted) ->
             wanted_text = f"no --any-client, as a {wanted.kind.replace('_', ' ')} is for any"
             raise BadInput(wanted=wanted_text, got="it", field="--any-client")
         document["any_client"] = True
+    elif BECOMES.get(wanted.kind) in FOR_A_CLIENT and job.licence:
+        document["affiliates"] = list(job.licence.get("affiliates", ()))
+        document["passed_on"] = bool(job.licence.get("transfer"))
     if terms is not None and terms.until is not None and terms.until < wanted.on:
         raise BadInput(
             wanted=f"a last day on or after {wanted.on}, when it is written", got=terms.until, field="--until"

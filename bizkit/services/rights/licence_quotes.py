@@ -19,7 +19,7 @@ from bizkit.domain.rights.licence import Licence
 from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.plain_words import day_in_words
 from bizkit.domain.rights.scope import Scope
-from bizkit.services.rights.clearance import not_held, sold_against
+from bizkit.services.rights.clearance import licensee, not_held, sold_against
 from bizkit.services.rights.works import Work, charged, licensed_works
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -57,7 +57,11 @@ def renew_licence(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
     new = Licence(done["key"], party.name, licence.works, request, on, party.sector)
     with folder.book.read() as work:
         against = sold_against(folder, work, new, on)
-        return {**done, "warnings": against + not_held(folder, work, renewed_scope(licence), works, row.client, on)}
+        return {
+            **done,
+            "warnings": against
+            + not_held(folder, work, renewed_scope(licence), works, licensee(row.client, request), on),
+        }
 
 
 def renewed_scope(licence: Licence) -> Scope:
@@ -118,7 +122,8 @@ def offer_licence(
     new = Licence(done["key"], party.name, frozenset(ids), request, on, party.sector)
     with folder.book.read() as work:
         against = sold_against(folder, work, new, on)
-        return {**done, "warnings": against + not_held(folder, work, found.added, about, party.key, on)}
+        to = licensee(party.key, request)
+        return {**done, "warnings": against + not_held(folder, work, found.added, about, to, on)}
 
 
 def _with_limits(request: LicenceRequest, own: Mapping[str, Any] | None) -> LicenceRequest:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final, TypedDict
 
@@ -52,7 +52,8 @@ class NumberedForm:
     """What the form of a number asks for. kind: of the holding it becomes. subject: whom it is about, empty for any.
 
     minor: whether it is the form for a child; guardian: who is printed to sign for it, empty for a blank. client: the
-    key and name of the one it was printed for alone, empty where it may be licensed to anybody.
+    key and name of the one it was printed for alone, empty where it may be licensed to anybody. affiliates,
+    passed_on: who else it names, and whether it lets the client pass it on.
     """
 
     number: str
@@ -66,6 +67,8 @@ class NumberedForm:
     conditions: tuple[str, ...]
     client_conditions: tuple[str, ...]
     client: tuple[str, str] = ("", "")
+    affiliates: tuple[str, ...] = ()
+    passed_on: bool = False
 
     @classmethod
     def of(cls, row: Form) -> NumberedForm:
@@ -83,7 +86,14 @@ class NumberedForm:
             conditions=tuple(data["conditions"]),
             client_conditions=tuple(data["client_conditions"]),
             client=(data.get("client", ""), data.get("client_name", "")),
+            affiliates=tuple(data.get("affiliates", ())),
+            passed_on=data.get("passed_on", False),
         )
+
+    def given_for(self, holding: Holding) -> Holding:
+        """A paper signed on it, with whom it was given for."""
+        key, name = self.client
+        return replace(holding, client=key, client_name=name, affiliates=self.affiliates, passed_on=self.passed_on)
 
     @property
     def paper(self) -> str:
@@ -163,12 +173,13 @@ def number_form(
     )
 
 
-def _for_whom(document: Mapping[str, Any]) -> dict[str, str]:
+def _for_whom(document: Mapping[str, Any]) -> dict[str, Any]:
     """The client for whom alone a form prints that what it is about may be used; nothing where it is for any."""
     client = document.get("client") or {}
     if BECOMES[document["kind"]] not in FOR_A_CLIENT or document.get("any_client") or not client.get("name"):
         return {}
-    return {"client": client.get("key", ""), "client_name": client["name"]}
+    whom = {"client": client.get("key", ""), "client_name": client["name"]}
+    return whom | {"affiliates": document.get("affiliates", []), "passed_on": document.get("passed_on", False)}
 
 
 def form_signed(work: Connection, job: Job, kind: str, number: str, subject: str) -> NumberedForm:

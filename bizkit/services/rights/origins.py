@@ -7,7 +7,8 @@ everything that is in that, by the papers of the job that made it. It is said wi
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Final
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.services.rights.works import Work, works_of_job
@@ -19,34 +20,77 @@ if TYPE_CHECKING:
 FROM: Final = "from"
 
 
-def origin_works(work: Connection, clips: Iterable[Work]) -> dict[str, Work]:
-    """Id of a clip -> the deliverable it comes from, of those clips of which it was said."""
+@dataclass(frozen=True, slots=True)
+class Inside:
+    """Works and all that is in them. works: they, and what came with them, each once. came: id of what came -> the id
+    of that of the works which brought it, or of the first of several."""
+
+    works: tuple[Work, ...]
+    came: Mapping[str, str]
+
+
+def with_inside(work: Connection, works: Iterable[Work]) -> Inside:
+    """Works, the deliverables that the clips among them come from, the clips that are in those, and so on.
+
+    A job's clips may be in any film of it: nobody says which, so each brings them all (the
+    careful reading).
+    """
     from bizkit.store.jobs import jobs
     from bizkit.store.rights import origins
 
     said = origins(work)
-    wanted = {one.id: said[one.job, one.key] for one in clips if one.kind == "clip" and (one.job, one.key) in said}
-    keys = {origin.partition("/")[0] for origin in wanted.values()}
-    known = {one.id: one for key in sorted(keys) for row in jobs(work, key) for one in works_of_job(work, row)}
-    return {clip: known[origin] for clip, origin in wanted.items()}
+    found = {one.id: one for one in works}
+    came: dict[str, str] = {}
+    own: dict[str, list[Work]] = {}
+
+    def made(job: str) -> list[Work]:
+        if job not in own:
+            own[job] = [one for row in jobs(work, job) for one in works_of_job(work, row)]
+        return own[job]
+
+    waiting = list(found.values())
+    for one in waiting:  # it grows while it is walked
+        if one.kind == "clip":
+            origin = said.get((one.job, one.key), "")
+            inside = [each for each in made(origin.partition("/")[0]) if each.id == origin] if origin else []
+        else:
+            inside = [each for each in made(one.job) if each.kind == "clip"]
+        for each in inside:
+            if each.id not in found:
+                found[each.id] = each
+                came[each.id] = came.get(one.id, one.id)
+                waiting.append(each)
+    return Inside(tuple(found.values()), came)
 
 
 def with_clips_of(work: Connection, works: Collection[str]) -> set[str]:
-    """Ids of works, and of the clips that come from any of them."""
+    """Ids of works, of the clips that come from any of them, and of what holds clips of those in turn."""
     from bizkit.store.rights import origins
 
-    return {*works, *(f"{job}/{clip}" for (job, clip), origin in origins(work).items() if origin in works)}
+    found, said = set(works), origins(work)
+    while True:
+        holding_clips = {one.partition("/")[0] for one in found if tuple(one.split("/", 1)) in said}
+        more = {f"{job}/{clip}" for (job, clip), origin in said.items() if origin in found}
+        more |= {origin for origin in said.values() if origin.partition("/")[0] in holding_clips}
+        if more <= found:
+            return found
+        found |= more
 
 
 def with_origins_of(work: Connection, works: Collection[str]) -> set[str]:
-    """Ids of works, and of the deliverables that the clips among them come from."""
-    from bizkit.store.rights import origins
+    """Ids of works, and of all that the clips among them bring (`with_inside`)."""
+    from bizkit.store.jobs import jobs
 
-    return {*works, *(origin for (job, clip), origin in origins(work).items() if f"{job}/{clip}" in works)}
+    keys = sorted({one.partition("/")[0] for one in works})
+    known = [one for key in keys for row in jobs(work, key) for one in works_of_job(work, row) if one.id in works]
+    return {*works, *(one.id for one in with_inside(work, known).works)}
 
 
 def named_origin(work: Connection, clips: Sequence[Work], wanted: Sequence[str]) -> str:
-    """The deliverable named as where clips come from. Raises BadInput for other works than clips, NotFound."""
+    """The deliverable named as where clips come from.
+
+    Raises BadInput for other works than clips, and for a deliverable that the clips themselves are in; NotFound.
+    """
     from bizkit.services.job.jobs import the_job
 
     if any(one.kind != "clip" for one in clips):
@@ -55,7 +99,23 @@ def named_origin(work: Connection, clips: Sequence[Work], wanted: Sequence[str])
     if len(wanted) > 1 or not slash:
         raise BadInput(wanted="one deliverable as JOB/DELIVERABLE", got=", ".join(wanted), field="--from")
     made = [one for one in works_of_job(work, the_job(work, job)) if one.kind != "clip"]
-    known: Mapping[str, Any] = {one.key: one for one in made}
+    known = {one.key: one for one in made}
     if key not in known:
         raise NotFound("deliverable", key, known, field="--from", where=job)
-    return str(known[key].id)
+    origin = known[key]
+    circle = [one for one in clips if one.job == job or one.id in _all_in(work, origin)]
+    if circle:
+        raise BadInput(
+            wanted="a deliverable of an earlier job, which the clip was cut out of",
+            got=f"{origin.id}, which {circle[0].title} goes into",
+            field="--from",
+        )
+    return origin.id
+
+
+def _all_in(work: Connection, origin: Work) -> set[str]:
+    """Ids of all that is in a deliverable of another job: its job's clips, and what they bring."""
+    from bizkit.store.jobs import jobs
+
+    clips = [one for row in jobs(work, origin.job) for one in works_of_job(work, row) if one.kind == "clip"]
+    return {one.id for one in with_inside(work, clips).works}

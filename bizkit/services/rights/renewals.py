@@ -10,7 +10,7 @@ from bizkit.domain.errors import BadInput, BizkitError
 from bizkit.domain.money import total
 from bizkit.domain.rights.grants import ending, ends
 from bizkit.domain.rights.licence import Licence
-from bizkit.services.rights.clearance import not_held
+from bizkit.services.rights.clearance import licensee, not_held
 from bizkit.services.rights.licence_quotes import renewal_of, renewed_scope
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -46,7 +46,14 @@ def list_ending(folder: StudioFolder, on: date, within_days: int) -> list[dict[s
                 row["net"] = total((line.amount for line in lines), folder.card.currency).text
             except BizkitError as error:
                 row["why_not"] = str(error)
-            row["look"] = not_held(folder, work, renewed_scope(licence), licensed_works(work, job), job.client, on)
+            row["look"] = not_held(
+                folder,
+                work,
+                renewed_scope(licence),
+                licensed_works(work, job),
+                licensee(job.client, licence.request),
+                on,
+            )
             rows.append(row)
     return rows
 

@@ -138,15 +138,15 @@ def _not_held_now(
     folder: StudioFolder, work: Connection, job: Job, one: Work, licence: Licence | None, on: date
 ) -> list[str]:
     from bizkit.domain.rights.term import Term
-    from bizkit.services.rights.clearance import not_held
+    from bizkit.services.rights.clearance import licensee, not_held
     from bizkit.store.rights import licence_names
 
     if licence is None or licence.term is None:
         return []
     rest = licence.term.meet(Term(on))
     scope = licence.request.scope(rest) if rest else None
-    client = licence_names(work)[licence.key][1]
-    return not_held(folder, work, scope, [one], client, on) if scope else []
+    to = licensee(licence_names(work)[licence.key][1], licence.request)
+    return not_held(folder, work, scope, [one], to, on) if scope else []
 
 
 def _of_file(facts: RightsMetadata, path: Path, digest: str) -> RightsMetadata:

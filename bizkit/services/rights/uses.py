@@ -7,6 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import NotFound
+from bizkit.domain.rights.holding import Licensee
 from bizkit.domain.rights.licence import Licence
 from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.domain.rights.media import MediaTree
@@ -62,10 +63,10 @@ def check_use(
         gone = cancelled_on(work, row.key)
         granted_now = [one for one, (allowed, _, _) in zip(works, answers, strict=True) if allowed]
         conditions = conditions_of(folder, work, {one.id for one in granted_now}).passed_on if granted_now else []
-        look = not_held(folder, work, wanted, granted_now, row.client, on)
+        look = not_held(folder, work, wanted, granted_now, Licensee(row.client), on)
         held = not look
         if price is not None:
-            look += not_held(folder, work, Scope.from_data(price["scope"]), to_add, row.client, on)
+            look += not_held(folder, work, Scope.from_data(price["scope"]), to_add, Licensee(row.client), on)
     allowed = bool(answers) and not refused
     hint = ""
     if row.licence and not any(one.works & {each.id for each in works} for one in grants):

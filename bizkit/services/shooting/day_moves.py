@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 from bizkit.domain.dated_ahead import check_new_date
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
+from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
 from bizkit.services.job.called_off import refuse_cancelled
 from bizkit.services.shooting.job_days import JobDays, Row, hold_days, job_days
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -32,8 +33,9 @@ class Move:
     """A move as asked for. day: the date left, None for a day whose date is open. number: which day, where several
     fall on that date; None for all of them.
 
-    hold: whether crew and kit waited in vain on the date left; None: yes where the weather did it. swap: the days of
-    the two dates change places, so nobody waited. waive: why the client's fee is let go, empty to charge it.
+    hold: whether crew and kit waited in vain on the date left; None: yes where the weather did it and it was to be
+    a shoot. swap: the days of the two dates change places, so nobody waited. waive: why the client's fee is let go,
+    empty to charge it.
     """
 
     day: date | None
@@ -91,6 +93,8 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
     refuse_cancelled(work, key)
     check_new_date(move.to, move.day, on, folder.reason, field="--to")
     leaving, coming = _leaving(days, move), _shoots_on(days, move.to)
+    if move.hold is None and not any(days.actual[one - 1].kind in SHOOT_KINDS for one in leaving):
+        move = replace(move, hold=False)  # a travel or preparation day that follows another waits for nothing
     _check_places(days, move, leaving, coming)
     before = {row["key"]: row["due"] for row in deliverable_rows(folder, work, key, on)}
     asked = move.why == "client" and not move.swap
@@ -245,8 +249,6 @@ def _hold_line(days: JobDays, holds: Row, day: date) -> Line | None:
 
 def _shoots_on(days: JobDays, day: date | None) -> list[int]:
     """Positions of the water and dry days on a date (None: open); of its other days where it has none of these."""
-    from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
-
     on_date = [number for number, one in enumerate(days.actual, start=1) if one.date == day]
     shoots = [number for number in on_date if days.actual[number - 1].kind in SHOOT_KINDS]
     return shoots or on_date

@@ -315,3 +315,77 @@ def test_who_came_of_age_is_told_at_a_use(bizkit, in_force, studio, scan):
     look = run(bizkit, f"{ask} --on 2028-02-01").data["look"]
     assert any("turned 18 on 2028-01-01" in one for one in look)
     assert run(bizkit, f"{ask} --on 2027-12-31").data["look"] == []
+
+
+@pytest.fixture
+def passed_on(bizkit, job, studio):
+    """`passed_on('transfer = true')`: a second job, by a licence that says so too."""
+
+    def accept(line):
+        text = (studio / "briefs" / f"{job}.toml").read_text("utf-8")
+        for old, new in (
+            (f'key = "{job}"', 'key = "shared"'), ("[licence]\n", f"[licence]\n{line}\n"),
+            ('exclusivity = "sector"\nsector = "tourism"\n', ""),
+        ):  # fmt: skip
+            assert text.count(old) == 1
+            text = text.replace(old, new)
+        (studio / "briefs" / "shared.toml").write_text(text, "utf-8")
+        for command in ("draft", "send", "accept"):
+            done = bizkit("quote", command, "shared", "--on", "2027-02-09")
+            assert done.code == 0, done.err
+        return "shared"
+
+    return accept
+
+
+@pytest.mark.parametrize(
+    ("line", "before", "after", "missing"),
+    [
+        ('affiliates = ["Example Ferries"]', "affiliates", "by Example Ferries", "is for Example Ferries too"),
+        ("transfer = true", "passed_on", "by those to whom Skerrow Islands Tourism passes them on", "may pass it on"),
+    ],
+)
+def test_a_form_for_one_client_carries_no_others_that_it_does_not_name(
+    bizkit, passed_on, studio, scan, line, before, after, missing
+):
+    import sqlite3
+
+    job = passed_on(line)
+    form = f"release form {job} --who 'Finn Moar' --on 2027-03-01 --json"
+    done = run(bizkit, form)
+    assert done.code == 0, done.err
+    assert f"by Skerrow Islands Tourism, {after}" in printed(done.data["file"])
+    filed = f"release add {job} --who 'Finn Moar' --born 1990-05-01 --form {done.data['number']} --signed 2027-03-02"
+    done = run(bizkit, f"{filed} --scan {scan} --on 2027-03-02 --json")
+    assert done.code == 0, done.err
+    paper = done.data["id"]
+    run(bizkit, f"rights link {job} all --who 'Finn Moar' --on 2027-03-02")
+    assert why(bizkit, "Finn Moar", on="2027-03-03", job=job) == []
+    # As a form of before named nobody else, what was filed on it holds for its client alone.
+    with sqlite3.connect(studio / "book.sqlite") as book:
+        told = book.execute("update holding set data = json_remove(data, ?) where id = ?", (f"$.{before}", paper))
+        assert told.rowcount == 1
+    (gap,) = why(bizkit, "Finn Moar", on="2027-03-03", job=job)
+    assert gap.startswith("nothing held: given for Skerrow Islands Tourism alone, and ")
+    assert missing in gap
+
+
+def test_a_corrected_signature_of_another_says_by_what_right(bizkit, file):
+    paper = file("Una Two", "--born", "1990-01-01").data["id"]
+    changed = f"holding correct {JOB} {paper} --by 'Una Friend' --reason 'looked again' --on 2027-05-21"
+    refused = run(bizkit, changed)
+    assert refused.code == 1
+    assert "Una Friend signed for Una Two, of age: say by what right with --authority" in refused.err
+    done = run(bizkit, f"{changed} --authority 'power of attorney of 3 May 2027' --json")
+    assert done.code == 0, done.err
+    # What was said of it stays with a later correction of something else.
+    again = f"holding correct {JOB} {done.data['id']} --signed 2027-05-13 --reason 'the day'"
+    done = run(bizkit, f"{again} --on 2027-05-22")
+    assert done.code == 0, done.err
+
+
+def test_a_scan_filed_again_says_that_its_paper_was_withdrawn(bizkit, file):
+    paper = file("Brodie Muir").data["id"]
+    run(bizkit, f"holding withdraw {JOB} {paper} --reason 'changed his mind' --on 2027-05-21")
+    (look,) = [one for one in file("B. Muir", on="2027-05-22").data["warnings"] if "same scan" in one]
+    assert f"paper {paper} of {JOB}, signed on 2027-05-14, and withdrawn since" in look
