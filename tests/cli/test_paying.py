@@ -110,6 +110,17 @@ def test_a_statement_runs_from_opening_to_closing(bizkit, bills):
     assert bizkit("verify").code == 0
 
 
+def test_a_receipt_says_as_of_which_day_the_rest_is_open_and_counts_nothing_later(bizkit, bills):
+    bizkit("payment", "add", "120", "--client", CLIENT, "--on", "2027-05-10")
+    bizkit("payment", "add", "240", "--client", CLIENT, "--on", "2027-05-20")
+    done = bizkit("payment", "receipt", 1, "--on", "2027-05-12", "--json").data
+    assert (done["amount"], done["left"]) == ("120.00", "600.00")
+    said = text_of(done["file"])
+    assert "Still open on 12 May 2027" in said
+    assert "£600.00" in said
+    assert bizkit("payment", "receipt", 2, "--on", "2027-05-21", "--json").data["left"] == "360.00"
+
+
 def test_a_payment_has_one_receipt(bizkit, bills):
     bizkit("payment", "add", "120", "--invoice", bills[0], "--on", "2027-05-20")
     name = bizkit("payment", "receipt", 1, "--on", "2027-05-21", "--json").data["name"]

@@ -53,12 +53,12 @@ def balance_of(work: Connection, invoice: Issued) -> Balance:
     return balance(owed(invoice.entry), payments(work, invoice.number), [one.entry.amount for one in notes])
 
 
-def balances(work: Connection, job: str | None = None) -> dict[str, Balance]:
-    """Where every invoice stands now, or those of one job."""
+def balances(work: Connection, job: str | None = None, *, on: date | None = None) -> dict[str, Balance]:
+    """Where every invoice stands now, or those of one job. on: at the end of that day instead."""
     from bizkit.store.payments import payments_of_job
     from bizkit.store.register import bills
 
-    papers = bills(work, job)
+    papers = [one for one in bills(work, job) if on is None or one.issued_on <= on.isoformat()]
     credited: dict[str, list[Money]] = {}
     for one in papers:
         if one.credits:
@@ -66,6 +66,8 @@ def balances(work: Connection, job: str | None = None) -> dict[str, Balance]:
     invoices = [one for one in papers if one.kind == "invoice"]
     paid: dict[str, list[Payment]] = {}
     for payment in payments_of_job(work, job):
+        if on is not None and payment.received_on > on:
+            continue
         paid.setdefault(payment.invoice, []).append(payment)
     return {
         one.number: balance(owed(one), paid.get(one.number, []), credited.get(one.number, [])) for one in invoices

@@ -115,7 +115,7 @@ def write_receipt(folder: StudioFolder, payment: str, on: date) -> dict[str, Any
                 name = one.data["name"]
                 raise RuleBroken(f"payment {payment} has its receipt: {name}; it goes out with bizkit send {name}")
         parts = [_part(work, one, on) for one in came]
-        left = _left_in_all(work, client, currency)
+        left = _left_in_all(work, client, currency, on)
         number = f"R-{on.year}-{count_letters(work, 'receipt') + 1:04}"
         document = receipt(
             studio=folder.studio,
@@ -164,23 +164,27 @@ def _part(work: Connection, payment: Payment, on: date) -> PaidPart:
     assert invoice is not None  # payments are of issued invoices, and issued documents never go
     from bizkit.services.billing.balances import credit_notes_of
 
-    notes = [Money(one.document["gross"], one.document["currency"]) for one in credit_notes_of(work, invoice)]
+    notes = [
+        Money(one.document["gross"], one.document["currency"])
+        for one in credit_notes_of(work, invoice)
+        if one.issued_on <= on.isoformat()
+    ]
     after = balance(
         owed(invoice.entry), [one for one in payments(work, payment.invoice) if one.received_on <= on], notes
     )
     return PaidPart(payment, after, invoice.document["title"])
 
 
-def _left_in_all(work: Connection, client: str, currency: str) -> Money:
-    """What a client owes in one currency now, overpaid invoices taken off; below zero it is owed back."""
+def _left_in_all(work: Connection, client: str, currency: str, on: date) -> Money:
+    """What a client owes in one currency at the end of that day, overpaid invoices taken off; below zero it is owed back."""
     from bizkit.store.register import bills
 
-    now = balances(work)
+    then = balances(work, on=on)
     left = total(
         (
-            now[one.number].left
+            then[one.number].left
             for one in bills(work)
-            if one.kind == "invoice" and (one.client, one.currency) == (client, currency)
+            if one.number in then and (one.client, one.currency) == (client, currency)
         ),
         currency,
     )
