@@ -110,7 +110,8 @@ class HoldDays(TypedDict):
     """Days kept free for the weather. rate: of one, net. agreed: how many. most: of all of them, net.
 
     charge: used (each that is used), booked or expected (in the price already). unused_too: whether those not used
-    are due as well where the job is cancelled.
+    are due as well where the job is cancelled. dearer: who bears a dearer date that the weather moves a day to,
+    "client" or "studio", empty where none is dearer; absent on older quotes, which do not say it.
     """
 
     rate: str
@@ -118,6 +119,7 @@ class HoldDays(TypedDict):
     most: str
     charge: str
     unused_too: NotRequired[bool]
+    dearer: NotRequired[str]
 
 
 class LatePayment(TypedDict):

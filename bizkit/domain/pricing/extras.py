@@ -57,7 +57,7 @@ def extras(studio: Studio, client: Client, card: RateCard, brief: Brief, estimat
         notice=notice(card.cancellation, shoots=shoots, post=post)
         if card.cancellation and (shoots or post)
         else None,
-        hold_days=_hold_days(estimate),
+        hold_days=_hold_days(estimate, dear=bool(crewed) and _dear_days(crew) is not None),
         late=_late(studio, client, estimate.currency, licensed=any(parts.licence for parts in everything)),
         paying={"days": terms.days, "counted_in": terms.counted_in},
     )
@@ -173,7 +173,7 @@ def notice(scale: CancellationScale, *, shoots: bool, post: bool) -> Notice:
     )
 
 
-def _hold_days(estimate: Estimate) -> HoldDays | None:
+def _hold_days(estimate: Estimate, *, dear: bool) -> HoldDays | None:
     plan = estimate.weather
     if plan is None:
         return None
@@ -183,6 +183,7 @@ def _hold_days(estimate: Estimate) -> HoldDays | None:
         most=(plan.hold_rate.rounded() * plan.hold_days).text,
         charge=plan.request.charge,
         unused_too=plan.request.charge == "booked",
+        dearer=("studio" if plan.request.charge == "expected" else "client") if dear else "",
     )
 
 

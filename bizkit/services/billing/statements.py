@@ -176,7 +176,7 @@ def _part(work: Connection, payment: Payment, on: date) -> PaidPart:
 
 
 def _left_in_all(work: Connection, client: str, currency: str, on: date) -> Money:
-    """What a client owes in one currency at the end of that day, overpaid invoices taken off; below zero it is owed back."""
+    """What a client owes in one currency at the end of that day; below zero what it overpaid is owed back."""
     from bizkit.store.register import bills
 
     then = balances(work, on=on)

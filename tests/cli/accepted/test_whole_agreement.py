@@ -52,9 +52,13 @@ ON_PAPER = {
     ),
     "hold day": (
         ["Each hold day used is charged at £1,114.00", "at most £3,342.00 plus VAT for all 3 of them",
-         "A hold day beyond that costs the same"],
+         "A hold day beyond that costs the same",
+         "A hold day is used when the weather moves a shoot day on whose date crew and kit wait in vain; its price "
+         "is for that waiting alone.",
+         "what that date costs more, such as a Saturday or a Sunday, comes on top."],
         ["Jeder genutzte Vorhaltetag kostet 1.312,45 €", "netto angegeben, zzgl. USt.",
-         "Ein weiterer kostet dasselbe"],
+         "Ein weiterer kostet dasselbe",
+         "Ein Vorhaltetag ist genutzt, wenn das Wetter einen Drehtag verlegt", "kommt hinzu"],
     ),
     "moved day": (
         ["A day that moves to a dearer date costs the difference: crew cost 25% more on Saturdays, 50% on Sundays, "
