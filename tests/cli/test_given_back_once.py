@@ -124,6 +124,75 @@ def test_a_day_is_recorded_anew_once_all_that_billed_it_is_credited(bizkit, job)
     assert money(bizkit, job)["left_to_invoice"] == after["left_to_invoice"] - less
 
 
+def lines_of(bizkit, number):
+    document = bizkit("invoice", "show", number, "--json").data["document"]
+    return [(line["item"], line["amount"]) for line in document["lines"]]
+
+
+def test_what_is_given_back_stands_on_the_line_that_billed_it_and_is_not_billed_again(bizkit, job):
+    """A cost of one kind among others is taken back and settled, then the rest of its invoice is credited whole."""
+    bag = spend(bizkit, job, "90")
+    spend(bizkit, job, "110")
+    what = (
+        "--what",
+        "Extra edit",
+        "--amount",
+        "300",
+        "--section",
+        "post",
+        "--reason",
+        "asked for",
+        "--agreed",
+        "Una",
+    )
+    assert bizkit("charge", "add", job, *what, "--on", "2027-05-11").code == 0
+    invoice = bill(bizkit, job)
+    assert credit(bizkit, invoice, "--line", "2=50", "--lower-price").code == 0
+    take_back(bizkit, bag)
+    (note,) = bizkit("invoice", "settle", job, "--on", "2027-05-15", "--json").data["credit_notes"]
+    bag_line, permit, edit = (item for item, _ in lines_of(bizkit, invoice))
+    assert lines_of(bizkit, note["number"]) == [(bag_line, "90.00")]
+    assert note["document"]["income"] == {"fees": "90.00"}
+    rest = credit(bizkit, invoice, on="2027-05-16").data
+    assert lines_of(bizkit, rest["number"]) == [(permit, "60.00"), (edit, "300.00")]
+    assert rest["document"]["income"] == {"fees": "60.00", "post": "300.00"}
+    again = bill(bizkit, job, on="2027-05-17")
+    assert sorted(lines_of(bizkit, again)) == sorted([(permit, "60.00"), (edit, "300.00")])
+    assert money(bizkit, job)["changes"] == Decimal("360.00")
+    assert bizkit("verify").code == 0
+
+
+@pytest.mark.parametrize("given_back", ["a lower price", "a sum agreed by hand"])
+def test_a_day_is_recorded_anew_once_nothing_is_left_of_its_invoice(bizkit, job, given_back):
+    def log(wrap, on):
+        return bizkit("day", "log", job, "2027-05-10", "--call", "06:00", "--wrap", wrap, "--on", on, "--json")
+
+    assert log("20:00", "2027-05-10").code == 0
+    spend(bizkit, job, "90")
+    invoice = bill(bizkit, job)
+    assert credit(bizkit, invoice, "--line", "4", "--lower-price").code == 0
+    assert credit(bizkit, invoice, "--line", "1=20", "--lower-price").code == 0
+    if given_back == "a sum agreed by hand":  # is of no line of its own
+        less = ("--what", "Goodwill", "--amount=-40", "--reason", "a late start", "--agreed", "Una")
+        assert bizkit("charge", "add", job, *less, "--on", "2027-05-13").code == 0
+        assert bizkit("invoice", "settle", job, "--on", "2027-05-13").code == 0
+    assert credit(bizkit, invoice, on="2027-05-14").code == 0
+    second = bill(bizkit, job, on="2027-05-14")
+    refused = log("18:00", "2027-05-15")
+    assert (refused.code, f"is billed already by {second}: credit that first" in refused.err) == (1, True)
+    assert credit(bizkit, second, on="2027-05-15").code == 0
+    before = money(bizkit, job)
+    assert before["invoiced"] == before["credited"]
+    again = log("18:00", "2027-05-15")
+    assert again.code == 0, again.err
+    less = Decimal("40") if given_back == "a sum agreed by hand" else Decimal(0)
+    after = money(bizkit, job)
+    assert after["changes"] == Decimal(again.data["overrun"]) - less
+    third = bizkit("invoice", "issue", job, "--charges", "--agreed", "Una", "--on", "2027-05-16", "--json")
+    assert Decimal(third.data["net"]) == after["changes"]
+    assert money(bizkit, job)["left_to_invoice"] == after["left_to_invoice"] - after["changes"]
+
+
 @pytest.mark.parametrize("seed", range(12))
 def test_with_every_cost_taken_back_nothing_is_billed_and_nothing_given(bizkit, job, seed):
     """Costs that the client pays are billed, credited in every way, lowered, billed again, and at last taken back."""

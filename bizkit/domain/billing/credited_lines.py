@@ -6,7 +6,9 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
-from bizkit.domain.billing.credit import Bracket
+from bizkit.domain.billing.credit import Bracket, left_to_credit
+from bizkit.domain.billing.lines import InvoiceLine
+from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.money import Money, decimal, total
 
 Document = Mapping[str, Any]
@@ -65,6 +67,52 @@ def shares_of_lines(original: Document, note: Document, left: Sequence[Money]) -
             if part:
                 shares[place] = shares.get(place, Money(0, currency)) + part
     return dict(sorted(shares.items()))
+
+
+def taken_line(original: Document, position: int, amount: Money) -> InvoiceLine:
+    """The line of a credit note that takes a line of an invoice back: as it stands, or an amount of it."""
+    line, currency = explained(original)[position - 1], original["currency"]
+    quantity, unit, rate = decimal(line["quantity"]), line["unit"], Money(line["rate"], currency)
+    if amount != Money(line["amount"], currency):
+        sign = -1 if amount.amount < 0 else 1
+        quantity, unit, rate = Decimal(sign), "flat", amount * sign
+    notes = {tax["category"]: tax["note"] for tax in original["taxes"]}
+    return InvoiceLine(
+        line["item"],
+        quantity,
+        unit,
+        rate,
+        line["category"],
+        decimal(line["tax_rate"]),
+        notes.get(line["category"], ""),
+        line["why"],
+        line.get("section", ""),
+        line_source(original["number"], position),
+        amount,
+    )
+
+
+def lines_left(original: Document, credited: Sequence[Document]) -> list[InvoiceLine] | None:
+    """What is left of each line of an invoice, to be taken back; None where that is not what is left to credit."""
+    left = left_of_lines(original, credited)
+    sums: dict[Bracket, Money] = {}
+    for line, amount in zip(original["lines"], left, strict=True):
+        bracket = _bracket(line)
+        sums[bracket] = sums.get(bracket, Money(0, original["currency"])) + amount
+    if any(sums.get(bracket) != base for bracket, (base, _) in left_to_credit(original, credited).items()):
+        return None  # an allowance stands below the lines
+    return [taken_line(original, place, amount) for place, amount in enumerate(left, start=1) if amount]
+
+
+def income_of_lines(original: Document, of_lines: Mapping[str, str]) -> dict[str, str] | None:
+    """By kind, what a credit note takes off the lines of an invoice; None where they do not say of which kind."""
+    if original["allowances"] or not all(line.get("section") for line in original["lines"]):
+        return None
+    sums: dict[str, Money] = {}
+    for place, text in of_lines.items():
+        kind = original["lines"][int(place) - 1]["section"]
+        sums[kind] = sums.get(kind, Money(0, original["currency"])) + Money(text, original["currency"])
+    return {kind: sum_.text for kind, sum_ in sums.items() if sum_}
 
 
 def _bracket(line: Mapping[str, str]) -> tuple[str, Decimal]:

@@ -13,12 +13,17 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final, TypedDict
 
 from bizkit.domain.billing.credit import credit_note, left_to_credit
-from bizkit.domain.billing.credited_lines import left_of_lines, line_source, shares_of_lines
+from bizkit.domain.billing.credited_lines import (
+    income_of_lines,
+    left_of_lines,
+    lines_left,
+    shares_of_lines,
+    taken_line,
+)
 from bizkit.domain.billing.lines import CREDIT_NOTE, InvoiceLine
 from bizkit.domain.billing.payment import OVERPAID, Balance
-from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.money import Money, decimal
+from bizkit.domain.money import Money
 from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.balances import balance_of, credit_notes_of, find_invoice
 from bizkit.services.billing.earlier import bills_quote
@@ -133,7 +138,7 @@ def issue_credit_note(
         number=drawn,
         issued_on=on,
         reason=reason,
-        lines=lines,
+        lines=lines_left(original, before) if lines is None and before else lines,
         credited=before,
         notes=notes,
         refund=words.say("lines.set_off", number=original["number"]),
@@ -141,6 +146,8 @@ def issue_credit_note(
     settled = not stood.net + _net(document)
     document["lowers_price"] = effect == LOWERS or (effect == SETTLES and not stood.cancelled_on)
     document["of_lines"] = _of_lines(work, invoice, document, before, lower_price=effect == LOWERS)
+    if (kinds := income_of_lines(original, document["of_lines"])) is not None:
+        document["income"] = kinds
     document["settles"] = settled and stood.settles and effect != LOWERS and bills_quote(original)
     if document["settles"] and (kinds := settled_income(work, the_job(work, invoice.key), -_net(document))):
         document["income"] = {kind: (-Money(sum_, document["currency"])).text for kind, sum_ in kinds.items()}
@@ -226,7 +233,6 @@ def _by_line(original: Document, before: Sequence[Document], wanted: Sequence[st
     Raises RuleBroken for more than is left of a line, BadInput for one said twice.
     """
     left, said = left_of_lines(original, before), set()
-    notes = {tax["category"]: tax["note"] for tax in original["taxes"]}
     chosen = []
     for one in wanted:
         position, sign, part = one.partition("=")
@@ -236,7 +242,7 @@ def _by_line(original: Document, before: Sequence[Document], wanted: Sequence[st
         if int(position) in said:
             raise BadInput(wanted="each line once", got=f"line {int(position)} twice", field="--line")
         said.add(int(position))
-        line = explained(original)[int(position) - 1]
+        line = original["lines"][int(position) - 1]
         whole = Money(line["amount"], original["currency"])
         sum_ = amount_of(part, original["currency"], "--line") if sign else whole
         if not 0 < sum_.amount <= whole.amount:
@@ -249,23 +255,7 @@ def _by_line(original: Document, before: Sequence[Document], wanted: Sequence[st
                 f"{whole - left[int(position) - 1]} of it back: {left[int(position) - 1]} is left, {sum_} cannot be "
                 "credited"
             )
-        quantity, rate = (decimal(line["quantity"]), Money(line["rate"], original["currency"]))
-        if sum_ != whole:
-            quantity, rate = Decimal(1), sum_
-        taken = InvoiceLine(
-            line["item"],
-            quantity,
-            line["unit"] if sum_ == whole else "flat",
-            rate,
-            line["category"],
-            decimal(line["tax_rate"]),
-            notes.get(line["category"], ""),
-            line["why"],
-            line["section"],
-            line_source(original["number"], int(position)),
-            sum_,
-        )
-        chosen.append((int(position), taken))
+        chosen.append((int(position), taken_line(original, int(position), sum_)))
     return chosen
 
 

@@ -13,9 +13,10 @@ from bizkit.services.billing.balances import balance_of, find_invoice
 from bizkit.services.billing.charge_invoice import issue_charges
 from bizkit.services.billing.credit_notes import SETTLES, credited, issue_credit_note
 from bizkit.services.billing.fee_tax import refuse_taxed_before
+from bizkit.services.billing.given_back import credits_for
 from bizkit.services.billing.issuing import Asked, Made
 from bizkit.services.billing.job_money import money_of_job
-from bizkit.services.billing.standing import Standing, credits_for, standing
+from bizkit.services.billing.standing import Standing, standing
 from bizkit.services.job.jobs import the_job
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import Wording, words_of

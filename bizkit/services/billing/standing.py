@@ -7,14 +7,9 @@ invoice, or by credit notes where more was invoiced than is owed. After that onl
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.billing.credit import left_to_credit
-from bizkit.domain.billing.lines import InvoiceLine
-from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, total
-from bizkit.services.billing.earlier import bills_quote, papers_of
 from bizkit.services.billing.job_money import money_of_job
 from bizkit.services.job.called_off import cancelled_on
 from bizkit.services.job.charges import OPEN, charge_rows
@@ -85,50 +80,3 @@ def to_invoice(work: Connection, job: Job, *, stages_left: bool) -> tuple[list[R
         why = f"{found.before} was invoiced, {owed} is owed" if found.settles else f"{-owed} is given back"
         return [], [{**base, "title": what, "net": (-found.net).text, "why": why}]
     return rows, []
-
-
-def credits_for(work: Connection, found: Standing) -> list[tuple[str, list[InvoiceLine]]]:
-    """What of which invoice to credit so that nothing is left to credit: number and lines, in order.
-
-    The invoice that billed what is given back first, then unpaid invoices of the quote, so that as little as can be
-    has to be paid back; the newest first among them.
-    Raises RuleBroken where less was invoiced than is to be given back.
-    """
-    from bizkit.services.billing.balances import balances
-
-    papers = papers_of(work, found.job)
-    now = balances(work, found.job)
-    invoices = [one for one in papers if one["kind"] == "invoice" and not one.get("late_payment_of")]
-    newest = list(reversed(invoices))
-    back = {one["source"] for one in found.charges if one["amount"].startswith("-")}
-    billed = {one["invoice"] for one in charge_rows(work, found.job) if one["source"] in back}
-    newest.sort(
-        key=lambda one: (one["number"] not in billed, not bills_quote(one), now[one["number"]].left.amount <= 0)
-    )
-    wanted, chosen = -found.net, []
-    for invoice in newest:
-        notes = [
-            one for one in papers if one["kind"] == "credit_note" and one["credits"]["number"] == invoice["number"]
-        ]
-        lines: list[InvoiceLine] = []
-        for (category, rate), (base, _) in left_to_credit(invoice, notes).items():
-            part = min(base, wanted, key=lambda money: money.amount)
-            if part.amount > 0:
-                note = next(tax["note"] for tax in invoice["taxes"] if tax["category"] == category)
-                source = f"invoice {invoice['number']}"
-                lines.append(
-                    InvoiceLine(
-                        invoice["title"] or invoice["number"], Decimal(1), "flat", part, category, rate, note,
-                        source=source,
-                    )
-                )  # fmt: skip
-                wanted = wanted - part
-        if lines:
-            chosen.append((str(invoice["number"]), lines))
-        if not wanted:
-            return chosen
-    ways = "invoice what is due first, it takes the rest off"
-    if found.cancelled_on:  # nothing more falls due
-        below = [str(one["id"]) for one in found.charges if one["amount"].startswith("-")]
-        ways = f"give up what it is more with bizkit charge waive {' or '.join(below) or 'CHARGE'}"
-    raise RuleBroken(f"{found.job}: {-found.net} is to be given back, {wanted} more than was invoiced: {ways}")

@@ -43,15 +43,38 @@ def put_charges(
     from bizkit.store.charges import add_charge, drop_charge, drop_open_charges
 
     before = of_source(work, job, source)
-    bills = list(dict.fromkeys(one.invoice for one in before.own if one.invoice))
-    if bills and before.billed - before.credited:
+    billed = before.billed - before.credited
+    if billed and (bills := _bills_left(work, job, before)):
         raise RuleBroken(
             f"{source} is billed already by {' and '.join(bills)}: credit that first, then record it anew"
         )
     drop_open_charges(work, job, source)
     for one in before.open_again:
         drop_charge(work, one.id)
+    if billed:  # its invoices came to less by what was given back on all they bill
+        lines = [*lines, _given_back_before(before.own, kind, billed)]
     return [add_charge(work, stamp, job=job, kind=kind, line=line, source=source) for line in lines if line.amount]
+
+
+def _bills_left(work: Connection, job: str, found: Charged) -> list[str]:
+    """The invoices that bill a source, or bill it again, and of which credit notes left something."""
+    from bizkit.store.register import bills
+
+    left: dict[str, Money] = {}
+    for one in bills(work, job):
+        if one.kind == "invoice":
+            left[one.number] = one.net
+        else:
+            left[one.credits] = left[one.credits] - one.net
+    by = dict.fromkeys(row.invoice for row in (*found.own, *found.left) if row.invoice)
+    return [number for number in by if left.get(number)]
+
+
+def _given_back_before(own: Sequence[Charge], kind: str, amount: Money) -> Line:
+    """The charge for what of a source credit notes gave back as a part of something else."""
+    row, sign = next(one for one in own if one.invoice), Decimal(-1 if amount.amount > 0 else 1)
+    working = Working(f"{amount} of what was billed for it was given back before", f"{kind}.given_back", -amount)
+    return Line(row.section, row.item, sign, "flat", amount * -sign, -amount, working)
 
 
 def put_difference(work: Connection, stamp: Stamp, job: str, kind: str, line: Line, *, source: str) -> Money:
