@@ -140,6 +140,9 @@ def remind(
             yield f"  {line}"
         if data["licence_suspended"]:
             yield "  The licence rests until it is paid."
+        if data["others"]:
+            late = f"Look: {', '.join(data['others'])} of this client is late too"
+            yield f"{late}: the letter names it, its sum is of {data['number']} alone"
         yield f"Paper: {data['file']}"
         yield f"Mail: bizkit send {data['name']}"
         yield ""

@@ -42,6 +42,37 @@ def unpaid(bizkit, job, studio, request):
     return done["number"]
 
 
+def test_a_reminder_names_what_else_is_late_and_does_not_count_it(bizkit, job, unpaid):
+    for what, on in (("Sledge", "2027-03-05"), ("Rope", "2027-04-20")):
+        bizkit(
+            "charge",
+            "add",
+            job,
+            "--what",
+            what,
+            "--amount",
+            "100",
+            "--reason",
+            "asked",
+            "--agreed",
+            "Una",
+            "--on",
+            on,
+        )
+        assert bizkit("invoice", "issue", job, "--charges", "--on", on).code == 0
+    done = bizkit("late", "remind", unpaid, "--on", "2027-05-01", "--json").data
+    assert (done["others"], done["total"]) == (["GL-2027-0002"], "1000.00")  # the third is not late yet
+    said = text_of(done["file"])
+    assert "Also past due, and not in this sum: invoice GL-2027-0002, £120.00, due 4 April 2027." in said
+    assert "GL-2027-0003" not in said
+    # What a client was promised peace about is not named; where nothing else is late, nothing is said.
+    rest = ("--until", "2027-06-30", "--reason", "a promise", "--on", "2027-05-02")
+    assert bizkit("late", "pause", "GL-2027-0002", *rest).code == 0
+    assert bizkit("late", "remind", unpaid, "--on", "2027-05-15", "--json").data["others"] == []
+    other = bizkit("late", "remind", "GL-2027-0002", "--step", "friendly", "--on", "2027-05-15")
+    assert "Look: GL-2027-0001 of this client is late too: the letter names it" in other.out
+
+
 def test_interest_is_that_of_the_published_example(bizkit, unpaid):
     # gov.uk's example, from memory: 1,000 at 8.5 % is 85 a year, 23p a day; 50 days are 11.50 by the day, and
     # 1,000 x 0.085 x 50 / 365 = 11.64 when rounded once (check-values: "11.50 (unrounded 11.64)").

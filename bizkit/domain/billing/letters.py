@@ -203,6 +203,7 @@ def reminder(
     pay_by: date,
     step: str,
     overdue: Sequence[Overdue],
+    others: Sequence[Overdue] = (),
     number: str = "",
     licence_suspended: bool = False,
     counted_until: date | None = None,
@@ -211,8 +212,9 @@ def reminder(
 ) -> dict[str, Any]:
     """A reminder of one invoice or several in one currency; with interest and compensation where a step charges them.
 
-    step: its name on the ladder. counted_until: last day (inclusive) whose payments are counted. What was invoiced of
-    the interest before is taken off its `amount`; `whole` and `invoiced` then say how.
+    step: its name on the ladder. others: what is late beside, which the reminder names and does not count.
+    counted_until: last day (inclusive) whose payments are counted. What was invoiced of the interest before is taken
+    off its `amount`; `whole` and `invoiced` then say how.
     """
     currency = overdue[0].owed.due.currency
     interest = total((entry.interest_left for entry in overdue), currency)
@@ -239,6 +241,7 @@ def reminder(
         "step": step,
         "pay_by": pay_by.isoformat(),
         "invoices": [entry.data() for entry in overdue],
+        "others": [entry.data() for entry in others],
         "interest": charges if interest or fixed else None,
         "total": (left + interest + fixed).rounded().text,
         "payment": _how_to_pay(studio, ", ".join(entry.owed.number for entry in overdue)),

@@ -90,7 +90,10 @@ class LateInterest(TypedDict):
 
 
 class Reminder(Issued):
-    """A reminder. step: friendly, firm or final. total includes interest. sentences replace the shipped wording."""
+    """A reminder. step: friendly, firm or final. total includes interest. sentences replace the shipped wording.
+
+    others: the client's other late invoices, which the total does not hold.
+    """
 
     client: Client
     currency: str
@@ -98,6 +101,7 @@ class Reminder(Issued):
     pay_by: str
     total: str
     invoices: list[OpenInvoice]
+    others: NotRequired[list[OpenInvoice]]
     interest: NotRequired[LateInterest | None]
     payment: Payment
     sentences: NotRequired[list[str]]

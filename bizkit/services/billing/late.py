@@ -232,6 +232,7 @@ def remind(
         client = _client(folder, work, found)
         chosen = _step(folder, work, found, client, on, step)
         late = overdue(folder, work, found, client, on, charges=chosen.charges)
+        others = _others_late(folder, work, found, client, on)
         rests = bool(chosen.suspends_licence and found.document.get("suspends_licence"))
         last = pay_by or add_working_days(on, DAYS_TO_PAY, folder.day_off)
         if last < on:
@@ -243,6 +244,7 @@ def remind(
             pay_by=last,
             step=chosen.name,
             overdue=[late],
+            others=others,
             licence_suspended=rests,
             counted_until=on,
             logo_sha256=keep_logo(folder),
@@ -270,11 +272,29 @@ def remind(
         "working": (document["interest"] or {}).get("working", []),
         "pay_by": last.isoformat(),
         "licence_suspended": rests,
+        "others": [one.owed.number for one in others],
         "subject": subject,
         "text": text,
         "file": str(paper.path),
         "document": document,
     }
+
+
+def _others_late(folder: StudioFolder, work: Connection, invoice: Issued, client: Client, on: date) -> list[Overdue]:
+    """What else of the same client and currency is late on that day and not paused, as far as it is open then."""
+    from bizkit.store.issued import numbered
+    from bizkit.store.register import unsettled
+
+    mine = invoice.entry
+    names = [
+        one.number
+        for one in unsettled(work)
+        if (one.client, one.currency) == (mine.client, mine.currency)
+        and one.number != mine.number
+        and one.due_on < on.isoformat()
+        and (paused_until(work, one.number) or date.min) < on
+    ]
+    return [overdue(folder, work, one, client, on, charges=False) for one in numbered(work, names)]
 
 
 def _step(folder: StudioFolder, work: Connection, invoice: Issued, client: Client, on: date, name: str) -> Step:
