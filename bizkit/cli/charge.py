@@ -7,7 +7,18 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
+from bizkit.cli.show import (
+    JsonOption,
+    OnOption,
+    StudioOption,
+    amount,
+    day,
+    shorten,
+    show,
+    studio_folder,
+    table,
+    typed_twice,
+)
 
 if TYPE_CHECKING:
     from bizkit.services.job.charges import ChargesShown
@@ -68,7 +79,12 @@ def add(
     done = add_charge_by_hand(
         studio_folder(studio, reason), job, what, sum_, day(on), section=section, reason=reason, agreed=agreed
     )
-    show(done, as_json, _one)
+
+    def text(data: Mapping[str, Any]) -> Iterator[str]:
+        yield from _one(data)
+        yield from typed_twice(data, "charge", f"bizkit charge waive {data['id']} --reason WHY")
+
+    show(done, as_json, text)
 
 
 @app.command()

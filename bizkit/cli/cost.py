@@ -21,6 +21,8 @@ from bizkit.cli.show import (
     show,
     studio_folder,
     table,
+    tax_without_paper,
+    typed_twice,
 )
 
 if TYPE_CHECKING:
@@ -75,6 +77,9 @@ def add(
         if data["file"]:
             yield f"  Receipt: {data['file']}"
         yield from same_paper(data["same_paper"])
+        undo = f"bizkit cost reverse {data['number']} --reason WHY"
+        yield from tax_without_paper(data, f"{undo}, then record it anew with --receipt")
+        yield from typed_twice(data, "cost", undo)
         if data["cancelled_on"] and not data["charged"]:
             yield f"  The job was cancelled on {data['cancelled_on']}: nobody is charged for it without --to-client"
         if data["charged"]:

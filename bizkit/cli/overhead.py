@@ -20,6 +20,8 @@ from bizkit.cli.show import (
     show,
     studio_folder,
     table,
+    tax_without_paper,
+    typed_twice,
 )
 
 app = typer.Typer(
@@ -61,6 +63,8 @@ def add(
         if data["file"]:
             yield f"  Receipt: {data['file']}"
         yield from same_paper(data["same_paper"])
+        yield from tax_without_paper(data, "record it once more below zero, then anew with --receipt")
+        yield from typed_twice(data, "overhead")
 
     done = add_overhead(
         studio_folder(studio, reason),
@@ -125,6 +129,8 @@ def tax_(
         yield f"Cost {data['cost']}: {data['what']}, of it {amount(data['tax'], data['currency'])} tax"
         if data["tax"] != data["reclaimed"]:
             yield f"  The tax in it stays a cost: {data['why_not']}"
+        undo = f"bizkit cost reverse {data['cost']} --reason WHY"
+        yield from tax_without_paper(data, f"{undo}, then record it anew with --receipt")
         if data["charged"]:
             now = amount(data["charged"]["amount"], data["job_currency"])
             yield f"  Charged on: {now} ({data['charged']['why']})"

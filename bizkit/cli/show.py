@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import sys
 import unicodedata
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
@@ -64,6 +65,20 @@ def same_paper(about: Sequence[str]) -> Iterable[str]:
     """The line that says that a receipt was filed before, so that nothing is counted twice unseen."""
     if about:
         yield f"  The same paper is the receipt of {' and '.join(about)}: if it is one purchase, take one back"
+
+
+def typed_twice(data: Mapping[str, Any], what: str, undo: str = "") -> Iterable[str]:
+    """The line that tells of records that say just what the new one says. what: of which kind they are."""
+    if same := data["same"]:
+        way = f"take it back: {undo}" if undo else "record it once more below zero"
+        before = " and ".join(str(one) for one in same)
+        yield f"  Look: {what} {before} of this day says just the same; if it was typed twice, {way}"
+
+
+def tax_without_paper(data: Mapping[str, Any], way: str) -> Iterable[str]:
+    """The line that tells of tax that is reclaimed with no receipt on file."""
+    if Decimal(data["reclaimed"]) > 0 and not data["receipt"]:
+        yield f"  Look: no receipt is on file for the tax that is reclaimed; once you have it, {way}"
 
 
 def show(data: T, as_json: bool, text: Callable[[T], Iterable[str]]) -> None:

@@ -98,3 +98,19 @@ def test_a_charge_of_a_book_of_before_was_agreed_with_its_reason(bizkit, job, st
         old = {name: value for name, value in json.loads(data).items() if name != "inputs"}
         book.execute("UPDATE charge SET working = ?", (json.dumps(old),))
     assert bizkit("invoice", "issue", job, "--charges", "--on", "2027-05-15").code == 0
+
+
+def test_a_charge_that_says_just_what_another_says_is_looked_at(bizkit, job):
+    def typed(amount="240.50", on="2027-05-14"):
+        more = ("--reason", "by phone", "--agreed", "Una", "--on", on)
+        done = bizkit("charge", "add", job, "--what", "Second boat", "--amount", amount, *more)
+        assert done.code == 0, done.err
+        return done.out
+
+    said = "Look: charge 1 of this day says just the same; if it was typed twice, take it back: bizkit charge waive"
+    assert "Look" not in typed()
+    assert f"{said} 2 --reason WHY" in typed()
+    assert "Look" not in typed(amount="240.51")
+    assert "Look" not in typed(on="2027-05-15")
+    bizkit("charge", "waive", "2", "--reason", "typed twice", "--on", "2027-05-14")
+    assert f"{said} 5 --reason WHY" in typed()

@@ -140,3 +140,45 @@ def test_what_is_charged_to_the_client_says_what_it_was(bizkit, job):
 def test_an_amount_with_a_currency_is_to_be_typed_alone(bizkit, job, typed, alone):
     done = bizkit("cost", "add", job, "--kind", "boat", "--amount", typed, "--on", "2027-05-11")
     assert (done.code, f"Type it alone: {alone}" in done.err) == (2, True)
+
+
+def test_a_cost_that_says_just_what_another_says_is_looked_at(bizkit, job):
+    def typed(*more):
+        done = bizkit("cost", "add", job, "--kind", "boat", "--amount", "540", "--on", "2027-05-12", *more)
+        assert done.code == 0, done.err
+        return done.out
+
+    assert "says just the same" not in typed("--to-client", "--agreed", "Una")
+    assert "Look: cost 1 of this day says just the same; if it was typed twice" in typed("--to-client")
+    assert "says just the same" not in typed("--supplier", "Skerrow Boats")
+    for number in ("1", "2"):
+        bizkit("cost", "reverse", number, "--reason", "typed twice", "--on", "2027-05-12")
+    assert "says just the same" not in typed()
+
+
+def test_tax_that_is_reclaimed_with_no_receipt_on_file_is_looked_at(bizkit, job, scan):
+    def typed(*more):
+        done = bizkit("cost", "add", job, "--kind", "boat", "--on", "2027-05-12", *more)
+        assert done.code == 0, done.err
+        return done.out
+
+    said = "Look: no receipt is on file for the tax that is reclaimed"
+    lost = typed("--amount", "1080", "--tax", "180")
+    assert f"{said}; once you have it, bizkit cost reverse 1 --reason WHY, then record it anew with --receipt" in lost
+    assert said not in typed("--amount", "1081", "--tax", "180", "--receipt", scan)
+    assert said not in typed("--amount", "1082")
+    noted = bizkit("overhead", "tax", "3", "180.33", "--on", "2027-05-13")
+    assert (noted.code, said in noted.out) == (0, True), noted.err
+    assert said not in bizkit("overhead", "tax", "2", "180.10", "--on", "2027-05-13").out
+
+
+def test_an_overhead_is_looked_at_as_a_cost_is(bizkit, job, scan):
+    def typed(*more):
+        done = bizkit("overhead", "add", "Insurance", "120", "--on", "2027-05-12", *more)
+        assert done.code == 0, done.err
+        return done.out
+
+    assert "Look" not in typed()
+    assert "Look: overhead 1 of this day says just the same; if it was typed twice, record it once more" in typed()
+    assert "Look: no receipt is on file for the tax that is reclaimed" in typed("--tax", "20")
+    assert "Look" not in typed("--tax", "19", "--receipt", scan)

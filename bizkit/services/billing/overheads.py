@@ -38,7 +38,7 @@ def add_overhead(
     from bizkit.services.studio.filing import file_scan
     from bizkit.store.events import record
     from bizkit.store.overheads import add_overhead as write_overhead
-    from bizkit.store.overheads import next_overhead
+    from bizkit.store.overheads import next_overhead, overheads
 
     home = tax_currency(folder.studio)
     gross = amount_of(amount, home, "AMOUNT")
@@ -63,12 +63,19 @@ def add_overhead(
             "capital": int(capital),
             "receipt": filed["sha256"] if filed else "",
         }
-        number = write_overhead(work, stamp, row, net=(gross - inside).rounded(), tax=inside)
+        net = (gross - inside).rounded()
+        same = [
+            one.id
+            for one in overheads(work)
+            if (one.on, one.kind, one.what, one.supplier) == (row["on"], row["kind"], row["what"], row["supplier"])
+            and (one.net.text, one.tax.text) == (net.text, inside.text)
+        ]
+        number = write_overhead(work, stamp, row, net=net, tax=inside)
         record(work, stamp, "spent", "studio", overhead=number, what=row["what"], amount=gross.text, currency=home)
     return {
         "number": number,
         **{**row, "goods": goods, "capital": capital},
-        "net": (gross - inside).rounded().text,
+        "net": net.text,
         "tax": inside.text,
         "reclaimed": reclaimed(folder.studio.tax, on, gross, inside, capital=capital).text,
         "why_not": why_not(folder.studio.tax, on),
@@ -76,6 +83,7 @@ def add_overhead(
         "currency": home,
         "file": filed["file"] if filed else "",
         "same_paper": filed["filed_before"] if filed else [],
+        "same": same,
     }
 
 

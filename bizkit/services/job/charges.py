@@ -238,7 +238,7 @@ def add_charge_by_hand(
     section: str = "fees",
     reason: str = "",
     agreed: str = "",
-) -> ChargeRow:
+) -> ChargeAdded:
     """Charge something that no other record explains; `reason` says why. A negative amount gives something back.
 
     agreed: who said yes to it for the client and when, as no quote states it; it can also be said when it is billed.
@@ -266,12 +266,19 @@ def add_charge_by_hand(
         line = Line(section, what.strip(), sign, "flat", rate, sum_, working)
         from bizkit.store.charges import add_charge
 
+        same = [
+            one["id"]
+            for one in charge_rows(work, row.key)
+            if (one["source"], one["item"], one["amount"], one["on"]) == (BY_HAND, line.item, sum_.text, str(on))
+            and one["state"] != WAIVED
+        ]
         number = add_charge(work, stamp, job=row.key, kind="agreed", line=line, source=BY_HAND)
         record(
             work, stamp, "charged", row.key, charge=number, what=what.strip(), amount=sum_.text, reason=reason,
             agreed=agreed.strip(),
         )  # fmt: skip
-        return next(one for one in charge_rows(work, row.key) if one["id"] == number)
+        added = next(one for one in charge_rows(work, row.key) if one["id"] == number)
+    return {**added, "same": same}
 
 
 def waive(folder: StudioFolder, charge_id: int, on: date, *, reason: str) -> dict[str, Any]:
@@ -367,6 +374,12 @@ class ChargeRow(TypedDict):
     waived: str
     why: str
     state: str
+
+
+class ChargeAdded(ChargeRow):
+    """A new charge. same: those of its day that say just the same."""
+
+    same: list[int]
 
 
 class ChargesShownOpen(TypedDict):

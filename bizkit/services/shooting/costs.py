@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.line import Line
+    from bizkit.store.spent import Spent
     from bizkit.store.stamp import Stamp
 
 Row = dict[str, Any]
@@ -105,6 +107,7 @@ def add_cost(
             "rate_source": rate_source.strip(),
             "receipt": filed["sha256"] if filed else "",
         }
+        same = _said_before(costs(work, key), row, spent)
         number = write_cost(work, stamp, row, amount=spent, in_job=in_job)
         if inside:
             set_input_tax(work, stamp, number, inside)
@@ -132,10 +135,25 @@ def add_cost(
         **tax_data(folder, cost),
         "file": filed["file"] if filed else "",
         "same_paper": filed["filed_before"] if filed else [],
+        "same": same,
         "charged": charged.data() if charged else None,
         "quoted": quoted,
         "cancelled_on": gone,
     }
+
+
+def _said_before(rows: Sequence[Spent], row: Row, amount: Money) -> list[int]:
+    """Costs that say just what a new one says, those taken back left out."""
+    gone = {one.reverses for one in rows}
+    facts = [row[name] for name in ("on", "kind", "what", "supplier")]
+    return [
+        one.id
+        for one in rows
+        if [one.on, one.kind, one.what, one.supplier] == facts
+        and Money(one.amount.text, one.currency) == amount
+        and one.id not in gone
+        and not one.reverses
+    ]
 
 
 def _refuse_charged(work: Connection, job: str, kind: str, spent: Money) -> None:
@@ -192,6 +210,7 @@ def note_input_tax(
             line, left = _charge_on(folder, work, stamp, card, now)
     return {
         "cost": cost,
+        "receipt": row.receipt,
         "job": row.job,
         "what": row.what,
         "currency": home,
