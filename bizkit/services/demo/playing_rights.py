@@ -40,7 +40,7 @@ number = "999, ask for the coastguard"
 position = "Slip at Otter Sound"
 
 [ashore]
-name = "Rowan Lark"
+name = "Magnus Isbister"
 phone = "07700 900144"
 
 [[team]]

@@ -283,6 +283,18 @@ def _water_day_card(asked: Asked) -> Row:
     }
 
 
+def works_too(asked: Asked, card: Row) -> list[str]:
+    """That the person ashore of a water day card has other work that day by the quote, though they only watch."""
+    name, day = card["ashore"].get("name", ""), card["day"]
+    roles = {same_name(who): found for who, found in asked.crew(day)}.get(same_name(name), []) if name else []
+    if not roles:
+        return []
+    return [
+        f"{name} is {roles_in_words(asked, roles)} on {day} by the quote: who watches from the shore does nothing "
+        "else, so write down somebody who is free"
+    ]
+
+
 def _release(asked: Asked) -> Row:
     return {"shoot": asked.shoot, "scope": asked.scope, "conditions": [], "client_conditions": []}
 

@@ -156,11 +156,15 @@ def write_form(folder: StudioFolder, job: str, wanted: Wanted, *, out: Path | No
     """Write the paper as a PDF to print or to fill on screen. Raises NotFound for an unknown job or kind."""
     from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.form_checks import check_form
+    from bizkit.services.rights.form_kinds import Asked, works_too
 
     def made(work: Connection) -> tuple[Form, list[str]]:
         form = form_of(folder, work, the_job(work, job), wanted)
         where = wanted.details.name if wanted.details else wanted.kind.replace("_", " ")
-        return form, check_form(form.document, where)
+        warnings = check_form(form.document, where)
+        if wanted.kind == "water_day_card":
+            warnings += works_too(Asked(folder, work, the_job(work, job), {}), form.document)
+        return form, warnings
 
     if out is not None:
         check_out(folder, out, b"%PDF-")  # before a number is drawn

@@ -16,7 +16,7 @@ time = "14:00"
 number = "999, ask for the coastguard"
 
 [ashore]
-name = "Rowan Lark"
+name = "Una Flett"
 phone = "07700 900144"
 
 [[team]]
@@ -76,7 +76,7 @@ def test_every_paper_is_written_in_both_languages_from_what_the_book_knows(bizki
 def test_the_water_day_card_says_who_how_until_when_and_whom_to_call(form, card):
     text, data = form("water_day_card", "--day", "2027-05-12", "--details", card)
     for said in (
-        "Kelp trail, Otter Sound", "12 May 2027", "13:30", "14:00", "999, ask for the coastguard", "Rowan Lark",
+        "Kelp trail, Otter Sound", "12 May 2027", "13:30", "14:00", "999, ask for the coastguard", "Una Flett",
         "07700 900144", "Ailsa Gannet", "holding the breath", "mask and snorkel", "strong, holds breath to 8 m",
         "High water", "10:40", "4.1 m", "Sunset", "21:32", "swell over 1 m", "Slip at the head of the sound",
         "No fast breathing before going under", "Always check your local rules",
@@ -85,6 +85,15 @@ def test_the_water_day_card_says_who_how_until_when_and_whom_to_call(form, card)
     # Compressed gas is cautioned about, but the caution for those who breathe it is for them.
     assert "Diving at Work Regulations 1997" not in text
     assert data["warnings"] == []
+
+
+def test_a_person_ashore_who_films_that_day_is_told_of(form, card):
+    card.write_text(CARD.replace('name = "Una Flett"', 'name = "Rowan Lark"'), encoding="utf-8")
+    _, data = form("water_day_card", "--day", "2027-05-12", "--details", card)
+    assert data["warnings"] == [
+        "Rowan Lark is Camera, Drone pilot on 2027-05-12 by the quote: who watches from the shore does nothing else, "
+        "so write down somebody who is free"
+    ]
 
 
 def test_compressed_gas_prints_the_caution_of_diving_at_work(form, card):
@@ -110,7 +119,7 @@ def test_what_a_card_must_not_get_wrong(bizkit, job, card):
         ('time = "14:00"', 'time = "13:00"', 2, "call_out.time: wanted a call-out time after 13:30"),
         ('time = "14:00"', 'time = "2 pm"', 2, "call_out.time: wanted a time such as 14:30, got 2 pm"),
         ('how = "snorkel"', 'how = "scuba"', 2, "team[2].how: wanted one of none, snorkel, breath_hold"),
-        ('name = "Rowan Lark"', 'name = "Brodie Lunn"', 1, "cannot be in the water and be the person ashore"),
+        ('name = "Una Flett"', 'name = "Brodie Lunn"', 1, "cannot be in the water and be the person ashore"),
         ("back_by = 13:30:00", 'back_bye = "13:30"', 2, "wanted a known key, got back_bye. Did you mean back_by?"),
         ("[ashore]", "[ashore]\nphoen = 1", 2, "ashore: wanted a known key, got phoen. Did you mean phone?"),
         ('height = "4.1 m"', 'heigth = "4.1 m"', 2, "tides[1]: wanted a known key, got heigth. Did you mean height?"),
