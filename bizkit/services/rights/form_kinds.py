@@ -283,9 +283,8 @@ def _water_day_card(asked: Asked) -> Row:
     }
 
 
-def works_too(asked: Asked, card: Row) -> list[str]:
+def works_too(asked: Asked, name: str, day: str) -> list[str]:
     """That the person ashore of a water day card has other work that day by the quote, though they only watch."""
-    name, day = card["ashore"].get("name", ""), card["day"]
     roles = {same_name(who): found for who, found in asked.crew(day)}.get(same_name(name), []) if name else []
     if not roles:
         return []

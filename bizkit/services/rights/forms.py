@@ -163,7 +163,8 @@ def write_form(folder: StudioFolder, job: str, wanted: Wanted, *, out: Path | No
         where = wanted.details.name if wanted.details else wanted.kind.replace("_", " ")
         warnings = check_form(form.document, where)
         if wanted.kind == "water_day_card":
-            warnings += works_too(Asked(folder, work, the_job(work, job), {}), form.document)
+            ashore, on = form.document["ashore"].get("name", ""), form.document["day"]
+            warnings += works_too(Asked(folder, work, the_job(work, job), {}), ashore, on)
         return form, warnings
 
     if out is not None:
