@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
+import pypdf
 import pytest
 
 #: The crew terms of a published example: day rate 430, overtime coefficient 1.25, 10-hour day, 1 hour of lunch
@@ -77,7 +79,9 @@ def test_two_hours_over_are_two_overtime_hours_to_invoice(bizkit, shoot):
     done = log(bizkit, shoot, "2027-05-11", "08:00", "21:00", "--who", "Rowan Lark").data
     assert done["overrun"] == "107.50"
     (line,) = done["lines"]
-    assert line["item"] == "Rowan Lark: Camera (2 h overtime): 2027-05-11, 08:00 to 21:00, beyond what was quoted"
+    item = "Rowan Lark: Camera (2 h overtime): 2027-05-11, 08:00 to 21:00 with a meal break of 1 h"
+    assert line["item"] == f"{item}, beyond what was quoted"
+    assert (line["quantity"], line["unit"], line["rate"]) == ("2", "hour", "53.75")
     assert "08:00 to 21:00 pays GBP 537.50, planned were GBP 430.00 = GBP 107.50 more" in line["why"]
     assert line["working"]["rule"] == "crew.overrun"
     (charge,) = bizkit("charge", "list", shoot, "--json").data["charges"]
@@ -94,6 +98,30 @@ def test_everybody_is_logged_at_once_and_a_second_log_takes_its_place(bizkit, sh
     rows = bizkit("day", "list", shoot, "--json").data["days"]
     assert [(row["planned"], row["overrun"]) for row in rows] == [("08:00-19:00", "37.50"), ("08:00-19:00", "0.00")]
     assert "08:00-20:00; 08:00-19:00" in bizkit("day", "list", shoot).out
+
+
+def test_the_client_reads_hours_of_overtime_and_the_meal_break(bizkit, shoot):
+    """What the quote states an hour is billed by the hour, so that it can be worked out from the paper alone."""
+    assert log(bizkit, shoot, "2027-05-11", "08:00", "20:00", "--meal-hours", "0.5").code == 0
+    assert log(bizkit, shoot, "2027-05-12", "08:00", "20:00", "--meal-hours", "0", "--who", "Rowan Lark").code == 0
+    bill = bizkit("invoice", "issue", shoot, "--charges", "--on", "2027-05-20", "--json").data
+    text = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(bill["file"]).pages).split())
+    # 08:00 to 20:00 less 0.5 h are 11.5 h, 10 are the day: 1.5 h of 43.00 x 1.25, and of 30.00 x 1.25
+    assert "08:00 to 20:00 with a meal break of 0.5 h, beyond what was quoted" in text
+    assert re.search(r"1\.5 hours 53\.75 20% 80\.63", text), text
+    assert re.search(r"1\.5 hours 37\.50 20% 56\.25", text), text
+    # without a break 12 h: 2 h of it over; the rest before the day, 12 h, is more than the 11 that are due
+    assert re.search(
+        r"Camera \(2 h overtime\): 12 May 2027, 08:00 to 20:00, beyond.* 2 hours 53\.75 20% 107\.50", text
+    )
+    assert "1 day " not in text
+
+
+def test_an_overrun_that_is_no_overtime_alone_is_one_sum(bizkit, shoot):
+    log(bizkit, shoot, "2027-05-11", "11:00", "22:00")
+    done = log(bizkit, shoot, "2027-05-12", "07:00", "19:00", "--who", "Rowan Lark").data
+    (line,) = done["lines"]
+    assert (line["quantity"], line["unit"], line["rate"]) == ("1", "flat", line["amount"])
 
 
 def test_a_shorter_day_costs_what_was_quoted(bizkit, shoot):

@@ -103,7 +103,7 @@ def test_charges_are_billed_in_german(papers):
         for name, text in papers.items()
         if re.fullmatch(r"GLF-\d+-\d+\.pdf", name) and "Extra drive" in text and "Abzüglich" not in text
     ]
-    beyond = r"\): 15\. Juni 2027, \d\d:\d\d bis \d\d:\d\d Uhr, über das Angebot hinaus"
+    beyond = r"\): 15\. Juni 2027, \d\d:\d\d bis \d\d:\d\d Uhr( mit [\d,]+ h Pause)?, über das Angebot hinaus"
     assert re.search(r"\(\d+(,\d\d?)? Überstunden(, Nacht)?" + beyond, bill), bill
 
 

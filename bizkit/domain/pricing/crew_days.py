@@ -7,16 +7,29 @@ from dataclasses import dataclass, field, replace
 from datetime import date, time
 from decimal import Decimal
 from itertools import pairwise
+from typing import Final
 
 from bizkit.domain.dates import DayOff
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import Money
-from bizkit.domain.pricing.crew_pay import DayPay, RoleRate, Shape, day_pay, role_rate, shape, short_rest_minutes
+from bizkit.domain.pricing.crew_pay import (
+    DayPay,
+    RoleRate,
+    Shape,
+    day_pay,
+    meal_of,
+    role_rate,
+    shape,
+    short_rest_minutes,
+)
 from bizkit.domain.pricing.crew_terms import CrewTerms
 from bizkit.domain.pricing.line import Line, Shares
 from bizkit.domain.pricing.sentences import in_hours, number_in, shown, trimmed
 from bizkit.domain.pricing.shoot_day import MINUTES_A_DAY, CrewEntry, ShootDay, minute_of_day
 from bizkit.domain.pricing.working import Working
+
+#: Where the working of an overrun says how long its meal break was.
+MEAL_HOURS: Final = "meal hours"
 
 
 @dataclass(slots=True)
@@ -145,12 +158,38 @@ def overrun(
             f"{text} = {shown(exact)} more",
             "crew.overrun",
             exact,
-            inputs=(("call", f"{call:%H:%M}"), ("wrap", f"{wrap:%H:%M}"), ("planned", trimmed(plan.amount).text)),
+            inputs=(
+                ("call", f"{call:%H:%M}"),
+                ("wrap", f"{wrap:%H:%M}"),
+                (MEAL_HOURS, in_hours(meal_of(role.lead, actual))),
+                ("planned", trimmed(plan.amount).text),
+            ),
             parts=real.parts,
         )
         item = _item(entry.person, role, _notes(real, words, plan))
-        lines.append(Line("crew", item, Decimal(entry.people), "day", trimmed(more), exact.rounded(), working))
+        counted = _overtime_alone(terms, plan, real, entry.people, exact)
+        quantity, unit, rate = counted or (Decimal(entry.people), "flat", trimmed(more))
+        lines.append(Line("crew", item, quantity, unit, rate, exact.rounded(), working))
     return lines
+
+
+def _overtime_alone(
+    terms: CrewTerms, plan: DayPay, real: DayPay, people: int, more: Money
+) -> tuple[Decimal, str, Money] | None:
+    """Hours, unit and price of an hour where a day cost more for overtime alone, and all of it at one price."""
+    rest = [[part for part in pay.parts if part.rule != "crew.overtime"] for pay in (plan, real)]
+    bands = [terms.overtime.split(pay.overtime_minutes) for pay in (plan, real)]
+    beyond = [
+        (many - (bands[0][place][0] if place < len(bands[0]) else 0), factor)
+        for place, (many, factor) in enumerate(bands[1])
+    ]
+    beyond = [(many, factor) for many, factor in beyond if many > 0]
+    if rest[0] != rest[1] or len({factor for _, factor in beyond}) != 1:
+        return None
+    hours = Decimal(sum(many for many, _ in beyond) * people) / 60
+    rate = trimmed(Money(more.amount / hours, more.currency))
+    even = hours == round(hours, 2) and (rate * hours).rounded() == more.rounded()
+    return (hours, "hour", rate) if even else None
 
 
 def day_cost(terms: CrewTerms, day: ShootDay, words: Mapping[str, str], *, kind: str, where: str = "") -> Money:

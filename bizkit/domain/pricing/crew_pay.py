@@ -226,6 +226,12 @@ def _ladder(
     return weighted
 
 
+def meal_of(role: Role, day: ShootDay) -> int:
+    """The minutes between call and wrap that are no work: the meal break, as far as it is taken off."""
+    span, worked = day.minutes_on_set, _worked(role, day)
+    return 0 if span is None or worked is None else max(0, span - worked)
+
+
 def _worked(role: Role, day: ShootDay) -> int | None:
     """Minutes of work: as said, or from call to wrap less the meal. A continuous day and a call by the hour have no
     meal, a half day only once it runs past its hours.

@@ -107,7 +107,7 @@ def add_cost(
             "rate_source": rate_source.strip(),
             "receipt": filed["sha256"] if filed else "",
         }
-        same = _said_before(costs(work, key), row, spent)
+        same = _said_before(costs(work, key), [row[name] for name in ("on", "kind", "what", "supplier")], spent)
         number = write_cost(work, stamp, row, amount=spent, in_job=in_job)
         if inside:
             set_input_tax(work, stamp, number, inside)
@@ -142,14 +142,13 @@ def add_cost(
     }
 
 
-def _said_before(rows: Sequence[Spent], row: Row, amount: Money) -> list[int]:
-    """Costs that say just what a new one says, those taken back left out."""
+def _said_before(rows: Sequence[Spent], facts: Sequence[str], amount: Money) -> list[int]:
+    """Costs that say just what a new one says, those taken back left out. facts: day, kind, what, supplier."""
     gone = {one.reverses for one in rows}
-    facts = [row[name] for name in ("on", "kind", "what", "supplier")]
     return [
         one.id
         for one in rows
-        if [one.on, one.kind, one.what, one.supplier] == facts
+        if (one.on, one.kind, one.what, one.supplier) == tuple(facts)
         and Money(one.amount.text, one.currency) == amount
         and one.id not in gone
         and not one.reverses

@@ -53,7 +53,7 @@ def _again(
     if any(row.invoice or row.waived for row in rows):
         section, item = (lines[0].section, lines[0].item) if lines else (rows[0].section, rows[0].item)
         why = "; ".join(line.why for line in lines) or "within the plan by now"
-        one = Line(section, item, Decimal(1), "day", now, now, Working(why, "shoot_day.overrun", now))
+        one = Line(section, item, Decimal(1), "flat", now, now, Working(why, "shoot_day.overrun", now))
         left = put_difference(work, stamp, job, "overrun", one, source=source)
     else:
         put_charges(work, stamp, job, "overrun", lines, source=source)
@@ -74,7 +74,8 @@ def day_source(days: JobDays, position: int) -> str:
 
 def overrun_lines(folder: StudioFolder, days: JobDays, position: int) -> list[Line]:
     """What a logged day cost over the plan, one line for each crew entry paid more, in the quote's currency."""
-    from bizkit.domain.pricing.crew_days import overrun, short_rests, who_of
+    from bizkit.domain.pricing.crew_days import MEAL_HOURS, overrun, short_rests, who_of
+    from bizkit.domain.pricing.sentences import number_in
     from bizkit.services.studio.wording import words_of
 
     day = days.actual[position - 1]
@@ -99,15 +100,15 @@ def overrun_lines(folder: StudioFolder, days: JobDays, position: int) -> list[Li
             planned_rest_short=rests.get((field, number, name), 0),
             where=days.planned.where,
         )
-        lines += [
-            replace(
-                line,
-                item=words.say(
-                    "charges.beyond_plan", item=line.item, date=str(day.date), call=row.call, wrap=row.wrap
-                ),
+        for line in found:
+            meal = dict(line.working.inputs)[MEAL_HOURS]
+            said = {"item": line.item, "date": str(day.date), "call": row.call, "wrap": row.wrap}
+            item = (
+                words.say("charges.beyond_plan_meal", **said, meal=number_in(days.card.words, meal))
+                if Decimal(meal)
+                else words.say("charges.beyond_plan", **said)
             )
-            for line in found
-        ]
+            lines.append(replace(line, item=item))
     exchange = days.planned.exchange
     return [exchange.line(line, days.job.currency) for line in lines] if exchange else lines
 
