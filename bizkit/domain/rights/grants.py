@@ -54,11 +54,13 @@ def conflicts(licences: Iterable[Licence], on: date) -> list[Conflict]:
     for licence in licences:
         for box in granted_scope(licence, on).boxes:
             if box.term.end >= on:
-                for work in licence.pieces:
+                for work in licence.reach:
                     by_work[work].append((licence, box))
     found: dict[tuple[str, str], tuple[Licence, Licence, set[str]]] = {}
     for work, grants in by_work.items():
         for one, other in _overlapping(grants):
+            if work not in one.pieces and work not in other.pieces:
+                continue
             first, second = sorted((one, other), key=lambda licence: (licence.granted_on, licence.key))
             found.setdefault((first.key, second.key), (first, second, set()))[2].add(work)
     result = []
@@ -70,7 +72,7 @@ def conflicts(licences: Iterable[Licence], on: date) -> list[Conflict]:
 
 def conflicts_with(new: Licence, licences: Iterable[Licence], on: date) -> list[Conflict]:
     """What stands against a new grant."""
-    others = [licence for licence in licences if licence.key != new.key and not licence.pieces.isdisjoint(new.pieces)]
+    others = [licence for licence in licences if licence.key != new.key and licence.shares_with(new)]
     return [
         conflict for conflict in conflicts([new, *others], on) if new.key in {conflict.first.key, conflict.second.key}
     ]
@@ -81,7 +83,7 @@ def worth_a_look(new: Licence, licences: Iterable[Licence], on: date) -> list[st
     found = []
     scope = granted_scope(new, on)
     for other in licences:
-        if other.key == new.key or other.pieces.isdisjoint(new.pieces) or excludes(new, other):
+        if other.key == new.key or not other.shares_with(new) or excludes(new, other):
             continue
         said = others_in_business(new, other)
         if said and scope.meets(granted_scope(other, on)):

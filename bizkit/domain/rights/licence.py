@@ -28,6 +28,7 @@ class Licence:
     paid: the days on which its job was paid in full, where that is known from its invoices; not kept with it either.
     rests: when it rests for an unpaid invoice; read from the invoices, not kept with the licence.
     cancelled: whether it ended early because its job was cancelled; read from the job, not kept with it.
+    inside: pieces that its works and clips bring: what clips were cut out of, and clips in that; said of the works.
     term: the days on which it allows anything; None when not in effect, or ended before it began. Where it runs from
     first use and none is recorded yet: from the grant (or payment) to its latest end. scope: what it allows then.
     """
@@ -45,6 +46,7 @@ class Licence:
     rests: tuple[Rest, ...] = field(default=(), compare=False)
     paid: tuple[Term, ...] = field(default=(), compare=False)
     cancelled: bool = field(default=False, compare=False)
+    inside: frozenset[str] = field(default=frozenset(), compare=False)
     term: Term | None = field(init=False, compare=False, repr=False)
     scope: Scope = field(init=False, compare=False, repr=False)
 
@@ -60,6 +62,15 @@ class Licence:
         A clip is known by its title: one piece of footage in two jobs is one piece.
         """
         return self.works | {clip_piece(clip.title) for clip in self.request.clips}
+
+    @property
+    def reach(self) -> frozenset[str]:
+        """All of which it lets anything be seen: its pieces, and what is inside them."""
+        return self.pieces | self.inside
+
+    def shares_with(self, other: Licence) -> bool:
+        """Whether a piece of either is in the other. Two clips of one film that neither is of are two pieces."""
+        return not (self.pieces.isdisjoint(other.reach) and self.reach.isdisjoint(other.pieces))
 
     def _term(self) -> Term | None:
         request = self.request

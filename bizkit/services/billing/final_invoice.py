@@ -116,20 +116,22 @@ def _refuse_unfinished(billed: Billed) -> None:
 
 def _refuse_half_taxed(billed: Billed, earlier: Sequence[Document]) -> None:
     """What is done after registration bears the tax in full, also where a part of it was billed before as exempt
-    (UStG § 27 Abs. 1 Satz 2 and 3, from memory). Raises RuleBroken unless a reason says why only the rest does."""
+    (UStG § 27 Abs. 1 Satz 2 and 3, from memory). Raises RuleBroken: --reason says why tax is added at all, and is no
+    adviser's word that only the rest bears it."""
     untaxed = [
         one["number"]
         for one in without_undone(earlier)
         if one["kind"] == "invoice" and {tax["category"] for tax in one["taxes"]} == {"E"}
     ]
-    if not (untaxed and billed.how.rate) or billed.asked.reason.strip():
+    if not (untaxed and billed.how.rate):
         return
     if billed.folder.studio.country in BY_PERFORMANCE:
         raise RuleBroken(
             f"{billed.key}: the work was done on {billed.point.on}, when the studio is registered, and bears the "
             f"tax in full; {', '.join(untaxed)} billed a part of it without (UStG § 27 Abs. 1): credit "
             f"{'it' if len(untaxed) == 1 else 'them'} with bizkit invoice credit {untaxed[0]} --reason, then --final "
-            "bills all of it with tax; or say --reason where your tax adviser says that only the rest bears it"
+            f"bills all of it with tax. Where your tax adviser says that only the rest bears it, bill that as the "
+            f"next stage: bizkit invoice issue {billed.key}"
         )
 
 

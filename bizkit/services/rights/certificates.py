@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote as url_quote
 
 from bizkit.domain.dates import ONE_DAY
+from bizkit.domain.errors import RuleBroken
 from bizkit.domain.rights.licence import Licence
 from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.services.rights.conditions import conditions_of
@@ -50,16 +51,18 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
         refuse_unwritten(folder, work, kind=KIND, about=row.job)
         before = by_number(work, licence.key)
         document = _document(folder, work, job, licence, on)
+        look = look_again(folder, work, job, licence, on)
         paper: FiledPaper | None = None
         if before is not None and _same(before.document, document):
             issued_paper(folder, work, before)  # what is handed out is what was issued
             issued = before.document
         else:
+            if before is None or before.document["effect"]["status"] != "in_force":
+                _refuse_not_held(folder, work, job, licence, on)
             series = before.series if before else ""
             paper, issued = issue_certificate(folder, work, stamp, job, licence, series=series, replaces=before)
             record(work, stamp, "issued", row.job, number=licence.key, revision=issued["revision"])
         conditions = conditions_of(folder, work, licence.works)
-        look = look_again(folder, work, job, licence, on)
     if paper is not None:
         paper.write()
     return {
@@ -74,6 +77,28 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
         "digest": issued["digest"],
         "document": issued,
     }
+
+
+def _refuse_not_held(folder: StudioFolder, work: Connection, job: Job, licence: Licence, on: date) -> None:
+    """Refuse to confirm in writing that a licence is in force where something it allows is not held any more.
+
+    It was granted and binds; what is written to the client then is for the studio to say. What it was granted in
+    spite of was decided then. Raises RuleBroken.
+    """
+    from bizkit.services.rights.clearance import check_licence, gap_text
+    from bizkit.services.rights.overrides import overridden
+
+    if licence.state(on) != "live" or folder.reason.strip():
+        return
+    checked = check_licence(folder, work, job, licence, on, grants=())
+    decided = overridden(work, licence.key)
+    lacks = [gap for gap in checked.clearance.gaps if (gap.need.kind, gap.need.subject) not in decided]
+    if lacks:
+        more = f" (and {len(lacks) - 1} more)" if len(lacks) > 1 else ""
+        raise RuleBroken(
+            f"{licence.key} would be confirmed as in force, and is not held: {gap_text(lacks[0], checked.tree)}{more}"
+            ". Settle it with the client, or end it with bizkit rights end; to confirm it all the same say --reason"
+        )
 
 
 def says_otherwise(folder: StudioFolder, work: Connection, job: Job, licence: Licence, on: date) -> bool:

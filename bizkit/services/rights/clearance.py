@@ -120,9 +120,10 @@ def check_licence(
     grants: Sequence[Licence] | None = None,
 ) -> Checked:
     """Check one licence, granted or about to be, against what is held and every other that binds."""
-    from bizkit.services.rights.licences import all_that_bind
+    from bizkit.services.rights.licences import all_that_bind, with_reach
 
-    everyone = all_that_bind(folder, work, on, licence.pieces) if grants is None else grants
+    (licence,) = with_reach(work, [licence])
+    everyone = all_that_bind(folder, work, on, licence.reach) if grants is None else grants
     others = [one for one in everyone if one.key not in (licence.key, job.key)]
     wanted = granted_scope(licence, on)
     clearance, questions, ages = _clear(folder, work, job, licence, wanted, only, on)
@@ -239,9 +240,10 @@ def sold_not_held(folder: StudioFolder, work: Connection, quote: Mapping[str, An
 
 def sold_against(folder: StudioFolder, work: Connection, new: Licence, on: date) -> list[str]:
     """Which licences granted or promised a new one could not stand beside, and those to look at, a line each."""
-    from bizkit.services.rights.licences import all_that_bind
+    from bizkit.services.rights.licences import all_that_bind, with_reach
 
-    bound = [one for one in all_that_bind(folder, work, on, new.pieces) if one.key != new.key]
+    (new,) = with_reach(work, [new])
+    bound = [one for one in all_that_bind(folder, work, on, new.reach) if one.key != new.key]
     return [conflict.text for conflict in conflicts_with(new, bound, on)] + worth_a_look(new, bound, on)
 
 

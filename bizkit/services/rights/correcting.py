@@ -165,13 +165,21 @@ def _corrected(
     if correction.allows.form:
         new = form_signed(work, job, old.kind, form, "").given_for(new)
     elif correction.allows.any_client:
+        if form and form_signed(work, job, old.kind, form, "").client[1]:
+            raise BadInput(
+                wanted=f"another form, as {form} names {old.client_name} alone",
+                got="--any-client",
+                field="--form",
+                hint="Have one signed that was written with --any-client; if it was changed by hand, say all it says",
+            )
         new = replace(new, client="", client_name="", affiliates=(), passed_on=False)
     new = with_births(new, people_of(work))
-    if form and (correction.allows.form or correction.born or correction.signed_on or correction.about):
+    signed_otherwise = any(
+        (correction.by, correction.guardian, correction.born, correction.signed_on, correction.about)
+    )
+    if form and (correction.allows.form or signed_otherwise):
         check_form_of_child(form_signed(work, job, old.kind, form, ""), new)
-    if (correction.by, correction.guardian, correction.born, correction.signed_on, correction.about) != (
-        "", "", None, None, "",
-    ):  # fmt: skip
+    if signed_otherwise:
         check_ages(new)
     if new.withdrawn_on is not None and new.withdrawn_on < signed.on:
         raise RuleBroken(f"paper {row.id} was withdrawn on {new.withdrawn_on}: it was not signed after, {signed.on}")

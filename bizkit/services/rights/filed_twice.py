@@ -11,6 +11,8 @@ from bizkit.services.rights.holdings import OUT
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.rights.holding import Holding
+
 #: Members of a paper that are of its filing and not of the paper.
 _OF_FILING = {"key", "signing"}
 
@@ -32,6 +34,21 @@ def refuse_filed(work: Connection, row: Mapping[str, Any], paper_id: int) -> Non
             raise RuleBroken(
                 f"paper {one.id} is this one already, with the same scan: nothing was filed. See what is on file "
                 f"with bizkit holding list {row['job']}"
+            )
+
+
+def refuse_withdrawn(work: Connection, holding: Holding, reason: str) -> None:
+    """Refuse a scan that is on file as a paper on which consent was taken back: one sheet does not give it again.
+
+    A sheet that others signed too, of whom nobody took it back, is filed with a reason. Raises RuleBroken.
+    """
+    from bizkit.store.jobs import holdings
+
+    for one in holdings(work, kinds=(holding.kind,)):
+        if one.status == "withdrawn" and one.paper == holding.document and not reason.strip():
+            raise RuleBroken(
+                f"the same scan is on file as paper {one.id} of {one.job}, on which consent was taken back: have a "
+                "new one signed; where it shows somebody else's signature too, file that with --reason"
             )
 
 

@@ -19,7 +19,7 @@ from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.domain.rights.term import OPEN_END
 from bizkit.domain.rights.territory import WORLD, Territory
 from bizkit.services.rights.ages import check_ages, check_said_young, coming_of_age, with_births
-from bizkit.services.rights.filed_twice import refuse_filed
+from bizkit.services.rights.filed_twice import refuse_filed, refuse_withdrawn
 from bizkit.services.rights.holdings import OUT, RELEASE, holding_rows, row_of
 from bizkit.services.rights.news_of_age import births_on_record, news_of_births
 from bizkit.services.rights.numbered_forms import (
@@ -130,6 +130,7 @@ def put_paper(folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, wh
         check_agent(holding, folder.reason)
         filed = file_scan(work, stamp, folder, signed.scan, kind=kind, about=f"holding {holding_id}")
         holding = replace(holding, document=filed["sha256"])
+        refuse_withdrawn(work, holding, folder.reason)
     changed = row_of(key, holding)
     if signed is not None:
         changed["data"]["signing"] = {"at": stamp.at, "witness": signed.witness.strip(), "how": signed.how}

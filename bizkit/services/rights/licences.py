@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import gc
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from datetime import date
@@ -18,6 +18,7 @@ from bizkit.domain.rights.term import Term
 from bizkit.services.billing.paid import paid_periods
 from bizkit.services.billing.suspension import rests
 from bizkit.services.job.called_off import cancellations
+from bizkit.services.rights.origins import inside_of, with_clips_of
 from bizkit.services.rights.works import licensed_works
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -119,8 +120,25 @@ def _may_be_of(job: Job, works: Collection[str]) -> bool:
 def all_that_bind(
     folder: StudioFolder, work: Connection, on: date, works: Collection[str] | None = None
 ) -> list[Licence]:
-    """Granted and promised, of some works when asked."""
-    return [*granted(work, works=works), *promised(folder, work, on, works)]
+    """Granted and promised, of some works when asked, and of what clips of those are in; with what is inside each."""
+    works = None if works is None else with_clips_of(work, works)
+    return with_reach(work, [*granted(work, works=works), *promised(folder, work, on, works)])
+
+
+def with_reach(work: Connection, licences: Iterable[Licence]) -> list[Licence]:
+    """Licences with what is inside their works: what clips were cut out of."""
+    from bizkit.store.rights import origins
+
+    jobs_with_clips = {job for job, _ in origins(work)}
+    if not jobs_with_clips:
+        return list(licences)
+    found = []
+    for one in licences:
+        if not jobs_with_clips.isdisjoint(name.partition("/")[0] for name in one.works):
+            inside = inside_of(work, one.works) - one.pieces
+            one = replace(one, inside=inside) if inside else one
+        found.append(one)
+    return found
 
 
 def all_that_may_conflict(folder: StudioFolder, work: Connection, on: date) -> list[Licence]:
@@ -130,7 +148,9 @@ def all_that_may_conflict(folder: StudioFolder, work: Connection, on: date) -> l
     waiting = promised(folder, work, on)
     exclusive = {name for _, of, kind in works_of_grants(work) if kind != "none" for name in of}
     exclusive |= {name for one in waiting if one.request.exclusivity != "none" for name in one.pieces}
-    return [*granted(work, works=exclusive), *(one for one in waiting if one.pieces & exclusive)]
+    exclusive = with_clips_of(work, exclusive)
+    found = [*granted(work, works=exclusive), *(one for one in waiting if one.pieces & exclusive)]
+    return with_reach(work, found)
 
 
 def licence_of_job(folder: StudioFolder, work: Connection, job: Job, on: date) -> Licence | None:

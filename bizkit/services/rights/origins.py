@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.rights.licence_request import clip_piece
 from bizkit.services.rights.works import Work, works_of_job
 
 if TYPE_CHECKING:
@@ -77,13 +78,22 @@ def with_clips_of(work: Connection, works: Collection[str]) -> set[str]:
         found |= more
 
 
-def with_origins_of(work: Connection, works: Collection[str]) -> set[str]:
-    """Ids of works, and of all that the clips among them bring (`with_inside`)."""
+def inside_of(work: Connection, works: Collection[str]) -> frozenset[str]:
+    """What works bring, as pieces that licences are compared by: ids of deliverables, clips by their titles."""
+    brought = with_inside(work, _known(work, works)).works
+    return frozenset(clip_piece(one.key) if one.kind == "clip" else one.id for one in brought)
+
+
+def _known(work: Connection, works: Collection[str]) -> list[Work]:
     from bizkit.store.jobs import jobs
 
     keys = sorted({one.partition("/")[0] for one in works})
-    known = [one for key in keys for row in jobs(work, key) for one in works_of_job(work, row) if one.id in works]
-    return {*works, *(one.id for one in with_inside(work, known).works)}
+    return [one for key in keys for row in jobs(work, key) for one in works_of_job(work, row) if one.id in works]
+
+
+def with_origins_of(work: Connection, works: Collection[str]) -> set[str]:
+    """Ids of works, and of all that the clips among them bring (`with_inside`)."""
+    return {*works, *(one.id for one in with_inside(work, _known(work, works)).works)}
 
 
 def named_origin(work: Connection, clips: Sequence[Work], wanted: Sequence[str]) -> str:

@@ -50,6 +50,14 @@ def override_rows(work: Connection, job: str | None = None) -> list[OverrideRow]
     return rows
 
 
+def overridden(work: Connection, licence: str) -> set[tuple[str, str]]:
+    """(kind, subject) of all that a licence was granted in spite of, by its number."""
+    from bizkit.store.events import of_verb
+
+    against = [event.data["gaps"] for event in of_verb(work, "overridden") if event.data.get("licence") == licence]
+    return {(gap["kind"], gap["subject"]) for gaps in against for gap in gaps}
+
+
 def _gap_line(gap: dict[str, Any], called: dict[str, str]) -> str:
     name = called.get(gap["subject"]) or gap["name"]
     works = ", ".join(one.partition("/")[2] for one in gap["works"])

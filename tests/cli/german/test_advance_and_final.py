@@ -115,6 +115,9 @@ def test_work_done_after_registration_bears_the_tax_in_full(bizkit, taxed, clien
     refused = bizkit("invoice", "issue", JOB, "--final", "--on", "2027-07-20")
     assert refused.code == 1
     assert f"credit it with bizkit invoice credit {first['number']}" in refused.err
+    # A reason is why tax comes on top, and no word of an adviser that only the rest bears it.
+    for more in (("--reason", "registered since June"), ("--add-tax", "--reason", "registered since June")):
+        assert bizkit("invoice", "issue", JOB, "--final", *more, "--on", "2027-07-20").err == refused.err
     credit = ("--reason", "Steuer ab Juni", "--on", "2027-07-20")
     assert bizkit("invoice", "credit", first["number"], *credit).code == 0
     last = issue("--final", on="2027-07-20")

@@ -101,8 +101,11 @@ def hold(bizkit: Any, job: str, scan: Path, by_form: Callable[..., list[object]]
             guardian = options.index("--guardian") if "--guardian" in options and kind in FOR_GUARDIANS else None
             young = options[guardian : guardian + 2] if guardian is not None else []
             options += by_form(kind, about, *terms, *young)
+        # Each on a sheet of its own, unless --scan says which.
+        paper = scan.with_name(f"signed-{len(list(scan.parent.glob('signed-*.pdf')))}.pdf")
+        paper.write_bytes(scan.read_bytes() + f"% {paper.stem}\n".encode())
         done = bizkit(
-            "holding", "add", job, "--kind", kind, "--about", about, "--signed", signed, "--scan", scan, *options,
+            "holding", "add", job, "--kind", kind, "--about", about, "--signed", signed, "--scan", paper, *options,
             "--on", on, "--json",
         )  # fmt: skip
         assert done.code == 0, done.err

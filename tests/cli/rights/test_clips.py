@@ -103,6 +103,36 @@ def test_a_clip_of_a_film_with_a_clip_brings_what_that_needs(bizkit, sold, third
     assert asked() == (set(), [])
 
 
+def test_what_is_exclusive_is_so_as_a_clip_too(bizkit, sold, studio):
+    """The first job's licence is exclusive for tourism; another house of that trade gets no clip of its film."""
+    other = 'name = "Example Holidays"\ncountry = "GB"\nsector = "tourism"\n'
+    (studio / "clients" / "example-holidays.toml").write_text(other, "utf-8")
+    text = (studio / "briefs" / "storm.toml").read_text("utf-8").replace('key = "storm"', 'key = "dunes"')
+    text = text.replace('client = "skerrow-islands-tourism"', 'client = "example-holidays"').replace(CLIP, "Kelp")
+    (studio / "briefs" / "dunes.toml").write_text(text, "utf-8")
+    for command in ("draft", "send", "accept"):
+        done = bizkit("quote", command, "dunes", "--on", "2027-02-10")
+        assert done.code == 0, done.err
+
+    def against(job):
+        done = bizkit("rights", "check", job, "--on", "2027-06-01", "--json")
+        return [one["text"] for one in done.data["conflicts"]]
+
+    assert against("dunes") == []
+    bizkit("rights", "link", "dunes", "Kelp", "--from", f"{JOB}/campaign-film", "--on", "2027-06-01")
+    (said,) = against("dunes")
+    assert f"{JOB}/campaign-film: {JOB} is exclusive for tourism, the business of Example Holidays" in said
+    # Asked from the other side, and of both at once, it is the same.
+    assert against(JOB) == [said]
+    everything = bizkit("rights", "list", "--on", "2027-06-01", "--json").data
+    assert [one["text"] for one in everything["conflicts"]] == [said]
+    refused = bizkit("rights", "grant", "dunes", "--override", "", "--on", "2027-06-02")
+    assert refused.code == 1
+    # Another clip of the film for the same client as before stands beside it.
+    bizkit("rights", "link", sold, CLIP, "--from", f"{JOB}/campaign-film", "--on", "2027-06-01")
+    assert against(sold) == []
+
+
 def test_who_withdraws_is_told_of_a_licence_two_clips_away(bizkit, sold, third):
     bizkit("rights", "link", third, "Storm at sea", "--from", f"{sold}/campaign-film", "--on", "2027-06-01")
     bizkit("rights", "link", sold, CLIP, "--from", f"{JOB}/campaign-film", "--on", "2027-06-01")

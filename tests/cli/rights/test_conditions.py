@@ -155,7 +155,8 @@ def test_the_form_shows_who_signs_what_the_client_keeps_to(bizkit, clear, signat
     )  # fmt: skip
     assert done.code == 0, done.err
     text = text_of(studio / done.data["file"])
-    assert f"Agreed besides {OURS} {THEIRS} (the client keeps to this too)" in text
+    assert f"Agreed besides {OURS} " in text
+    assert f"{THEIRS} (the client keeps to this too)" in text
     assert (done.data["conditions"], done.data["client_conditions"]) == ([OURS], [THEIRS])
 
 

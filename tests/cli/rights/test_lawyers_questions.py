@@ -36,6 +36,7 @@ def file(bizkit, clear, scan):
             "--json",
         )
 
+    add.scan = scan
     return add
 
 
@@ -295,10 +296,9 @@ def test_a_certificate_says_what_is_not_held_any_more(bizkit, in_force, studio):
     (paper,) = [row["id"] for row in bizkit("release", "list", JOB, "--json").data]
     run(bizkit, f"holding withdraw {JOB} {paper} --reason asked --on 2027-07-20")
     for command in ("certificate", "explain"):
-        assert (
-            "Look: not held: talent release: Eilidh Rendall"
-            in run(bizkit, f"rights {command} {JOB} --on 2027-07-21").out
-        )
+        more = ["--reason", "told the client"] if command == "certificate" else []
+        said = run(bizkit, f"rights {command} {JOB} --on 2027-07-21", *more).out
+        assert "Look: not held: talent release: Eilidh Rendall" in said
 
 
 def test_who_comes_of_age_is_told_at_the_grant(bizkit, file):
@@ -384,8 +384,57 @@ def test_a_corrected_signature_of_another_says_by_what_right(bizkit, file):
     assert done.code == 0, done.err
 
 
-def test_a_scan_filed_again_says_that_its_paper_was_withdrawn(bizkit, file):
+def test_the_sheet_on_which_consent_was_taken_back_gives_it_to_nobody_again(bizkit, file):
     paper = file("Brodie Muir").data["id"]
     run(bizkit, f"holding withdraw {JOB} {paper} --reason 'changed his mind' --on 2027-05-21")
-    (look,) = [one for one in file("B. Muir", on="2027-05-22").data["warnings"] if "same scan" in one]
+    for who, signed in (("Brodie Muir", "2027-05-22"), ("B. Muir", "2027-05-14")):
+        refused = file(who, signed=signed, on="2027-05-22")
+        assert refused.code == 1
+        assert f"the same scan is on file as paper {paper} of {JOB}, on which consent was taken back" in refused.err
+    both = file("Ina Muir", "--reason", "his sister signed the same sheet", on="2027-05-22")
+    assert both.code == 0, both.err
+    (look,) = [one for one in both.data["warnings"] if "same scan" in one]
     assert f"paper {paper} of {JOB}, signed on 2027-05-14, and withdrawn since" in look
+
+
+def test_our_form_for_one_client_stays_so_when_corrected(bizkit, file, by_form):
+    filed = bizkit(
+        "holding", "add", JOB, "--kind", "talent_release", "--about", "Una Two", "--signed", "2027-05-14",
+        *by_form("talent_release", "Una Two", "--media", "online", "--where", "GB", "--without-end"),
+        "--scan", file.scan, "--on", "2027-05-20", "--json",
+    )  # fmt: skip
+    assert filed.code == 0, filed.err
+    changed = f"holding correct {JOB} {filed.data['id']} --reason phoned --on 2027-05-21"
+    refused = run(bizkit, f"{changed} --any-client")
+    assert refused.code == 2
+    assert "names Skerrow Islands Tourism alone" in refused.err
+    grown = run(bizkit, f"{changed} --guardian 'Her Mother' --born 1990-01-01")
+    assert grown.code == 1
+    assert "has no line for a parent or guardian" in run(bizkit, f"{changed} --guardian 'Her Mother'").err
+
+
+def test_a_licence_is_not_confirmed_as_in_force_with_what_is_not_held_any_more(bizkit, held_and_waiting):
+    number, paper = held_and_waiting
+    run(bizkit, f"holding withdraw {JOB} {paper} --reason 'changed her mind' --on 2027-06-16")
+    bizkit("invoice", "paid", "GL-2027-0002", "--on", "2027-06-20")
+    refused = run(bizkit, f"rights certificate {number} --on 2027-07-02")
+    assert refused.code == 1
+    assert f"{number} would be confirmed as in force, and is not held: talent release: Eilidh Rendall" in refused.err
+    told = run(bizkit, f"rights certificate {number} --on 2027-07-02 --reason 'told the client' --json")
+    assert (told.code, told.data["state"], told.data["revision"]) == (0, "live", 2)
+    # Said once: what is on paper already is handed out again.
+    assert run(bizkit, f"rights certificate {number} --on 2027-07-03").code == 0
+
+
+@pytest.fixture
+def held_and_waiting(bizkit, clear):
+    """A licence granted with everything held, its last invoice open; its number, and the paper of one performer."""
+    for line in (
+        f"invoice issue {JOB} --on 2027-02-08", "invoice paid GL-2027-0001 --on 2027-03-01",
+        f"rights grant {JOB} --on 2027-06-14", f"invoice issue {JOB} --stage 2 --reason agreed --on 2027-06-14",
+    ):  # fmt: skip
+        done = run(bizkit, line)
+        assert done.code == 0, done.err
+    papers = bizkit("holding", "list", JOB, "--json").data
+    (paper,) = [one["id"] for one in papers if one["subject"] == "Eilidh Rendall"]
+    return "LC-2027-0001", paper

@@ -116,7 +116,7 @@ def test_a_licence_in_force_keeps_the_signed_paper_and_nothing_else(bizkit, finn
 def test_without_a_licence_everything_goes_and_the_book_still_verifies(bizkit, finn, hold, studio):
     scan = studio / finn["file"]
     # One page signed for two people: their papers are one file, which must stay for the other.
-    assert hold("talent_release", "Isla Marwick")["file"] == finn["file"]
+    assert hold("talent_release", "Isla Marwick", "--scan", scan)["file"] == finn["file"]
     done = bizkit(
         "person", "erase", "Finn Sinclair", "--yes", "--reason", "Finn Sinclair asked", "--on", "2027-06-20"
     )
