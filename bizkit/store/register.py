@@ -152,6 +152,17 @@ def bills(work: Connection, job: str | None = None) -> list[Entry]:
     return [_entry(row) for row in work.execute(of_job(work, query, register.c.key, job)).mappings()]
 
 
+def net_left(work: Connection, job: str) -> dict[str, Money]:
+    """What credit notes left of each invoice of a job, net."""
+    left: dict[str, Money] = {}
+    for one in bills(work, job):
+        if one.kind == "invoice":
+            left[one.number] = one.net
+        else:
+            left[one.credits] = left[one.credits] - one.net
+    return left
+
+
 def left_of_invoices() -> Select[Any]:
     """Every invoice's entry and `left`, what is due less payments and credit notes, in minor units: below zero it is
     to be paid back."""

@@ -201,6 +201,7 @@ def reopen_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, re
     from bizkit.store.deliveries import deliverables, take_back_approval
     from bizkit.store.events import record
     from bizkit.store.handovers import handovers
+    from bizkit.store.register import net_left
 
     if not reason.strip():
         raise BadInput(wanted="why it was no approval", got="nothing", field="--reason")
@@ -217,10 +218,11 @@ def reopen_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, re
             for sent in handovers(work, row["job"])
             if contents & set(read_manifest(sent.manifest).values())
         ]
+        billed = net_left(work, row["job"])
         left += [
             f"{stage['invoice']} billed {stage['title']}, which waited for it: credit that first"
             for stage in stage_rows(folder, work, row["job"], on)
-            if stage["when"] == DELIVERY and stage["invoice"]
+            if stage["when"] == DELIVERY and stage["invoice"] and billed[stage["invoice"]]
         ]
         if left:
             raise RuleBroken(

@@ -58,14 +58,9 @@ def put_charges(
 
 def _bills_left(work: Connection, job: str, found: Charged) -> list[str]:
     """The invoices that bill a source, or bill it again, and of which credit notes left something."""
-    from bizkit.store.register import bills
+    from bizkit.store.register import net_left
 
-    left: dict[str, Money] = {}
-    for one in bills(work, job):
-        if one.kind == "invoice":
-            left[one.number] = one.net
-        else:
-            left[one.credits] = left[one.credits] - one.net
+    left = net_left(work, job)
     by = dict.fromkeys(row.invoice for row in (*found.own, *found.left) if row.invoice)
     return [number for number in by if left.get(number)]
 

@@ -334,3 +334,20 @@ def test_an_approval_that_something_rests_on_stays(bizkit, kelp, good_film, tmp_
     refused = bizkit("deliverable", "reopen", kelp, film, "--reason", "x", "--on", "2027-06-08")
     assert (refused.code, len(refused.err.splitlines())) == (1, 1)
     assert "v1 was handed over with DN-2027-0001 on 2027-06-07" in refused.err
+
+
+def test_an_invoice_credited_to_nothing_in_several_steps_rests_on_no_approval(bizkit, kelp, good_film):
+    film, on = "campaign-film", ("--on", "2027-06-07")
+    bizkit("deliverable", "send", kelp, film, good_film, "--on", "2027-06-03")
+    bizkit("deliverable", "approve", kelp, film, *on)
+    bizkit("invoice", "issue", kelp, *on)
+    issued = bizkit("invoice", "issue", kelp, "--stage", "2", "--reason", "agreed with Una", *on, "--json")
+    assert issued.code == 0, issued.err
+    second = issued.data["number"]
+    back = ("deliverable", "reopen", kelp, film, "--reason", "it was the other film", *on)
+    for how in (("--amount", "60", "--lower-price"), ("--amount", "100"), ()):
+        refused = bizkit(*back)
+        assert (refused.code, f"{second} billed" in refused.err) == (1, True)
+        assert bizkit("invoice", "credit", second, *how, "--reason", "the other film", *on).code == 0
+    done = bizkit(*back)
+    assert done.code == 0, done.err
