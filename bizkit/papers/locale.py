@@ -16,6 +16,18 @@ from bizkit.domain.errors import BadInput
 from bizkit.domain.money import decimal, minor_digits, round_half_away
 
 
+def locale_of(language: str, country: str) -> str:
+    """How amounts and dates are written in a language in a country; in the language, where none is known of it there.
+
+    >>> locale_of("de", "CH"), locale_of("de", "GB")
+    ('de_CH', 'de')
+    """
+    try:
+        return str(Locale.parse(f"{language}_{country}"))
+    except UnknownLocaleError:
+        return language
+
+
 class Drawn:
     """Draws figures and dates for one locale ("en_GB", "de-DE"); country names come in the paper's language."""
 

@@ -117,7 +117,11 @@ class StudioFolder:
             return RateCard.read(self.card_file.tree, where=self.card_file.name, media=media)
 
     def client(self, key: str, *, where: str = "", named_in: str = "client") -> Client:
-        """The client in clients/KEY.toml. Raises NotFound, or BadInput for wrong details."""
+        """The client in clients/KEY.toml. Raises NotFound, or BadInput for wrong details.
+
+        One whose papers are in another language than the studio's has dates and amounts written in it too, unless a
+        locale is said.
+        """
         folder = self.path / "clients"
         known = sorted(path.stem for path in folder.glob("*.toml"))
         if key not in known:
@@ -126,7 +130,12 @@ class StudioFolder:
         from bizkit.exchange.identifiers import report_client
 
         with read_as("client", file):
-            return read_input(Client, file.tree, where=file.name, name=key, also=self._also(report_client))
+            found = read_input(Client, file.tree, where=file.name, name=key, also=self._also(report_client))
+        if found.locale or found.language in ("", self.studio.language):
+            return found
+        from bizkit.papers.locale import locale_of
+
+        return replace(found, locale=locale_of(found.language, found.country))
 
     def brief(self, path: Path) -> tuple[Brief, TomlFile]:
         """The brief at `path`, or of that name in briefs/, its sets and named specs looked up. Raises BadInput."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shlex
 import shutil
 import subprocess
+from decimal import Decimal
 
 import pytest
 
@@ -438,3 +439,20 @@ def held_and_waiting(bizkit, clear):
     papers = bizkit("holding", "list", JOB, "--json").data
     (paper,) = [one["id"] for one in papers if one["subject"] == "Eilidh Rendall"]
     return "LC-2027-0001", paper
+
+
+def test_a_client_who_reads_german_gets_german_dates_and_amounts(bizkit, job, studio):
+    client = studio / "clients" / "skerrow-islands-tourism.toml"
+    text = client.read_text("utf-8")
+    assert "language" not in text
+    client.write_text(f'language = "de"\n{text}', "utf-8")
+    brief = studio / "briefs" / f"{job}.toml"
+    brief.write_text(brief.read_text("utf-8").replace(f'key = "{job}"', 'key = "second"'), "utf-8")
+    assert bizkit("quote", "draft", brief, "--on", "2027-02-09").code == 0
+    done = bizkit("quote", "send", "second", "--on", "2027-02-09", "--json")
+    assert done.code == 0, done.err
+    words = printed(done.data["file"])
+    assert "9. Februar 2027" in words
+    assert "February" not in words
+    net = Decimal(done.data["net"])
+    assert f"{net:,.2f}".translate(str.maketrans(",.", ".,")) in words
