@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import RuleBroken
-from bizkit.domain.rights.clearance import Clearance, Gap, Need, PaperToGet, clear
+from bizkit.domain.rights.clearance import Clearance, Gap, PaperToGet
 from bizkit.domain.rights.grants import Conflict, conflicts_with, granted_scope, worth_a_look
-from bizkit.domain.rights.holding import Holding, Licensee, for_client, without_erased
+from bizkit.domain.rights.holding import Licensee
 from bizkit.domain.rights.licence import OVER, Licence
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.scope import Scope
-from bizkit.services.rights.ages import coming_of_age
-from bizkit.services.rights.origins import with_inside
+from bizkit.services.rights.clearing import clear_works
 from bizkit.services.rights.works import Work
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -126,12 +125,12 @@ def check_licence(
     everyone = all_that_bind(folder, work, on, licence.reach) if grants is None else grants
     others = [one for one in everyone if one.key not in (licence.key, job.key)]
     wanted = granted_scope(licence, on)
-    clearance, questions, ages = _clear(folder, work, job, licence, wanted, only, on)
+    clearance, questions, noted = _clear(folder, work, job, licence, wanted, only, on)
     against = () if only else tuple(conflicts_with(licence, others, on))
     looks = () if only else worth_a_look(licence, others, on)
-    clearance = replace(clearance, warnings=(*clearance.warnings, *ages, *looks))
+    clearance = replace(clearance, warnings=(*clearance.warnings, *noted, *looks))
     return Checked(
-        job.key, licence, wanted, clearance, tuple(questions), against, folder.studio.media, (*ages, *looks)
+        job.key, licence, wanted, clearance, tuple(questions), against, folder.studio.media, (*noted, *looks)
     )
 
 
@@ -203,14 +202,22 @@ def clearance_row(
 def not_held(
     folder: StudioFolder, work: Connection, wanted: Scope, works: Sequence[Work], to: Licensee, on: date
 ) -> list[str]:
-    """What of `wanted` is not held of some works, and what nobody has said about them: for who would sell it.
+    """What of `wanted` is not held of some works, what nobody said about them, and what to look at, a line each."""
+    lacks, looks = lacks_and_looks(folder, work, wanted, works, to, on)
+    return lacks + looks
 
-    to: who might use it, on the day `on`. Who comes of age in it is told too.
+
+def lacks_and_looks(
+    folder: StudioFolder, work: Connection, wanted: Scope, works: Sequence[Work], to: Licensee, on: date
+) -> tuple[list[str], list[str]]:
+    """What of `wanted` is not held or not said of some works; and who comes of age in it, or is still to sign.
+
+    to: who might use it, on the day `on`.
     """
     if not wanted or not works:
-        return []
-    clearance, questions, ages = _clear_works(folder, work, wanted, works, to, on, on)
-    return [f"not held: {gap_text(gap, folder.studio.media)}" for gap in clearance.gaps] + questions + ages
+        return [], []
+    clearance, questions, looks = clear_works(folder, work, wanted, works, to, on, on)
+    return [f"not held: {gap_text(gap, folder.studio.media)}" for gap in clearance.gaps] + questions, looks
 
 
 def licensee(client: str, request: LicenceRequest) -> Licensee:
@@ -282,69 +289,7 @@ def _clear(
     from bizkit.services.rights.works import licensed_works
 
     works = [one for one in licensed_works(work, job) if not only or one.key in only]
-    return _clear_works(folder, work, wanted, works, licensee(job.client, licence.request), licence.granted_on, on)
-
-
-def _clear_works(
-    folder: StudioFolder,
-    work: Connection,
-    wanted: Scope,
-    works: Sequence[Work],
-    to: Licensee,
-    granted_on: date,
-    on: date,
-) -> tuple[Clearance, list[str], list[str]]:
-    """Clearance of some works for who may use them, each by the papers of the job that made it; what nobody has said
-    about them; who comes of age.
-
-    granted_on: papers of somebody who was erased by that day are kept as evidence and carry nothing new.
-    """
-    from bizkit.services.job.jobs import last_shoot_day
-    from bizkit.services.rights.holdings import held
-    from bizkit.services.rights.needs import needs_of
-    from bizkit.services.rights.persons import people_of
-    from bizkit.store.jobs import jobs, shoot_days
-
-    inside = with_inside(work, works)
-    works = inside.works
-    sources = {row.key: row for key in dict.fromkeys(one.job for one in works) for row in jobs(work, key)}
-    gaps: list[Gap] = []
-    papers: list[PaperToGet] = []
-    warnings: list[str] = []
-    questions: list[str] = []
-    ages: list[str] = []
-    erased = people_of(work).erased
-    for key, row in sources.items():
-        mine = [one for one in works if one.job == key]
-        needs, asked = needs_of(folder, work, row, mine)
-        last = last_shoot_day(shoot_days(work, key))
-        papers_held = without_erased(for_client(held(work, [key]), to), erased, granted_on)
-        found = clear(wanted, [one.id for one in mine], needs, papers_held, last_shoot_day=last)
-        gaps += found.gaps
-        papers += found.papers
-        warnings += found.warnings
-        ages += _of_age_within(wanted, mine, needs, papers_held, on)
-        questions += asked
-    gaps = [replace(gap, works=_by_clip(gap.works, inside.came)) for gap in gaps]
-    clearance = Clearance(tuple(gaps), tuple(papers), tuple(dict.fromkeys(warnings)))
-    return clearance, list(dict.fromkeys(questions)), list(dict.fromkeys(ages))
-
-
-def _by_clip(works: tuple[str, ...], came: Mapping[str, str]) -> tuple[str, ...]:
-    """Works a gap is in; for what came with a clip, the clip."""
-    return tuple(f"{came[one]} (from {one})" if one in came else one for one in works)
-
-
-def _of_age_within(
-    wanted: Scope, works: Sequence[Work], needs: Sequence[Need], papers: Sequence[Holding], on: date
-) -> Iterator[str]:
-    """Who comes of age before the licence ends, and of whom nobody can tell, among those in the works."""
-    needed = {(need.kind, need.subject) for need in needs}
-    for paper in papers:
-        if (paper.kind, paper.subject) in needed and any(paper.is_about(one.id) for one in works):
-            day = paper.of_age_on
-            if day is None or (wanted.end is not None and day <= wanted.end):
-                yield from coming_of_age(paper, on)
+    return clear_works(folder, work, wanted, works, licensee(job.client, licence.request), licence.granted_on, on)
 
 
 def _nameless(gap: Gap) -> dict[str, Any]:

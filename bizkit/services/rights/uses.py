@@ -15,7 +15,7 @@ from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import Territory
 from bizkit.domain.rights.use import may
-from bizkit.services.rights.clearance import look_again, not_held
+from bizkit.services.rights.clearance import lacks_and_looks, look_again, not_held
 from bizkit.services.rights.conditions import conditions_of
 from bizkit.services.rights.extensions import price_of
 from bizkit.services.rights.works import Work, licensed_works, works_to_offer
@@ -63,8 +63,8 @@ def check_use(
         gone = cancelled_on(work, row.key)
         granted_now = [one for one, (allowed, _, _) in zip(works, answers, strict=True) if allowed]
         conditions = conditions_of(folder, work, {one.id for one in granted_now}).passed_on if granted_now else []
-        look = not_held(folder, work, wanted, granted_now, Licensee(row.client), on)
-        held = not look
+        lacks, looks = lacks_and_looks(folder, work, wanted, granted_now, Licensee(row.client), on)
+        held, look = not lacks, [*lacks, *looks]
         if price is not None:
             look += not_held(folder, work, Scope.from_data(price["scope"]), to_add, Licensee(row.client), on)
     allowed = bool(answers) and not refused

@@ -313,9 +313,20 @@ def test_who_came_of_age_is_told_at_a_use(bizkit, in_force, studio, scan):
     young = "--who 'Almost Grown' --guardian 'A Parent' --born 2010-01-01 --signed 2027-05-14 --on 2027-06-21"
     assert run(bizkit, f"release add {JOB} {young} --scan {scan}", *TERMS).code == 0
     ask = f"rights use {JOB} --media paid_social --where IE --json"
-    look = run(bizkit, f"{ask} --on 2028-02-01").data["look"]
-    assert any("turned 18 on 2028-01-01" in one for one in look)
+    used = run(bizkit, f"{ask} --on 2028-02-01").data
+    assert any("turned 18 on 2028-01-01" in one for one in used["look"])
+    assert used["held"]  # by the paper of the guardian it is held until they say otherwise
     assert run(bizkit, f"{ask} --on 2027-12-31").data["look"] == []
+    # Their own signature answers it, for as much as it says.
+    own = scan.with_name("own.pdf")
+    own.write_bytes(scan.read_bytes() + b"% own")
+    less = ["--media", "online", "--where", "IE", "--until", "2028-03-01"]
+    for terms, asked in ((less, True), (TERMS, False)):
+        signed = f"release add {JOB} --who 'Almost Grown' --signed 2028-02-02 --on 2028-02-02 --scan {own}"
+        assert run(bizkit, signed, *terms).code == 0
+        warned = check(bizkit, on="2028-02-03")["warnings"]
+        assert any("turned 18" in one for one in warned) == asked
+    assert run(bizkit, f"{ask} --on 2028-02-03").data["look"] == []
 
 
 @pytest.fixture
@@ -456,3 +467,19 @@ def test_a_client_who_reads_german_gets_german_dates_and_amounts(bizkit, job, st
     assert "February" not in words
     net = Decimal(done.data["net"])
     assert f"{net:,.2f}".translate(str.maketrans(",.", ".,")) in words
+
+
+def test_a_second_owner_still_to_sign_is_a_look(bizkit, clear):
+    signed = [row for row in bizkit("holding", "list", JOB, "--json").data if row["kind"] == "location_permission"]
+    place = signed[0]["subject"]
+    assert not [one for one in check(bizkit)["warnings"] if "still to be signed" in one]
+    noted = bizkit("permission", "add", JOB, "--place", place, "--by", "Owner Two", "--on", "2027-05-20", "--json")
+    assert noted.code == 0, noted.err
+    found = check(bizkit)
+    assert found["cleared"]
+    (look,) = [one for one in found["warnings"] if "still to be signed" in one]
+    assert look.startswith(f"location permission: {place} is held, and paper {noted.data['id']} about it")
+    granted = bizkit("rights", "grant", JOB, "--on", "2027-06-14", "--json")
+    assert look in granted.data["look"]
+    bizkit("holding", "drop", JOB, noted.data["id"], "--reason", "one owner can give it", "--on", "2027-06-15")
+    assert not [one for one in check(bizkit)["warnings"] if "still to be signed" in one]
