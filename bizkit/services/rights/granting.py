@@ -8,6 +8,7 @@ from typing import Any
 
 from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.names import same_name
 from bizkit.domain.rights.licence import OVER
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -20,6 +21,7 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
     same).
     """
     from bizkit.services.job.called_off import cancelled_on
+    from bizkit.services.job.job_client import printed_client
     from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.certificates import KIND, issue_certificate
     from bizkit.services.rights.clearance import check_licence
@@ -69,17 +71,28 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
         paper, document = issue_certificate(folder, work, stamp, row, licence, series=series)
         record(work, stamp, "granted", key, licence=number, override=override.strip())
         inside = conditions_of(folder, work, licence.works).inside
+        look = [*checked.looks, *_called_otherwise(printed_client(work, row)["name"], licence.licensee)]
     paper.write()
     return {
         **licence_row(licence, on),
         "job": key,
         "override": override.strip() if against else "",
         "inside": inside,
-        "look": list(checked.looks),
+        "look": look,
         "file": str(paper.path),
         "sentences": document["licence"]["sentences"],
         "effect": document["effect"],
     }
+
+
+def _called_otherwise(client: str, licensee: str) -> list[str]:
+    """What to look at where the client's name changed since the quote: a new name, or somebody else."""
+    if same_name(client) == same_name(licensee):
+        return []
+    return [
+        f"granted to {licensee}, as its quote was accepted; the job's client is called {client} by now: if that is "
+        "somebody else, quote them a licence of their own"
+    ]
 
 
 def end_licence(

@@ -483,3 +483,16 @@ def test_a_second_owner_still_to_sign_is_a_look(bizkit, clear):
     assert look in granted.data["look"]
     bizkit("holding", "drop", JOB, noted.data["id"], "--reason", "one owner can give it", "--on", "2027-06-15")
     assert not [one for one in check(bizkit)["warnings"] if "still to be signed" in one]
+
+
+def test_a_licence_granted_to_another_name_than_the_clients_is_a_look(bizkit, clear, studio):
+    client = studio / "clients" / "skerrow-islands-tourism.toml"
+    client.write_text(client.read_text("utf-8").replace("Skerrow Islands Tourism", "Visit Skerrow"), "utf-8")
+    assert run(bizkit, f"job client {JOB} --on 2027-03-01").code == 0
+    granted = run(bizkit, f"rights grant {JOB} --on 2027-06-14 --json")
+    assert granted.code == 0, granted.err
+    assert granted.data["licensee"] == "Skerrow Islands Tourism"
+    (look,) = granted.data["look"]
+    assert look.startswith(
+        "granted to Skerrow Islands Tourism, as its quote was accepted; the job's client is called Visit"
+    )
