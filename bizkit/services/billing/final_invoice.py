@@ -96,6 +96,7 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
                 set_stage_invoice(work, billed.key, stage.position, made.document["number"])
         for one in waiting:
             set_charge_invoice(work, one["id"], made.document["number"])
+        made = replace(made, warnings=(*made.warnings, *_unfinished(billed)))
     made.write()
     return made.data()
 
@@ -112,6 +113,16 @@ def _refuse_unfinished(billed: Billed) -> None:
             f"{billed.key}, bill the next stage with bizkit invoice issue {billed.key}, or say --reason to bill the "
             "rest in advance"
         )
+
+
+def _unfinished(billed: Billed) -> list[str]:
+    """What to look at where all that is left is billed before the work is done, without a word why."""
+    if billed.asked.reason.strip() or supplied(billed.work, billed.key, billed.stamp.on) is not None:
+        return []
+    return [
+        f"it bills all that is left, and not every deliverable is approved by {billed.stamp.on}: if that was a slip, "
+        "credit it and bill the stage that is due"
+    ]
 
 
 def _refuse_half_taxed(billed: Billed, earlier: Sequence[Document]) -> None:
