@@ -80,8 +80,7 @@ class TaxStatus:
     cancelling_fee: Annotated[
         str,
         Key(
-            "Whether the fee of a cancelled job bears the tax, as your adviser says; without it: in Germany untaxed "
-            "while no work was begun, else taxed.",
+            "Whether a cancelled job's fee bears the tax; if unsaid, only Germany's is free, before any work.",
             choices=FEE_TAX,
         ),
     ] = ""

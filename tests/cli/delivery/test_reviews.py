@@ -282,7 +282,7 @@ def test_the_quote_tells_the_client_what_a_further_round_costs_and_what_silence_
     said = {
         "en": "A further one costs £180.00 plus VAT and begins with your yes. "
         "Silence is no approval: after 5 working days",
-        "de": "Eine weitere kostet £180.00 zzgl. MwSt. und beginnt mit Ihrem Ja. "
+        "de": "Eine weitere kostet 180,00 £ zzgl. MwSt. und beginnt mit Ihrem Ja. "
         "Schweigen ist keine Abnahme: Nach 5 Arbeitstagen",
     }
     silent = {"en": "A version without an answer for 5 working days counts as approved.",
