@@ -6,7 +6,6 @@ import errno
 import os
 import platform
 import re
-import sys
 import tempfile
 import traceback
 from collections.abc import Sequence
@@ -15,6 +14,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from bizkit import __version__
+from bizkit.services.studio.user_folder import user_folder
 
 #: What to do about an error of the operating system, by its number.
 _CURES = {
@@ -79,22 +79,11 @@ def _report(error: BaseException, words: Sequence[str]) -> str:
 def _write(text: str) -> Path:
     """Write a report for the owner's eyes only; in the folder for temporary files where their own cannot be used."""
     name = f"report-{datetime.now(UTC):%Y%m%d-%H%M%S}-{os.getpid()}.txt"
-    for folder in (_own_folder(), Path(tempfile.gettempdir())):
+    for folder in (user_folder("state"), Path(tempfile.gettempdir())):
         with suppress(OSError):
             folder.mkdir(parents=True, exist_ok=True, mode=0o700)
             path = folder / (name if folder.name == "bizkit" else f"bizkit-{name}")
             with os.fdopen(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w", encoding="utf-8") as file:
                 file.write(text)
             return path
-    raise OSError(errno.ENOSPC, "no folder takes it", str(_own_folder()))
-
-
-def _own_folder() -> Path:
-    """Where a user's programs leave such files: outside every studio."""
-    if sys.platform == "win32":
-        base = os.environ.get("LOCALAPPDATA") or "~"
-    elif sys.platform == "darwin":
-        base = "~/Library/Logs"
-    else:
-        base = os.environ.get("XDG_STATE_HOME") or "~/.local/state"
-    return Path(os.path.expanduser(base)) / "bizkit"
+    raise OSError(errno.ENOSPC, "no folder takes it", str(user_folder("state")))

@@ -109,6 +109,8 @@ def test_a_path_of_a_machine_is_seen(folder):
     assert MACHINE_PATH.search(f'book = "/{folder}/studio"')
 
 
-@pytest.mark.parametrize("text", ["https://example.com/{work}/kelp", "papers/tmp/x", "~/{work}/x", "/usr/bin/env"])
+@pytest.mark.parametrize(
+    "text", ["https://example.com/{work}/kelp", "papers/{tmp}/x", "~/{work}/x", "/{usr}/bin/env"]
+)
 def test_a_path_inside_an_address_or_folder_passes(text):
-    assert not MACHINE_PATH.search(text.format(work="work"))
+    assert not MACHINE_PATH.search(text.format(work="work", tmp="tmp", usr="usr"))

@@ -58,7 +58,7 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
         charges = charge_rows(work, billed.key)
         waiting = [one for one in charges if one["state"] == OPEN]
         check_agreed(work, stamp, billed.job, waiting, asked.agreed)
-        _refuse_unfinished(billed)
+        unfinished = _unfinished(billed)
         _refuse_half_taxed(billed, earlier)
         source = f"quote {quote.number} revision {quote.revision}"
         lines = _lines(billed, quote.document, earlier, source)
@@ -96,33 +96,31 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
                 set_stage_invoice(work, billed.key, stage.position, made.document["number"])
         for one in waiting:
             set_charge_invoice(work, one["id"], made.document["number"])
-        made = replace(made, warnings=(*made.warnings, *_unfinished(billed)))
+        made = replace(made, warnings=(*made.warnings, *unfinished))
     made.write()
     return made.data()
 
 
-def _refuse_unfinished(billed: Billed) -> None:
-    """A final invoice says when the work was done (UStG § 14 Abs. 4 Nr. 6). Raises RuleBroken while it is not, where
-    the country asks for that, unless a reason is given: then it is one more invoice in advance."""
-    if billed.folder.studio.country not in BY_PERFORMANCE or billed.asked.reason.strip():
-        return
-    if supplied(billed.work, billed.key, billed.stamp.on) is None:
+def _unfinished(billed: Billed) -> tuple[str, ...]:
+    """What to look at where all that is left is billed before the work is done, without a word why.
+
+    Raises RuleBroken then where the country asks a final invoice to say when the work was done (UStG § 14 Abs. 4
+    Nr. 6): with a reason it is one more invoice in advance.
+    """
+    on = billed.stamp.on
+    if billed.asked.reason.strip() or supplied(billed.work, billed.key, on) is not None:
+        return ()
+    if billed.folder.studio.country in BY_PERFORMANCE:
         raise RuleBroken(
-            f"{billed.key}: the work is not done, not every deliverable is approved by {billed.stamp.on}: a final "
+            f"{billed.key}: the work is not done, not every deliverable is approved by {on}: a final "
             "invoice says when it was (UStG § 14 Abs. 4 Nr. 6). Approve the last with bizkit deliverable approve "
             f"{billed.key}, bill the next stage with bizkit invoice issue {billed.key}, or say --reason to bill the "
             "rest in advance"
         )
-
-
-def _unfinished(billed: Billed) -> list[str]:
-    """What to look at where all that is left is billed before the work is done, without a word why."""
-    if billed.asked.reason.strip() or supplied(billed.work, billed.key, billed.stamp.on) is not None:
-        return []
-    return [
-        f"it bills all that is left, and not every deliverable is approved by {billed.stamp.on}: if that was a slip, "
-        "credit it and bill the stage that is due"
-    ]
+    return (
+        f"it bills all that is left, and not every deliverable is approved by {on}: if that was a slip, credit it "
+        "and bill the stage that is due",
+    )
 
 
 def _refuse_half_taxed(billed: Billed, earlier: Sequence[Document]) -> None:

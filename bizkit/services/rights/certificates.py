@@ -19,6 +19,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.rights.clearance import Checked
     from bizkit.services.studio.filing import FiledPaper
     from bizkit.store.deliveries import Deliverable
     from bizkit.store.issued import Issued
@@ -34,7 +35,7 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
     The one issued last when nothing has changed since, else a new revision of it.
     Raises RuleBroken for a paper or record that is not what was issued.
     """
-    from bizkit.services.rights.clearance import look_again
+    from bizkit.services.rights.clearance import check_again, what_to_look_at
     from bizkit.services.rights.licences import licence_of, licence_row, the_licence
     from bizkit.services.studio.leaving import issued_paper
     from bizkit.services.studio.paper_names import pdf_name
@@ -51,14 +52,14 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
         refuse_unwritten(folder, work, kind=KIND, about=row.job)
         before = by_number(work, licence.key)
         document = _document(folder, work, job, licence, on)
-        look = look_again(folder, work, job, licence, on)
+        checked = check_again(folder, work, job, licence, on)
         paper: FiledPaper | None = None
         if before is not None and _same(before.document, document):
             issued_paper(folder, work, before)  # what is handed out is what was issued
             issued = before.document
         else:
             if before is None or before.document["effect"]["status"] != "in_force":
-                _refuse_not_held(folder, work, job, licence, on)
+                _refuse_not_held(folder, work, licence, checked, on)
             series = before.series if before else ""
             paper, issued = issue_certificate(folder, work, stamp, job, licence, series=series, replaces=before)
             record(work, stamp, "issued", row.job, number=licence.key, revision=issued["revision"])
@@ -69,7 +70,7 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
         **licence_row(licence, on),
         "job": row.job,
         "inside": list(conditions.inside),
-        "look": look,
+        "look": what_to_look_at(checked),
         "revision": issued["revision"],
         "issued_on": issued["issued_on"],
         "new": paper is not None,
@@ -79,18 +80,17 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
     }
 
 
-def _refuse_not_held(folder: StudioFolder, work: Connection, job: Job, licence: Licence, on: date) -> None:
+def _refuse_not_held(folder: StudioFolder, work: Connection, licence: Licence, checked: Checked, on: date) -> None:
     """Refuse to confirm in writing that a licence is in force where something it allows is not held any more.
 
     It was granted and binds; what is written to the client then is for the studio to say. What it was granted in
     spite of was decided then. Raises RuleBroken.
     """
-    from bizkit.services.rights.clearance import check_licence, gap_text
+    from bizkit.services.rights.clearance import gap_text
     from bizkit.services.rights.overrides import overridden
 
     if licence.state(on) != "live" or folder.reason.strip():
         return
-    checked = check_licence(folder, work, job, licence, on, grants=())
     decided = overridden(work, licence.key)
     lacks = [gap for gap in checked.clearance.gaps if (gap.need.kind, gap.need.subject) not in decided]
     if lacks:

@@ -256,9 +256,18 @@ def sold_against(folder: StudioFolder, work: Connection, new: Licence, on: date)
 
 def look_again(folder: StudioFolder, work: Connection, job: Job, licence: Licence, on: date) -> list[str]:
     """What is not held any more of a licence that is not over, and who has come of age meanwhile."""
+    return what_to_look_at(check_again(folder, work, job, licence, on))
+
+
+def check_again(folder: StudioFolder, work: Connection, job: Job, licence: Licence, on: date) -> Checked:
+    """Check a licence against what is held by now, and against no other. Nothing stands against one that is over."""
     if licence.state(on) in OVER:
-        return []
-    checked = check_licence(folder, work, job, licence, on, grants=())
+        return Checked(job.key, licence, Scope(), Clearance((), ()))
+    return check_licence(folder, work, job, licence, on, grants=())
+
+
+def what_to_look_at(checked: Checked) -> list[str]:
+    """What is not held of a licence checked again, and whom to ask, a line each."""
     return [f"not held: {gap_text(gap, checked.tree)}" for gap in checked.clearance.gaps] + list(checked.looks)
 
 

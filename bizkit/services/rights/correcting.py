@@ -162,10 +162,11 @@ def _corrected(
         conditions=signed.conditions, client_conditions=signed.client_conditions,
         minor=correction.under_18 or bool(signed.guardian) or old.minor,
     )  # fmt: skip
-    if correction.allows.form:
-        new = form_signed(work, job, old.kind, form, "").given_for(new)
+    printed = form_signed(work, job, old.kind, form, "") if form else None
+    if printed is not None and correction.allows.form:
+        new = printed.given_for(new)
     elif correction.allows.any_client:
-        if form and form_signed(work, job, old.kind, form, "").client[1]:
+        if printed is not None and printed.client[1]:
             raise BadInput(
                 wanted=f"another form, as {form} names {old.client_name} alone",
                 got="--any-client",
@@ -177,8 +178,8 @@ def _corrected(
     signed_otherwise = any(
         (correction.by, correction.guardian, correction.born, correction.signed_on, correction.about)
     )
-    if form and (correction.allows.form or signed_otherwise):
-        check_form_of_child(form_signed(work, job, old.kind, form, ""), new)
+    if printed is not None and (correction.allows.form or signed_otherwise):
+        check_form_of_child(printed, new)
     if signed_otherwise:
         check_ages(new)
     if new.withdrawn_on is not None and new.withdrawn_on < signed.on:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache, partial
 from typing import TYPE_CHECKING, Final
 
 from bizkit.domain.errors import BadInput, NotFound
@@ -36,19 +37,12 @@ def with_inside(work: Connection, works: Iterable[Work]) -> Inside:
     A job's clips may be in any film of it: nobody says which, so each brings them all (the
     careful reading).
     """
-    from bizkit.store.jobs import jobs
     from bizkit.store.rights import origins
 
     said = origins(work)
     found = {one.id: one for one in works}
     came: dict[str, str] = {}
-    own: dict[str, list[Work]] = {}
-
-    def made(job: str) -> list[Work]:
-        if job not in own:
-            own[job] = [one for row in jobs(work, job) for one in works_of_job(work, row)]
-        return own[job]
-
+    made = cache(partial(_made, work))
     waiting = list(found.values())
     for one in waiting:  # it grows while it is walked
         if one.kind == "clip":
@@ -62,6 +56,13 @@ def with_inside(work: Connection, works: Iterable[Work]) -> Inside:
                 came[each.id] = came.get(one.id, one.id)
                 waiting.append(each)
     return Inside(tuple(found.values()), came)
+
+
+def _made(work: Connection, job: str) -> list[Work]:
+    """What a job makes, and its clips."""
+    from bizkit.store.jobs import jobs
+
+    return [one for row in jobs(work, job) for one in works_of_job(work, row)]
 
 
 def with_clips_of(work: Connection, works: Collection[str]) -> set[str]:
@@ -85,10 +86,8 @@ def inside_of(work: Connection, works: Collection[str]) -> frozenset[str]:
 
 
 def _known(work: Connection, works: Collection[str]) -> list[Work]:
-    from bizkit.store.jobs import jobs
-
     keys = sorted({one.partition("/")[0] for one in works})
-    return [one for key in keys for row in jobs(work, key) for one in works_of_job(work, row) if one.id in works]
+    return [one for key in keys for one in _made(work, key) if one.id in works]
 
 
 def with_origins_of(work: Connection, works: Collection[str]) -> set[str]:
@@ -125,7 +124,5 @@ def named_origin(work: Connection, clips: Sequence[Work], wanted: Sequence[str])
 
 def _all_in(work: Connection, origin: Work) -> set[str]:
     """Ids of all that is in a deliverable of another job: its job's clips, and what they bring."""
-    from bizkit.store.jobs import jobs
-
-    clips = [one for row in jobs(work, origin.job) for one in works_of_job(work, row) if one.kind == "clip"]
+    clips = [one for one in _made(work, origin.job) if one.kind == "clip"]
     return {one.id for one in with_inside(work, clips).works}

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import json
 import os
-import sys
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
@@ -17,6 +16,7 @@ from pathlib import Path
 
 from bizkit.domain.dates import DayOff, iso_date, weekend
 from bizkit.domain.errors import BizkitError, NotFound
+from bizkit.services.studio.user_folder import user_folder
 
 
 def days_off(country: str, subdivision: str) -> DayOff:
@@ -80,14 +80,8 @@ def _calendar(country: str, subdivision: str) -> _Calendar:
 
 def _file(country: str, subdivision: str) -> Path:
     """Where the days of one place are kept, by the version of the library."""
-    if os.name == "nt":
-        base = os.environ.get("LOCALAPPDATA") or "~"
-    elif sys.platform == "darwin":
-        base = "~/Library/Caches"
-    else:
-        base = os.environ.get("XDG_CACHE_HOME") or "~/.cache"
     place = "-".join(part for part in (country, subdivision) if part)
-    return Path(base).expanduser() / "bizkit" / f"holidays-{version('holidays')}" / f"{place}.json"
+    return user_folder("cache") / f"holidays-{version('holidays')}" / f"{place}.json"
 
 
 def _kept(country: str, subdivision: str) -> dict[int, frozenset[date]]:
