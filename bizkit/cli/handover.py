@@ -126,5 +126,8 @@ def list_(
                 for row in rows
             ]
         )
+        for row in rows:
+            if row["reason"] and row["against"]:
+                yield f"{row['number']} left all the same, because {row['reason']}: {'; '.join(row['against'])}"
 
     show(list_handovers(studio_folder(studio), job), as_json, text)

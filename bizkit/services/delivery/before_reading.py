@@ -7,6 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import RuleBroken
+from bizkit.services.delivery.cleared_to_leave import cleared_to_leave, promised_here
 from bizkit.services.delivery.delivery_note import note_document
 from bizkit.services.delivery.folder_contents import Contents, check_writable
 from bizkit.services.delivery.parcels import Parcel, not_final, parcels_in, too_little
@@ -21,12 +22,17 @@ if TYPE_CHECKING:
 
 Row = dict[str, Any]
 
+#: Things named in one refusal: a line of more is read by nobody. All of them are told once a reason lets them go.
+NAMED_MOST = 20
+
 
 def refuse(wrong: Sequence[str], reason: str) -> None:
-    """Raises RuleBroken with the first of `wrong`, unless a `reason` is given."""
+    """Raises RuleBroken with all of `wrong` that a `reason` would cover, unless one is given."""
     if wrong and not reason:
-        more = f" (and {len(wrong) - 1} more)" if len(wrong) > 1 else ""
-        raise RuleBroken(f"{wrong[0]}{more}: put it right, or say with --reason why it goes all the same")
+        more = f"; and {len(wrong) - NAMED_MOST} more" if len(wrong) > NAMED_MOST else ""
+        raise RuleBroken(
+            f"{'; '.join(wrong[:NAMED_MOST])}{more}: put it right, or say with --reason why it goes all the same"
+        )
 
 
 def refuse_earlier(job: Job, parcels: Sequence[Parcel], on: date) -> None:
@@ -60,15 +66,13 @@ def refuse_before_reading(
     A file counts for a version when it carries its name and has its size: then it is that version or one that was
     changed, and neither leaves. Raises RuleBroken, BadInput.
     """
-    from bizkit.services.rights.clearance import check_job
     from bizkit.services.studio.filing import paper_pdf
     from bizkit.services.studio.numbers import draw
     from bizkit.services.studio.paper_names import pdf_name
     from bizkit.services.studio.papers_folder import admit
-    from bizkit.store.deliveries import deliverables
 
     check_writable(contents.folder)
-    promised = deliverables(work, job.key)
+    promised = promised_here(work, job)
     assumed = _assumed(promised, contents.sizes)
     parcels = parcels_in(promised, assumed)
     refuse_earlier(job, parcels, on)
@@ -80,9 +84,7 @@ def refuse_before_reading(
         wrong += too_little(parcel, contents.sizes)
     if not any(one.data.get("final") for one in promised):
         wrong.append("nothing in the folder is the final version of anything promised: none is approved yet")
-    if parcels:
-        cleared = check_job(folder, work, job, on, only=[parcel.deliverable.key for parcel in parcels])
-        wrong += [*cleared.at_rest(on), *cleared.why_not()]
+    wrong += cleared_to_leave(folder, work, job, parcels, (), on).why_not(on)
     refuse(wrong, reason)
     _, number = draw(work, folder.studio.numbers.delivery_note, on, practice=folder.studio.practice)
     document = note_document(folder, work, job, parcels, assumed, contents.sizes, on, how=how, manifest=manifest) | {

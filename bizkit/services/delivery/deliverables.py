@@ -215,7 +215,7 @@ def reopen_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, re
         contents = {final.sha256, *files_of(final).values()}
         left = [
             f"v{row['final']} was handed over with {sent.number} on {sent.on}"
-            for sent in handovers(work, row["job"])
+            for sent in handovers(work)
             if contents & set(read_manifest(sent.manifest).values())
         ]
         billed = net_left(work, row["job"])

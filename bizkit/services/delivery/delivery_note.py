@@ -55,7 +55,8 @@ def note_document(
     wording = Wording(locale, language, lambda name: escaped(name, folder.own_templates))
     stands = licence_of_job(folder, work, job, on)
     licence = (job.licence or {}) if stands and stands.state(on) != "cancelled" else {}
-    papers = [row for row in holding_rows(work, job.key) if row["status"] == "signed"]
+    made = dict.fromkeys([job.key, *(parcel.deliverable.job for parcel in parcels)])
+    papers = [row for key in made for row in holding_rows(work, key) if row["status"] == "signed"]
     return {
         "kind": "delivery_note",
         "language": language,
@@ -74,7 +75,7 @@ def note_document(
         "licence": licence or None,
         "licence_sentences": list(licence.get("sentences", [])),
         "client_conditions": conditions_of(
-            folder, work, [f"{job.key}/{parcel.deliverable.key}" for parcel in parcels]
+            folder, work, [f"{parcel.deliverable.job}/{parcel.deliverable.key}" for parcel in parcels]
         ).passed_on,
         "restrictions": _limits(papers),
         "credits": [*([credit] if (credit := licence.get("credit")) else []), *_tunes(papers)],

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
+from collections import defaultdict
 from collections.abc import Mapping
 from datetime import date, datetime
 from pathlib import Path
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Any, TypedDict
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.manifest import compare, read_manifest, write_manifest
 from bizkit.services.delivery.before_reading import refuse, refuse_before_reading, refuse_earlier
+from bizkit.services.delivery.cleared_to_leave import cleared_to_leave, promised_here
 from bizkit.services.delivery.delivery_note import note_document
 from bizkit.services.delivery.folder_contents import LIST_MOST_BYTES, Contents, Read
 from bizkit.services.delivery.not_to_leave import of_others, refuse_studio
@@ -65,12 +67,10 @@ def hand_over(
     """
     from bizkit.exchange.mhl import check_names
     from bizkit.services.job.jobs import the_job
-    from bizkit.services.rights.clearance import check_job
     from bizkit.services.rights.overrides import record_override
     from bizkit.services.studio.filing import clear_half_written, file_paper
     from bizkit.services.studio.numbers import draw
     from bizkit.store.canonical import sha256
-    from bizkit.store.deliveries import deliverables
     from bizkit.store.events import record
     from bizkit.store.handovers import add_handover
     from bizkit.store.issued import issue
@@ -95,20 +95,21 @@ def hand_over(
         _refuse_list(target)  # another handover may have come first while this one read
         row = the_job(work, job)
         key = row.key
-        promised = deliverables(work, key)
+        promised = promised_here(work, row)
         parcels = parcels_in(promised, found.sha256)
-        cleared = check_job(folder, work, row, on, only=[parcel.deliverable.key for parcel in parcels])
-        strange = of_others(work, key, found.sha256)
-        wrong = [*strange.values(), *whats_wrong(promised, parcels, found.sha256)]
-        wrong += [*cleared.at_rest(on), *cleared.why_not()] if parcels else []
+        strange = of_others(work, key, found.sha256, promised=promised)
+        along = {one.work for one in strange.values() if one.work}
+        cleared = cleared_to_leave(folder, work, row, parcels, along, on)
+        files = [*(one.whose for one in strange.values()), *whats_wrong(promised, parcels, found.sha256)]
+        wrong = [*files, *cleared.why_not(on)]
         refuse_earlier(row, parcels, on)
         refuse(wrong, reason)
-        if parcels:
-            record_override(work, stamp, key, cleared.require("hand over the files", reason))
         document = note_document(
             folder, work, row, parcels, found.sha256, contents.sizes, on, how=how, manifest=MANIFEST
         )
         series, number = draw(work, folder.studio.numbers.delivery_note, on, practice=folder.studio.practice)
+        for override in cleared.overridden(reason, number):
+            record_override(work, stamp, key, override)
         sent = issue(work, stamp, kind="delivery_note", series=series, number=number, key=key, document=document)
         paper = file_paper(work, stamp, folder, sent.document)
         manifest = write_manifest({**found.sha256, paper.path.name: sha256(paper.content)})
@@ -127,7 +128,7 @@ def hand_over(
         )
         record(
             work, stamp, "handed over", key, number=number, files=len(found.sha256), to=to, how=how, reason=reason,
-            place=place,
+            against=files, place=place,
         )  # fmt: skip
         papers = {paper.path.name: paper.content, MANIFEST: manifest.encode()}
         if media_hash_list:
@@ -280,12 +281,19 @@ def _delivered(target: Path) -> list[Path]:
 
 
 def list_handovers(folder: StudioFolder, job: str | None = None) -> list[HandoverRow]:
-    """What was handed over when, to whom and how."""
+    """What was handed over when, to whom and how, and against what a reason stood."""
     from bizkit.services.job.jobs import the_job
+    from bizkit.services.rights.overrides import override_rows
+    from bizkit.store.events import of_verb
     from bizkit.store.handovers import handovers
 
     with folder.book.read() as work:
-        rows = handovers(work, the_job(work, job).key if job else None)
+        key = the_job(work, job).key if job else None
+        rows = handovers(work, key)
+        told = {event.data["number"]: event.data for event in of_verb(work, "handed over")}
+        lacked: dict[str, list[str]] = defaultdict(list)
+        for one in override_rows(work, key):
+            lacked[one["handover"]] += one["against"]
     return [
         {
             "number": row.number,
@@ -296,6 +304,8 @@ def list_handovers(folder: StudioFolder, job: str | None = None) -> list[Handove
             "sent_to": row.sent_to,
             "manifest_sha256": row.manifest_sha256,
             "files": len(read_manifest(row.manifest)),
+            "reason": told.get(row.number, {}).get("reason", ""),
+            "against": [*told.get(row.number, {}).get("against", ()), *lacked[row.number]],
         }
         for row in rows
     ]
@@ -367,7 +377,7 @@ def _manifest_text(path: Path) -> str:
 
 
 class HandoverRow(TypedDict):
-    """A handover, by the number of its delivery note."""
+    """A handover, by the number of its delivery note. against: what it was handed over in spite of, for `reason`."""
 
     number: str
     job: str
@@ -377,3 +387,5 @@ class HandoverRow(TypedDict):
     sent_to: str
     manifest_sha256: str
     files: int
+    reason: str
+    against: list[str]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,8 @@ from bizkit.services.studio.studio_folder import BESIDE_BOOK, BOOK, MARK, Studio
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from bizkit.store.deliveries import Deliverable
 
 #: Files that make a folder a studio or a copy of one, by name.
 STUDIO_FILES = (MARK, "floor.toml", "rate-card.toml", BOOK, *(f"{BOOK}{end}" for end in BESIDE_BOOK))
@@ -35,32 +38,52 @@ def refuse_studio(folder: StudioFolder, target: Path, names: Collection[str]) ->
         raise RuleBroken(f"{own[0]}{more} is the studio's own and leaves with no delivery: take it out of the folder")
 
 
-def of_others(work: Connection, job: str, found: Mapping[str, str], *, same_client: bool = True) -> dict[str, str]:
-    """Name -> a sentence, for files that were filed or belong to other jobs and are none of this one's.
+@dataclass(frozen=True, slots=True)
+class Stranger:
+    """A file that is none of a job's. whose: what it is. work: id of the deliverable it is, empty for a paper."""
+
+    whose: str
+    work: str = ""
+
+
+def of_others(
+    work: Connection,
+    job: str,
+    found: Mapping[str, str],
+    *,
+    same_client: bool = True,
+    promised: Collection[Deliverable] = (),
+) -> dict[str, Stranger]:
+    """Name -> what it is, for files that were filed or belong to other jobs and are none of this one's.
 
     found: name -> SHA-256 of what is about to leave. same_client: those of the client's own other jobs too.
+    promised: what this job may hand over, though another made it.
     """
     from bizkit.store.deliveries import deliverables
     from bizkit.store.filed import all_filed
     from bizkit.store.jobs import jobs
 
     clients = {row.key: row.client for row in jobs(work)}
-    whose: dict[str, str] = {}
+    whose: dict[str, Stranger] = {}
     ours: set[str] = set()
+    here = {(one.job, one.key) for one in promised}
     for row in all_filed(work):
         if row.file.startswith("papers/scans/"):
-            whose[row.sha256] = f"a paper on file ({row.kind.replace('_', ' ')})"
+            whose[row.sha256] = Stranger(f"a paper on file ({row.kind.replace('_', ' ')})")
     for one in deliverables(work):
         for version in one.versions:
             inside = files_of(version)
-            if one.job == job:
+            if one.job == job or (one.job, one.key) in here:
                 ours.update(inside.values())
                 continue
             if not same_client and clients[one.job] == clients[job]:
                 continue
             who = "" if clients[one.job] == clients[job] else f" for another client, {clients[one.job]}"
             for name in (*pieces(inside), *(name for name in inside if name.lower().endswith(_CAPTIONS))):
-                whose[inside[name]] = f"v{version.number} of {one.key} of the job {one.job}{who}"
+                what = f"v{version.number} of {one.key} of the job {one.job}{who}"
+                whose[inside[name]] = Stranger(what, f"{one.job}/{one.key}")
     return {
-        name: f"{name} is {whose[digest]}" for name, digest in found.items() if digest in whose and digest not in ours
+        name: replace(whose[digest], whose=f"{name} is {whose[digest].whose}")
+        for name, digest in found.items()
+        if digest in whose and digest not in ours
     }

@@ -154,7 +154,7 @@ def _refuse_strange(work: Connection, row: DeliverableRow, offered: Offered, rea
     found = {**(offered.print_.files or {offered.print_.name: offered.print_.sha256}), **offered.captions}
     strange = list(of_others(work, row["job"], found, same_client=False).values())
     if strange and not reason:
-        raise RuleBroken(f"{strange[0]}: say with --reason why it is sent all the same")
+        raise RuleBroken(f"{strange[0].whose}: say with --reason why it is sent all the same")
 
 
 def _captions_for(row: DeliverableRow, file: Path, reason: str) -> tuple[str, ...]:

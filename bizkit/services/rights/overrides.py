@@ -40,6 +40,7 @@ def override_rows(work: Connection, job: str | None = None) -> list[OverrideRow]
                 "on": data["on"],
                 "by": event.by,
                 "licence": data.get("licence", ""),
+                "handover": data.get("handover", ""),
                 "doing": data["doing"],
                 "reason": data["reason"],
                 "against": [_gap_line(gap, called) for gap in data["gaps"]]
@@ -66,12 +67,13 @@ def _gap_line(gap: dict[str, Any], called: dict[str, str]) -> str:
 
 
 class OverrideRow(TypedDict):
-    """Something done although something stood against it, and why."""
+    """Something done although something stood against it, and why. licence, handover: by number, where it was one."""
 
     job: str
     on: str
     by: str
     licence: str
+    handover: str
     doing: str
     reason: str
     against: list[str]
