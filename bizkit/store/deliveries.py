@@ -31,6 +31,12 @@ class Version:
     note: str
     data: dict[str, Any]
 
+    @property
+    def contents(self) -> dict[str, str]:
+        """Name -> SHA-256 of every file of it, captions included; names of a folder's files by slashes."""
+        inside: dict[str, str] = self.data.get("files") or {self.file: self.sha256}
+        return {**inside, **self.data.get("captions", {})}
+
 
 @row_of(review_round)
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,6 @@ from bizkit.services.delivery.cleared_to_leave import cleared_to_leave, promised
 from bizkit.services.delivery.delivery_note import note_document
 from bizkit.services.delivery.folder_contents import Contents, check_writable
 from bizkit.services.delivery.parcels import Parcel, not_final, parcels_in, too_little
-from bizkit.services.delivery.version_files import files_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -111,7 +110,7 @@ def _assumed(promised: Sequence[Deliverable], sizes: Mapping[str, int]) -> dict[
         for version in one.versions:
             whole = not version.data.get("files")
             rank = len(one.versions) + 1 if version.number == one.data.get("final") else version.number
-            for name, digest in files_of(version).items():
+            for name, digest in version.contents.items():
                 size = version.bytes if whole and name == version.file else None
                 by_name.setdefault(name.rpartition("/")[2], []).append((rank, digest, one.key, size))
     found: dict[str, str] = {}

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.progress import due_date, progress
-from bizkit.services.delivery.version_files import files_of, pieces
+from bizkit.services.delivery.version_files import pieces
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -84,7 +84,7 @@ def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date)
                         "path": each.data.get("path", ""),
                         "reason": each.data.get("reason", ""),
                         "captions": each.data.get("captions", {}),
-                        "pieces": len(pieces(files_of(each))),
+                        "pieces": len(pieces(each.contents)),
                     }
                     for each in one.versions
                 ],
@@ -128,7 +128,7 @@ def identify_file(folder: StudioFolder, file: Path, progress: Progress | None = 
         for one in deliverables(work):
             final = one.data.get("final", 0)
             for version in one.versions:
-                inside = files_of(version)
+                inside = version.contents
                 entry = {
                     "job": one.job,
                     "deliverable": one.key,
@@ -212,7 +212,7 @@ def reopen_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, re
             raise RuleBroken(f"{key}: nothing of it is approved, so there is nothing to take back")
         (one,) = [each for each in deliverables(work, row["job"]) if each.key == key]
         final = one.versions[row["final"] - 1]
-        contents = {final.sha256, *files_of(final).values()}
+        contents = {final.sha256, *final.contents.values()}
         left = [
             f"v{row['final']} was handed over with {sent.number} on {sent.on}"
             for sent in handovers(work)

@@ -13,7 +13,6 @@ from bizkit.domain.work.cut_names import PromisedCut, names_of_cuts, possible
 from bizkit.domain.work.facts import Facts
 from bizkit.domain.work.judge import Point
 from bizkit.domain.work.spec import Spec
-from bizkit.services.delivery.version_files import files_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -117,4 +116,4 @@ def _sent(work: Connection, job: str, key: str) -> dict[int, frozenset[str]]:
     from bizkit.store.deliveries import deliverables
 
     (one,) = [each for each in deliverables(work, job) if each.key == key]
-    return {version.number: frozenset(files_of(version).values()) for version in one.versions}
+    return {version.number: frozenset(version.contents.values()) for version in one.versions}

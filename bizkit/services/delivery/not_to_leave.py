@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.work.spec import CAPTION_FORMATS
-from bizkit.services.delivery.version_files import files_of, pieces
+from bizkit.services.delivery.version_files import pieces
 from bizkit.services.studio.studio_folder import BESIDE_BOOK, BOOK, MARK, StudioFolder
 
 if TYPE_CHECKING:
@@ -72,7 +72,7 @@ def of_others(
             whose[row.sha256] = Stranger(f"a paper on file ({row.kind.replace('_', ' ')})")
     for one in deliverables(work):
         for version in one.versions:
-            inside = files_of(version)
+            inside = version.contents
             if one.job == job or (one.job, one.key) in here:
                 ours.update(inside.values())
                 continue

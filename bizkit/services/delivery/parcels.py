@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.work.captions import captions_beside, promised_beside
 from bizkit.services.delivery.held_against import promised_spec
-from bizkit.services.delivery.version_files import files_of, pieces
+from bizkit.services.delivery.version_files import pieces
 
 if TYPE_CHECKING:
     from bizkit.store.deliveries import Deliverable, Version
@@ -48,7 +48,7 @@ def parcels_in(promised: Sequence[Deliverable], found: Mapping[str, str]) -> lis
         final = deliverable.data.get("final")
         taken: set[str] = set()
         for version in sorted(deliverable.versions, key=lambda one: (one.number == final, one.number), reverse=True):
-            inside = files_of(version)
+            inside = version.contents
             names = _there(inside, {name: digest for name, digest in found.items() if name not in taken})
             if not names:
                 continue
@@ -106,7 +106,7 @@ def too_little(parcel: Parcel, names: Collection[str]) -> list[str]:
     """Sentences where the version has fewer films or stills than were promised, or promised captions do not lie
     beside its films. names: of everything in the folder."""
     wrong = []
-    promised, sent = parcel.deliverable.quantity, len(pieces(files_of(parcel.version)))
+    promised, sent = parcel.deliverable.quantity, len(pieces(parcel.version.contents))
     if sent < promised:
         wrong.append(f"{parcel.name} has {sent} of {promised} promised")
     asks = parcel.deliverable.data.get("asks")
@@ -149,7 +149,7 @@ def _changed(
     contents: set[tuple[str, str]] = set()
     for deliverable in promised:
         for version in deliverable.versions:
-            for name, digest in files_of(version).items():
+            for name, digest in version.contents.items():
                 contents.add((_base(name), digest))
                 sent[_base(name)] = f"v{version.number} of {deliverable.key} had this name and other content"
     return [

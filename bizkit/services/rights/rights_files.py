@@ -74,13 +74,15 @@ def write_sidecars(
 ) -> dict[str, Any]:
     """Write `FILE.xmp` beside each file: whose it is, what its licence allows, what is released.
 
-    licence: the number of the one the files go out under; without it that of the job, or of its client. `look`: what
-    of it is not held any more. The release codes come from the papers on file. Raises NotFound for a licence that is
-    not of the deliverable, BadInput for a file that is not there, RuleBroken for a
-    sidecar that is there already (unless `replace`): somebody's own may hold more than ours.
+    licence: the number of the one the files go out under; without it that of the job, or of its client. `look`: which
+    files are no version of the deliverable, and what is not held any more. The release codes come from the papers on
+    file. Raises NotFound for a licence that is not of the deliverable, BadInput for a file that is not there,
+    RuleBroken for one that is a version of another work, and for a sidecar that is there already (unless `replace`):
+    somebody's own may hold more than ours.
     """
     from bizkit.exchange.xmp import sidecar
     from bizkit.services.job.jobs import the_job
+    from bizkit.services.rights.known_files import look_at_files
     from bizkit.services.rights.works import works_of_job
     from bizkit.services.studio.filing import hand_out
     from bizkit.services.studio.fingerprint import digest_of
@@ -98,7 +100,7 @@ def write_sidecars(
         one = known[deliverable]
         under = _licence_for(work, row, one, on, licence)
         facts = _facts(folder, work, row, one, on, under)
-        look = _not_held_now(folder, work, row, one, under, on)
+        look = look_at_files(work, one, digests) + _not_held_now(folder, work, row, one, under, on)
     for path, target in targets.items():
         hand_out(target, sidecar(_of_file(facts, path, digests[path])))
     return {

@@ -1,4 +1,4 @@
-"""Films that another job made, handed over: what is missing of each is named, and a reason kept with what it is for."""
+"""Films that another job made, handed over: what each lacks is named, and a reason kept with what it is for."""
 
 from __future__ import annotations
 

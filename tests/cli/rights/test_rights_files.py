@@ -121,3 +121,20 @@ def test_somebodys_own_sidecar_is_not_written_over(bizkit, job, still):
     assert own.read_text(encoding="utf-8") == "<x/>"
     gone = bizkit("rights", "sidecar", job, "stills", "nowhere.jpg", "--on", "2027-08-01")
     assert gone.code == 2
+
+
+def test_a_sidecar_is_held_against_the_versions_sent(bizkit, live, still, tmp_path):
+    """A file nobody sent is told; an older version too; one of another work is refused, whatever it is called."""
+    write = ("rights", "sidecar", JOB, "stills", still, "--replace", "--on", "2027-08-01")
+    assert "Look: kelp-01.jpg is no version of stills that was sent" in bizkit(*write).out
+    assert bizkit("deliverable", "send", JOB, "stills", still, "--reason", "a first one",
+                  "--on", "2027-06-15").code == 0  # fmt: skip
+    assert "kelp-01.jpg" not in "".join(bizkit(*write, "--json").data["look"])
+    newer = tmp_path / "kelp-02.jpg"
+    newer.write_bytes(still.read_bytes() + b"newer")
+    assert bizkit("deliverable", "send", JOB, "stills", newer, "--reason", "again", "--on", "2027-06-16").code == 0
+    assert "Look: kelp-01.jpg is v1 of stills, and v2 counts" in bizkit(*write).out
+    refused = bizkit("rights", "sidecar", JOB, "sauna-loop", newer, "--on", "2027-08-01")
+    assert (refused.code, refused.out) == (1, "")
+    assert f"kelp-02.jpg is v2 of stills of the job {JOB}, and none of {JOB}/sauna-loop" in refused.err
+    assert not (tmp_path / "kelp-02.jpg.xmp").exists()
