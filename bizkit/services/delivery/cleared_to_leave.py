@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.rights.licence import OVER
 from bizkit.services.delivery.parcels import Parcel
@@ -17,8 +17,7 @@ if TYPE_CHECKING:
 
     from bizkit.store.deliveries import Deliverable
     from bizkit.store.jobs import Job
-
-Row = dict[str, Any]
+    from bizkit.store.stamp import Stamp
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,14 +35,16 @@ class Cleared:
         lines = _against(self.own, on) if self.own else []
         return lines + [f"{job}: {line}" for job, each in self.others.items() for line in _against(each, on)]
 
-    def overridden(self, reason: str, number: str) -> Iterator[Row]:
-        """What to record for ever of what the files lacked, without anybody's name. number: of the handover."""
+    def record(self, work: Connection, stamp: Stamp, job: str, reason: str, number: str) -> None:
+        """Write down for ever what the files of a handover lacked, and the reason. number: of its delivery note."""
+        from bizkit.services.rights.overrides import record_override
+
         named = [("hand over the files", self.own)] if self.own else []
         named += [(f"hand over files of {job} with them", each) for job, each in self.others.items()]
         for doing, checked in named:
             override = checked.require(doing, reason) if checked else None
             if override is not None:
-                yield {**override, "handover": number}
+                record_override(work, stamp, job, {**override, "handover": number})
 
 
 def _against(checked: Checked, on: date) -> list[str]:

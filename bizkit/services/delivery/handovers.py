@@ -67,7 +67,6 @@ def hand_over(
     """
     from bizkit.exchange.mhl import check_names
     from bizkit.services.job.jobs import the_job
-    from bizkit.services.rights.overrides import record_override
     from bizkit.services.studio.filing import clear_half_written, file_paper
     from bizkit.services.studio.numbers import draw
     from bizkit.store.canonical import sha256
@@ -108,8 +107,7 @@ def hand_over(
             folder, work, row, parcels, found.sha256, contents.sizes, on, how=how, manifest=MANIFEST
         )
         series, number = draw(work, folder.studio.numbers.delivery_note, on, practice=folder.studio.practice)
-        for override in cleared.overridden(reason, number):
-            record_override(work, stamp, key, override)
+        cleared.record(work, stamp, key, reason, number)
         sent = issue(work, stamp, kind="delivery_note", series=series, number=number, key=key, document=document)
         paper = file_paper(work, stamp, folder, sent.document)
         manifest = write_manifest({**found.sha256, paper.path.name: sha256(paper.content)})
