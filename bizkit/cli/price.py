@@ -30,8 +30,8 @@ def price(
     from bizkit.domain.errors import BadInput
     from bizkit.services.quoting.pricing import price_brief
 
-    document = price_brief(studio_folder(studio, near=brief), brief, day(on), option or ()).document
-    document = {**document, "lines": explained(document)}
+    made = price_brief(studio_folder(studio, near=brief), brief, day(on), option or ()).document
+    document: dict[str, Any] = {**made, "lines": explained(made)}
     if why is not None:
         lines = document["lines"]
         if not 1 <= why <= len(lines):

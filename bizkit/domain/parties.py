@@ -21,7 +21,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from dataclasses import fields as members
 from datetime import date
-from typing import Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final, cast
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.inputs.keys import Given, Key
@@ -35,6 +35,10 @@ from bizkit.domain.rights.media import MEDIA_TREE, MediaTree, OwnMedium, check_o
 from bizkit.domain.statement_columns import StatementColumns
 from bizkit.domain.tables.electronic_addresses import EAS
 from bizkit.domain.tables.territories import NAMES
+
+if TYPE_CHECKING:
+    from bizkit.domain.documents import base as papers
+
 
 PAPER_SIZES: Final = ("A4", "Letter")
 #: Forms of electronic invoice: EN 16931 as CII or UBL, or as XML inside the PDF.
@@ -207,7 +211,7 @@ class Studio:
         """Address lines as printed: the address, then postcode and city where they are given apart."""
         return postal_lines(self.address, self.city, self.postcode, self.country)
 
-    def data(self, on: date, *, logo_sha256: str = "") -> dict[str, Any]:
+    def data(self, on: date, *, logo_sha256: str = "") -> "papers.Studio":
         """The `studio` member of a document of that day. `logo_sha256`: of the logo as filed, empty for none."""
         return {
             "name": self.name,
@@ -225,7 +229,7 @@ class Studio:
             "endpoint": self.endpoint,
             "accent": self.accent,
             "logo": logo_sha256,
-            "bank": self.bank.data(),
+            "bank": cast("papers.Bank", self.bank.data()),
         }
 
 
@@ -283,7 +287,7 @@ class Client:
         """Address lines as printed: the address, then postcode and city where they are given apart."""
         return postal_lines(self.address, self.city, self.postcode, self.country)
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> "papers.Client":
         """The `client` member of a document."""
         return {
             "key": self.key,

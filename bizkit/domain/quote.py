@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 from bizkit.domain.billing.payment import Terms
 from bizkit.domain.billing.plan import BillingPlan, stage_amounts
@@ -20,6 +20,9 @@ from bizkit.domain.pricing.card import RateCard
 from bizkit.domain.pricing.estimate import Estimate
 from bizkit.domain.pricing.extras import extras
 from bizkit.domain.pricing.options import chosen_brief
+
+if TYPE_CHECKING:
+    from bizkit.domain.documents.on_file import QuoteOnFile
 
 
 def billing_plan(card: RateCard, brief: Brief) -> BillingPlan:
@@ -47,7 +50,7 @@ def quote_document(
     brief_sha256: str,
     brief_file: str = "",
     options: Sequence[Mapping[str, Any]] = (),
-) -> dict[str, Any]:
+) -> QuoteOnFile:
     """Everything the quote says, except the number, revision and dates that sending gives it.
 
     on: the day it is priced. later: the tax of a registration to come, which its work may fall into.
@@ -75,7 +78,7 @@ def quote_document(
     if brief.licence:
         titles = [one.title for one in brief.deliverables if one.key in brief.licence.works]
         licence = {**brief.licence.data(client.name, titles, studio.media), "work_titles": titles}
-    return {
+    document: dict[str, Any] = {
         "kind": "quote",
         "language": client.language or studio.language,
         "locale": client.locale or studio.locale,
@@ -138,6 +141,7 @@ def quote_document(
         "rate_card": {"name": card.name, "from": card.valid_from.isoformat(), "sha256": card_sha256},
         "brief_sha256": brief_sha256,
     }
+    return cast("QuoteOnFile", document)
 
 
 def as_agreed(client: Client, studio: Studio) -> Client:

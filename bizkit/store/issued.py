@@ -6,9 +6,9 @@ so changing, removing or reordering any of them shows from there on.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, Generic, Literal, TypeAlias, TypeVar, cast, overload
 
 from sqlalchemy import ColumnElement, Connection, RowMapping, case, func, insert, select
 
@@ -19,6 +19,13 @@ from bizkit.store.register import KINDS, Entry, enter, entry_of, everything
 from bizkit.store.schema import issued
 from bizkit.store.stamp import Stamp
 
+if TYPE_CHECKING:
+    from bizkit.domain.documents.on_file import BillOnFile, QuoteOnFile
+
+#: What a document holds, by its kind.
+D = TypeVar("D", covariant=True)
+Content = TypeVar("Content", bound=Mapping[str, Any])
+
 #: What the first document is chained to.
 START = "0" * 64
 
@@ -27,7 +34,7 @@ AT_ONCE = 500
 
 
 @dataclass(frozen=True, slots=True)
-class Issued:
+class Issued(Generic[D]):
     """One issued document as the book holds it; `document` is its frozen content."""
 
     position: int
@@ -37,13 +44,19 @@ class Issued:
     revision: int
     key: str
     issued_on: str
-    document: dict[str, Any]
+    document: D
     sha256: str
 
     @property
     def entry(self) -> Entry:
         """What the register says of a quote, invoice or credit note."""
-        return entry_of(self.document, kind=self.kind, position=self.position, key=self.key)
+        return entry_of(
+            cast("Mapping[str, Any]", self.document), kind=self.kind, position=self.position, key=self.key
+        )
+
+
+IssuedQuote: TypeAlias = "Issued[QuoteOnFile]"
+IssuedBill: TypeAlias = "Issued[BillOnFile]"
 
 
 def count_in_series(work: Connection, series: str) -> int:
@@ -66,9 +79,9 @@ def issue(
     series: str,
     number: str,
     key: str,
-    document: dict[str, Any],
+    document: Content,
     revision: int = 1,
-) -> Issued:
+) -> Issued[Content]:
     """Freeze `document` under `number`, which the caller drew in this same transaction.
 
     `number`, `revision` and `issued_on` (the stamp's day) are set in the document.
@@ -94,7 +107,8 @@ def issue(
     work.execute(insert(issued).values(row))
     if kind in KINDS:
         enter(work, entry_of(content, kind=kind, position=row["position"], key=key))
-    return Issued(row["position"], kind, series, number, revision, key, stamp.on.isoformat(), content, row["sha256"])
+    frozen = cast("Content", content)
+    return Issued(row["position"], kind, series, number, revision, key, stamp.on.isoformat(), frozen, row["sha256"])
 
 
 def link(row: dict[str, Any] | RowMapping) -> str:
@@ -117,7 +131,15 @@ def altered(work: Connection) -> set[tuple[str, int]]:
     return {(row["number"], row["revision"]) for row in rows if link(row) != row["sha256"]}
 
 
-def latest(work: Connection, *, kind: str, key: str) -> Issued | None:
+@overload
+def latest(work: Connection, *, kind: Literal["quote"], key: str) -> Issued[QuoteOnFile] | None: ...
+
+
+@overload
+def latest(work: Connection, *, kind: str, key: str) -> Issued[Any] | None: ...
+
+
+def latest(work: Connection, *, kind: str, key: str) -> Issued[Any] | None:
     """The newest document of `kind` under `key`, or None."""
     query = select(issued).where(issued.c.kind == kind, issued.c.key == key)
     row = work.execute(query.order_by(issued.c.position.desc()).limit(1)).mappings().one_or_none()
@@ -148,13 +170,19 @@ def issued_last(work: Connection, *, kind: str, key: str) -> list[tuple[str, int
     return [(row.number, row.revision, row.issued_on) for row in rows if row.recorded_at == rows[-1].recorded_at]
 
 
-def by_number(work: Connection, number: str, revision: int | None = None) -> Issued | None:
+def by_number(work: Connection, number: str, revision: int | None = None) -> Issued[Any] | None:
     """The document with `number`; its newest revision unless one is given."""
     query = select(issued).where(issued.c.number == number)
     if revision is not None:
         query = query.where(issued.c.revision == revision)
     row = work.execute(query.order_by(issued.c.revision.desc()).limit(1)).mappings().one_or_none()
     return _issued(row) if row else None
+
+
+def quote_by_number(work: Connection, number: str, revision: int | None = None) -> Issued[QuoteOnFile] | None:
+    """The quote with `number`, its newest revision unless one is given; None where none has it."""
+    found = by_number(work, number, revision)
+    return found if found is not None and found.kind == "quote" else None
 
 
 def members_of(work: Connection, number: str, revision: int, *names: str) -> dict[str, Any] | None:
@@ -173,7 +201,21 @@ def members_of(work: Connection, number: str, revision: int, *names: str) -> dic
     return dict(found[0][2]) if found else None
 
 
-def of_kind(work: Connection, *kinds: str, key: str | None = None) -> list[Issued]:
+@overload
+def of_kind(work: Connection, *kinds: Literal["quote"], key: str | None = None) -> list[Issued[QuoteOnFile]]: ...
+
+
+@overload
+def of_kind(
+    work: Connection, *kinds: Literal["invoice", "credit_note"], key: str | None = None
+) -> list[Issued[BillOnFile]]: ...
+
+
+@overload
+def of_kind(work: Connection, *kinds: str, key: str | None = None) -> list[Issued[Any]]: ...
+
+
+def of_kind(work: Connection, *kinds: str, key: str | None = None) -> list[Issued[Any]]:
     """Every document of these kinds in the order issued, of one job when `key` is given."""
     found = of_one(work, ("issued", kinds), key, lambda: of_kind(work, *kinds), lambda one: one.key)
     if found is not None:
@@ -183,10 +225,10 @@ def of_kind(work: Connection, *kinds: str, key: str | None = None) -> list[Issue
     return [_issued(row) for row in work.execute(query).mappings()]
 
 
-def quotes_named(work: Connection, names: Collection[tuple[str, int]]) -> dict[tuple[str, int], Issued]:
+def quotes_named(work: Connection, names: Collection[tuple[str, int]]) -> dict[tuple[str, int], Issued[QuoteOnFile]]:
     """The quotes of these numbers and revisions."""
     numbers = sorted({number for number, _ in names})
-    found: dict[tuple[str, int], Issued] = {}
+    found: dict[tuple[str, int], Issued[QuoteOnFile]] = {}
     for first in range(0, len(numbers), AT_ONCE):
         query = select(issued).where(issued.c.kind == "quote", issued.c.number.in_(numbers[first : first + AT_ONCE]))
         for row in work.execute(query).mappings():
@@ -195,7 +237,7 @@ def quotes_named(work: Connection, names: Collection[tuple[str, int]]) -> dict[t
     return found
 
 
-def numbered(work: Connection, numbers: Sequence[str]) -> list[Issued]:
+def numbered(work: Connection, numbers: Sequence[str]) -> list[Issued[Any]]:
     """The documents of these numbers, which have one revision each, in that order."""
     found = {}
     for first in range(0, len(numbers), AT_ONCE):
@@ -211,7 +253,7 @@ def each_document(work: Connection, *kinds: str) -> Iterator[dict[str, Any]]:
         yield parsed(text)
 
 
-def every(work: Connection) -> list[Issued]:
+def every(work: Connection) -> list[Issued[Any]]:
     """Every issued document in the order issued."""
     return [_issued(row) for row in work.execute(select(issued).order_by(issued.c.position)).mappings()]
 
@@ -253,7 +295,7 @@ def _entry(row: RowMapping, content: dict[str, Any]) -> Entry | None:
         return None
 
 
-def _issued(row: RowMapping) -> Issued:
+def _issued(row: RowMapping) -> Issued[Any]:
     return Issued(
         row["position"],
         row["kind"],

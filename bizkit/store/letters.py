@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -35,7 +36,9 @@ class Letter:
     recorded_by: str
 
 
-def add_letter(work: Connection, stamp: Stamp, *, kind: str, about: str, name: str, document: Row) -> int:
+def add_letter(
+    work: Connection, stamp: Stamp, *, kind: str, about: str, name: str, document: Mapping[str, Any]
+) -> int:
     """Write a letter as it is sent; returns its id. name: of its PDF, without the ending."""
     done = work.execute(
         insert(letter)

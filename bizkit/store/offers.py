@@ -11,7 +11,7 @@ from collections.abc import Iterable
 
 from sqlalchemy import Connection
 
-from bizkit.store.issued import Issued, by_number, latest, of_kind
+from bizkit.store.issued import IssuedQuote, by_number, latest, of_kind
 from bizkit.store.quotes import Answer, answers
 from bizkit.store.register import Entry
 
@@ -26,7 +26,7 @@ def stands(quote: Entry, said: Iterable[Answer]) -> bool:
     return any((one.number, one.revision) == (quote.number, quote.revision) for one in said)
 
 
-def standing(work: Connection, key: str | None = None) -> list[Issued]:
+def standing(work: Connection, key: str | None = None) -> list[IssuedQuote]:
     """Every revision that stands, in the order issued, of one key or all."""
     said = answers(work)
     return [one for one in of_kind(work, "quote", key=key) if stands(one.entry, said)]
@@ -41,7 +41,7 @@ def newest_standing(work: Connection, number: str) -> int:
     return found.revision
 
 
-def quote_named(work: Connection, name: str, revision: int | None = None) -> Issued | None:
+def quote_named(work: Connection, name: str, revision: int | None = None) -> IssuedQuote | None:
     """The quote called by its number or key, its newest standing revision unless one is given; None without one."""
     found = by_number(work, name)
     if found is None:

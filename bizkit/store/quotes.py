@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, delete, insert, select
 
 from bizkit.store.schema import answer, draft
 from bizkit.store.stamp import Stamp
+
+if TYPE_CHECKING:
+    from bizkit.domain.documents.on_file import QuoteOnFile
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +22,7 @@ class Draft:
     brief_file: str
     brief: str
     card: str
-    document: dict[str, Any]
+    document: QuoteOnFile
     drafted_at: str
 
 
@@ -37,7 +40,7 @@ class Answer:
 
 
 def put_draft(
-    work: Connection, stamp: Stamp, *, key: str, brief_file: str, brief: str, card: str, document: dict[str, Any]
+    work: Connection, stamp: Stamp, *, key: str, brief_file: str, brief: str, card: str, document: QuoteOnFile
 ) -> None:
     """Keep the draft of `key`, in place of the one before."""
     drop_draft(work, key)

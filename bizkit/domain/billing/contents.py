@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypeAlias
 
 from bizkit.domain.billing.law import law
 from bizkit.domain.billing.tax import TAXED_AS
@@ -22,7 +22,8 @@ from bizkit.domain.money import Money
 from bizkit.domain.tables.tax_rates import TAX_CURRENCY
 from bizkit.domain.tables.vat_area import EU
 
-Document = Mapping[str, Any]
+if TYPE_CHECKING:
+    from bizkit.domain.documents.on_file import BillOnFile
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,20 +48,20 @@ SIMPLIFIED_LIMIT: Final[dict[str, Money]] = {
     "DE": Money(250, "EUR"),
 }
 
-_Check = tuple[str, str, str, str, Callable[[Document], object]]
+_Check: TypeAlias = "tuple[str, str, str, str, Callable[[BillOnFile], object]]"
 
 
-def _lines_have(key: str) -> Callable[[Document], bool]:
+def _lines_have(key: str) -> Callable[[BillOnFile], bool]:
     return lambda document: (
         bool(document["lines"]) and all(str(line.get(key, "")).strip() for line in document["lines"])
     )
 
 
-def _taxed(document: Document) -> bool:
+def _taxed(document: BillOnFile) -> bool:
     return Decimal(document["tax"]) != 0
 
 
-def _home_tax_said(document: Document) -> bool:
+def _home_tax_said(document: BillOnFile) -> bool:
     country = document["studio"]["country"]
     home = TAX_CURRENCY.get(TAXED_AS.get(country, country))
     if not _taxed(document) or home is None or home == document["currency"]:
@@ -68,17 +69,17 @@ def _home_tax_said(document: Document) -> bool:
     return bool(document.get("tax_in")) and document["tax_in"]["currency"] == home
 
 
-def _names_a_tax_number(document: Document) -> bool:
+def _names_a_tax_number(document: BillOnFile) -> bool:
     """Whether the invoice names a tax number: it taxes, shifts the tax to the client, or is exempt (BR-E-02)."""
     return any(tax["category"] in ("S", "Z", "E", "AE", "K", "G") for tax in document["taxes"])
 
 
-def _shifted(document: Document) -> bool:
+def _shifted(document: BillOnFile) -> bool:
     """Whether the client accounts for the tax."""
     return any(tax["category"] in ("AE", "K") for tax in document["taxes"])
 
 
-def _supplier_vat_number(document: Document) -> object:
+def _supplier_vat_number(document: BillOnFile) -> object:
     return document["studio"]["tax_number"] or not _shifted(document)
 
 
@@ -135,7 +136,7 @@ _FULL: Final[tuple[_Check, ...]] = (
 _SIMPLIFIED: Final = ("number", "tax_point", "studio.name", "studio.address", "studio.tax_number", "lines.item")
 
 
-def missing_contents(document: Document, *, simplified: bool = False) -> list[Missing]:
+def missing_contents(document: BillOnFile, *, simplified: bool = False) -> list[Missing]:
     """What the invoice or credit note should say and does not, in the order of the regulation."""
     country = document["studio"]["country"]
     missing = [
@@ -157,12 +158,12 @@ def missing_contents(document: Document, *, simplified: bool = False) -> list[Mi
     return list(kept.values())
 
 
-def _fix(what: str, document: Document) -> str:
+def _fix(what: str, document: BillOnFile) -> str:
     names = {"client": document["client"].get("key", ""), "job": document.get("job", "")}
     return _WRITE.get(what, "").format(**names)
 
 
-def check_contents(document: Document, *, simplified: bool = False) -> None:
+def check_contents(document: BillOnFile, *, simplified: bool = False) -> None:
     """Refuse to issue what lacks a required field, naming each with its rule; or a simplified invoice over the limit.
 
     Raises RuleBroken.
@@ -185,14 +186,14 @@ def no_account(studio: Mapping[str, Any]) -> list[str]:
     ]
 
 
-def check_account(document: Document, reason: str) -> None:
+def check_account(document: BillOnFile, reason: str) -> None:
     """Refuse to issue what is to be paid and says nowhere whereto, unless a reason says how. Raises RuleBroken."""
     lacking = no_account(document["studio"])
     if lacking and Decimal(document["due"]) > 0 and not reason.strip():
         raise RuleBroken(f"{lacking[0]}; where it is paid in another way, say how with --reason")
 
 
-def _check_simplified(document: Document) -> None:
+def _check_simplified(document: BillOnFile) -> None:
     country = document["studio"]["country"]
     limit = SIMPLIFIED_LIMIT.get(country)
     if limit is None:

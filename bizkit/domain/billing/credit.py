@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 from bizkit.domain.billing.contents import check_contents
 from bizkit.domain.billing.home_tax import TaxAtHome
@@ -20,11 +20,15 @@ from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, decimal, plain, round_half_away
 
-Document = Mapping[str, Any]
+if TYPE_CHECKING:
+    from bizkit.domain.documents.on_file import BillOnFile
+    from bizkit.domain.documents.sales import Tax
+
+
 Bracket = tuple[str, Decimal]
 
 
-def left_to_credit(original: Document, credited: Sequence[Document] = ()) -> dict[Bracket, tuple[Money, Money]]:
+def left_to_credit(original: BillOnFile, credited: Sequence[BillOnFile] = ()) -> dict[Bracket, tuple[Money, Money]]:
     """Base and tax that credit notes have not taken back yet, per tax category and rate.
 
     credited: the earlier credit notes of this invoice. Raises RuleBroken for one of another invoice.
@@ -47,16 +51,16 @@ def left_to_credit(original: Document, credited: Sequence[Document] = ()) -> dic
 
 def credit_note(
     *,
-    original: Document,
+    original: BillOnFile,
     number: str,
     issued_on: date,
     reason: str,
     lines: Sequence[InvoiceLine] | None = None,
-    credited: Sequence[Document] = (),
+    credited: Sequence[BillOnFile] = (),
     tax_point: date | None = None,
     notes: Sequence[str] = (),
     refund: str = "",
-) -> dict[str, Any]:
+) -> BillOnFile:
     """The frozen document of a credit note.
 
     lines: what is taken back, amounts above zero, taxed as on the invoice; None for all that is left. credited: the
@@ -116,19 +120,20 @@ def credit_note(
         "licence_sentences": [],
         "notes": list(notes),
     }  # fmt: skip
-    check_contents(document, simplified=original["simplified"])
-    return document
+    made = cast("BillOnFile", document)
+    check_contents(made, simplified=bool(original.get("simplified")))
+    return made
 
 
-def _bracket(tax: Mapping[str, str]) -> Bracket:
+def _bracket(tax: Tax) -> Bracket:
     return tax["category"], decimal(tax["rate"]).normalize()
 
 
-def _notes(original: Document) -> dict[str, str]:
+def _notes(original: BillOnFile) -> dict[str, str]:
     return {tax["category"]: tax["note"] for tax in original["taxes"]}
 
 
-def _copied(original: Document) -> tuple[list[InvoiceLine], list[Allowance]]:
+def _copied(original: BillOnFile) -> tuple[list[InvoiceLine], list[Allowance]]:
     """Lines and allowances of the invoice as they stand."""
     currency, notes = original["currency"], _notes(original)
     lines = [
@@ -160,7 +165,7 @@ def _copied(original: Document) -> tuple[list[InvoiceLine], list[Allowance]]:
     return lines, allowances
 
 
-def _rest(original: Document, left: Mapping[Bracket, tuple[Money, Money]]) -> list[InvoiceLine]:
+def _rest(original: BillOnFile, left: Mapping[Bracket, tuple[Money, Money]]) -> list[InvoiceLine]:
     """One line per category and rate with what is left."""
     notes = _notes(original)
     return [
@@ -200,7 +205,7 @@ def _within(tax: TaxLine, left: Mapping[Bracket, tuple[Money, Money]], number: s
     return TaxLine(tax.category, tax.name, tax.rate, tax.base, Money(taken, base.currency), tax.note)
 
 
-def _at_home(original: Document, tax: Money) -> dict[str, str] | None:
+def _at_home(original: BillOnFile, tax: Money) -> dict[str, str] | None:
     """The credited tax in the tax office's money, at the rate of the invoice it corrects."""
     home = original.get("tax_in")
     if not home:
@@ -211,7 +216,7 @@ def _at_home(original: Document, tax: Money) -> dict[str, str] | None:
     return TaxAtHome(amount, rate, home["source"], date.fromisoformat(home["on"])).data()
 
 
-def _income(original: Document, net: Money) -> dict[str, str]:
+def _income(original: BillOnFile, net: Money) -> dict[str, str]:
     """The credited net by kind of income, in proportion to the invoice's own, and just that of a whole invoice."""
     if net.text == original.get("net"):
         return dict(original.get("income", {}))

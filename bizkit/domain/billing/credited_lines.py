@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.credit import Bracket, left_to_credit
 from bizkit.domain.billing.lines import InvoiceLine
+from bizkit.domain.documents.on_file import lines_of
 from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.money import Money, decimal, total
 
-Document = Mapping[str, Any]
+if TYPE_CHECKING:
+    from bizkit.domain.documents.on_file import BillOnFile
 
 
 def line_source(number: str, position: int) -> str:
@@ -23,7 +25,7 @@ def line_source(number: str, position: int) -> str:
     return f"line {position} of invoice {number}"
 
 
-def left_of_lines(original: Document, credited: Sequence[Document]) -> list[Money]:
+def left_of_lines(original: BillOnFile, credited: Sequence[BillOnFile]) -> list[Money]:
     """What credit notes have not taken back of each line of an invoice. credited: its credit notes, oldest first."""
     left = [Money(line["amount"], original["currency"]) for line in original["lines"]]
     for note in credited:
@@ -37,7 +39,7 @@ def left_of_lines(original: Document, credited: Sequence[Document]) -> list[Mone
     return left
 
 
-def shares_of_lines(original: Document, note: Document, left: Sequence[Money]) -> dict[int, Money]:
+def shares_of_lines(original: BillOnFile, note: BillOnFile, left: Sequence[Money]) -> dict[int, Money]:
     """What a credit note takes off each line of its invoice, by position. left: of each line before it.
 
     A line of the note that names one of the invoice is that one's. A sum that names none is a discount on all that is
@@ -47,8 +49,8 @@ def shares_of_lines(original: Document, note: Document, left: Sequence[Money]) -
     named = {line_source(original["number"], place): place for place in range(1, len(left) + 1)}
     shares: dict[int, Money] = {}
     sums: dict[Bracket, Money] = {}
-    for line in note["lines"]:
-        amount, place = Money(line["amount"], currency), named.get(line["source"])
+    for line in lines_of(note):
+        amount, place = Money(line["amount"], currency), named.get(line.get("source", ""))
         if place is None:
             bracket = _bracket(line)
             sums[bracket] = sums.get(bracket, Money(0, currency)) + amount
@@ -69,7 +71,7 @@ def shares_of_lines(original: Document, note: Document, left: Sequence[Money]) -
     return dict(sorted(shares.items()))
 
 
-def taken_line(original: Document, position: int, amount: Money) -> InvoiceLine:
+def taken_line(original: BillOnFile, position: int, amount: Money) -> InvoiceLine:
     """The line of a credit note that takes a line of an invoice back: as it stands, or an amount of it."""
     line, currency = explained(original)[position - 1], original["currency"]
     quantity, unit, rate = decimal(line["quantity"]), line["unit"], Money(line["rate"], currency)
@@ -92,7 +94,7 @@ def taken_line(original: Document, position: int, amount: Money) -> InvoiceLine:
     )
 
 
-def lines_left(original: Document, credited: Sequence[Document]) -> list[InvoiceLine] | None:
+def lines_left(original: BillOnFile, credited: Sequence[BillOnFile]) -> list[InvoiceLine] | None:
     """What is left of each line of an invoice, to be taken back; None where that is not what is left to credit."""
     left = left_of_lines(original, credited)
     sums: dict[Bracket, Money] = {}
@@ -104,16 +106,16 @@ def lines_left(original: Document, credited: Sequence[Document]) -> list[Invoice
     return [taken_line(original, place, amount) for place, amount in enumerate(left, start=1) if amount]
 
 
-def income_of_lines(original: Document, of_lines: Mapping[str, str]) -> dict[str, str] | None:
+def income_of_lines(original: BillOnFile, of_lines: Mapping[str, str]) -> dict[str, str] | None:
     """By kind, what a credit note takes off the lines of an invoice; None where they do not say of which kind."""
-    if original["allowances"] or not all(line.get("section") for line in original["lines"]):
+    if original["allowances"] or not all(line.get("section") for line in lines_of(original)):
         return None
     sums: dict[str, Money] = {}
     for place, text in of_lines.items():
-        kind = original["lines"][int(place) - 1]["section"]
+        kind = lines_of(original)[int(place) - 1]["section"]
         sums[kind] = sums.get(kind, Money(0, original["currency"])) + Money(text, original["currency"])
     return {kind: sum_.text for kind, sum_ in sums.items() if sum_}
 
 
-def _bracket(line: Mapping[str, str]) -> tuple[str, Decimal]:
+def _bracket(line: Mapping[str, Any]) -> tuple[str, Decimal]:
     return line["category"], decimal(line["tax_rate"]).normalize()

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 from bizkit.domain.billing.contents import check_contents
 from bizkit.domain.billing.home_tax import TaxAtHome
@@ -19,6 +19,9 @@ from bizkit.domain.documents.reckoning import kept_apart
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money, plain, total
 from bizkit.domain.parties import Client, Studio
+
+if TYPE_CHECKING:
+    from bizkit.domain.documents.on_file import BillOnFile
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +74,7 @@ def invoice_document(
     paper_size: str = "",
     logo_sha256: str = "",
     simplified: bool = False,
-) -> dict[str, Any]:
+) -> BillOnFile:
     """The frozen document of an invoice or pro forma, checked for what the law wants it to say.
 
     due_on and supplied_to are inclusive. prepaid: paid before issue, zero or more. rounding: added to what is due (to
@@ -133,9 +136,10 @@ def invoice_document(
     }
     if income and total(income.values(), currency) != totals.net:
         raise RuleBroken(f"income by kind adds up to {total(income.values(), currency)}, the net is {totals.net}")
+    made = cast("BillOnFile", document)
     if kind != PRO_FORMA:
-        check_contents(document, simplified=simplified)
-    return document
+        check_contents(made, simplified=simplified)
+    return made
 
 
 def add_up(

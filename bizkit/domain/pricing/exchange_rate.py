@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Annotated, Final
+from typing import Annotated, Any, Final
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.inputs.keys import Key
@@ -19,7 +19,7 @@ FAR: Final = Decimal("1.25")
 
 
 def check_near(
-    rate: Decimal, of: str, to: str, recorded: Mapping[str, str] | None, quoted_in: str, reason: str, *, field: str
+    rate: Decimal, of: str, to: str, recorded: Mapping[str, Any] | None, quoted_in: str, reason: str, *, field: str
 ) -> None:
     """Raises RuleBroken where `rate` (`to` for one `of`) is far from the one of the quote and no reason says why.
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.domain.billing.payment import Payment
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedBill
     from bizkit.store.register import Entry
 
 
@@ -23,7 +23,7 @@ def owed(invoice: Entry) -> Owed:
     return Owed(invoice.number, issued, due, invoice.amount, invoice.prepaid)
 
 
-def find_invoice(work: Connection, number: str) -> Issued:
+def find_invoice(work: Connection, number: str) -> IssuedBill:
     """The invoice of that number. Raises NotFound, suggesting the nearest; BadInput for a credit note."""
     from bizkit.store.issued import by_number
     from bizkit.store.register import bills
@@ -37,7 +37,7 @@ def find_invoice(work: Connection, number: str) -> Issued:
     return found
 
 
-def credit_notes_of(work: Connection, invoice: Issued) -> list[Issued]:
+def credit_notes_of(work: Connection, invoice: IssuedBill) -> list[IssuedBill]:
     """The credit notes of an invoice in the order issued."""
     from bizkit.store.issued import of_kind
 
@@ -45,7 +45,7 @@ def credit_notes_of(work: Connection, invoice: Issued) -> list[Issued]:
     return [one for one in notes if one.document["credits"]["number"] == invoice.number]
 
 
-def balance_of(work: Connection, invoice: Issued) -> Balance:
+def balance_of(work: Connection, invoice: IssuedBill) -> Balance:
     """Where one invoice stands now."""
     from bizkit.store.payments import payments
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.services.billing.bank_sums import Sum
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedBill
     from bizkit.store.stamp import Stamp
 
 #: A suggestion of this score names the invoice and has exactly the sum.
@@ -212,7 +212,7 @@ def _check_same(id_: int, same: Sequence[tuple[Sum, ...]]) -> None:
         )
 
 
-def _clients(invoices: Iterable[Issued]) -> set[str]:
+def _clients(invoices: Iterable[IssuedBill]) -> set[str]:
     return {str(one.document["client"]["key"]) for one in invoices}
 
 
@@ -273,7 +273,7 @@ def _the_entry(work: Connection, entry: int) -> BankEntry:
 
 def _invoices(
     work: Connection, entry: BankEntry, suggestions: Sequence[Suggestion], invoices: Sequence[str]
-) -> list[tuple[Issued, str]]:
+) -> list[tuple[IssuedBill, str]]:
     """The invoices that a movement is to be booked on, each with how it was said (NUMBER or NUMBER=AMOUNT)."""
     wanted = list(invoices)
     if not wanted:
@@ -292,7 +292,7 @@ def _book(
     stamp: Stamp,
     id_: int,
     entry: BankEntry,
-    on_these: Sequence[tuple[Issued, str]],
+    on_these: Sequence[tuple[IssuedBill, str]],
     fee: str,
     accept_over: bool,
     *,

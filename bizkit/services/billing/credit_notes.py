@@ -7,7 +7,7 @@ is owed by now.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final, TypedDict
@@ -22,6 +22,7 @@ from bizkit.domain.billing.credited_lines import (
 )
 from bizkit.domain.billing.lines import CREDIT_NOTE, InvoiceLine
 from bizkit.domain.billing.payment import OVERPAID, Balance
+from bizkit.domain.documents.on_file import lines_of
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.typed_numbers import amount_of
@@ -38,11 +39,10 @@ from bizkit.services.studio.wording import Wording, wording, words_of
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.store.issued import Issued
+    from bizkit.domain.documents.on_file import BillOnFile
+    from bizkit.store.issued import IssuedBill
     from bizkit.store.register import Entry
     from bizkit.store.stamp import Stamp
-
-Document = Mapping[str, Any]
 
 #: What a credit note does to what its invoice billed.
 UNDOES: Final = "undoes"
@@ -107,7 +107,7 @@ def issue_credit_note(
     folder: StudioFolder,
     work: Connection,
     stamp: Stamp,
-    invoice: Issued,
+    invoice: IssuedBill,
     lines: Sequence[InvoiceLine] | None,
     *,
     reason: str,
@@ -159,7 +159,7 @@ def issue_credit_note(
         open_all(work, stamp, invoice, drawn, before)
     elif undone and not undone.by_itself:
         item = words.say("lines.again", title=original["title"], number=original["number"])
-        by_line = dict(zip(positions, document["lines"], strict=True)) if positions else {}
+        by_line = dict(zip(positions, lines_of(document), strict=True)) if positions else {}
         document["again"] = open_part(work, stamp, invoice, document, by_line, item)
     sent = issue(work, stamp, kind=CREDIT_NOTE, series=series, number=drawn, key=invoice.key, document=document)
     if document["settles"]:
@@ -173,11 +173,11 @@ def issue_credit_note(
     return Made(sent.document, paper)
 
 
-def _net(document: Document) -> Money:
+def _net(document: BillOnFile) -> Money:
     return Money(document["net"], document["currency"])
 
 
-def _by_amount(original: Document, before: Sequence[Document], amount: str, words: Wording) -> list[InvoiceLine]:
+def _by_amount(original: BillOnFile, before: Sequence[BillOnFile], amount: str, words: Wording) -> list[InvoiceLine]:
     """One line over a net amount, taxed as the one tax of the invoice."""
     sum_ = amount_of(amount, original["currency"], "--amount")
     if sum_.amount <= 0:
@@ -199,7 +199,7 @@ def _by_amount(original: Document, before: Sequence[Document], amount: str, word
 
 
 def _of_lines(
-    work: Connection, invoice: Issued, note: Document, before: Sequence[Document], *, lower_price: bool
+    work: Connection, invoice: IssuedBill, note: BillOnFile, before: Sequence[BillOnFile], *, lower_price: bool
 ) -> dict[str, str]:
     """What a credit note takes off each line of its invoice, by position.
 
@@ -227,7 +227,9 @@ def _of_lines(
     return {str(place): Money(part.text, currency).text for place, part in shares.items()}
 
 
-def _by_line(original: Document, before: Sequence[Document], wanted: Sequence[str]) -> list[tuple[int, InvoiceLine]]:
+def _by_line(
+    original: BillOnFile, before: Sequence[BillOnFile], wanted: Sequence[str]
+) -> list[tuple[int, InvoiceLine]]:
     """The lines asked for, whole or in part, each with its position on the invoice. before: earlier credit notes.
 
     Raises RuleBroken for more than is left of a line, BadInput for one said twice.

@@ -25,6 +25,7 @@ from bizkit.services.studio.wording import Wording
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.on_file import BillOnFile
     from bizkit.store.stamp import Stamp
 
 
@@ -99,7 +100,7 @@ def issue_deposit(
     )
 
 
-def deposits_left(work: Connection, job: str) -> list[tuple[dict[str, Any], Money]]:
+def deposits_left(work: Connection, job: str) -> list[tuple[BillOnFile, Money]]:
     """Deposit invoices of a job with the net that no later invoice has taken off and no credit note gave back.
 
     A credit note for which a charge stands gives nothing of it back. An invoice that was undone gives its part back.

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.billing.lines import InvoiceLine, deduction_lines
 from bizkit.domain.money import Money, decimal
@@ -13,17 +13,17 @@ from bizkit.services.studio.wording import Wording
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-Document = Mapping[str, Any]
+    from bizkit.domain.documents.on_file import BillOnFile
 
 
-def papers_of(work: Connection, job: str) -> list[dict[str, Any]]:
+def papers_of(work: Connection, job: str) -> list[BillOnFile]:
     """Invoices and credit notes of a job in the order issued."""
     from bizkit.store.issued import of_kind
 
     return [one.document for one in of_kind(work, "invoice", "credit_note", key=job)]
 
 
-def earlier_for_quote(papers: Sequence[Document]) -> list[Document]:
+def earlier_for_quote(papers: Sequence[BillOnFile]) -> list[BillOnFile]:
     """Invoices of a job that bill the quote (stages, deposits, an earlier final one) and their credit notes.
 
     Invoices of charges alone stand for themselves, as do credit notes for which a charge stands, see `put_back`.
@@ -33,7 +33,7 @@ def earlier_for_quote(papers: Sequence[Document]) -> list[Document]:
     return [one for one in papers if one["number"] in billing | back]
 
 
-def put_back(papers: Sequence[Document]) -> list[Document]:
+def put_back(papers: Sequence[BillOnFile]) -> list[BillOnFile]:
     """The credit notes of a job for which no charge stands in the book.
 
     A lower price is a charge below zero; what a part of an invoice billed and is to be invoiced again is one too, as
@@ -49,17 +49,17 @@ def put_back(papers: Sequence[Document]) -> list[Document]:
     ]
 
 
-def bills_quote(invoice: Document) -> bool:
+def bills_quote(invoice: BillOnFile) -> bool:
     """Whether an invoice bills the quote or a part of it, and not charges alone."""
     return bool(invoice["stage"]["position"] or invoice.get("deposit") or invoice.get("final"))
 
 
-def undone(papers: Sequence[Document]) -> set[str]:
+def undone(papers: Sequence[BillOnFile]) -> set[str]:
     """Numbers of the invoices that a credit note has undone, so that what they billed is open again."""
     return {str(one["credits"]["number"]) for one in papers if one["kind"] == "credit_note" and one.get("undoes")}
 
 
-def put_back_lines(words: Wording, note: Document, part: Money) -> list[InvoiceLine]:
+def put_back_lines(words: Wording, note: BillOnFile, part: Money) -> list[InvoiceLine]:
     """The lines that put a part of a credit note back on a later invoice, taxed as it was."""
     bases = [Money(tax["base"], note["currency"]) for tax in note["taxes"]]
     item = words.say("lines.back_credit_note", number=note["number"], date=words.day(note["issued_on"]))
@@ -73,7 +73,7 @@ def put_back_lines(words: Wording, note: Document, part: Money) -> list[InvoiceL
     ]  # fmt: skip
 
 
-def without_undone(papers: Sequence[Document]) -> list[Document]:
+def without_undone(papers: Sequence[BillOnFile]) -> list[BillOnFile]:
     """These papers without the invoices of which credit notes among them left nothing, and without those notes."""
     left: dict[str, dict[tuple[str, str], Decimal]] = {}
     for one in papers:
@@ -86,7 +86,7 @@ def without_undone(papers: Sequence[Document]) -> list[Document]:
     return [one for one in papers if any(left[(one.get("credits") or one)["number"]].values())]
 
 
-def less_earlier(words: Wording, earlier: Sequence[Document]) -> list[InvoiceLine]:
+def less_earlier(words: Wording, earlier: Sequence[BillOnFile]) -> list[InvoiceLine]:
     """The lines that take earlier invoices off, and put their credit notes back on."""
     lines: list[InvoiceLine] = []
     for one in earlier:

@@ -11,7 +11,7 @@ from bizkit.services.studio.licence_words import in_readers_language
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedBill
 
 #: Format -> ending of its file.
 FORMATS: Final = {"cii": ".cii.xml", "ubl": ".ubl.xml", "hybrid": ".hybrid.pdf"}
@@ -49,7 +49,7 @@ def check_format(format_: str) -> None:
         raise NotFound("format", format_, FORMATS, field="--format")
 
 
-def issued_bill(work: Any, number: str) -> Issued:
+def issued_bill(work: Any, number: str) -> IssuedBill:
     """The invoice or credit note of that number. Raises NotFound."""
     from bizkit.store.issued import by_number, of_kind
 
@@ -60,7 +60,7 @@ def issued_bill(work: Any, number: str) -> Issued:
     return found
 
 
-def electronic(folder: StudioFolder, issued: Issued, format_: str, pdf: bytes) -> bytes:
+def electronic(folder: StudioFolder, issued: IssuedBill, format_: str, pdf: bytes) -> bytes:
     """The bytes of an issued invoice or credit note in one of `FORMATS`; the same bytes each time.
 
     pdf: its paper as filed, which the hybrid form carries the XML in.
@@ -84,7 +84,7 @@ def electronic(folder: StudioFolder, issued: Issued, format_: str, pdf: bytes) -
     return hybrid_pdf(pdf, document, made_at=made_at)
 
 
-def claims_of(issued: Issued, format_: str) -> dict[str, Any]:
+def claims_of(issued: IssuedBill, format_: str) -> dict[str, Any]:
     """What an electronic invoice claims to be (BT-24), and what it lacks to be what its client's country or network
     asks for: an XRechnung for a German public body, else as UBL one of Peppol BIS Billing 3."""
     from bizkit.exchange.einvoice.claim import EN_16931, claim

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.invoice import add_up
 from bizkit.domain.billing.lines import InvoiceLine
@@ -34,7 +34,9 @@ from bizkit.services.job.charges import OPEN, charge_rows, of_charge
 from bizkit.services.job.jobs import quote_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
-Document = Mapping[str, Any]
+if TYPE_CHECKING:
+    from bizkit.domain.documents.on_file import BillOnFile, QuoteOnFile
+    from bizkit.domain.documents.sales import Tax
 
 
 def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Asked()) -> dict[str, Any]:
@@ -123,7 +125,7 @@ def _unfinished(billed: Billed) -> tuple[str, ...]:
     )
 
 
-def _refuse_half_taxed(billed: Billed, earlier: Sequence[Document]) -> None:
+def _refuse_half_taxed(billed: Billed, earlier: Sequence[BillOnFile]) -> None:
     """What is done after registration bears the tax in full, also where a part of it was billed before as exempt
     (UStG § 27 Abs. 1 Satz 2 and 3, from memory). Raises RuleBroken: --reason says why tax is added at all, and is no
     adviser's word that only the rest bears it."""
@@ -144,7 +146,7 @@ def _refuse_half_taxed(billed: Billed, earlier: Sequence[Document]) -> None:
         )
 
 
-def _lines(billed: Billed, quote: Document, earlier: Sequence[Document], source: str) -> list[InvoiceLine]:
+def _lines(billed: Billed, quote: QuoteOnFile, earlier: Sequence[BillOnFile], source: str) -> list[InvoiceLine]:
     """The quote's lines less the earlier invoices; one line for the rest where those were taxed otherwise."""
     currency = billed.currency
     bracket = (billed.how.category, billed.how.rate.normalize())
@@ -167,7 +169,7 @@ def _lines(billed: Billed, quote: Document, earlier: Sequence[Document], source:
     return lines + less_earlier(billed.words, earlier)
 
 
-def _billed_again(billed: Billed, papers: Sequence[Document], finals: Collection[str]) -> list[InvoiceLine]:
+def _billed_again(billed: Billed, papers: Sequence[BillOnFile], finals: Collection[str]) -> list[InvoiceLine]:
     """Where a part of an earlier invoice was credited and billed again: both, which come to nothing together.
 
     Without them the paper would take an invoice off of which nothing is left, and not the one that stands for it.
@@ -192,7 +194,7 @@ def _billed_again(billed: Billed, papers: Sequence[Document], finals: Collection
     return lines
 
 
-def _bracket(tax: Mapping[str, str]) -> tuple[str, Decimal]:
+def _bracket(tax: Tax) -> tuple[str, Decimal]:
     return tax["category"], decimal(tax["rate"]).normalize()
 
 

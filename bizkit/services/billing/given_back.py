@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.billing.credit import Bracket, left_to_credit
 from bizkit.domain.billing.credited_lines import left_of_lines, taken_line
@@ -20,7 +20,7 @@ from bizkit.services.job.charges import BY_HAND, charge_rows, of_charge
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-Document = Mapping[str, Any]
+    from bizkit.domain.documents.on_file import BillOnFile
 
 
 def credits_for(work: Connection, found: Standing) -> list[tuple[str, list[InvoiceLine]]]:
@@ -73,7 +73,7 @@ def credits_for(work: Connection, found: Standing) -> list[tuple[str, list[Invoi
 
 
 def _lines_given_back(
-    work: Connection, found: Standing, invoice: Document, notes: Sequence[Document], wanted: Money
+    work: Connection, found: Standing, invoice: BillOnFile, notes: Sequence[BillOnFile], wanted: Money
 ) -> list[InvoiceLine]:
     """The lines of an invoice that bill what is given back now, each as far as it is left, `wanted` at most."""
     from bizkit.store.charges import charges

@@ -24,6 +24,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.on_file import BillOnFile, Deducted, QuoteOnFile
     from bizkit.store.register import Entry
 
 
@@ -75,7 +76,9 @@ def stage_invoice(
             notes=billed.notes,
         )
     )
-    room, deducts, taken = share.net, [], []
+    room = share.net
+    deducts: list[Deducted] = []
+    taken: list[BillOnFile] = []
     for deposit, left in deposits_left(billed.work, billed.key):
         part = min(left, room, key=lambda money: money.amount)
         if part.amount > 0:
@@ -212,7 +215,7 @@ def choose_stage(rows: list[StageRow], stage: int | None, reason: str, job: str)
     )
 
 
-def _share(quote: dict[str, Any], position: int, how: TaxTreatment) -> StageAmount:
+def _share(quote: QuoteOnFile, position: int, how: TaxTreatment) -> StageAmount:
     """What a stage asks for, taxed as the law has it on the day of the invoice."""
     currency = quote["currency"]
     nets = {(tax["category"], Decimal(tax["rate"])): Money(tax["base"], currency) for tax in quote["taxes"]}

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from bizkit.domain.billing.contents import check_account
 from bizkit.domain.billing.home_tax import TaxAtHome, tax_at_home, tax_currency
@@ -35,8 +35,10 @@ from bizkit.services.studio.wording import Wording, wording
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.base import Licence
+    from bizkit.domain.documents.on_file import BillOnFile, StageBilled
     from bizkit.services.studio.filing import FiledPaper
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedBill
     from bizkit.store.jobs import Job
     from bizkit.store.stamp import Stamp
 
@@ -109,7 +111,7 @@ class Made:
     """An issued paper, and its PDF to write once the transaction is committed. warnings: what to look at again.
     einvoice: the electronic form that its client wants beside it."""
 
-    document: dict[str, Any]
+    document: BillOnFile
     paper: FiledPaper
     warnings: tuple[str, ...] = ()
     einvoice: str = ""
@@ -124,7 +126,7 @@ class Made:
         return {
             "number": document["number"],
             "job": document["job"],
-            "stage": (document.get("stage") or {}).get("title", ""),
+            "stage": document["stage"]["title"] if "stage" in document else "",
             "currency": document["currency"],
             "net": document["net"],
             "tax": document["tax"],
@@ -201,7 +203,7 @@ def send_out(
     billed: Billed,
     lines: Sequence[InvoiceLine],
     *,
-    stage: Mapping[str, Any],
+    stage: StageBilled,
     quoted: Mapping[str, Money] | None = None,
     licence_sentences: Sequence[str] = (),
     notes: Sequence[str] = (),
@@ -228,20 +230,22 @@ def send_out(
         billed, lines, number=number, quoted=quoted, licence_sentences=licence_sentences, notes=notes, prepaid=prepaid
     )
     check_account(document, billed.asked.reason or folder.reason)
-    document["stage"] = dict(stage)
+    document["stage"] = {**stage}
     document["suspends_licence"] = suspends
-    document["licence"] = billed.job.licence if licence_sentences else None
+    document["licence"] = cast("Licence | None", billed.job.licence) if licence_sentences else None
     document["reasons"] = {
         "tax_point": billed.point.why,
         "tax": billed.how.rule,
         "evidence": _evidence(billed.client, folder.studio.country),
     }
-    document.update(more or {})
+    document = cast("BillOnFile", {**document, **(more or {})})
     looks = check_einvoice(document, billed.client, billed.asked.reason)
     if any(tax["category"] == "E" for tax in document["taxes"]):
         turnover = small_business(folder, work, on, Money(document["due"], document["currency"]))
         looks += check_small_business(turnover, billed.asked.reason)
-    sent: Issued = issue(work, stamp, kind=INVOICE, series=series, number=number, key=billed.key, document=document)
+    sent: IssuedBill = issue(
+        work, stamp, kind=INVOICE, series=series, number=number, key=billed.key, document=document
+    )
     paper = file_paper(work, stamp, folder, sent.document)
     record(
         work, stamp, "issued", billed.key, number=number, stage=stage["title"], gross=document["gross"],
@@ -262,7 +266,7 @@ def invoice_of(
     notes: Sequence[str] = (),
     prepaid: Money | None = None,
     reference: str = "",
-) -> dict[str, Any]:
+) -> BillOnFile:
     """The document of an invoice or pro forma of a job on the stamp's day; nothing is stored.
 
     Raises RuleBroken for tax on top of a quote that was sent without, unless that was asked for with its reason.
@@ -308,7 +312,8 @@ def invoice_of(
     )
     if billed.work_bills and not cancelled_on(billed.work, billed.key):
         document["work_done"] = done is not None
-    document |= when_taxed(folder, document, received=prepaid is not None, words=billed.words)
+    later = when_taxed(folder, document, received=prepaid is not None, words=billed.words)
+    document = cast("BillOnFile", {**document, **later})
     code = payment_code(document)
     if code:
         document["payment"]["qr"] = code

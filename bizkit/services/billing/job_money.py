@@ -15,6 +15,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.on_file import BillOnFile
     from bizkit.store.jobs import Job
 
 
@@ -56,7 +57,7 @@ def _changes(work: Connection, job: Job) -> list[dict[str, Any]]:
     return changes
 
 
-def _money(work: Connection, job: Job) -> tuple[JobMoney, list[dict[str, Any]], list[dict[str, Any]]]:
+def _money(work: Connection, job: Job) -> tuple[JobMoney, list[dict[str, Any]], list[BillOnFile]]:
     from bizkit.store.payments import payments
 
     key, currency, changes = job.key, job.currency, _changes(work, job)

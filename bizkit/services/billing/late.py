@@ -24,7 +24,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedBill
 
 #: Working days that a reminder gives to pay.
 DAYS_TO_PAY = 7
@@ -63,7 +63,7 @@ def list_late(folder: StudioFolder, on: date, *, paid: bool = False) -> LateShow
     }
 
 
-def _row(folder: StudioFolder, work: Connection, invoice: Issued, on: date, *, paid: bool) -> LateRow | None:
+def _row(folder: StudioFolder, work: Connection, invoice: IssuedBill, on: date, *, paid: bool) -> LateRow | None:
     client = _client(folder, work, invoice)
     problem = ""
     try:
@@ -108,7 +108,7 @@ def _row(folder: StudioFolder, work: Connection, invoice: Issued, on: date, *, p
 def overdue(
     folder: StudioFolder,
     work: Connection,
-    invoice: Issued,
+    invoice: IssuedBill,
     client: Client,
     on: date,
     *,
@@ -163,12 +163,12 @@ def overdue(
     )
 
 
-def bills_lateness(invoice: Issued) -> bool:
+def bills_lateness(invoice: IssuedBill) -> bool:
     """Whether an invoice is of interest and compensation for another's late payment."""
     return bool(invoice.document.get("late_payment_of"))
 
 
-def lateness(folder: StudioFolder, work: Connection, invoice: Issued, client: Client, on: date) -> Overdue:
+def lateness(folder: StudioFolder, work: Connection, invoice: IssuedBill, client: Client, on: date) -> Overdue:
     """What the lateness of an invoice costs up to `on`, also of one that was paid in the end, but late."""
     late = overdue(folder, work, invoice, client, on, charges=True)
     if late.interest is not None or late.compensation is not None or on <= late.owed.due_on:
@@ -197,7 +197,7 @@ def pause(folder: StudioFolder, number: str, on: date, *, until: date, reason: s
     return {"number": found.number, "until": until.isoformat(), "reason": reason.strip()}
 
 
-def _client(folder: StudioFolder, work: Connection, invoice: Issued) -> Client:
+def _client(folder: StudioFolder, work: Connection, invoice: IssuedBill) -> Client:
     """Whom an invoice is sent to, as the job has it by now."""
     from bizkit.services.job.job_client import client_of_job
     from bizkit.services.job.jobs import the_job
@@ -280,7 +280,9 @@ def remind(
     }
 
 
-def _others_late(folder: StudioFolder, work: Connection, invoice: Issued, client: Client, on: date) -> list[Overdue]:
+def _others_late(
+    folder: StudioFolder, work: Connection, invoice: IssuedBill, client: Client, on: date
+) -> list[Overdue]:
     """What else of the same client and currency is late on that day and not paused, as far as it is open then."""
     from bizkit.store.issued import numbered
     from bizkit.store.register import unsettled
@@ -297,7 +299,7 @@ def _others_late(folder: StudioFolder, work: Connection, invoice: Issued, client
     return [overdue(folder, work, one, client, on, charges=False) for one in numbered(work, names)]
 
 
-def _step(folder: StudioFolder, work: Connection, invoice: Issued, client: Client, on: date, name: str) -> Step:
+def _step(folder: StudioFolder, work: Connection, invoice: IssuedBill, client: Client, on: date, name: str) -> Step:
     """The step to send today: the ladder's next, or the one asked for. Raises RuleBroken when none is due."""
     ladder = folder.studio.reminders
     late = overdue(folder, work, invoice, client, on, charges=False)

@@ -11,10 +11,10 @@ from bizkit.domain.money import Money
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedBill
 
 
-def billed_before(work: Connection, invoice: Issued, on: date) -> tuple[Money, Money]:
+def billed_before(work: Connection, invoice: IssuedBill, on: date) -> tuple[Money, Money]:
     """What was billed of compensation and of interest by the end of `on`, what credit notes took back taken off."""
     from bizkit.store.charges import charges
     from bizkit.store.issued import numbered

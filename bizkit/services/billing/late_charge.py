@@ -24,7 +24,7 @@ from bizkit.services.billing.late_billed import late_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedBill
 
 
 def charge_lateness(folder: StudioFolder, number: str, on: date, *, asked: Asked = Asked()) -> dict[str, Any]:
@@ -85,7 +85,7 @@ def _outside(billed: Billed) -> TaxTreatment:
     return TaxTreatment("O", how.name, Decimal(0), note, "interest and compensation are no supply (case 222/81)")
 
 
-def _lines(billed: Billed, invoice: Issued, late: Overdue) -> list[Line]:
+def _lines(billed: Billed, invoice: IssuedBill, late: Overdue) -> list[Line]:
     """Compensation, then interest, each less what was billed of it before."""
     fixed, interest = late.compensation_left, late.interest_left
     words = billed.words

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def put_letter(
-    work: Connection, stamp: Stamp, folder: StudioFolder, document: dict[str, Any], *, about: str, name: str
+    work: Connection, stamp: Stamp, folder: StudioFolder, document: Mapping[str, Any], *, about: str, name: str
 ) -> FiledPaper:
     """Keep a letter and record its PDF, in the caller's transaction; the caller writes the file after the commit.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -109,7 +109,7 @@ def write_mail(
 
 def _gather(
     folder: StudioFolder, work: Connection, name: str, electronic: str
-) -> tuple[dict[str, Any], str, list[Attachment], dict[str, Any]]:
+) -> tuple[Mapping[str, Any], str, list[Attachment], dict[str, Any]]:
     """The paper, what it is about, the files that go with it, and what an electronic invoice among them claims."""
     from bizkit.exchange.mail import Attachment
     from bizkit.services.billing import einvoices
@@ -118,7 +118,7 @@ def _gather(
     from bizkit.store.letters import letter_named, letters
     from bizkit.store.offers import quote_named
 
-    issued = quote_named(work, name) or by_number(work, name)
+    issued: Issued[Any] | None = quote_named(work, name) or by_number(work, name)
     if issued is not None:
         if issued.kind not in ("invoice", "credit_note", "quote"):
             raise RuleBroken(f"{name} is a {issued.kind.replace('_', ' ')}: send it by hand")
@@ -152,7 +152,7 @@ def _gather(
     return letter.document, letter.about, attached, dict(_NO_CLAIM)
 
 
-def _paper(folder: StudioFolder, work: Connection, issued: Issued) -> Attachment:
+def _paper(folder: StudioFolder, work: Connection, issued: Issued[Any]) -> Attachment:
     """The issued PDF as it was filed. Raises RuleBroken when it is another."""
     from bizkit.exchange.mail import Attachment
     from bizkit.services.studio.leaving import issued_paper

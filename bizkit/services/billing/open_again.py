@@ -14,6 +14,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.billing.credit import left_to_credit
+from bizkit.domain.documents.on_file import lines_of
 from bizkit.domain.money import Money, decimal, total
 from bizkit.domain.pricing.line import SECTIONS, Line
 from bizkit.domain.pricing.working import Working
@@ -25,11 +26,11 @@ from bizkit.services.job.charges import OF_CHARGE, even_out, of_charge
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.on_file import BillOnFile, LineOnFile
     from bizkit.store.charges import Charge
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedBill
     from bizkit.store.stamp import Stamp
 
-Document = Mapping[str, Any]
 Row = dict[str, Any]
 
 #: Kind of the charge for what a credit note took off and is to be invoiced again; "credit" is the one it bills.
@@ -47,7 +48,7 @@ class Undone:
 
 
 def what_is_undone(
-    work: Connection, invoice: Issued, note: Document, before: Sequence[Document], stood: Standing
+    work: Connection, invoice: IssuedBill, note: BillOnFile, before: Sequence[BillOnFile], stood: Standing
 ) -> Undone:
     """Whether a credit note of an invoice opens all of it again. before: its earlier credit notes, see `standing`."""
     from bizkit.store.charges import charges
@@ -72,7 +73,7 @@ def what_is_undone(
     return Undone(whole, by_itself)
 
 
-def open_all(work: Connection, stamp: Stamp, invoice: Issued, note: str, before: Sequence[Document]) -> None:
+def open_all(work: Connection, stamp: Stamp, invoice: IssuedBill, note: str, before: Sequence[BillOnFile]) -> None:
     """What a wholly undone invoice billed is to be billed again: its stages and its charges.
 
     Not what late payment costs: it is worked out anew, for an invoice of its own, when it is asked for again.
@@ -95,7 +96,7 @@ def open_all(work: Connection, stamp: Stamp, invoice: Issued, note: str, before:
 
 
 def open_part(
-    work: Connection, stamp: Stamp, invoice: Issued, note: Document, lines: Mapping[int, Document], item: str
+    work: Connection, stamp: Stamp, invoice: IssuedBill, note: BillOnFile, lines: Mapping[int, LineOnFile], item: str
 ) -> list[int]:
     """Open what a credit note of a part takes back; returns the ids of the charges it opened or left.
 
@@ -111,14 +112,14 @@ def open_part(
     charged = charges_of_lines(work, invoice)
     rest, found = Money(note["net"], currency), []
 
-    def put(line: Document, of: int = 0) -> None:
+    def put(line: LineOnFile, of: int = 0) -> None:
         section = _section(original, line)
         found.append(take_off(work, stamp, note, invoice.key, line["item"], line["amount"], section, of=of))
         found.append(_put_again(work, stamp, note, invoice.key, line, section, of=of))
 
     for place, text in note["of_lines"].items():
         row, part = charged.get(int(place)), Money(text, currency)
-        line = lines.get(int(place)) or {**original["lines"][int(place) - 1], **_flat(part)}
+        line = lines.get(int(place)) or _part_of(original, int(place), part)
         if row is None and int(place) not in lines:
             continue
         rest = rest - part
@@ -128,7 +129,7 @@ def open_part(
         else:
             put(line, (of_charge(row) or row.id) if row is not None else 0)
     if rest:
-        put({"item": item, "section": "", **_flat(rest)})
+        put(_flat(item, rest))
     _even_out(work, stamp, invoice.key, charged.values())
     return found
 
@@ -142,7 +143,7 @@ def _even_out(work: Connection, stamp: Stamp, job: str, opened: Iterable[Charge]
         even_out(work, stamp, job, source)
 
 
-def lower(work: Connection, stamp: Stamp, invoice: Issued, note: Document) -> None:
+def lower(work: Connection, stamp: Stamp, invoice: IssuedBill, note: BillOnFile) -> None:
     """Keep what a credit note takes off for good as a lower price, and of which charge it is where it is of one."""
     charged, rest = charges_of_lines(work, invoice), Money(note["net"], note["currency"])
     for place, part in note["of_lines"].items():
@@ -155,7 +156,7 @@ def lower(work: Connection, stamp: Stamp, invoice: Issued, note: Document) -> No
         take_off(work, stamp, note, invoice.key, note["reason"], rest.text)
 
 
-def charges_of_lines(work: Connection, invoice: Issued) -> dict[int, Charge]:
+def charges_of_lines(work: Connection, invoice: IssuedBill) -> dict[int, Charge]:
     """The charges that an invoice bills by now, by the position of their lines on it; nothing for late payment."""
     from bizkit.store.charges import charges
 
@@ -167,10 +168,10 @@ def charges_of_lines(work: Connection, invoice: Issued) -> dict[int, Charge]:
     if not original.get("final"):
         return {place: row for place, row in enumerate(billed, start=1) if row is not None}
     found: dict[int, Charge] = {}
-    places = list(enumerate(original["lines"], start=1))
+    places = list(enumerate(lines_of(original), start=1))
     for row in billed:
         for place, line in places:
-            same = row is not None and (line["source"], line["amount"]) == (row.source, row.amount.text)
+            same = row is not None and (line.get("source"), line["amount"]) == (row.source, row.amount.text)
             if row is not None and same and place not in found:
                 found[place] = row
                 break
@@ -180,7 +181,7 @@ def charges_of_lines(work: Connection, invoice: Issued) -> dict[int, Charge]:
 def take_off(
     work: Connection,
     stamp: Stamp,
-    note: Document,
+    note: BillOnFile,
     job: str,
     item: str,
     amount: str = "",
@@ -207,13 +208,21 @@ def _of(charge: int) -> tuple[tuple[str, str], ...]:
     return ((OF_CHARGE, str(charge)),) if charge else ()
 
 
-def _flat(amount: Money) -> dict[str, str]:
-    """How a line reads that is a part of another."""
-    return {"quantity": "1", "unit": "flat", "rate": amount.text, "amount": amount.text}
+def _part_of(original: BillOnFile, place: int, amount: Money) -> LineOnFile:
+    line = lines_of(original)[place - 1]
+    return {**_flat(line["item"], amount), "section": line.get("section", "")}
+
+
+def _flat(item: str, amount: Money) -> LineOnFile:
+    """How a line reads that is a part of another, its tax aside."""
+    return {
+        "item": item, "quantity": "1", "unit": "flat", "rate": amount.text, "amount": amount.text, "category": "",
+        "tax_rate": "",
+    }  # fmt: skip
 
 
 def _put_again(
-    work: Connection, stamp: Stamp, note: Document, job: str, line: Document, section: str, *, of: int = 0
+    work: Connection, stamp: Stamp, note: BillOnFile, job: str, line: LineOnFile, section: str, *, of: int = 0
 ) -> int:
     from bizkit.store.charges import add_charge
 
@@ -237,12 +246,12 @@ def _source(note: str) -> str:
     return f"credit note {note}"
 
 
-def _lasts(note: Document, *, settled: bool) -> bool:
+def _lasts(note: BillOnFile, *, settled: bool) -> bool:
     """Whether what a credit note took back stays taken back: a lower price, or the settling of a cancelled job."""
     return bool(note.get("lowers_price") or (settled and not note.get("again")))
 
 
-def _section(original: Document, line: Document) -> str:
+def _section(original: BillOnFile, line: LineOnFile) -> str:
     """Where a line belongs; one that bills a part of the quote belongs where most of it does."""
     income = {name: decimal(sum_) for name, sum_ in original.get("income", {}).items() if name in SECTIONS}
-    return line["section"] or max(income, key=lambda name: income[name], default="fees")
+    return line.get("section") or max(income, key=lambda name: income[name], default="fees")

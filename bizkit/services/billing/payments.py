@@ -18,7 +18,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedBill
     from bizkit.store.stamp import Stamp
 
 
@@ -145,11 +145,11 @@ def refund(
 def split(
     work: Connection,
     sum_: Money,
-    candidates: Sequence[Issued],
+    candidates: Sequence[IssuedBill],
     wanted: Sequence[str] = (),
     *,
     accept_over: bool = False,
-) -> list[tuple[Issued, Money]]:
+) -> list[tuple[IssuedBill, Money]]:
     """A sum set against invoices. wanted: the parts as typed, where the person says them."""
     said = {number: part for number, sign, part in (one.partition("=") for one in wanted) if sign}
     if said:
@@ -183,7 +183,7 @@ def book(
     work: Connection,
     stamp: Stamp,
     came: Came,
-    parts: Sequence[tuple[Issued, Money]],
+    parts: Sequence[tuple[IssuedBill, Money]],
     *,
     accept_over: bool = False,
     owed_again: bool = False,
@@ -227,7 +227,7 @@ def book(
     }
 
 
-def _part(invoice: Issued, payment: Payment, after: Balance) -> dict[str, Any]:
+def _part(invoice: IssuedBill, payment: Payment, after: Balance) -> dict[str, Any]:
     return {
         "number": invoice.number,
         "amount": payment.amount.text,
@@ -310,7 +310,7 @@ def list_payments(folder: StudioFolder, *, client: str = "", invoice: str = "") 
 
 def _candidates(
     folder: StudioFolder, work: Connection, client: str, invoices: Sequence[str], currency: str
-) -> list[Issued]:
+) -> list[IssuedBill]:
     """The invoices named, else everything that the client has open."""
     from bizkit.store.issued import numbered
     from bizkit.store.register import bills

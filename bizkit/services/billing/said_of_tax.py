@@ -16,11 +16,11 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.domain.billing.invoice import Totals
+    from bizkit.domain.documents.on_file import BillOnFile
+    from bizkit.domain.documents.sales import Credited
 
-Document = Mapping[str, Any]
 
-
-def when_taxed(folder: StudioFolder, document: Document, *, received: bool, words: Wording) -> dict[str, Any]:
+def when_taxed(folder: StudioFolder, document: BillOnFile, *, received: bool, words: Wording) -> dict[str, Any]:
     """Members of an invoice whose tax waits for the money: `taxed_when`, and the words the law asks for.
 
     received: the money came before the invoice.
@@ -37,7 +37,7 @@ def when_taxed(folder: StudioFolder, document: Document, *, received: bool, word
     return said
 
 
-def preceding(papers: Sequence[Document]) -> list[dict[str, str]]:
+def preceding(papers: Sequence[BillOnFile]) -> list[Credited]:
     """The invoices and credit notes that a later invoice takes off or puts back (EN 16931 BG-3)."""
     return [{"number": one["number"], "issued_on": one["issued_on"]} for one in papers]
 
@@ -57,7 +57,7 @@ def told_of_advances(words: Wording, said: Mapping[str, Any], currency: str, tax
     return sentences
 
 
-def advances(work: Connection, job: str, sums: Totals, earlier: Sequence[Document]) -> dict[str, Any] | None:
+def advances(work: Connection, job: str, sums: Totals, earlier: Sequence[BillOnFile]) -> dict[str, Any] | None:
     """What a final invoice says of the invoices before: the whole price with its tax, what each of them billed with
     its tax, and what was paid on it (UStG § 14 Abs. 5 Satz 2); None where there was none.
 
@@ -72,10 +72,10 @@ def advances(work: Connection, job: str, sums: Totals, earlier: Sequence[Documen
     for one in earlier:
         if one["kind"] == "credit_note":
             continue
-        notes = [note for note in earlier if (note.get("credits") or {}).get("number") == one["number"]]
-        of_it = {name: Money(one[name], currency) for name in ("net", "tax", "gross")}
+        notes = [note for note in earlier if "credits" in note and note["credits"]["number"] == one["number"]]
+        of_it = _sums(one)
         for note in notes:
-            of_it = {name: amount - Money(note[name], currency) for name, amount in of_it.items()}
+            of_it = {name: of_it[name] - amount for name, amount in _sums(note).items()}
         if not of_it["gross"]:
             continue
         paid = now[one["number"]].paid + Money(one["prepaid"], currency)
@@ -95,3 +95,8 @@ def advances(work: Connection, job: str, sums: Totals, earlier: Sequence[Documen
         for name, now_billed in (("net", sums.net), ("tax", sums.tax), ("gross", sums.gross))
     }
     return {"invoices": rows, **whole}
+
+
+def _sums(bill: BillOnFile) -> dict[str, Money]:
+    texts = {"net": bill["net"], "tax": bill["tax"], "gross": bill["gross"]}
+    return {name: Money(text, bill["currency"]) for name, text in texts.items()}

@@ -6,7 +6,7 @@ up. What it leaves behind is a real studio folder: a book, briefs, papers and PD
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 from itertools import islice
 from pathlib import Path
@@ -267,7 +267,7 @@ def _approve(folder: StudioFolder, on: date, key: str) -> Step:
     return Step(on, f"bizkit deliverable approve {JOB} {key}", f"v{row['version']} approved by {UNA}")
 
 
-def _sum(data: dict[str, Any], member: str) -> str:
+def _sum(data: Mapping[str, Any], member: str) -> str:
     return f"{data['currency']} {data[member]}"
 
 

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from bizkit.domain.rights.media import MediaTree
     from bizkit.domain.work.spec import Spec
     from bizkit.services.studio.toml_file import TomlFile
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedQuote
     from bizkit.store.jobs import Job
 
 
@@ -84,7 +84,9 @@ def _card(text: str, media: MediaTree) -> RateCard:
     return RateCard.read(parse_toml(text, "rate-card.toml", "a rate card").tree, where="rate-card.toml", media=media)
 
 
-def actual_brief(folder: StudioFolder, work: Connection, job: Job, quote: Issued) -> tuple[RateCard, Brief] | None:
+def actual_brief(
+    folder: StudioFolder, work: Connection, job: Job, quote: IssuedQuote
+) -> tuple[RateCard, Brief] | None:
     """Card and brief of an accepted job, options taken and days as they fall by now.
 
     None when the quote was sent by a bizkit that kept no brief.
@@ -101,7 +103,7 @@ def on_its_days(work: Connection, job: str, quoted: Brief) -> Brief:
     return on_dates(quoted, [date.fromisoformat(day.on) if day.on else None for day in shoot_days(work, job)])
 
 
-def quoted_brief(folder: StudioFolder, work: Connection, quote: Issued) -> tuple[RateCard, Brief] | None:
+def quoted_brief(folder: StudioFolder, work: Connection, quote: IssuedQuote) -> tuple[RateCard, Brief] | None:
     """Card and brief of a quote as it was sent, options taken; open choices with the first of them."""
     from bizkit.domain.pricing.options import choose, chosen_brief
     from bizkit.services.job.basis import read_basis

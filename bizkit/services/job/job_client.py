@@ -18,6 +18,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.base import Client as PrintedClient
     from bizkit.store.jobs import Job
 
 Row = Mapping[str, Any]
@@ -38,16 +39,16 @@ def client_of_job(folder: StudioFolder, work: Connection, job: Job) -> Client:
     return _record(work, job)[1] or folder.client(job.client)
 
 
-def printed_client(work: Connection, job: Job) -> dict[str, Any]:
+def printed_client(work: Connection, job: Job) -> PrintedClient:
     """The `client` member of a paper about a job."""
-    from bizkit.store.issued import by_number
+    from bizkit.store.issued import quote_by_number
 
     client = _record(work, job)[1]
     if client:
         return client.data()
-    quote = by_number(work, job.quote_number, job.quote_revision)
+    quote = quote_by_number(work, job.quote_number, job.quote_revision)
     assert quote is not None  # a job is opened from an issued quote, and issued quotes never go
-    return dict(quote.document["client"])
+    return quote.document["client"]
 
 
 def client_of_paper(folder: StudioFolder, work: Connection, document: Row) -> Client:
@@ -116,8 +117,8 @@ def take_client(
         old = _record(work, row)[1]
         if old:
             client = replace(client, **{name: getattr(as_agreed(old, folder.studio), name) for name in AGREED})
-        before = as_agreed(old, folder.studio).record() if old else printed_client(work, row)
-        after = client.record() if old else client.data()
+        before: Mapping[str, Any] = as_agreed(old, folder.studio).record() if old else printed_client(work, row)
+        after: Mapping[str, Any] = client.record() if old else client.data()
         changes = [
             {"field": name, "before": _text(before.get(name)), "after": _text(after[name])}
             for name in after

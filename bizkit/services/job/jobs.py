@@ -11,14 +11,15 @@ from bizkit.domain.money import Money
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.store.issued import Issued
+    from bizkit.domain.documents.sales import Day
+    from bizkit.store.issued import IssuedQuote
     from bizkit.store.jobs import Job, JobDay
 
 #: Kinds of day on which a camera runs.
 SHOOTS = ("water", "dry")
 
 
-def open_job_from(work: Connection, quote: Issued, on: date) -> str:
+def open_job_from(work: Connection, quote: IssuedQuote, on: date) -> str:
     """Open the job of an accepted quote, in the caller's transaction: days, deliverables, stages, licence."""
     from bizkit.store.deliveries import add_deliverable
     from bizkit.store.jobs import open_job
@@ -143,7 +144,7 @@ def first_shoot_day(days: list[JobDay]) -> date | None:
     return date.fromisoformat(min(shoots)) if shoots else None
 
 
-def _each_date(day: dict[str, Any]) -> list[str]:
+def _each_date(day: Day) -> list[str]:
     if not day["date"]:
         return [""] * int(day["count"])
     first = date.fromisoformat(day["date"])
@@ -157,7 +158,7 @@ def said_in_quote(work: Connection, job: Job, name: str) -> Any:
     return (members_of(work, job.quote_number, job.quote_revision, name) or {}).get(name)
 
 
-def quote_of(work: Connection, job: Job) -> Issued:
+def quote_of(work: Connection, job: Job) -> IssuedQuote:
     """The accepted quote of a job. Raises RuleBroken when it is gone from the book."""
     from bizkit.store.issued import by_number
 

@@ -96,7 +96,7 @@ def _fault_of(folder: StudioFolder, filed: Filed, ever: set[str]) -> str:
     return ""
 
 
-def _logos(work: Connection, documents: list[Issued]) -> set[str]:
+def _logos(work: Connection, documents: list[Issued[Any]]) -> set[str]:
     """Where the logos lie that papers are drawn with: issued ones, letters and drafts."""
     from bizkit.store.letters import letters
     from bizkit.store.quotes import drafts
@@ -107,7 +107,7 @@ def _logos(work: Connection, documents: list[Issued]) -> set[str]:
     return {f"papers/scans/{digest}{ending}" for digest in digests for ending in (".png", ".jpg")}
 
 
-def _promised(work: Connection, documents: list[Issued], filed: list[Filed]) -> list[str]:
+def _promised(work: Connection, documents: list[Issued[Any]], filed: list[Filed]) -> list[str]:
     """Documents that the history, a filed paper, a licence, a stage or a charge speaks of and the book lacks."""
     from bizkit.store.charges import charges
     from bizkit.store.events import of_verb

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from bizkit.domain.pricing.brief import Brief
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.weather_plan import WeatherPlan
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedQuote
     from bizkit.store.quotes import Draft
 
 
@@ -98,7 +98,7 @@ def last_days(work: Connection) -> dict[str, str]:
     return found
 
 
-def _job_plan(folder: StudioFolder, work: Connection, job: str, quote: Issued, *, holds: bool) -> Iterator[Plan]:
+def _job_plan(folder: StudioFolder, work: Connection, job: str, quote: IssuedQuote, *, holds: bool) -> Iterator[Plan]:
     """The plan of a job. Whoever postpones lets go of the weather window that was agreed (not `holds`)."""
     found = quoted_brief(folder, work, quote)
     if found:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, cast
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -11,14 +11,15 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.on_file import QuoteOnFile
     from bizkit.services.studio.filing import FiledPaper
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedQuote
     from bizkit.store.stamp import Stamp
 
 
 def freeze_choice(
-    work: Connection, stamp: Stamp, folder: StudioFolder, quote: Issued, options: Sequence[str], *, by: str
-) -> tuple[Issued, FiledPaper]:
+    work: Connection, stamp: Stamp, folder: StudioFolder, quote: IssuedQuote, options: Sequence[str], *, by: str
+) -> tuple[IssuedQuote, FiledPaper]:
     """Issue the next revision of a quote with these options taken, in the caller's transaction.
 
     Priced from the brief and the rate card that were sent, with the tax of the day they were sent. Returns the
@@ -37,9 +38,9 @@ def freeze_choice(
             f"{quote.number} was sent before briefs were kept with quotes: send a new revision, then accept that"
         )
     priced = price_again(folder, quote, basis.brief, basis.brief_file, basis.card, options)
-    document: dict[str, Any] = {
+    document: QuoteOnFile = {
         **priced.document,
-        "valid_days": quote.document.get("valid_days"),
+        "valid_days": cast("int", quote.document.get("valid_days")),  # None of an older one
         "accepted": {"on": stamp.on.isoformat(), "by": by, "of_revision": quote.revision},
         "option_titles": [one["title"] for one in quote.document["options"] if one["key"] in options],
     }

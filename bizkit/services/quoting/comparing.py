@@ -12,6 +12,10 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.base import Licence
+    from bizkit.domain.documents.on_file import QuoteOnFile
+    from bizkit.domain.documents.sales import Day, Deliverable, Option, Stage, Weather
+
 
 def compare_quotes(
     folder: StudioFolder, name: str, *, before: int | None = None, after: int | None = None
@@ -55,7 +59,7 @@ def compare_quotes(
     }
 
 
-def _revisions(work: Connection, name: str) -> tuple[dict[int, dict[str, Any]], list[int]]:
+def _revisions(work: Connection, name: str) -> tuple[dict[int, QuoteOnFile], list[int]]:
     """Revision -> document, the draft as the next one; and those that stand, in order."""
     from bizkit.store.issued import of_kind
     from bizkit.store.offers import quote_named, stands
@@ -77,7 +81,7 @@ def _revisions(work: Connection, name: str) -> tuple[dict[int, dict[str, Any]], 
     return found, offered
 
 
-def _other(old: dict[str, Any], new: dict[str, Any]) -> Iterator[dict[str, str]]:
+def _other(old: QuoteOnFile, new: QuoteOnFile) -> Iterator[dict[str, str]]:
     """Changes beside the priced lines: client, deliverables, days, licence, weather, stages, options, terms, tax."""
     yield from _client(old, new)
     if old["title"] != new["title"]:
@@ -103,7 +107,7 @@ def _other(old: dict[str, Any], new: dict[str, Any]) -> Iterator[dict[str, str]]
 _CLIENT_WORDS = {"key": "client", "tax_number": "client's tax number", "email": "client's e-mail"}
 
 
-def _client(old: dict[str, Any], new: dict[str, Any]) -> Iterator[dict[str, str]]:
+def _client(old: QuoteOnFile, new: QuoteOnFile) -> Iterator[dict[str, str]]:
     """What changed about the client: another one, a move, another name, contact, tax number or terms."""
     before, after = ({**one.get("client_record", {}), **one["client"]} for one in (old, new))
     for name in after:
@@ -132,23 +136,23 @@ def _listed(what: str, old: list[str], new: list[str]) -> Iterator[dict[str, str
             yield {"what": what, "before": "", "after": one}
 
 
-def _deliverable(one: dict[str, Any]) -> str:
+def _deliverable(one: Deliverable) -> str:
     due = one["due_on"] or one["due"] or "no date"
     return f"{one['quantity']} x {one['title']}, {one['spec'] or 'no spec'}, {one['rounds']} rounds, {due}"
 
 
-def _day(one: dict[str, Any]) -> str:
+def _day(one: Day) -> str:
     count = f"{one['count']} x " if one["count"] > 1 else ""
     return " ".join(part for part in (one["date"], f"{count}{one['kind']}", one["place"]) if part)
 
 
-def _stage(one: dict[str, Any]) -> str:
+def _stage(one: Stage) -> str:
     return f"{one['title']}: {one['percent']} %, {one['when']}"
 
 
-def _option(one: dict[str, Any]) -> str:
+def _option(one: Option) -> str:
     return f"{one['title']}: {one['net']} net"
 
 
-def _sentences(part: dict[str, Any] | None) -> list[str]:
+def _sentences(part: Licence | Weather | None) -> list[str]:
     return list(part["sentences"]) if part else []

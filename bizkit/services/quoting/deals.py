@@ -12,7 +12,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedQuote
 
 
 def draws(work: Connection) -> list[DrawRow]:
@@ -38,7 +38,7 @@ def days_drawn(folder: StudioFolder, deal: str, *, but: str = "") -> Decimal:
         return _drawn(draws(work), deal, but)
 
 
-def check_draw(work: Connection, folder: StudioFolder, quote: Issued) -> None:
+def check_draw(work: Connection, folder: StudioFolder, quote: IssuedQuote) -> None:
     """Refuse to accept a quote that draws more days than its deal has left by now. Raises RuleBroken."""
     from bizkit.services.job.basis import read_basis
     from bizkit.store.basis import basis_of

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,13 +12,12 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.store.issued import Issued
+    from bizkit.domain.documents.on_file import QuoteOnFile
+    from bizkit.store.issued import IssuedQuote
     from bizkit.store.quotes import Draft
 
-Document = Mapping[str, Any]
 
-
-def refuse_other_job(document: Document, file: str, sent: Issued | None, draft: Draft | None) -> None:
+def refuse_other_job(document: QuoteOnFile, file: str, sent: IssuedQuote | None, draft: Draft | None) -> None:
     """Refuse a brief that has the key of another job's quote: a copied file whose key was forgotten.
 
     Another job is another client, or another title on other dates throughout. In place of a draft from another file
@@ -35,9 +33,9 @@ def refuse_other_job(document: Document, file: str, sent: Issued | None, draft: 
             raise RuleBroken(_told(document, file, f"a draft from {draft.brief_file}", draft.document, differs))
 
 
-def _differences(old: Document, new: Document) -> list[str]:
+def _differences(old: QuoteOnFile, new: QuoteOnFile) -> list[str]:
     """Which of client, title and dates are others; dates where no day is the same, or only one of them has any."""
-    found = [name for name, key in (("client", "key"),) if old[name][key] != new[name][key]]
+    found = ["client"] if old["client"]["key"] != new["client"]["key"] else []
     if old["title"] != new["title"]:
         found.append("title")
     before, after = ({day["date"] for day in one["days"] if day["date"]} for one in (old, new))
@@ -46,7 +44,7 @@ def _differences(old: Document, new: Document) -> list[str]:
     return found
 
 
-def _told(document: Document, file: str, whose: str, old: Document, differs: list[str]) -> str:
+def _told(document: QuoteOnFile, file: str, whose: str, old: QuoteOnFile, differs: list[str]) -> str:
     key = document["job"]
     parts = {
         "client": f"for {old['client']['name']}, not {document['client']['name']}",
@@ -109,7 +107,7 @@ def discard_draft(folder: StudioFolder, name: str, on: date, *, reason: str = ""
     }
 
 
-def check_language(folder: StudioFolder, document: Document, again: str) -> None:
+def check_language(folder: StudioFolder, document: QuoteOnFile, again: str) -> None:
     """Refuse to send a draft in a language that no papers are in (any more). again: the command that drafts it.
 
     Raises RuleBroken.
@@ -125,7 +123,7 @@ def check_language(folder: StudioFolder, document: Document, again: str) -> None
         )
 
 
-def refuse_undrawable(folder: StudioFolder, document: Document) -> None:
+def refuse_undrawable(folder: StudioFolder, document: QuoteOnFile) -> None:
     """Refuse a draft with letters that the quote's paper could not draw. Raises BadInput naming the field."""
     from bizkit.domain.documents.outgoing import outgoing
     from bizkit.services.studio.filing import refuse_letters

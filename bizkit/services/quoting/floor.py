@@ -15,11 +15,12 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.on_file import QuoteOnFile
     from bizkit.domain.pricing.brief import Brief
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.estimate import Estimate
     from bizkit.domain.pricing.floor import Floor
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedQuote
 
 #: The file with a year of the studio: costs, wanted income, set-asides, days really sold.
 FILE = "floor.toml"
@@ -77,7 +78,7 @@ def show_floor(folder: StudioFolder) -> dict[str, Any]:
     }
 
 
-def floor_as_sent(folder: StudioFolder, work: Connection, quote: Issued) -> Floor | None:
+def floor_as_sent(folder: StudioFolder, work: Connection, quote: IssuedQuote) -> Floor | None:
     """The floor by which a quote was sent, kept with the sending; None where there was none.
 
     For a quote from a time when it was not kept it is today's, None where that cannot be read.
@@ -85,7 +86,8 @@ def floor_as_sent(folder: StudioFolder, work: Connection, quote: Issued) -> Floo
     from bizkit.domain.pricing.floor import Floor
     from bizkit.store.events import history
 
-    sent_as = (quote.document.get("accepted") or {}).get("of_revision", quote.revision)
+    accepted = quote.document.get("accepted")
+    sent_as = accepted["of_revision"] if accepted else quote.revision
     for event in history(work, quote.key):
         data = event.data
         if event.verb == "sent" and (data.get("number"), data.get("revision")) == (quote.number, sent_as):
@@ -128,7 +130,7 @@ def margins_of_texts(
     brief_text: str,
     brief_file: str,
     card_text: str,
-    document: dict[str, Any],
+    document: QuoteOnFile,
     options: tuple[str, ...] = (),
 ) -> dict[str, Any] | None:
     """The same for a draft or a sent quote, from the texts it was priced from.

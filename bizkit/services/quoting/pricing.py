@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
+from bizkit.domain.documents.on_file import weather_of
 from bizkit.domain.parties import Client
 from bizkit.domain.quote import quote_document
 from bizkit.services.job.basis import read_basis
@@ -19,12 +20,14 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from bizkit.domain.billing.tax import TaxTreatment
     from bizkit.domain.billing.tax_later import TaxLater
+    from bizkit.domain.documents.on_file import QuoteOnFile
+    from bizkit.domain.documents.sales import Tax
     from bizkit.domain.pricing.brief import Brief
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.estimate import Estimate
     from bizkit.domain.pricing.weather_observations import Observations
     from bizkit.services.studio.toml_file import TomlFile
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedQuote
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +35,7 @@ class Priced:
     """A brief priced: the document it makes, what it was made from, and the estimate behind it."""
 
     key: str
-    document: dict[str, Any]
+    document: QuoteOnFile
     valid_days: int
     brief_file: str
     brief_text: str
@@ -69,7 +72,7 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
 
 
 def price_again(
-    folder: StudioFolder, sent: Issued, brief_text: str, brief_file: str, card_text: str, options: Sequence[str]
+    folder: StudioFolder, sent: IssuedQuote, brief_text: str, brief_file: str, card_text: str, options: Sequence[str]
 ) -> Priced:
     """Price what a sent quote was priced from, with these options taken: same client, tax and terms as sent."""
     from bizkit.domain.billing.tax_later import TaxLater
@@ -85,15 +88,24 @@ def price_again(
     brief = choose(with_deal_use(folder, brief), options)
     on = date.fromisoformat(document["issued_on"])
     priced = _priced(folder, card, card_text, brief, file, client, how, None, on=on, later=later)
-    kept = ("studio", "client", "client_record", "language", "locale", "paper_size", "terms", "payment_days")
-    for name in (*kept, "valid_until"):
-        priced.document.pop(name, None)
-        if name in document:  # an older quote has no record of its client beside what it prints
-            priced.document[name] = document[name]
-    return priced
+    kept = (
+        "studio",
+        "client",
+        "client_record",
+        "language",
+        "locale",
+        "paper_size",
+        "terms",
+        "payment_days",
+        "valid_until",
+    )
+    # An older quote has no record of its client beside what it prints.
+    again = {name: value for name, value in priced.document.items() if name not in kept}
+    again |= {name: value for name, value in document.items() if name in kept}
+    return replace(priced, document=cast("QuoteOnFile", again))
 
 
-def _as_quoted(taxes: Sequence[Mapping[str, str]]) -> TaxTreatment:
+def _as_quoted(taxes: Sequence[Tax]) -> TaxTreatment:
     """The one tax of a quote, as it was sent."""
     from bizkit.domain.billing.tax import TaxTreatment
 
@@ -149,8 +161,8 @@ def _priced(
         options=option_members(offered, how) if offered else (),
     )
     document["warnings"] += look_at(folder, client, card, brief, estimate, on)
-    if past is not None and document["weather"]:
-        document["weather"]["observed"] = _past_data(past)
+    if past is not None and (plan := weather_of(document)):
+        plan["observed"] = _past_data(past)
     return Priced(
         key=brief.key,
         document=document,

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.services.quoting.states import QuoteRow
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedQuote
     from bizkit.store.quotes import Answer
 
 
@@ -61,7 +61,7 @@ def list_quotes(folder: StudioFolder, on: date) -> list[QuoteRow]:
     return rows
 
 
-def find_quote(work: Connection, name: str, revision: int | None = None) -> Issued:
+def find_quote(work: Connection, name: str, revision: int | None = None) -> IssuedQuote:
     """The quote called by its number or its key; its newest revision unless one is given. Raises NotFound."""
     from bizkit.store.offers import quote_named
     from bizkit.store.quotes import drafts

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -20,6 +20,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.on_file import QuoteOnFile
     from bizkit.services.studio.filing import FiledPaper
 
 
@@ -56,7 +57,7 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision
         if not as_revision.strip():
             waiting = next(iter(drafts(work, priced.key)), None)
             refuse_other_job(priced.document, priced.brief_file, sent, waiting)
-        document = {**priced.document, "valid_days": priced.valid_days}
+        document: QuoteOnFile = {**priced.document, "valid_days": priced.valid_days}
         document["studio"] = folder.studio.data(on, logo_sha256=keep_logo(folder))
         if sent and _same_offer(sent.document, document):
             raise RuleBroken(
@@ -157,7 +158,7 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
     }
 
 
-def _check_tax_of_draft(folder: StudioFolder, work: Connection, document: Mapping[str, Any], on: date) -> None:
+def _check_tax_of_draft(folder: StudioFolder, work: Connection, document: QuoteOnFile, on: date) -> None:
     """A draft whose tax is not that of the day it is sent is to be priced again, as at a new registration."""
     from bizkit.domain.billing.tax import treatment
     from bizkit.services.job.evidence import with_evidence
@@ -285,7 +286,7 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
 _NOT_THE_OFFER = {"number", "revision", "issued_on", "valid_until", "reckoning", "warnings"}
 
 
-def _same_offer(sent: dict[str, Any], drafted: dict[str, Any]) -> bool:
+def _same_offer(sent: QuoteOnFile, drafted: QuoteOnFile) -> bool:
     first, second = (
         {**{k: v for k, v in one.items() if k not in _NOT_THE_OFFER}, "lines": explained(one)}
         for one in (sent, drafted)

@@ -19,8 +19,9 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.on_file import QuoteOnFile
     from bizkit.domain.pricing.floor import Floor
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedQuote
     from bizkit.store.quotes import Draft
 
 
@@ -58,9 +59,9 @@ def ready_to_send(folder: StudioFolder, name: str, on: date, floor: Floor | None
         return Ready(draft, margin, clashes, None)
 
 
-def to_send(folder: StudioFolder, draft: Draft, on: date) -> dict[str, Any]:
+def to_send(folder: StudioFolder, draft: Draft, on: date) -> QuoteOnFile:
     """The document of a draft as it is sent on a day, but for its number, revision and day."""
-    document = dict(draft.document)
+    document: QuoteOnFile = {**draft.document}
     number = folder.studio.tax.number_on(on, folder.studio.country)
     document["studio"] = {**document["studio"], "tax_number": number}
     document["valid_until"] = valid_until(on, document["valid_days"]).isoformat()
@@ -68,14 +69,14 @@ def to_send(folder: StudioFolder, draft: Draft, on: date) -> dict[str, Any]:
 
 
 def advice(
-    folder: StudioFolder, work: Connection, draft: Draft, document: dict[str, Any], on: date, floor: Floor | None
+    folder: StudioFolder, work: Connection, draft: Draft, document: QuoteOnFile, on: date, floor: Floor | None
 ) -> tuple[dict[str, Any] | None, list[str]]:
     """What the studio alone is told: the margin, and what the quote clashes with or sells that is not held."""
     margin = margins_of_texts(folder, floor, draft.brief, draft.brief_file, draft.card, document)
     return margin, clashes_of(folder, work, draft.key, on) + sold_not_held(folder, work, document, on)
 
 
-def numbered(folder: StudioFolder, work: Connection, before: Issued | None, on: date) -> tuple[str, str]:
+def numbered(folder: StudioFolder, work: Connection, before: IssuedQuote | None, on: date) -> tuple[str, str]:
     """Series and number: those of the revision before, else the next. Raises RuleBroken as `numbers.draw`."""
     if before is not None:
         return before.series, before.number

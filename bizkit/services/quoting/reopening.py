@@ -81,7 +81,8 @@ def reopen_quote(folder: StudioFolder, name: str, on: date, *, reason: str, prev
             )  # fmt: skip
             open_again = newest_standing(work, quote.number)
         else:
-            open_again = (quote.document.get("accepted") or {}).get("of_revision", quote.revision)
+            accepted = quote.document.get("accepted")
+            open_again = accepted["of_revision"] if accepted else quote.revision
         row = quote_row(work, quote.number, open_again, on, without=said)
     return {
         **row,
@@ -134,6 +135,7 @@ def _resting_on(work: Connection, job: str) -> Iterator[str]:
     for (other, clip), origin in origins(work).items():
         if other != job and origin.startswith(f"{job}/"):
             yield f"the clip {clip} of the job {other} comes from what it makes"
+    offers: list[tuple[str, str, Mapping[str, Any] | None]]
     offers = [(f"the job {row.key}", row.key, row.licence) for row in jobs(work)]
     offers += [(f"the quote {one.number}", one.key, one.document["licence"]) for one in standing(work)]
     offers += [(f"the draft {one.key}", one.key, one.document["licence"]) for one in drafts(work)]

@@ -11,7 +11,7 @@ from bizkit.domain.errors import RuleBroken
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedQuote
     from bizkit.store.quotes import Answer
     from bizkit.store.register import Entry
 
@@ -56,7 +56,7 @@ def row_of(quote: Entry, said: list[Answer], on: date, *, newest: int) -> QuoteR
     }
 
 
-def refuse_answered(work: Connection, quote: Issued, on: date) -> QuoteRow:
+def refuse_answered(work: Connection, quote: IssuedQuote, on: date) -> QuoteRow:
     """The row of a quote that is still waiting for its answer. Raises RuleBroken for one that was given it."""
     from bizkit.store.offers import TAKEN_BACK, newest_standing
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from bizkit.domain.documents.on_file import weather_of
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.typed_numbers import number_of
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -89,10 +90,11 @@ def plan_weather(folder: StudioFolder, brief: Path, on: date, options: Sequence[
     plan = priced.estimate.weather
     if plan is None:
         raise RuleBroken(f"{priced.brief_file}: no [weather] table: say from, to and chance to have a plan")
+    kept = weather_of(priced.document)
     return {
         "brief": priced.brief_file,
         **plan.studio_data(),
-        "observed": (priced.document["weather"] or {}).get("observed"),
+        "observed": kept.get("observed") if kept else None,
     }
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.services.studio.fingerprint import Progress
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedBill
 
 Table = tuple[list[str], list[list[object]]]
 
@@ -77,7 +77,7 @@ def _papers(folder: StudioFolder, work: Connection, period: Period) -> dict[str,
     return {f"papers/{pdf_name(one.document)}": issued_paper(folder, work, one) for one in _issued(work, period)}
 
 
-def _issued(work: Connection, period: Period) -> list[Issued]:
+def _issued(work: Connection, period: Period) -> list[IssuedBill]:
     from bizkit.store.issued import of_kind
 
     return [one for one in of_kind(work, "invoice", "credit_note") if date.fromisoformat(one.issued_on) in period]
@@ -120,7 +120,7 @@ def _bills(work: Connection, books: Books, period: Period) -> list[list[object]]
     rows: list[list[object]] = []
     for one in _issued(work, period):
         document, paper = one.document, papers[one.number]
-        client, home = document["client"], document.get("tax_in") or {}
+        client, home = document["client"], document.get("tax_in")
         amounts = [
             (Money(document[name], one.document["currency"]) * paper.sign).text for name in ("net", "tax", "gross")
         ]
@@ -130,7 +130,7 @@ def _bills(work: Connection, books: Books, period: Period) -> list[list[object]]
             [
                 one.number, one.kind, one.issued_on, document["tax_point"], document["due_on"], client["key"],
                 client["name"], client["country"], client["tax_number"], one.key, paper.corrects, paper.currency,
-                *amounts, *rest, books.home, home.get("rate", ""), *at_home, f"papers/{pdf_name(document)}",
+                *amounts, *rest, books.home, home["rate"] if home else "", *at_home, f"papers/{pdf_name(document)}",
             ]
         )  # fmt: skip
     return rows

@@ -117,7 +117,7 @@ def issue_certificate(
     licence: Licence,
     *,
     series: str,
-    replaces: Issued | None = None,
+    replaces: Issued[Any] | None = None,
 ) -> tuple[FiledPaper, dict[str, Any]]:
     """Freeze and draw the certificate; the caller writes the file after the commit. replaces: the one before it."""
     from bizkit.services.studio.filing import file_paper

@@ -10,7 +10,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import BadInput, RuleBroken
@@ -26,6 +26,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents import base as papers
     from bizkit.domain.pricing.line import Line
 
 
@@ -183,8 +184,12 @@ def _draft(
         )
         titles = [one.title for one in works]
         named = replace(request, works=tuple(one.id for one in works))
-        document["licence"] = {**named.data(party.name, titles, folder.studio.media), "work_titles": titles}
-        document |= {"valid_days": card.valid_days, "studio": folder.studio.data(on, logo_sha256=keep_logo(folder))}
+        licence = {**named.data(party.name, titles, folder.studio.media), "work_titles": titles}
+        document["licence"] = cast("papers.Licence", licence)
+        document["valid_days"], document["studio"] = (
+            card.valid_days,
+            folder.studio.data(on, logo_sha256=keep_logo(folder)),
+        )
         put_draft(work, stamp, key=key, brief_file=name, brief=text, card=card_text, document=document)
         record(work, stamp, "drafted", key, gross=document["gross"], currency=document["currency"])
     net = total((line.amount for line in lines), card.currency)
@@ -196,7 +201,7 @@ def _draft(
         "currency": card.currency,
         "gross": document["gross"],
         "lines": explained(document),
-        "sentences": document["licence"]["sentences"],
+        "sentences": licence["sentences"],
         "warnings": [],
     }
 

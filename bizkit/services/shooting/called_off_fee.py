@@ -243,9 +243,10 @@ def _post_done(folder: StudioFolder, days: JobDays, percent: Decimal) -> list[Li
 
     if not percent:
         return []
-    said = (days.quote.document.get("extras") or {}).get("notice") or {}
+    extras = days.quote.document.get("extras")
+    said = extras["notice"] if extras else None
     price = post_price(days.card, days.planned, quoted_lines(days), currency=days.job.currency)
-    if not said.get("post_too") or not price:
+    if not said or not said.get("post_too") or not price:
         why = "does not state that it is due" if price else "has no price for it"
         raise RuleBroken(
             f"{days.job.key}: post-production cannot be charged with the fee, as {days.quote.number} {why}; agree "
@@ -300,8 +301,9 @@ def _holds_booked(
 
     holds = hold_days(folder, days, moved_days(work, days.job.key))
     unused = holds["agreed"] - len(holds["used"])
-    said = (days.quote.document.get("extras") or {}).get("hold_days") or {}
-    if not said.get("unused_too") or unused <= 0:
+    extras = days.quote.document.get("extras")
+    said = extras["hold_days"] if extras else None
+    if not said or not said.get("unused_too") or unused <= 0:
         return []
     share, why = Decimal(100), "no shoot day is to come"
     if first is not None:

@@ -20,7 +20,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedQuote
     from bizkit.store.jobs import Job
 
 
@@ -162,7 +162,7 @@ def _refuse_notice(work: Connection, job: Job, on: date) -> None:
 
 
 def _take_back(
-    folder: StudioFolder, work: Connection, quote: Issued, on: date, *, by: str, reason: str, preview: bool
+    folder: StudioFolder, work: Connection, quote: IssuedQuote, on: date, *, by: str, reason: str, preview: bool
 ) -> dict[str, Any]:
     """Take back a quote that nobody accepted; without a job there is no fee."""
     from bizkit.services.quoting.states import refuse_answered
@@ -176,7 +176,7 @@ def _take_back(
         )
     currency = quote.document["currency"]
     nothing = Money(0, currency).rounded()
-    done = {
+    done: dict[str, Any] = {
         "kind": "cancel", "key": quote.key, "number": quote.number, "job": "", "notice_on": on.isoformat(),
         "by": by, "reason": reason, "fee": nothing.text, "currency": currency, "lines": [], "working": None,
         "open_days": 0, "invoiced_before": nothing.text, "preview": preview,
@@ -251,7 +251,7 @@ def _answer(work: Connection, job: Job, kind: str, fee: Fee, on: date, by: str, 
     }
 
 
-def _outside(quote: Issued, *, post: bool) -> list[dict[str, str]]:
+def _outside(quote: IssuedQuote, *, post: bool) -> list[dict[str, str]]:
     """Sections of a quote that its cancellation fee leaves out, with their sum; post: whether that is one of them."""
     currency, lines = quote.document["currency"], quote.document["lines"]
     sums = {

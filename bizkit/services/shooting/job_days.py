@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from bizkit.domain.pricing.brief import Brief
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.shoot_day import ShootDay
-    from bizkit.store.issued import Issued
+    from bizkit.store.issued import IssuedQuote
     from bizkit.store.jobs import Job
     from bizkit.store.work_days import MoveRecord, WorkedDay
 
@@ -27,7 +27,7 @@ class JobDays:
     """A job's days: as planned in the accepted quote, as they fall by now, and what was logged (position -> rows)."""
 
     job: Job
-    quote: Issued
+    quote: IssuedQuote
     card: RateCard
     planned: Brief
     actual: list[ShootDay]

@@ -45,8 +45,9 @@ def moved_away(
     from bizkit.services.studio.wording import words_of
     from bizkit.store.work_days import moved_days
 
-    said = (days.quote.document.get("extras") or {}).get("notice") or {}
-    if not said.get("after_moving"):
+    extras = days.quote.document.get("extras")
+    said = extras["notice"] if extras else None
+    if not said or not said.get("after_moving"):
         return []
     by_client = [row for row in moved_days(work, days.job.key) if row.why in BY_CLIENT]
     moves = [row for row in by_client if row.moved_from >= on.isoformat()]

@@ -174,7 +174,7 @@ def write_papers(papers: Sequence[FiledPaper]) -> None:
         raise RuleBroken("; ".join(faults))
 
 
-def paper_pdf(folder: StudioFolder, document: dict[str, Any]) -> bytes:
+def paper_pdf(folder: StudioFolder, document: Mapping[str, Any]) -> bytes:
     """The PDF of a frozen document in the studio's own wording where it has any."""
     from bizkit.papers.render import render
 
@@ -207,12 +207,12 @@ def asset_reader(folder: StudioFolder) -> Callable[[str], bytes]:
 class Drawn:
     """The PDF of a document drawn before it is issued, so that the write turn need not wait for it."""
 
-    document: dict[str, Any]
+    document: Mapping[str, Any]
     content: bytes
 
 
 def file_paper(
-    work: Connection, stamp: Stamp, folder: StudioFolder, document: dict[str, Any], *, drawn: Drawn | None = None
+    work: Connection, stamp: Stamp, folder: StudioFolder, document: Mapping[str, Any], *, drawn: Drawn | None = None
 ) -> FiledPaper:
     """Draw the PDF of an issued document and record it; the caller writes it after the commit.
 
@@ -228,7 +228,7 @@ def file_paper(
 
 
 def record_paper(
-    work: Connection, stamp: Stamp, folder: StudioFolder, document: dict[str, Any], content: bytes
+    work: Connection, stamp: Stamp, folder: StudioFolder, document: Mapping[str, Any], content: bytes
 ) -> FiledPaper:
     """Record the PDF of an issued document, whatever lies in papers/."""
     from bizkit.store.canonical import sha256

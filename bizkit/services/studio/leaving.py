@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import RuleBroken
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from bizkit.store.letters import Letter
 
 
-def issued_paper(folder: StudioFolder, work: Connection, issued: Issued) -> bytes:
+def issued_paper(folder: StudioFolder, work: Connection, issued: Issued[Any]) -> bytes:
     """The PDF of an issued document as it was filed. Raises RuleBroken when the paper or the record is another."""
     refuse_altered(work, issued)
     file = f"papers/{pdf_name(issued.document)}"
@@ -40,7 +41,7 @@ def filed_bytes(folder: StudioFolder, work: Connection, file: str) -> bytes:
     return content
 
 
-def refuse_altered(work: Connection, issued: Issued) -> None:
+def refuse_altered(work: Connection, issued: Issued[Any]) -> None:
     """Refuse to go on with a document whose record is not what was issued. Raises RuleBroken."""
     from bizkit.store.issued import is_intact
 
@@ -55,7 +56,7 @@ def _altered(name: str) -> RuleBroken:
     )
 
 
-def _as_filed(folder: StudioFolder, work: Connection, name: str, file: str, document: dict[str, Any]) -> bytes:
+def _as_filed(folder: StudioFolder, work: Connection, name: str, file: str, document: Mapping[str, Any]) -> bytes:
     """The file; drawn again where it is gone and comes out as it was."""
     from bizkit.store.canonical import sha256
     from bizkit.store.filed import filed_at

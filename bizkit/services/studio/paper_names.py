@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any
-
-if TYPE_CHECKING:
-    pass
-
+from collections.abc import Mapping
+from typing import Any
 
 #: Kinds of paper that may be issued again under the same number.
 REVISED = ("quote", "licence_certificate")
 
 
-def pdf_name(document: dict[str, Any]) -> str:
+def pdf_name(document: Mapping[str, Any]) -> str:
     """The file name of an issued paper: `Q-2027-0001-r2.pdf`, `GL-2027-0001.pdf`, `LC-2027-0001-r1.pdf`."""
     number = file_name(str(document["number"]))
     revision = f"-r{document['revision']}" if document["kind"] in REVISED else ""
