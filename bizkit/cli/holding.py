@@ -53,8 +53,8 @@ def add(
     It holds what it says: --form brings what our form of that number asked for; otherwise type what it allows, with
     --media, --where and --until, --months or --without-end. Of a form of ours where neither is said it holds nothing;
     somebody else's paper must say it. A permit, insurance, ID or medical is valid --from a day --until another and
-    must cover the shoot days; without them it is noted as needed. --kind music files one paper for composition and
-    recording.
+    must cover the shoot days, wherever they are moved (a diver's medical those in the water); without them it is
+    noted as needed. --kind music files one paper for composition and recording.
     """
     from bizkit.domain.dates import iso_date
     from bizkit.domain.errors import BadInput

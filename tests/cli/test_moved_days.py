@@ -345,11 +345,3 @@ def test_two_days_on_one_date_keep_an_overrun_each(bizkit, studio):
     assert over[0] > 0
     assert Decimal(bizkit("charge", "list", "--json").data["open"][0]["net"]) == sum(over)
     assert [Decimal(row["overrun"]) for row in bizkit("day", "list", "trail", "--json").data["days"]] == over
-
-
-def test_a_permit_noted_for_the_date_left_is_missed_on_the_new_one(bizkit, job):
-    note = ("holding", "add", job, "--kind", "permit", "--about", "Otter Sound marine area", "--day", "2027-05-12")
-    assert bizkit(*note, "--on", "2027-02-01").code == 0
-    done = bizkit("day", "move", job, "2027-05-12", "--to", "2027-05-19", "--on", "2027-05-03", "--json").data
-    (said,) = [one for one in done["warnings"] if "was noted for" in one]
-    assert "Otter Sound marine area was noted for 2027-05-12 and not for 2027-05-19" in said

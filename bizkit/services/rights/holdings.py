@@ -14,6 +14,7 @@ from bizkit.domain.rights.holding import HOLDING_KINDS, Holding, overtaken
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS, ShootPaper
 from bizkit.domain.rights.term import OPEN_END
 from bizkit.services.rights.ages import with_births
+from bizkit.services.rights.needed_days import needed_on
 from bizkit.services.rights.persons import People, compared, people_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -83,7 +84,7 @@ def holding_rows(work: Connection, job: str | None = None, kinds: tuple[str, ...
         if row.kind in HOLDING_KINDS and row.status not in OUT:
             of_job.setdefault(row.job, []).append(row)
     stands = {one.key: one for mine in of_job.values() for one in overtaken(holding_of(row, people) for row in mine)}
-    return [_shown(row, people, stands.get(str(row.id)), files.get(row.paper, "")) for row in rows]
+    return [_shown(work, row, people, stands.get(str(row.id)), files.get(row.paper, "")) for row in rows]
 
 
 def list_holdings(
@@ -92,7 +93,7 @@ def list_holdings(
     """Papers of these kinds (all without any), of one job or all; one that has ended by the day `on` is expired."""
     from bizkit.services.job.jobs import the_job
 
-    with folder.book.read() as work:
+    with folder.book.read() if job else folder.book.read_all() as work:
         rows = holding_rows(work, the_job(work, job).key if job else None, kinds)
     for row in rows:
         if row["status"] in ("signed", "valid") and row["expires_on"] and row["expires_on"] < on.isoformat():
@@ -115,7 +116,7 @@ def row_of(job: str, holding: Holding) -> dict[str, Any]:
     }
 
 
-def _shown(row: PaperOnFile, people: People, holding: Holding | None, file: str) -> HoldingRow:
+def _shown(work: Connection, row: PaperOnFile, people: People, holding: Holding | None, file: str) -> HoldingRow:
     """One paper for people and programs; holding: as far as it stands beside the others of its job."""
     data = row.data
     shown: HoldingRow = {
@@ -145,7 +146,8 @@ def _shown(row: PaperOnFile, people: People, holding: Holding | None, file: str)
     }
     if row.kind in SHOOT_PAPER_KINDS:
         term = ShootPaper.from_data(data).term.text if data["starts"] else "nothing yet"
-        days = f", needed on {', '.join(data['days'])}" if data["days"] else ""
+        needed = needed_on(work, row) if data["days"] else []
+        days = f", needed on {', '.join(map(str, needed))}" if needed else ""
         shown["covers"], shown["number"] = f"valid {term}{days}", data["number"]
         return shown
     by = {one["role"]: one["name"] for one in data["signers"]}

@@ -16,6 +16,7 @@ from bizkit.domain.names import same_name
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS, ShootGap, ShootNeed, ShootPaper, shoot_gaps
 from bizkit.domain.rights.term import OPEN_END, Term
 from bizkit.services.rights.filed_twice import refuse_filed
+from bizkit.services.rights.needed_days import needed_on, shoots_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -42,9 +43,9 @@ def add_shoot_paper(
 ) -> dict[str, Any]:
     """File a paper that is valid from `starts` to `until` (inclusive), or note that one is needed.
 
-    about: whose or what it is. number: its own, as printed on it. days: the shoot days it is needed on, all of them
-    when empty. A paper on file for one job counts for every other. Raises BadInput for an end without a start, dates
-    backwards, or a day that is none of the job's.
+    about: whose or what it is. number: its own, as printed on it. days: the shoot days it is needed on, wherever they
+    are moved; all of them when empty, of a diver's medical those in the water. A paper on file for one job counts for
+    every other. Raises BadInput for an end without a start, dates backwards, or a day that is none of the job's.
     """
     from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.holdings import holding_rows
@@ -75,10 +76,11 @@ def add_shoot_paper(
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         key = the_job(work, job).key
-        known = shoot_dates(work, key)
+        shoots = shoots_of(work, key)
         for day in days:
-            if day not in known:
-                raise NotFound("shoot day of the job", day, [str(one) for one in known], field="--day")
+            if str(day) not in [one.on for one in shoots]:
+                raise NotFound("shoot day of the job", day, [one.on for one in shoots], field="--day")
+        data["positions"] = [one.position for one in shoots if date.fromisoformat(one.on) in days]
         noted = [
             row for row in holdings(work, key=key, kinds=(kind,)) if row.status == NEEDED and row.subject == subject
         ]
@@ -93,7 +95,7 @@ def add_shoot_paper(
             "data": data,
         }
         if noted and not days:
-            data["days"] = noted[0].data["days"]
+            data |= {name: noted[0].data[name] for name in ("days", "positions") if name in noted[0].data}
         paper_id = int(noted[0].id) if noted else add_holding(work, row)
         if scan is not None:
             filed = file_scan(work, stamp, folder, scan, kind=kind, about=f"holding {paper_id}")
@@ -120,14 +122,11 @@ def shoot_check(work: Connection, job: Job) -> list[ShootGap]:
     from bizkit.store.ahead import kept
     from bizkit.store.jobs import holdings
 
-    dates = shoot_dates(work, job.key)
     wanted: dict[tuple[str, str], tuple[str, set[date]]] = {}
     for row in holdings(work, key=job.key, kinds=tuple(SHOOT_PAPER_KINDS)):
         if row.status in (NEEDED, VALID):
             days = wanted.setdefault((row.kind, row.subject), (row.data["name"], set()))[1]
-            days.update(date.fromisoformat(day) for day in row.data["days"])
-            if not row.data["days"]:
-                days.update(dates)
+            days.update(needed_on(work, row))
     valid = kept(work, "valid shoot papers", lambda: _valid(work))
     needs = [ShootNeed(kind, subject, name, tuple(sorted(days))) for (kind, subject), (name, days) in wanted.items()]
     papers = [paper for about in wanted for paper in valid.get(about, ())]
@@ -148,9 +147,7 @@ def _valid(work: Connection) -> dict[tuple[str, str], list[ShootPaper]]:
 
 def shoot_dates(work: Connection, job: str) -> list[date]:
     """The dated days on which a camera runs, in order."""
-    from bizkit.services.job.jobs import SHOOTS, days_by_date
-
-    return [date.fromisoformat(day.on) for day in days_by_date(work, job) if day.kind in SHOOTS and day.on]
+    return [date.fromisoformat(day.on) for day in shoots_of(work, job)]
 
 
 def papers_valid_on(work: Connection, kind: str, day: date) -> list[dict[str, Any]]:

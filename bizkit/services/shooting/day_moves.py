@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from bizkit.domain.pricing.line import Line
     from bizkit.domain.pricing.shoot_day import ShootDay
     from bizkit.services.shooting.called_off_fee import Fee
+    from bizkit.store.jobs import Job
     from bizkit.store.stamp import Stamp
     from bizkit.store.work_days import MoveRecord
 
@@ -142,7 +144,7 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
         ],
         "warnings": [
             *_order_warnings(days),
-            *_paper_warnings(work, key, left, to),
+            *_paper_warnings(work, days.job, {to, left} if swapped else {to}),
             *clashes_of(folder, work, key, on),
         ],
     }
@@ -268,17 +270,11 @@ def _order_warnings(days: JobDays) -> list[str]:
     ]
 
 
-def _paper_warnings(work: Connection, key: str, left: str, to: str) -> list[str]:
-    """Permits and other papers of the shoot that were noted for the date left, and not for the new one."""
-    from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
-    from bizkit.store.jobs import holdings
+def _paper_warnings(work: Connection, job: Job, dates: AbstractSet[str]) -> list[str]:
+    """Permits and other papers of the shoot that do not reach to the dates that days have come to."""
+    from bizkit.services.rights.shoot_papers import shoot_check
 
-    return [
-        f"{SHOOT_PAPER_KINDS[row.kind]} of {row.data['name']} was noted for {left} and not for {to}: "
-        f"note what covers the new date with bizkit holding add {key} --day {to}"
-        for row in holdings(work, key=key, kinds=tuple(SHOOT_PAPER_KINDS))
-        if row.status != "void" and left in row.data.get("days", ()) and to not in row.data["days"]
-    ]
+    return [gap.text for gap in shoot_check(work, job) if not dates.isdisjoint(map(str, gap.days))]
 
 
 def _last_of(days: JobDays, *kinds: str) -> list[ShootDay]:
