@@ -48,3 +48,27 @@ def test_a_paper_noted_before_days_were_kept_with_it_follows_too(bizkit, job, st
         book.execute("UPDATE holding SET data = json_remove(data, '$.positions')")
     bizkit("day", "move", job, "2027-05-12", "--to", "2027-05-19", "--on", "2027-05-03")
     assert [row["days"] for row in shoot_gaps(bizkit, job)] == [["2027-05-19"]]
+
+
+def test_a_move_that_shortens_a_rest_is_told(bizkit, job):
+    """The sauna wraps at 23:30, the trail calls at 07:30: 8 hours, and 11 are due by the starter card."""
+    said = "before 2027-05-12 Ailsa Gannet and Rowan Lark would rest 8 h, and 11 h are due"
+    move = ("day", "move", job, "2027-05-11", "--to", "2027-05-13", "--swap", "--why", "studio", "--on", "2027-05-03")
+    (look,) = [one for one in bizkit(*move, "--preview", "--json").data["warnings"] if "rest" in one]
+    assert look == f"{said}: what is missing is charged as quoted once the day is logged"
+    assert f"Look: {said}" in bizkit(*move).out
+    # Back again nothing is missing; what was short already is not told once more by another move.
+    back = bizkit(*move[:3], "2027-05-11", *move[4:], "--json").data
+    assert not any("rest" in one for one in back["warnings"])
+    bizkit(*move)
+    more = bizkit("day", "move", job, "2027-05-10", "--to", "2027-05-17", "--on", "2027-05-03", "--json").data
+    assert not any("would rest" in one for one in more["warnings"])
+
+
+def test_a_rest_is_held_against_the_day_as_it_was_worked(bizkit, job):
+    """Logged until 23:30; a day moved to the next morning leaves 6.5 hours."""
+    bizkit("day", "log", job, "2027-05-10", "--call", "07:30", "--wrap", "23:30", "--on", "2027-05-10")
+    bizkit("day", "move", job, "2027-05-11", "--to", "2027-05-18", "--on", "2027-05-10")
+    move = ("day", "move", job, "2027-05-18", "--to", "2027-05-11", "--why", "studio", "--on", "2027-05-10", "--json")
+    (look,) = [one for one in bizkit(*move).data["warnings"] if "would rest" in one]
+    assert look.startswith("before 2027-05-11 Ailsa Gannet and Rowan Lark would rest 6.5 h, and 11 h are due")

@@ -262,13 +262,22 @@ def who_of(entry: CrewEntry) -> str:
     return entry.person or "/".join(entry.roles)
 
 
-def short_rests(terms: CrewTerms, days: Sequence[ShootDay]) -> dict[tuple[str, int, str], int]:
-    """Minutes of rest missing before a day, by (day, number within it, who).
+@dataclass(frozen=True, slots=True)
+class Rested:
+    """The rest of one person before a day. minutes: from the last wrap to its call. field, number: the day, and which
+    of a run of like days."""
+
+    who: str
+    field: str
+    number: int
+    minutes: int
+
+
+def rests_before(days: Sequence[ShootDay]) -> list[Rested]:
+    """Everybody's rests between days with a call and a wrap.
 
     All that one person does on one date is one stretch of work. Days without a date are apart from all others.
     """
-    if not terms.rest.bands:
-        return {}
     worked: dict[str, dict[int, tuple[int, int, str, int]]] = {}
     for index, day in enumerate(days):
         span = day.minutes_on_set
@@ -282,14 +291,19 @@ def short_rests(terms: CrewTerms, days: Sequence[ShootDay]) -> dict[tuple[str, i
                 old = same.get(first + number, (call, call, day.field, number))
                 at = (day.field, number) if call < old[0] else old[2:]
                 same[first + number] = (min(call, old[0]), max(call + span, old[1]), *at)
-    short: dict[tuple[str, int, str], int] = {}
-    for who, by_date in worked.items():
-        stretches = [by_date[on] for on in sorted(by_date)]
-        for (_, wrap, _, _), (call, _, field_, number) in pairwise(stretches):
-            missing = short_rest_minutes(terms, max(0, call - wrap))
-            if missing:
-                short[field_, number, who] = missing
-    return short
+    return [
+        Rested(who, field_, number, max(0, call - wrap))
+        for who, by_date in worked.items()
+        for (_, wrap, _, _), (call, _, field_, number) in pairwise(by_date[on] for on in sorted(by_date))
+    ]
+
+
+def short_rests(terms: CrewTerms, days: Sequence[ShootDay]) -> dict[tuple[str, int, str], int]:
+    """Minutes of rest missing before a day, by (day, number within it, who), where the card charges them."""
+    if not terms.rest.bands:
+        return {}
+    short = {(one.field, one.number, one.who): short_rest_minutes(terms, one.minutes) for one in rests_before(days)}
+    return {day: missing for day, missing in short.items() if missing}
 
 
 def _refuse_paid_twice(days: Sequence[ShootDay], where: str) -> None:

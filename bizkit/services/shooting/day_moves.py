@@ -86,6 +86,7 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
     from bizkit.services.shooting.called_off_fee import move_fee
     from bizkit.services.shooting.dearer_days import put_dearer
     from bizkit.services.shooting.overruns import put_rests
+    from bizkit.services.shooting.rests import shorter_rests
     from bizkit.store.events import record
     from bizkit.store.work_days import move_day as write_move
     from bizkit.store.work_days import moved_days
@@ -109,7 +110,7 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
     swapped = coming if move.swap else []
     for position in swapped:
         write_move(work, stamp, {**base, "position": position, "moved_from": to, "moved_to": left, "hold": 0})
-    days, moves = job_days(folder, work, key), moved_days(work, key)
+    planned, days, moves = days, job_days(folder, work, key), moved_days(work, key)
     holds = hold_days(folder, days, moves)
     line = _hold_line(days, holds, move.day) if move.waited and move.day else None
     if line and fee and not move.waive and fee.amount >= line.amount:
@@ -144,6 +145,7 @@ def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move:
         ],
         "warnings": [
             *_order_warnings(days),
+            *shorter_rests(planned, days),
             *_paper_warnings(work, days.job, {to, left} if swapped else {to}),
             *clashes_of(folder, work, key, on),
         ],

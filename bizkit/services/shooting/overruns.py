@@ -85,7 +85,7 @@ def overrun_lines(folder: StudioFolder, days: JobDays, position: int) -> list[Li
     lines: list[Line] = []
     for entry in day.crew:
         name = who_of(entry)
-        row = _row_of(rows, name)
+        row = logged_for(rows, name)
         if row is None or day.date is None:
             continue
         found = overrun(
@@ -113,8 +113,8 @@ def overrun_lines(folder: StudioFolder, days: JobDays, position: int) -> list[Li
     return [exchange.line(line, days.job.currency) for line in lines] if exchange else lines
 
 
-def _row_of(rows: list[WorkedDay], name: str) -> WorkedDay | None:
-    """What was logged for one person: a row of their own before the one for everybody."""
+def logged_for(rows: list[WorkedDay], name: str) -> WorkedDay | None:
+    """What was logged of a day for one person: a row of their own before the one for everybody."""
     own = [row for row in rows if name in row.who]
     everybody = [row for row in rows if not row.who]
     return max(own or everybody, key=lambda row: int(row.id), default=None)
@@ -131,7 +131,7 @@ def _wrap_before(days: JobDays, position: int, name: str) -> tuple[date, time] |
             continue
         if name not in [who_of(entry) for entry in day.crew]:
             continue
-        row = _row_of(days.logged.get(number, []), name)
+        row = logged_for(days.logged.get(number, []), name)
         call = time.fromisoformat(row.call) if row else day.call
         wrap = time.fromisoformat(row.wrap) if row else day.wrap
         if call is not None and wrap is not None:
