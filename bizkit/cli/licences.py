@@ -188,12 +188,19 @@ def ending(
 
 
 def renew(
-    licence: LicenceArgument, on: OnOption = None, studio: StudioOption = None, as_json: JsonOption = False
+    licence: LicenceArgument,
+    reason: ReasonOption = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
 ) -> None:
-    """Draft the quote for the same licence again, ready to send."""
+    """Draft the quote for the same licence again, ready to send: from the day after its end, or from today.
+
+    One that was ended early or is not paid in full is renewed only with --reason.
+    """
     from bizkit.services.rights.licence_quotes import renew_licence
 
-    show(renew_licence(studio_folder(studio), licence, day(on)), as_json, _drafted)
+    show(renew_licence(studio_folder(studio, reason), licence, day(on), reason=reason), as_json, _drafted)
 
 
 def offer(

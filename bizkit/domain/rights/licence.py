@@ -84,16 +84,23 @@ class Licence:
             return term
         return Term(term.start, min(term.end, self.ended_after)) if self.ended_after >= term.start else None
 
-    def renewal(self) -> LicenceRequest:
-        """The same use for the same length again, from the day after the last one.
+    def renewal(self, on: date) -> LicenceRequest:
+        """The same use for the same length again, from the day after the last one, or from `on` where that is later.
 
-        Raises RuleBroken for a licence without an end, or one that never took effect.
+        Its length is the one agreed, though it was ended early. Raises RuleBroken for a licence without an end, or
+        one that never took effect.
         """
         if self.term is None or self.term.open:
             raise RuleBroken(f"{self.key} has no last day after which it could be renewed")
-        starts = self.term.end + ONE_DAY
-        until = None if self.request.months else starts + (self.term.end - self.term.start)
+        starts = max(self.term.end + ONE_DAY, on)
+        until = None if self.request.months else starts + ((self.request.until or self.term.end) - self.term.start)
         return replace(self.request, starts=starts, until=until, first_use_by=None)
+
+    def stands_against_renewal(self, on: date) -> str:
+        """Why it is not simply gone on with on that day: it was ended early, or is not paid in full; else empty."""
+        if self.ended_after is not None:
+            return f"was ended after {self.ended_after} ({self.ended_because or 'nobody said why'})"
+        return "is not paid in full" if self.unpaid(min(on, self.term.end) if self.term else on) else ""
 
     def state(self, on: date) -> str:
         """ "waiting" (for payment), "coming", "live", "at rest", "ended", "ended early" or "cancelled" on that day.

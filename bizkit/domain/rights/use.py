@@ -118,6 +118,6 @@ def _extension(licence: Licence, medium: str, country: str, on: date) -> Scope:
     if on <= term.end:
         added = Term(on, term.end)
     else:
-        again = licence.renewal().term(paid_on=term.end)
+        again = licence.renewal(term.end).term(paid_on=term.end)
         added = again if again is not None and on in again else Term(term.end + ONE_DAY, on)
     return Scope.box([medium], [country], added)

@@ -12,6 +12,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, cast
 
+from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import total
@@ -30,8 +31,12 @@ if TYPE_CHECKING:
     from bizkit.domain.pricing.line import Line
 
 
-def renew_licence(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
-    """Draft the quote for the same use for the same length again. Raises RuleBroken for a licence without an end."""
+def renew_licence(folder: StudioFolder, name: str, on: date, *, reason: str = "") -> dict[str, Any]:
+    """Draft the quote for the same use for the same length again, from the day after its end or from `on`.
+
+    Raises RuleBroken for a licence without an end; for one that was ended early or is not paid in full, unless a
+    `reason` says why it is renewed all the same.
+    """
     from bizkit.services.rights.licences import licence_of, the_licence
     from bizkit.store.jobs import jobs
 
@@ -40,9 +45,19 @@ def renew_licence(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
         licence = licence_of(work, row)
         (job,) = jobs(work, row.job)
         works = licensed_works(work, job)
-    request = licence.renewal()
-    lines = renewal_of(folder, licence, works)
+    request = licence.renewal(on)
+    against = licence.stands_against_renewal(on)
+    if against and not reason.strip():
+        raise RuleBroken(
+            f"{licence.key} {against}, so the price of a renewal is not for it: draft a licence of its works with "
+            f"bizkit rights offer {row.job}, or say with --reason why it is renewed all the same"
+        )
+    lines = renewal_of(folder, licence, works, on)
     starts = request.starts or on
+    looks = [f"{licence.key} {against}: renewed all the same, as {reason.strip()}"] if against else []
+    after = licence.term.end + ONE_DAY if licence.term else starts
+    if starts > after:
+        looks.append(f"from {after} to {starts - ONE_DAY} nothing is licensed: the renewal begins on {starts}")
     done = _draft(
         folder,
         on,
@@ -53,32 +68,36 @@ def renew_licence(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
         request=request,
         works=works,
         lines=lines,
+        reason=reason.strip(),
     )
     party = folder.client(row.client)
     new = Licence(done["key"], party.name, licence.works, request, on, party.sector)
     with folder.book.read() as work:
-        against = sold_against(folder, work, new, on)
         return {
             **done,
-            "warnings": against
-            + not_held(folder, work, renewed_scope(licence), works, licensee(row.client, request), on),
+            "warnings": looks
+            + sold_against(folder, work, new, on)
+            + not_held(folder, work, renewed_scope(licence, on), works, licensee(row.client, request), on),
         }
 
 
-def renewed_scope(licence: Licence) -> Scope:
-    """What a renewal would allow; nothing where it never would. Raises RuleBroken for a licence without an end."""
-    request = licence.renewal()
+def renewed_scope(licence: Licence, on: date) -> Scope:
+    """What a renewal on the day `on` would allow; nothing where it never would.
+
+    Raises RuleBroken for a licence without an end.
+    """
+    request = licence.renewal(on)
     term = request.widest_term(request.starts or licence.granted_on)
     return request.scope(term) if term else Scope()
 
 
-def renewal_of(folder: StudioFolder, licence: Licence, works: Sequence[Work]) -> list[Line]:
+def renewal_of(folder: StudioFolder, licence: Licence, works: Sequence[Work], on: date) -> list[Line]:
     """What a renewal costs by today's card. Raises BadInput for what it does not sell, RuleBroken without an end."""
     from bizkit.domain.pricing.usage_fee import renewal_lines
 
     if folder.card.usage is None:
         raise BadInput(wanted="prices of licences", got="none", field="usage", where=folder.card.where)
-    request = replace(licence.renewal(), works=())
+    request = replace(licence.renewal(on), works=())
     return renewal_lines(folder.card.usage, request, charged(works))
 
 
@@ -107,7 +126,8 @@ def offer_licence(
         found = extension_of(folder, request, about, grants, on)
     except RuleBroken as error:
         raise RuleBroken(f"{row.key}: {error}") from None
-    request, ids = _with_limits(found.request, row.licence), {one.id for one in about}
+    own = (client or row.client) == row.client
+    request, ids = _going_on(found.request, row.licence, own=own), {one.id for one in about}
     done = _draft(
         folder,
         on,
@@ -127,12 +147,23 @@ def offer_licence(
         return {**done, "warnings": against + not_held(folder, work, found.added, about, to, on)}
 
 
-def _with_limits(request: LicenceRequest, own: Mapping[str, Any] | None) -> LicenceRequest:
-    """What is offered, with the credit and limits of the licence its works were made under where it says none."""
+def _going_on(request: LicenceRequest, made: Mapping[str, Any] | None, *, own: bool) -> LicenceRequest:
+    """What is offered, with the credit and limits of the licence its works were made under where it says none.
+
+    own: to the client they were made for: then who else may use them, and how, goes on as well.
+    """
+    if not made:
+        return request
+    credit, limits = request.credit or made.get("credit", ""), request.limits or tuple(made.get("limits", ()))
+    request = replace(request, credit=credit, limits=limits)
     if not own:
         return request
-    credit, limits = request.credit or own.get("credit", ""), request.limits or tuple(own.get("limits", ()))
-    return replace(request, credit=credit, limits=limits)
+    return replace(
+        request,
+        edits=request.edits or made.get("edits", False),
+        transfer=request.transfer or made.get("transfer", False),
+        affiliates=request.affiliates or tuple(made.get("affiliates", ())),
+    )
 
 
 def _draft(
@@ -146,6 +177,7 @@ def _draft(
     request: LicenceRequest,
     works: Sequence[Work],
     lines: Sequence[Line],
+    reason: str = "",
 ) -> dict[str, Any]:
     """Keep the quote as a draft under `key`, or the next free name like it."""
     from bizkit.domain.billing.tax import Taxed, tax_lines
@@ -191,7 +223,8 @@ def _draft(
             folder.studio.data(on, logo_sha256=keep_logo(folder)),
         )
         put_draft(work, stamp, key=key, brief_file=name, brief=text, card=card_text, document=document)
-        record(work, stamp, "drafted", key, gross=document["gross"], currency=document["currency"])
+        told = {"reason": reason} if reason else {}
+        record(work, stamp, "drafted", key, gross=document["gross"], currency=document["currency"], **told)
     net = total((line.amount for line in lines), card.currency)
     return {
         "key": key,

@@ -42,14 +42,14 @@ def list_ending(folder: StudioFolder, on: date, within_days: int) -> list[dict[s
             row |= {"currency": "", "days_left": (licence.term.end - on).days if licence.term else 0}
             try:
                 row["currency"] = folder.card.currency
-                lines = renewal_of(folder, licence, licensed_works(work, job))
+                lines = renewal_of(folder, licence, licensed_works(work, job), on)
                 row["net"] = total((line.amount for line in lines), folder.card.currency).text
             except BizkitError as error:
                 row["why_not"] = str(error)
             row["look"] = not_held(
                 folder,
                 work,
-                renewed_scope(licence),
+                renewed_scope(licence, on),
                 licensed_works(work, job),
                 licensee(job.client, licence.request),
                 on,

@@ -242,12 +242,14 @@ def test_a_grant_reads_back_from_its_data(more):
 
 
 def test_a_renewal_is_the_same_use_for_the_same_length_again():
-    by_months = grant("starts = 2026-07-01\nmonths = 12").renewal()
+    by_months = grant("starts = 2026-07-01\nmonths = 12").renewal(date(2026, 1, 1))
     assert by_months.term() == Term(date(2027, 7, 1), date(2028, 6, 30))
     assert by_months.media == {"owned_channels", "paid_social"}
-    by_days = grant("starts = 2026-07-01\nuntil = 2026-07-10").renewal()
+    by_days = grant("starts = 2026-07-01\nuntil = 2026-07-10").renewal(date(2026, 1, 1))
     assert by_days.term() == Term(date(2026, 7, 11), date(2026, 7, 20))
-    from_payment = grant("months = 12", paid_on=date(2026, 1, 31)).renewal()
+    late = grant("starts = 2026-07-01\nuntil = 2026-07-10").renewal(date(2026, 9, 1))
+    assert late.term() == Term(date(2026, 9, 1), date(2026, 9, 10))
+    from_payment = grant("months = 12", paid_on=date(2026, 1, 31)).renewal(date(2026, 1, 1))
     assert from_payment.term() is None  # again on full payment
     assert from_payment.term(date(2027, 1, 1)) == Term(date(2027, 1, 31), date(2028, 1, 30))
 
@@ -255,7 +257,7 @@ def test_a_renewal_is_the_same_use_for_the_same_length_again():
 @pytest.mark.parametrize("text", ["months = 12", "starts = 2026-07-01\nopen_end = true"])
 def test_what_has_no_last_day_is_not_renewed(text):
     with pytest.raises(RuleBroken, match="L-1 has no last day"):
-        grant(text).renewal()
+        grant(text).renewal(date(2026, 1, 1))
 
 
 def test_a_studio_s_own_medium_is_named_in_the_frozen_data():
