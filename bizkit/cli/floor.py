@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 import typer
 
 from bizkit.cli.show import JsonOption, StudioOption, amount, show, studio_folder, table
+
+if TYPE_CHECKING:
+    from bizkit.services.quoting.floor import FloorShown
+
 
 app = typer.Typer(add_completion=False)
 
@@ -17,7 +21,7 @@ def floor(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """The break-even day rate from floor.toml, and the rates on the card that fall below it."""
     from bizkit.services.quoting.floor import show_floor
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: FloorShown) -> Iterator[str]:
         currency = data["currency"]
         yield f"The floor is {amount(data['rate_per_day'], currency)} a day: below it you pay to work."
         for part in data["working"]["parts"]:

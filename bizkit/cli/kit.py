@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,7 +11,7 @@ from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, sho
 
 if TYPE_CHECKING:
     from bizkit.services.quoting.bookings import BookingRow
-    from bizkit.services.quoting.kit import ClashesShown
+    from bizkit.services.quoting.kit import ClashesShown, PayBack, ServiceDue
 
 app = typer.Typer(
     help="Who and what is booked, where jobs clash, kit due for service, kit paid back.", no_args_is_help=True,
@@ -74,7 +74,7 @@ def payback(
     """How many hire days until each item has paid for itself at its rate, from its use in the book."""
     from bizkit.services.quoting.kit import kit_pay_back
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[PayBack]) -> Iterator[str]:
         head = ["ITEM", "VALUE", "A DAY", "NEEDED", "HIRED", "EARNED", "TO GO"]
         body = [
             [
@@ -98,7 +98,7 @@ def service(on: OnOption = None, studio: StudioOption = None, as_json: JsonOptio
     """When in-water kit is due for service, by date and by dives, counted from the book."""
     from bizkit.services.quoting.kit import kit_service
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[ServiceDue]) -> Iterator[str]:
         if not rows:
             yield "No item on the card has a service interval."
             return

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -48,7 +48,7 @@ def price(
     show(data, as_json, priced)
 
 
-def priced(document: dict[str, Any]) -> Iterator[str]:
+def priced(document: Mapping[str, Any]) -> Iterator[str]:
     """A priced document as lines of text: each line with its reason, then the sums."""
     currency = document["currency"]
     section = ""
@@ -103,7 +103,7 @@ def priced(document: dict[str, Any]) -> Iterator[str]:
         yield f"Look: {warning}"
 
 
-def side_by_side(document: dict[str, Any]) -> Iterator[str]:
+def side_by_side(document: Mapping[str, Any]) -> Iterator[str]:
     """The options of a document: choices in columns, section by section, then the add-ons."""
     from bizkit.domain.pricing.line import SECTIONS
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -25,6 +25,11 @@ from bizkit.cli.show import (
 from bizkit.domain.plain_text import many
 
 if TYPE_CHECKING:
+    from bizkit.services.quoting.comparing import Compared
+    from bizkit.services.quoting.drafts import Discarded
+    from bizkit.services.quoting.floor import Margins
+    from bizkit.services.quoting.quotes import AcceptedQuote, Drafted, Sent, ShownQuote
+    from bizkit.services.quoting.reopening import Reopened
     from bizkit.services.quoting.states import QuoteRow
 
 app = typer.Typer(help="Draft, send, accept or decline quotes.", no_args_is_help=True, add_completion=False)
@@ -33,7 +38,7 @@ NameArgument = Annotated[str, typer.Argument(metavar="QUOTE", help="Its number, 
 RevisionOption = Annotated[int | None, typer.Option("--revision", help="An older revision.")]
 
 
-def margin_lines(data: dict[str, Any] | None) -> Iterator[str]:
+def margin_lines(data: Margins | None) -> Iterator[str]:
     """What a quote leaves the studio, for the studio alone; nothing without a floor."""
     if data is None:
         return
@@ -69,7 +74,7 @@ def draft(
     """Price a brief and keep it as a draft; of the next revision when its key was sent before."""
     from bizkit.services.quoting.quotes import draft_quote
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Drafted) -> Iterator[str]:
         document = data["document"]
         net, gross = (amount(document[name], document["currency"]) for name in ("net", "gross"))
         yield f"Draft of {data['key']}, revision {data['revision']}: {net} net, {gross} with tax"
@@ -92,7 +97,7 @@ def discard(
     """Throw a draft away; what was sent stays as it is."""
     from bizkit.services.quoting.drafts import discard_draft
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Discarded) -> Iterator[str]:
         stays = f"; {data['number']} revision {data['revision']} stays" if data["number"] else ""
         yield f"Draft of {data['key']} thrown away{stays}."
 
@@ -139,7 +144,7 @@ def show_(
     from bizkit.cli.price import priced
     from bizkit.services.quoting.quotes import show_quote
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: ShownQuote) -> Iterator[str]:
         document = data["document"]
         name = data["number"] or data["key"]
         client = document["client"]["name"]
@@ -172,7 +177,7 @@ def send(
     """Freeze the draft, draw its number, write its PDF. What was sent never changes; changes are a new revision."""
     from bizkit.services.quoting.quotes import send_quote
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Sent) -> Iterator[str]:
         yield (
             f"{data['number']} revision {data['revision']}: {amount(data['gross'], data['currency'])}, "
             f"valid until {data['valid_until']}"
@@ -202,7 +207,7 @@ def accept(
     """Record the client's yes and open the job. A lapsed quote needs --reason, one with open choices --option."""
     from bizkit.services.quoting.quotes import accept_quote
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: AcceptedQuote) -> Iterator[str]:
         if data["chosen"]:
             document = data["document"]
             yield f"With {', '.join(data['chosen'])}: {amount(document['gross'], document['currency'])} with tax."
@@ -237,7 +242,7 @@ def compare(
     """What changed between two revisions, by how much, and why; without numbers the last step."""
     from bizkit.services.quoting.comparing import compare_quotes
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Compared) -> Iterator[str]:
         currency = data["currency"]
         name = f"{data['number']} revision {data['from']} to {data['to']}" + (
             " (draft)" if data["to_is_draft"] else ""
@@ -286,7 +291,7 @@ def reopen(
     """Take back a yes or no recorded by mistake, while nothing was issued, sent, logged or spent on it."""
     from bizkit.services.quoting.reopening import reopen_quote
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Reopened) -> Iterator[str]:
         would = "would be " if data["preview"] else ""
         yield (
             f"{data['number']} revision {data['was_revision']}, {data['was']} on {data['was_answered_on']}, {would}"

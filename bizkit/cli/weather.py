@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, show, studio_folder, table
 from bizkit.domain.plain_text import many
+
+if TYPE_CHECKING:
+    from bizkit.services.quoting.weather import Learned
+
 
 app = typer.Typer(
     help="Chances of a workable day from past days; the weather plan of a brief.", no_args_is_help=True,
@@ -53,7 +57,7 @@ def learn(
         into=into,
     )
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Learned) -> Iterator[str]:
         days = sum(data["days"].values())
         yield f"{data['file']}: {many(days, 'day')}, {data['pairs']} of them with the day before"
         yield from table(

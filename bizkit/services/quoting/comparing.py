@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.money import Money
@@ -17,9 +17,29 @@ if TYPE_CHECKING:
     from bizkit.domain.documents.sales import Day, Deliverable, Option, Stage, Weather
 
 
+#: The parts of a comparison: two revisions, what each came to, and what changed.
+Compared = TypedDict(
+    "Compared",
+    {
+        "number": str,
+        "from": int,
+        "to": int,
+        "to_is_draft": bool,
+        "currency": str,
+        "net_before": str,
+        "net_after": str,
+        "difference": str,
+        "gross_before": str,
+        "gross_after": str,
+        "lines": list[dict[str, Any]],
+        "other": list[dict[str, str]],
+    },
+)
+
+
 def compare_quotes(
     folder: StudioFolder, name: str, *, before: int | None = None, after: int | None = None
-) -> dict[str, Any]:
+) -> Compared:
     """What changed from revision `before` to `after` of a quote; without them the last step: to the draft where there
     is one, else to the newest revision.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -82,7 +82,7 @@ def key_of(work: Connection, name: str) -> str:
     return quote.key if quote else name
 
 
-def discard_draft(folder: StudioFolder, name: str, on: date, *, reason: str = "") -> dict[str, Any]:
+def discard_draft(folder: StudioFolder, name: str, on: date, *, reason: str = "") -> Discarded:
     """Throw the draft of a key or number away; what was sent stays. Raises RuleBroken when there is none."""
     from bizkit.store.events import record
     from bizkit.store.offers import quote_named
@@ -129,3 +129,13 @@ def refuse_undrawable(folder: StudioFolder, document: QuoteOnFile) -> None:
     from bizkit.services.studio.filing import refuse_letters
 
     refuse_letters(folder, outgoing(document))
+
+
+class Discarded(TypedDict):
+    """A draft that was thrown away."""
+
+    key: str
+    title: str
+    number: str
+    revision: int
+    reason: str

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NotRequired, TypedDict
 
 from bizkit.domain.errors import BadInput, BizkitError
 from bizkit.domain.money import plain
@@ -40,7 +40,7 @@ def read_floor(folder: StudioFolder) -> Floor | None:
         return read_input(FloorTerms, file.tree, where=file.name, currency=currency).floor()
 
 
-def show_floor(folder: StudioFolder) -> dict[str, Any]:
+def show_floor(folder: StudioFolder) -> FloorShown:
     """The break-even day rate with its working, and the card's roles that fall below it.
 
     Raises BadInput without a floor.toml, or when it is in another currency than the rate card.
@@ -101,7 +101,7 @@ def floor_as_sent(folder: StudioFolder, work: Connection, quote: IssuedQuote) ->
 
 def margins(
     folder: StudioFolder, floor: Floor | None, card: RateCard, brief: Brief, estimate: Estimate
-) -> dict[str, Any] | None:
+) -> Margins | None:
     """What a priced brief leaves the studio over a floor, plain and with weather risk; None without one.
 
     With choices left open, each is weighed; `warning` is of the first one under the floor. A quote in a currency that
@@ -115,12 +115,12 @@ def margins(
         return {"margin": None, "with_weather": None, "choices": [], "below_floor": False, "warning": why}
     base, *others = [_margin(folder, converted, card, *each) for each in _offers(folder, card, brief, estimate)]
     low = next((one for one in (base, *others) if one["margin"]["below_floor"]), None)
-    risky = base["with_weather"] and base["with_weather"]["below_floor"]
+    weather = base["with_weather"]
     warning = low["margin"]["warning"] if low else ""
     if low and low["choice"]:
         warning = f"option {low['choice']}: {warning}"
-    if not warning and risky:
-        warning = "on average the weather takes it " + base["with_weather"]["warning"].partition(". Charge")[0]
+    if not warning and weather and weather["below_floor"]:
+        warning = "on average the weather takes it " + weather["warning"].partition(". Charge")[0]
     return {**base, "choices": others, "below_floor": low is not None, "warning": warning}
 
 
@@ -132,7 +132,7 @@ def margins_of_texts(
     card_text: str,
     document: QuoteOnFile,
     options: tuple[str, ...] = (),
-) -> dict[str, Any] | None:
+) -> Margins | None:
     """The same for a draft or a sent quote, from the texts it was priced from.
 
     None for a quote that its brief does not price to, such as the renewal of a licence: what it takes is not known.
@@ -170,7 +170,7 @@ def _offers(
 
 def _margin(
     folder: StudioFolder, floor: Floor, card: RateCard, choice: str, brief: Brief, estimate: Estimate
-) -> dict[str, Any]:
+) -> OneMargin:
     from bizkit.domain.pricing.job_cost import job_cost
 
     cost = job_cost(card, brief, estimate, folder.studio.people, day_off=folder.day_off)
@@ -194,3 +194,46 @@ def floor_in(floor: Floor, card: RateCard, brief: Brief, currency: str) -> Floor
         return None
     rate, yearly = (brief.exchange.money(amount, currency) for amount in (floor.rate_per_day, floor.yearly))
     return Floor(rate.rounded(), yearly.rounded(), Decimal(floor.billable_days), floor.working)
+
+
+class FloorShown(TypedDict):
+    """The break-even day rate, its working as a tree, and the roles of the card below it."""
+
+    currency: str
+    rate_per_day: str
+    yearly: str
+    billable_days: str
+    working: dict[str, Any]
+    roles: int
+    roles_below: list[RoleBelow]
+
+
+class RoleBelow(TypedDict):
+    """A role of the card that earns less than the floor."""
+
+    role: str
+    title: str
+    rate_per_day: str
+    short_by: str
+
+
+class Margins(TypedDict):
+    """What a quote leaves over the floor, plain and with weather risk; choices: with each further one taken.
+
+    warning: why it is low, or why it is not known.
+    """
+
+    choice: NotRequired[str]
+    margin: dict[str, Any] | None
+    with_weather: dict[str, Any] | None
+    choices: list[OneMargin]
+    below_floor: bool
+    warning: str
+
+
+class OneMargin(TypedDict):
+    """What the quote leaves with one choice taken, '' for as priced."""
+
+    choice: str
+    margin: dict[str, Any]
+    with_weather: dict[str, Any] | None

@@ -101,7 +101,7 @@ def _first_service(kit: KitTerms) -> date | None:
     return min(known, default=date.max) if len(known) == len(days) else None
 
 
-def kit_pay_back(folder: StudioFolder, on: date, item: str | None = None) -> list[dict[str, Any]]:
+def kit_pay_back(folder: StudioFolder, on: date, item: str | None = None) -> list[PayBack]:
     """For each owned item with a value: hire days by the book until the day `on`, earned, and days to go.
 
     Raises NotFound for an unknown item.
@@ -118,7 +118,7 @@ def kit_pay_back(folder: StudioFolder, on: date, item: str | None = None) -> lis
         for days in past_days(folder, work, on):
             for key, count in hire_days(kit, days).items():
                 hired[key] = hired.get(key, Decimal(0)) + count
-    rows = []
+    rows: list[PayBack] = []
     for key, one in mine.items():
         if one.value is None or one.day_rate.amount <= 0 or item not in (None, key):
             continue
@@ -145,7 +145,7 @@ def kit_pay_back(folder: StudioFolder, on: date, item: str | None = None) -> lis
     return rows
 
 
-def kit_service(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
+def kit_service(folder: StudioFolder, on: date) -> list[ServiceDue]:
     """For each in-water item: when its service is due by date and by dives, and what is planned before that."""
     from bizkit.domain.pricing.kit_use import dives
 
@@ -153,7 +153,7 @@ def kit_service(folder: StudioFolder, on: date) -> list[dict[str, Any]]:
     with folder.book.read() as work:
         past = [day for job in past_days(folder, work, on) for day in job]
         coming = [day for plan in plans(folder, work, on) for day in plan.brief.days if day.date and day.date > on]
-    rows = []
+    rows: list[ServiceDue] = []
     for key, item in kit.items.items():
         if not (item.service_every_days or item.service_every_dives):
             continue
@@ -184,3 +184,33 @@ class ClashesShown(TypedDict):
 
     clashes: list[ClashRow]
     care: list[str]
+
+
+class PayBack(TypedDict):
+    """What an owned item of kit has earned, and the hire days to go until it has paid for itself."""
+
+    item: str
+    title: str
+    owned: int
+    currency: str
+    value: str
+    rate_per_day: str
+    days_hired: str
+    earned: str
+    days_needed: int
+    days_left: int
+    paid_back: bool
+    working: dict[str, Any]
+
+
+class ServiceDue(TypedDict):
+    """When an item that goes into the water is to be serviced: by day and by dives; empty, None where it is not."""
+
+    item: str
+    title: str
+    serviced_on: str
+    due_on: str
+    dives: int
+    dives_planned: int
+    dives_allowed: int | None
+    state: str

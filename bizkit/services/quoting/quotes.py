@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, NotRequired, TypedDict
 
 from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import RuleBroken, meant
@@ -14,17 +14,18 @@ from bizkit.domain.money import plain
 from bizkit.domain.quote_options import check_answer
 from bizkit.services.quoting.pricing import price_brief
 from bizkit.services.quoting.quote_list import find_quote
-from bizkit.services.quoting.states import answers_now, refuse_answered, row_of
+from bizkit.services.quoting.states import QuoteRow, answers_now, refuse_answered, row_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.domain.documents.on_file import QuoteOnFile
+    from bizkit.services.quoting.floor import Margins
     from bizkit.services.studio.filing import FiledPaper
 
 
-def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision: str = "") -> dict[str, Any]:
+def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision: str = "") -> Drafted:
     """Price a brief and keep it as the draft of its key; a draft before it is replaced.
 
     When the key was sent already, this becomes the draft of its next revision. as_revision: why it is one although
@@ -90,7 +91,7 @@ def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision
     }
 
 
-def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reason: str = "") -> dict[str, Any]:
+def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reason: str = "") -> Sent:
     """Freeze a draft, called by its key or the number of the revision before it; draw its number, write its PDF.
 
     Raises RuleBroken when there is no draft, when the key became a job, or when it lies below the studio's floor and
@@ -182,7 +183,7 @@ def accept_quote(
     by: str = "",
     revision: int | None = None,
     options: Sequence[str] = (),
-) -> dict[str, Any]:
+) -> AcceptedQuote:
     """Record that the client accepted, and open the job. Only the newest revision can be accepted.
 
     options: the choice and add-ons taken; they make the next revision, frozen with them, which is the one accepted.
@@ -238,7 +239,7 @@ def accept_quote(
     }
 
 
-def decline_quote(folder: StudioFolder, name: str, on: date, *, reason: str = "", by: str = "") -> dict[str, Any]:
+def decline_quote(folder: StudioFolder, name: str, on: date, *, reason: str = "", by: str = "") -> Declined:
     """Record that the client declined. Raises RuleBroken when it was answered before or replaced."""
     from bizkit.store.events import record
     from bizkit.store.quotes import put_answer
@@ -254,7 +255,7 @@ def decline_quote(folder: StudioFolder, name: str, on: date, *, reason: str = ""
     return {"key": quote.key, "number": quote.number, "revision": quote.revision, "state": "declined"}
 
 
-def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | None = None) -> dict[str, Any]:
+def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | None = None) -> ShownQuote:
     """One quote whole: its state and document; the draft when it was never sent. `margin` is the studio's own."""
     from bizkit.services.quoting.floor import floor_as_sent, margins_of_texts, read_floor
     from bizkit.services.studio.paper_names import pdf_name
@@ -268,8 +269,14 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
             draft = found[0]
             floor = read_floor(folder)
             margin = margins_of_texts(folder, floor, draft.brief, draft.brief_file, draft.card, draft.document)
-            waits = {"key": name, "number": "", "revision": 1, "state": "draft", "document": draft.document}
-            return {**waits, "margin": margin}
+            return {
+                "key": name,
+                "number": "",
+                "revision": 1,
+                "state": "draft",
+                "document": draft.document,
+                "margin": margin,
+            }
         quote = find_quote(work, name, revision)
         row = row_of(quote.entry, answers_now(work, quote.number), on, newest=newest_standing(work, quote.number))
         kept = basis_of(work, quote.number, quote.revision)
@@ -292,3 +299,69 @@ def _same_offer(sent: QuoteOnFile, drafted: QuoteOnFile) -> bool:
         for one in (sent, drafted)
     )
     return first == second
+
+
+class Drafted(TypedDict):
+    """A draft as it was kept. margin, clashes: for the studio alone."""
+
+    key: str
+    state: str
+    revision: int
+    number: str
+    document: QuoteOnFile
+    margin: Margins | None
+    clashes: list[str]
+
+
+class Sent(QuoteRow):
+    """A quote as it was sent. margin, clashes, looks: for the studio alone."""
+
+    file: str
+    document: QuoteOnFile
+    margin: Margins | None
+    clashes: list[str]
+    looks: list[str]
+
+
+class AcceptedQuote(TypedDict):
+    """A quote accepted into a job. chosen: titles of the options taken; file: of the paper that says so."""
+
+    key: str
+    number: str
+    revision: int
+    state: str
+    job: str
+    chosen: list[str]
+    file: str
+    by: str
+    looks: list[str]
+    document: QuoteOnFile
+
+
+class Declined(TypedDict):
+    """A quote that the client said no to."""
+
+    key: str
+    number: str
+    revision: int
+    state: str
+
+
+class ShownQuote(TypedDict):
+    """One quote whole; a draft that was never sent has no more than these."""
+
+    key: str
+    number: str
+    revision: int
+    state: str
+    document: QuoteOnFile
+    margin: Margins | None
+    client: NotRequired[str]
+    title: NotRequired[str]
+    currency: NotRequired[str]
+    net: NotRequired[str]
+    gross: NotRequired[str]
+    issued_on: NotRequired[str]
+    valid_until: NotRequired[str]
+    answered_on: NotRequired[str]
+    file: NotRequired[str]

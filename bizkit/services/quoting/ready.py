@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import BizkitError, RuleBroken
 from bizkit.domain.quote import valid_until
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from bizkit.domain.documents.on_file import QuoteOnFile
     from bizkit.domain.pricing.floor import Floor
+    from bizkit.services.quoting.floor import Margins
     from bizkit.store.issued import IssuedQuote
     from bizkit.store.quotes import Draft
 
@@ -30,7 +31,7 @@ class Ready:
     """A draft as it would be sent on a day. margin, clashes: for the studio alone. drawn: None without a number."""
 
     draft: Draft
-    margin: dict[str, Any] | None
+    margin: Margins | None
     clashes: list[str]
     drawn: Drawn | None
 
@@ -70,7 +71,7 @@ def to_send(folder: StudioFolder, draft: Draft, on: date) -> QuoteOnFile:
 
 def advice(
     folder: StudioFolder, work: Connection, draft: Draft, document: QuoteOnFile, on: date, floor: Floor | None
-) -> tuple[dict[str, Any] | None, list[str]]:
+) -> tuple[Margins | None, list[str]]:
     """What the studio alone is told: the margin, and what the quote clashes with or sells that is not held."""
     margin = margins_of_texts(folder, floor, draft.brief, draft.brief_file, draft.card, document)
     return margin, clashes_of(folder, work, draft.key, on) + sold_not_held(folder, work, document, on)

@@ -12,6 +12,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.services.quoting.states import QuoteRow
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ HAPPENED: Final[dict[str, Callable[[Row], str]]] = {
 }
 
 
-def reopen_quote(folder: StudioFolder, name: str, on: date, *, reason: str, preview: bool = False) -> dict[str, Any]:
+def reopen_quote(folder: StudioFolder, name: str, on: date, *, reason: str, preview: bool = False) -> Reopened:
     """Take back the answer to a quote (a yes, a no, or that it was taken back itself) that was a mistake.
 
     preview: only say what would be. Raises RuleBroken for a quote that has no answer or was replaced since, and once
@@ -142,3 +143,14 @@ def _resting_on(work: Connection, job: str) -> Iterator[str]:
     for what, key, licence in offers:
         if key != job and any(str(name).startswith(f"{job}/") for name in (licence or {}).get("works", ())):
             yield f"{what} licenses what it makes"
+
+
+class Reopened(QuoteRow):
+    """A quote whose answer was taken back: as it stands now, and as it was."""
+
+    was: str
+    was_revision: int
+    was_answered_on: str
+    by: str
+    reason: str
+    preview: bool

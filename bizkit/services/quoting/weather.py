@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.documents.on_file import weather_of
 from bizkit.domain.errors import BadInput, RuleBroken
@@ -53,7 +53,7 @@ def learn_weather(
     date_column: str = "date",
     least_days: int = 30,
     into: Path | None = None,
-) -> dict[str, Any]:
+) -> Learned:
     """Chances of a workable day by month, and how one day follows another, from a CSV of past days.
 
     water, dry: what the readings of a workable day keep to. least_days: days a month must have been observed.
@@ -122,3 +122,16 @@ def _write_into(path: Path, learned: Mapping[str, Any]) -> None:
     text = with_table(file.text, "weather", path.name)
     places: dict[Place, Any] = {("weather", key): value for key, value in learned.items()}
     write_whole(path, rewritten(text, places, path.name, without=[("weather", key) for key in LEARNED]).encode())
+
+
+class Learned(TypedDict):
+    """Chances of a workable day by month, from past days. toml: the table for a brief; into: the one that took it."""
+
+    file: str
+    days: dict[str, int]
+    pairs: int
+    chance: dict[str, str]
+    dry_chance: dict[str, str]
+    memory: str
+    toml: str
+    into: str
