@@ -26,7 +26,7 @@ from bizkit.cli.verdicts import verdicts
 from bizkit.domain.plain_text import many
 
 if TYPE_CHECKING:
-    from bizkit.services.delivery.deliverables import DeliverableRow
+    from bizkit.services.delivery.deliverables import DeliverableRow, Identified
 
 app = typer.Typer(
     help="Promised cuts and stills: versions, notes, approval.", no_args_is_help=True, add_completion=False
@@ -334,7 +334,7 @@ def verify(
     """Which version a file is, by its checksum. Exit code 1 when it is none, or changed under the same name."""
     from bizkit.services.delivery.deliverables import identify_file
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Identified) -> Iterator[str]:
         yield f"{data['name']}  {data['sha256']}"
         for one in data["is"]:
             what = "the final version" if one["final"] else "the newest" if one["newest"] else "not the newest"

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder, table
 
 if TYPE_CHECKING:
-    from bizkit.services.job.evidence import EvidenceRow
+    from bizkit.services.job.evidence import EvidenceNoted, EvidenceRow
 
 app = typer.Typer(
     help="What shows that a client abroad is a business, for its tax.", no_args_is_help=True, add_completion=False
@@ -31,7 +31,7 @@ def add(
     """Note evidence that a client is a business, and file its copy."""
     from bizkit.services.job.evidence import add_evidence
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: EvidenceNoted) -> Iterator[str]:
         yield f"{data['client']}: {data['what']}, seen {data['on']}" + (f", filed as {data['file']}" if scan else "")
 
     show(add_evidence(studio_folder(studio, reason), client, what, day(on), scan=scan), as_json, text)

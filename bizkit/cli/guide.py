@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from bizkit.cli.show import JsonOption, show, table
+
+if TYPE_CHECKING:
+    from bizkit.services.studio.guide import GuidePage
+
 
 app = typer.Typer(add_completion=False)
 
@@ -23,7 +27,7 @@ def guide(
     def pages(rows: list[dict[str, Any]]) -> Iterator[str]:
         yield from table([[f"bizkit guide {row['page']}", row["title"]] for row in rows])
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: GuidePage) -> Iterator[str]:
         yield from data["text"].splitlines()
 
     if page:

@@ -5,11 +5,15 @@ from __future__ import annotations
 import shlex
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from bizkit.cli.show import JsonOption, show
+
+if TYPE_CHECKING:
+    from bizkit.services.studio.starting import Started
+
 
 app = typer.Typer(add_completion=False)
 
@@ -27,7 +31,7 @@ def init(
     """Make a studio folder with a starter rate card, a sample brief and an empty book."""
     from bizkit.services.studio.starting import init_studio
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Started) -> Iterator[str]:
         yield f"Made the studio in {data['folder']}:"
         for name in data["files"]:
             yield f"  {name}"

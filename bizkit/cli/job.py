@@ -22,7 +22,8 @@ from bizkit.cli.show import (
 )
 
 if TYPE_CHECKING:
-    from bizkit.services.overview.jobs import JobRow
+    from bizkit.services.job.job_client import ClientTaken
+    from bizkit.services.overview.jobs import JobRow, JobShown
 
 app = typer.Typer(
     help="Jobs being carried out: what is done, what is missing.", no_args_is_help=True, add_completion=False
@@ -144,7 +145,7 @@ def client(
     """Take the client's file as it stands today into a job: a move, a new address, tax number or order number."""
     from bizkit.services.job.job_client import take_client
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: ClientTaken) -> Iterator[str]:
         if not data["taken"]:
             yield f"{data['job']}: clients/{data['client']}.toml says what the job has already. Nothing was changed."
             return
@@ -169,7 +170,7 @@ def actual(
     show(quoted_and_actual(studio_folder(studio), job), as_json, against)
 
 
-def _whole(data: dict[str, Any]) -> Iterator[str]:
+def _whole(data: JobShown) -> Iterator[str]:
     currency = data["currency"]
     yield f"{data['key']}: {data['title']} for {data['client']}"
     yield (
@@ -218,7 +219,7 @@ def _whole(data: dict[str, Any]) -> Iterator[str]:
         yield f"  {missing}"
 
 
-def _clearance(data: dict[str, Any]) -> str:
+def _clearance(data: JobShown) -> str:
     clearance = data["clearance"]
     said = "cleared" if clearance["cleared"] else f"NOT CLEARED: bizkit rights check {data['key']}"
     state = f"{clearance['licence']}, {clearance['state']}" if clearance["licence"] else "Not granted yet"

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
 from bizkit.domain.plain_text import many
+
+if TYPE_CHECKING:
+    from bizkit.services.overview.status import Status
+
 
 app = typer.Typer(add_completion=False)
 
@@ -28,7 +32,7 @@ def status(
     show(studio_status(studio_folder(studio), day(on), within), as_json, _screen)
 
 
-def _screen(data: dict[str, Any]) -> Iterator[str]:
+def _screen(data: Status) -> Iterator[str]:
     yield f"{data['studio']}, {data['on']}"
     if data["practice"]:
         yield "A practice studio (studio.toml): dates after today are taken without a reason. Not for real business."

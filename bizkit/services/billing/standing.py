@@ -7,7 +7,7 @@ invoice, or by credit notes where more was invoiced than is owed. After that onl
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.job_money import money_of_job
@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
     from bizkit.services.job.charges import ChargeRow
     from bizkit.store.jobs import Job
-
-Row = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,23 +58,33 @@ def standing(work: Connection, job: Job) -> Standing:
     return Standing(key, gone, settled, charges, (owed - left).rounded(), left)
 
 
-def to_invoice(work: Connection, job: Job, *, stages_left: bool) -> tuple[list[Row], list[Row]]:
+def to_invoice(work: Connection, job: Job, *, stages_left: bool) -> tuple[list[ToInvoice], list[ToInvoice]]:
     """What a job has to invoice now beyond its stages, and what to credit: rows of title, net and why.
 
     stages_left: whether a stage is still to be invoiced, which less charges can be taken off.
     """
     found = standing(work, job)
-    base = {"job": found.job, "currency": job.currency}
-    rows = [
-        {**base, "title": row["item"], "net": row["amount"], "why": f"charge {row['id']}, {row['source']}"}
-        for row in found.charges
-    ]
+    rows = [_row(job, row["item"], row["amount"], f"charge {row['id']}, {row['source']}") for row in found.charges]
     if found.settles and found.before:
         why = f"cancelled on {found.cancelled_on}: the fee stands in place of the quote"
-        rows.append({**base, "title": "Less what was invoiced before", "net": (-found.before).text, "why": why})
+        rows.append(_row(job, "Less what was invoiced before", (-found.before).text, why))
     if found.net.amount < 0 and not stages_left:
         owed = total((Money(row["amount"], job.currency) for row in found.charges), job.currency)
         what = f"cancelled on {found.cancelled_on}" if found.cancelled_on else "given back"
         why = f"{found.before} was invoiced, {owed} is owed" if found.settles else f"{-owed} is given back"
-        return [], [{**base, "title": what, "net": (-found.net).text, "why": why}]
+        return [], [_row(job, what, (-found.net).text, why)]
     return rows, []
+
+
+def _row(job: Job, title: str, net: str, why: str) -> ToInvoice:
+    return {"job": job.key, "currency": job.currency, "title": title, "net": net, "why": why}
+
+
+class ToInvoice(TypedDict):
+    """Something to invoice or to credit, net, and why."""
+
+    job: str
+    currency: str
+    title: str
+    net: str
+    why: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, TypedDict
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.work.captions import check_captions, decode_captions, read_captions
@@ -14,7 +14,7 @@ from bizkit.services.studio.source_file import read_source
 CAPTIONS_MOST_BYTES = 5_000_000
 
 
-def check_caption_file(path: Path, *, duration_s: Fraction | None = None) -> dict[str, Any]:
+def check_caption_file(path: Path, *, duration_s: Fraction | None = None) -> CaptionFile:
     """One SRT or WebVTT file and its faults; duration_s: of the film it belongs to.
 
     A file that cannot be read as captions has that as its one fault.
@@ -31,3 +31,11 @@ def check_caption_file(path: Path, *, duration_s: Fraction | None = None) -> dic
 def _text(path: Path) -> str:
     content = read_source(path, "a caption file", most=CAPTIONS_MOST_BYTES)
     return decode_captions(content, where=path.name)
+
+
+class CaptionFile(TypedDict):
+    """A caption file: its cues and its faults."""
+
+    file: str
+    cues: int
+    faults: list[dict[str, Any]]

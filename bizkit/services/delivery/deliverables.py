@@ -114,7 +114,22 @@ def list_deliverables(folder: StudioFolder, on: date, job: str | None = None) ->
         return [row for key in keys for row in deliverable_rows(folder, work, key, on)]
 
 
-def identify_file(folder: StudioFolder, file: Path, progress: Progress | None = None) -> dict[str, Any]:
+#: Which version a file is. `is`: those with its content; named: those that were sent under its name with another.
+Identified = TypedDict(
+    "Identified",
+    {
+        "file": str,
+        "name": str,
+        "bytes": int,
+        "sha256": str,
+        "state": str,
+        "is": "list[VersionFound]",
+        "named": "list[VersionFound]",
+    },
+)
+
+
+def identify_file(folder: StudioFolder, file: Path, progress: Progress | None = None) -> Identified:
     """Which version a file is, by its checksum; what was sent under its name when it is none.
 
     state: "final" (the approved version), "sent", "changed" (its name was sent with other content) or "unknown".
@@ -123,13 +138,14 @@ def identify_file(folder: StudioFolder, file: Path, progress: Progress | None = 
     from bizkit.store.deliveries import deliverables
 
     found = fingerprint(file, progress)
-    same, named = [], []
+    same: list[VersionFound] = []
+    named: list[VersionFound] = []
     with folder.book.read() as work:
         for one in deliverables(work):
             final = one.data.get("final", 0)
             for version in one.versions:
                 inside = version.contents
-                entry = {
+                entry: VersionFound = {
                     "job": one.job,
                     "deliverable": one.key,
                     "title": one.title,
@@ -160,7 +176,7 @@ def identify_file(folder: StudioFolder, file: Path, progress: Progress | None = 
     }
 
 
-def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, by: str = "") -> dict[str, Any]:
+def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, by: str = "") -> Approved:
     """Record the client's approval of the newest version. Raises RuleBroken when nothing was sent, or twice."""
     from bizkit.services.delivery.last_look import last_look
     from bizkit.store.deliveries import approve
@@ -189,7 +205,7 @@ def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, b
         return {**the_deliverable(folder, work, job, key, on), "warnings": warnings}
 
 
-def reopen_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, reason: str) -> dict[str, Any]:
+def reopen_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, reason: str) -> NotApproved:
     """Take back an approval that was recorded by mistake, while nothing rests on it.
 
     `was_final`, `was_approved_on`: what was recorded. Raises BadInput without a reason; RuleBroken for what is not
@@ -314,3 +330,31 @@ class DeliverableRow(TypedDict):
     versions: list[DeliverableRowVersion]
     notes: list[DeliverableRowNote]
     notes_open: int
+
+
+class Approved(DeliverableRow):
+    """A deliverable as it was approved. warnings: what to look at."""
+
+    warnings: list[str]
+
+
+class NotApproved(DeliverableRow):
+    """A deliverable whose approval was taken back. was_final: the version that was approved."""
+
+    was_final: int
+    was_approved_on: str
+    reason: str
+
+
+class VersionFound(TypedDict):
+    """A version in the book. newest: of its deliverable; final: the approved one."""
+
+    job: str
+    deliverable: str
+    title: str
+    version: int
+    final: bool
+    newest: bool
+    sent_on: str
+    file: str
+    sha256: str

@@ -276,7 +276,7 @@ def add_charge_by_hand(
     return {**added, "same": same}
 
 
-def waive(folder: StudioFolder, charge_id: int, on: date, *, reason: str) -> dict[str, Any]:
+def waive(folder: StudioFolder, charge_id: int, on: date, *, reason: str) -> Waived:
     """Give a charge up. Raises RuleBroken when it is billed or waived already."""
     if not reason.strip():
         raise BadInput(wanted="why it is not charged", got="nothing", field="--reason")
@@ -285,7 +285,7 @@ def waive(folder: StudioFolder, charge_id: int, on: date, *, reason: str) -> dic
         return waive_one(work, stamp, charge_id, reason)
 
 
-def waive_one(work: Connection, stamp: Stamp, charge_id: int, reason: str) -> dict[str, Any]:
+def waive_one(work: Connection, stamp: Stamp, charge_id: int, reason: str) -> Waived:
     """The same in the caller's transaction. What waits to be given back of what is given up is given up with it."""
     from bizkit.store.charges import waive_charge
     from bizkit.store.events import record
@@ -389,3 +389,9 @@ class ChargesShown(TypedDict):
 
     charges: list[ChargeRow]
     open: list[ChargesShownOpen]
+
+
+class Waived(ChargeRow):
+    """A charge that was given up."""
+
+    waived_on: str

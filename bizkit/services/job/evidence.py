@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.parties import Client
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 def add_evidence(
     folder: StudioFolder, client: str, what: str, on: date, *, scan: Path | None = None
-) -> dict[str, Any]:
+) -> EvidenceNoted:
     """Note what shows that a client is a business, seen on a day; its copy is filed under its SHA-256."""
     from bizkit.services.job.job_client import client_key
     from bizkit.services.studio.filing import file_scan
@@ -80,3 +80,14 @@ class EvidenceRow(TypedDict):
     on: str
     what: str
     paper: str
+
+
+class EvidenceNoted(TypedDict):
+    """What shows that a client is a business. paper: SHA-256 of its copy; file: where it is filed."""
+
+    id: int
+    client: str
+    on: str
+    what: str
+    paper: str
+    file: str

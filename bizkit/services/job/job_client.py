@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypedDict
 
 from bizkit.domain.errors import NotFound
 from bizkit.domain.parties import Client
@@ -96,9 +96,7 @@ def _record(work: Connection, job: Job) -> tuple[tuple[str, int], Client | None]
     return (job.opened_on, 0), Client.of_record(record) if record else None
 
 
-def take_client(
-    folder: StudioFolder, job: str, on: date, *, reason: str = "", preview: bool = False
-) -> dict[str, Any]:
+def take_client(folder: StudioFolder, job: str, on: date, *, reason: str = "", preview: bool = False) -> ClientTaken:
     """Take the client's file as it stands today into a job: a move, another address, tax number or order number.
 
     What was agreed stays: currency and days to pay. What changes comes back field by field; where nothing does,
@@ -119,7 +117,7 @@ def take_client(
             client = replace(client, **{name: getattr(as_agreed(old, folder.studio), name) for name in AGREED})
         before: Mapping[str, Any] = as_agreed(old, folder.studio).record() if old else printed_client(work, row)
         after: Mapping[str, Any] = client.record() if old else client.data()
-        changes = [
+        changes: list[FieldChange] = [
             {"field": name, "before": _text(before.get(name)), "after": _text(after[name])}
             for name in after
             if after[name] != before.get(name, "")
@@ -145,3 +143,22 @@ def _text(value: Any) -> str:
     if isinstance(value, list):
         return ", ".join(value)
     return {True: "yes", False: "no", None: ""}.get(value, str(value)) if not isinstance(value, str) else value
+
+
+class ClientTaken(TypedDict):
+    """What taking a client's file into a job changed, field by field. taken: whether anything was recorded."""
+
+    job: str
+    client: str
+    changes: list[FieldChange]
+    taken: bool
+    reason: str
+    preview: bool
+
+
+class FieldChange(TypedDict):
+    """One field of a client, in words."""
+
+    field: str
+    before: str
+    after: str

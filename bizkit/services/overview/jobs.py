@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any, TypedDict
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.invoices import invoice_rows, stage_rows
@@ -17,6 +17,13 @@ from bizkit.services.rights.holdings import holding_rows
 from bizkit.services.rights.licences import granted, licence_row
 from bizkit.services.rights.overrides import override_rows
 from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from bizkit.services.billing.invoices import InvoiceRow, StageRow
+    from bizkit.services.delivery.deliverables import DeliverableRow
+    from bizkit.services.rights.holdings import HoldingRow
+    from bizkit.services.rights.licences import LicenceRow
+    from bizkit.services.rights.overrides import OverrideRow
 
 
 def list_jobs(folder: StudioFolder, on: date) -> list[JobRow]:
@@ -56,15 +63,15 @@ def list_jobs(folder: StudioFolder, on: date) -> list[JobRow]:
     return rows
 
 
-def show_job(folder: StudioFolder, key: str, on: date) -> dict[str, Any]:
+def show_job(folder: StudioFolder, key: str, on: date) -> JobShown:
     """One job whole: days, deliverables, stages, invoices, licence, papers on file, and what is missing."""
     from bizkit.store.events import history
-    from bizkit.store.issued import by_number
+    from bizkit.store.issued import quote_by_number
 
     with folder.book.read() as work:
         job = the_job(work, key)
         key = job.key
-        quote = by_number(work, job.quote_number, job.quote_revision)
+        quote = quote_by_number(work, job.quote_number, job.quote_revision)
         assert quote is not None  # a job is opened from an issued quote, and issued quotes never go
         days = days_by_date(work, key)
         holdings = holding_rows(work, key)
@@ -89,7 +96,11 @@ def show_job(folder: StudioFolder, key: str, on: date) -> dict[str, Any]:
             "holdings": holdings,
             "grants": [licence_row(licence, on) for licence in granted(work, job=key)],
             "overrides": override_rows(work, key),
-            "clearance": {name: clearance[name] for name in ("licence", "state", "cleared")},
+            "clearance": {
+                "licence": clearance["licence"],
+                "state": clearance["state"],
+                "cleared": clearance["cleared"],
+            },
             "missing": clearance["missing"],
             "history": [
                 {"at": one.at, "by": one.by, "did": one.verb, "data": one.data} for one in history(work, key)
@@ -118,3 +129,60 @@ class JobRow(TypedDict):
     approved: int
     deliverables: int
     late: int
+
+
+class JobShown(TypedDict):
+    """One job whole. licence: what the quote promised; clearance: where its licence stands."""
+
+    key: str
+    title: str
+    client: str
+    quote: QuoteOfJob
+    opened_on: str
+    closed_on: str
+    currency: str
+    net: str
+    days: list[DayOfJob]
+    deliverables: list[DeliverableRow]
+    stages: list[StageRow]
+    invoices: list[InvoiceRow]
+    licence: dict[str, Any] | None
+    holdings: list[HoldingRow]
+    grants: list[LicenceRow]
+    overrides: list[OverrideRow]
+    clearance: Cleared
+    missing: list[str]
+    history: list[Event]
+
+
+class QuoteOfJob(TypedDict):
+    """The quote that opened a job."""
+
+    number: str
+    revision: int
+
+
+class DayOfJob(TypedDict):
+    """A day of a job; date: empty where it has none yet."""
+
+    date: str
+    kind: str
+    place: str
+    note: str
+
+
+class Cleared(TypedDict):
+    """Where a licence stands; licence: its number, empty where none is granted."""
+
+    licence: str
+    state: str
+    cleared: bool
+
+
+class Event(TypedDict):
+    """Something that was recorded of a job."""
+
+    at: str
+    by: str
+    did: str
+    data: dict[str, Any]

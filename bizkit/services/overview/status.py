@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.money import Money, total
+from bizkit.services.billing.invoices import InvoiceRow, StageRow
+from bizkit.services.quoting.states import QuoteRow
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-    from bizkit.services.billing.invoices import InvoiceRow
+    from bizkit.services.billing.standing import ToInvoice
     from bizkit.services.delivery.archive import PromiseRow
     from bizkit.services.delivery.deliverables import DeliverableRow
     from bizkit.services.delivery.reviews import WaitingRow
+    from bizkit.services.rights.clearance import ClearanceRow
 
 
-def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str, Any]:
+def studio_status(folder: StudioFolder, on: date, within: int = 60) -> Status:
     """What is owed to the studio, what it owes, which papers are missing, what ends in the next `within` days.
 
     Of finished jobs nothing is read: delivered, settled, and their licence over.
@@ -36,13 +39,13 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
 
     until = on + timedelta(days=within)
     owed: list[InvoiceRow] = []
-    to_invoice: list[dict[str, Any]] = []
-    to_credit: list[dict[str, Any]] = []
-    to_pay_back: list[dict[str, Any]] = []
+    to_invoice: list[ToInvoice | StageToInvoice] = []
+    to_credit: list[ToInvoice] = []
+    to_pay_back: list[ToPayBack] = []
     due: list[DeliverableRow] = []
     waiting: list[WaitingRow] = []
-    missing: list[dict[str, Any]] = []
-    licences: list[dict[str, Any]] = []
+    missing: list[Missing] = []
+    licences: list[LicenceOfJob] = []
     ending: list[PromiseRow] = []
     with folder.book.read() as work, reading_ahead(work, keys := unfinished(work, on, until)):
         rows = [row for key in keys for row in jobs(work, key)]
@@ -58,16 +61,16 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
             stages = stage_rows(folder, work, key, on)
             cancelled = cancelled_on(work, key)
             waits = any(not row["invoice"] for row in stages) and not cancelled
-            to_invoice += [
-                {**row, "job": key, "currency": currency} for row in stages if row["due"] and not row["invoice"]
-            ]
+            for stage in stages:
+                if stage["due"] and not stage["invoice"]:
+                    to_invoice.append({**stage, "job": key, "currency": currency})
             charged, back = charges_to_invoice(work, job, stages_left=waits)
             to_invoice += charged
             to_credit += back
             if cancelled:
                 stays = clearance_row(folder, work, job, on, grants=grants)
                 if stays["state"] in ("live", "at rest"):
-                    licences.append({name: stays[name] for name in ("job", "licence", "state", "cleared")})
+                    licences.append(_licence(stays))
                 continue
             deliverables = deliverable_rows(folder, work, key, on)
             due += [row for row in deliverables if row["state"] != "approved"]
@@ -77,7 +80,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
             clearance = clearance_row(folder, work, job, on, grants=grants)
             missing += [{"job": key, "missing": one} for one in clearance["missing"]]
             if clearance["state"] not in ("none", "ended"):
-                licences.append({name: clearance[name] for name in ("job", "licence", "state", "cleared")})
+                licences.append(_licence(clearance))
             ending += [
                 {
                     "on": row["expires_on"],
@@ -106,7 +109,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
                 if one.key in (key, clearance["licence"]) and one.term and on <= one.term.end <= until
             ]
         quotes = open_offers(work, on)
-    offers = [
+    offers: list[OpenOffer] = [
         {**one, "until": f"{'lapsed' if one['state'] == 'lapsed' else 'valid until'} {one['valid_until']}"}
         for one in quotes
     ]
@@ -136,3 +139,69 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> dict[str,
         "licences": licences,
         "ending": sorted(ending, key=lambda row: row["on"]),
     }
+
+
+def _licence(row: ClearanceRow) -> LicenceOfJob:
+    return {"job": row["job"], "licence": row["licence"], "state": row["state"], "cleared": row["cleared"]}
+
+
+class Status(TypedDict):
+    """The whole business on a day, what ends within so many days included."""
+
+    studio: str
+    practice: bool
+    on: str
+    within: int
+    owed: list[InvoiceRow]
+    owed_totals: list[OwedTotal]
+    to_invoice: list[ToInvoice | StageToInvoice]
+    to_credit: list[ToInvoice]
+    to_pay_back: list[ToPayBack]
+    due: list[DeliverableRow]
+    waiting: list[WaitingRow]
+    quotes: list[OpenOffer]
+    missing: list[Missing]
+    licences: list[LicenceOfJob]
+    ending: list[PromiseRow]
+
+
+class StageToInvoice(StageRow):
+    """A stage of a job that is due and was not invoiced."""
+
+    job: str
+    currency: str
+
+
+class OwedTotal(TypedDict):
+    """What is owed in one currency."""
+
+    currency: str
+    owed: str
+
+
+class ToPayBack(InvoiceRow):
+    """An invoice of which more was paid than it comes to, and by how much."""
+
+    sum: str
+
+
+class OpenOffer(QuoteRow):
+    """A quote that waits for its answer, and until when it holds."""
+
+    until: str
+
+
+class Missing(TypedDict):
+    """What a job still needs, in words."""
+
+    job: str
+    missing: str
+
+
+class LicenceOfJob(TypedDict):
+    """Where the licence of a job stands."""
+
+    job: str
+    licence: str
+    state: str
+    cleared: bool

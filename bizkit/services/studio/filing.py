@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.services.studio.fingerprint import HALF_WRITTEN
@@ -253,7 +253,7 @@ def record_paper(
 
 def file_scan(
     work: Connection, stamp: Stamp, folder: StudioFolder, source: Path, *, kind: str, about: str
-) -> dict[str, Any]:
+) -> ScanFiled:
     """Copy a signed scan into papers/scans under its SHA-256 and record it. Raises BadInput when it does not open.
 
     The copy is written before the commit: a copy without a record does no harm, a record without a copy would. The
@@ -285,3 +285,11 @@ def file_scan(
         name=f"{kind}{source.suffix.lower()}",
     )
     return {"sha256": digest, "file": path.relative_to(folder.path).as_posix(), "filed_before": before}
+
+
+class ScanFiled(TypedDict):
+    """A scan as it is filed. filed_before: about what it was filed already."""
+
+    sha256: str
+    file: str
+    filed_before: list[str]

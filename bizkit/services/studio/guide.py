@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final, TypedDict
 
 from bizkit.domain.errors import NotFound
 from bizkit.resources import templates
@@ -16,7 +16,7 @@ def list_pages() -> list[dict[str, str]]:
     return [{"page": page, "title": title, "about": about} for page, (title, about, _) in _all().items()]
 
 
-def read_page(page: str) -> dict[str, Any]:
+def read_page(page: str) -> GuidePage:
     """One page: title, text, the commands in it. Raises NotFound."""
     if page not in PAGES:
         raise NotFound("page of the guide", page, PAGES, field="PAGE")
@@ -37,3 +37,13 @@ def _all() -> dict[str, tuple[str, str, str]]:
         head, about, _ = text.split("\n\n", 2)
         found[page] = (head.removeprefix("# "), " ".join(about.split()), text)
     return found
+
+
+class GuidePage(TypedDict):
+    """A page of the guide; commands: those in it, in their order."""
+
+    page: str
+    title: str
+    about: str
+    text: str
+    commands: list[str]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from pathlib import Path
-from typing import Any
+from typing import TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.resources import templates
@@ -24,7 +24,7 @@ SCHEMAS = "schema"
 PRACTICE = "practice = true  # a practice studio: dates after today are taken without a reason\n"
 
 
-def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", practice: bool = False) -> dict[str, Any]:
+def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", practice: bool = False) -> Started:
     """Make the studio folder at `path`, for the owner's eyes only (permissions 0700).
 
     practice: to try things out, see `Studio.practice`. The book is made where `book_url` says, which the settings
@@ -89,3 +89,13 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
         ],
         "brief": f"briefs/{brief}.toml",
     }
+
+
+class Started(TypedDict):
+    """A studio that was begun: its folder and the files written into it."""
+
+    folder: str
+    starter: str
+    studio: str
+    files: list[str]
+    brief: str
