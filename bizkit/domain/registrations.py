@@ -9,6 +9,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Annotated, Final
 
+from bizkit.domain.errors import BadInput
 from bizkit.domain.inputs.keys import Key
 from bizkit.domain.inputs.reading import Table
 from bizkit.domain.tables.tax_rates import WITHOUT_TAX
@@ -31,18 +32,87 @@ def compact(text: str) -> str:
     return re.sub(r"[\s.\-]", "", text).upper()
 
 
+def spaced(text: str) -> str:
+    """An IBAN or creditor reference in groups of four.
+
+    >>> spaced("GB29NWBK60161331926819")
+    'GB29 NWBK 6016 1331 9268 19'
+    """
+    plain = "".join(text.split())
+    return " ".join(plain[i : i + 4] for i in range(0, len(plain), 4))
+
+
+def sort_code(digits: str) -> str:
+    """A sort code as it is printed on cards and statements.
+
+    >>> sort_code("601613")
+    '60-16-13'
+    """
+    return "-".join(digits[at : at + 2] for at in range(0, len(digits), 2))
+
+
+def _sort_code(given: str) -> str:
+    return _digits(given, 6, "a sort code of 6 digits, such as 60-16-13")
+
+
+def _account_number(given: str) -> str:
+    shorter = compact(given).isdigit() and len(compact(given)) < 8
+    hint = "A shorter one is filled with zeros in front" if shorter else ""
+    return _digits(given, 8, "an account number of 8 digits, such as 31926819", hint)
+
+
+def _digits(given: str, count: int, wanted: str, hint: str = "") -> str:
+    digits = compact(given)
+    if not (digits.isascii() and digits.isdigit() and len(digits) == count):
+        raise BadInput(wanted=wanted, got=given, hint=hint)
+    return digits
+
+
 @dataclass(frozen=True, slots=True)
 class Bank:
-    """Where money is paid to. `iban` and `bic` without spaces, in capitals; empty where there is none."""
+    """Where money is paid to. `iban` and `bic` without spaces, in capitals; empty where there is none.
+
+    sort_code (6 digits), account_number (8 digits): what payers in the United Kingdom type; both or neither. Their
+    check digits need the banks' own tables, so only the lengths are held.
+    """
 
     account_name: Annotated[str, Key("Whose account it is.")] = ""
     iban: Annotated[str, Key("The account.", rule=compact, example="GB29 NWBK 6016 1331 9268 19")] = ""
     bic: Annotated[str, Key("The bank's code (ISO 9362).", rule=compact, example="NWBKGB2L")] = ""
     bank: Annotated[str, Key("What the bank is called.")] = ""
+    sort_code: Annotated[
+        str, Key("United Kingdom: what clients at home pay by.", rule=_sort_code, example="60-16-13")
+    ] = ""
+    account_number: Annotated[
+        str, Key("United Kingdom: the number that goes with the sort code.", rule=_account_number, example="31926819")
+    ] = ""
+
+    def settled(self, at: Table) -> "Bank":
+        """Sort code and account number come together."""
+        for name, other in (("sort_code", "account_number"), ("account_number", "sort_code")):
+            if getattr(self, other) and not getattr(self, name) and not at.says(name):
+                at.problem(name, f"the {name.replace('_', ' ')} that goes with {other}", "nothing")
+        return self
+
+    @property
+    def has_account(self) -> bool:
+        """Whether there is an account that a machine can pay to."""
+        return bool(self.iban or self.account_number)
+
+    @property
+    def names_two(self) -> bool:
+        """Whether sort code and account number are others than those inside a British IBAN, which ends in both."""
+        digits = self.sort_code + self.account_number
+        return bool(digits and self.iban.startswith("GB") and self.iban[8:] != digits)
 
     def data(self) -> dict[str, str]:
         """The document's `bank` member."""
-        return {"account_name": self.account_name, "iban": self.iban, "bic": self.bic, "bank": self.bank}
+        return {**self.numbers(), "account_name": self.account_name, "bank": self.bank}
+
+    def numbers(self) -> dict[str, str]:
+        """The numbers that somebody pays to, for a document; sort code and account number where there are some."""
+        local = {"sort_code": self.sort_code, "account_number": self.account_number} if self.account_number else {}
+        return {"iban": self.iban, "bic": self.bic, **local}
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ from bizkit.domain.documents import required_keys
 from bizkit.domain.documents.outgoing import Outgoing
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.money import Money, decimal, percent
-from bizkit.domain.registrations import is_vat_number
+from bizkit.domain.registrations import is_vat_number, sort_code, spaced
 from bizkit.domain.rights.territory import fewest_names
 from bizkit.papers.fonts import readable
 from bizkit.papers.locale import Drawn
@@ -143,6 +143,7 @@ def _environment(folders: tuple[Path, ...]) -> ImmutableSandboxedEnvironment:
         add=add,
         with_tax=_with_tax,
         spaced=spaced,
+        sort_code=sort_code,
         named=named,
     )
     environment.tests.update(
@@ -246,16 +247,6 @@ def add(rows: Iterable[Mapping[str, Any]], key: str) -> str:
     '0.30'
     """
     return f"{sum((decimal(row[key]) for row in rows), Decimal(0)):f}"
-
-
-def spaced(text: str) -> str:
-    """An IBAN or creditor reference in groups of four.
-
-    >>> spaced("GB29NWBK60161331926819")
-    'GB29 NWBK 6016 1331 9268 19'
-    """
-    plain = "".join(text.split())
-    return " ".join(plain[i : i + 4] for i in range(0, len(plain), 4))
 
 
 def named(key: str, names: Mapping[str, Any]) -> Any:

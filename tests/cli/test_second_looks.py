@@ -111,7 +111,7 @@ def test_what_an_invoice_would_lack_is_told_with_the_draft(bizkit, studio):
 
 
 def test_a_studio_without_an_account_bills_only_with_a_reason(bizkit, studio):
-    without(studio / "studio.toml", "iban", "bic")
+    without(studio / "studio.toml", "iban", "bic", "sort_code", "account_number")
     (told,) = looks(bizkit("quote", "draft", "follow-the-kelp", "--on", "2027-02-01"))
     assert told.startswith("studio.toml says no account")
     assert "write iban under [bank]" in told

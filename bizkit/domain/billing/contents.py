@@ -178,11 +178,12 @@ def check_contents(document: BillOnFile, *, simplified: bool = False) -> None:
 
 def no_account(studio: Mapping[str, Any]) -> list[str]:
     """A sentence where the studio of a document has no account that its invoices could name."""
-    if studio["bank"].get("iban") or studio["bank"].get("bank"):
+    if any(studio["bank"].get(name) for name in ("iban", "account_number", "bank")):
         return []
+    home = ", or sort_code and account_number" if studio["country"] == "GB" else ""
     return [
-        "studio.toml says no account, so nobody could pay an invoice: write iban under [bank], or bank with the "
-        "account in words"
+        f"studio.toml says no account, so nobody could pay an invoice: write iban under [bank]{home}, or bank with "
+        "the account in words"
     ]
 
 

@@ -127,8 +127,7 @@ def invoice_document(
         "payment": {
             "terms": terms,
             "account_name": studio.bank.account_name or studio.name,
-            "iban": studio.bank.iban,
-            "bic": studio.bank.bic,
+            **studio.bank.numbers(),
             "reference": reference or number or job,
         },
         "licence_sentences": list(licence_sentences),

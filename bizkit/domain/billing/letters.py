@@ -38,8 +38,7 @@ def _how_to_pay(studio: Studio, reference: str) -> dict[str, str]:
     return {
         "terms": "",
         "account_name": studio.bank.account_name or studio.name,
-        "iban": studio.bank.iban,
-        "bic": studio.bank.bic,
+        **studio.bank.numbers(),
         "reference": reference,
     }
 

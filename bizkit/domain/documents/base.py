@@ -6,12 +6,14 @@ from typing import NotRequired, TypedDict
 
 
 class Bank(TypedDict):
-    """A bank account."""
+    """A bank account. sort_code, account_number: of the United Kingdom, 6 and 8 digits."""
 
     account_name: str
     iban: str
     bic: str
     bank: str
+    sort_code: NotRequired[str]
+    account_number: NotRequired[str]
 
 
 class Studio(TypedDict):
@@ -143,12 +145,15 @@ class Licence(TypedDict):
 
 
 class Payment(TypedDict):
-    """How to pay. qr: the text of a payment QR code, such as an EPC069-12 code for euro transfers."""
+    """How to pay. sort_code, account_number: as of a bank account. qr: the text of a payment QR code, such as an
+    EPC069-12 code for euro transfers."""
 
     terms: str
     account_name: str
     iban: str
     bic: str
+    sort_code: NotRequired[str]
+    account_number: NotRequired[str]
     reference: str
     qr: NotRequired[str]
 

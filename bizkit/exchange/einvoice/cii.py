@@ -115,11 +115,12 @@ def _payment(write: Writer, settlement: ET.Element, facts: Terms) -> None:
     if facts.means_code:
         means = write.group(settlement, "ram:SpecifiedTradeSettlementPaymentMeans")
         write.text(means, "ram:TypeCode", facts.means_code)
-    if facts.iban:
+    if facts.iban or facts.account_number:
         account = write.group(means, "ram:PayeePartyCreditorFinancialAccount")
         write.text(account, "ram:IBANID", facts.iban)
         write.text(account, "ram:AccountName", facts.account_name)
-        write.text(means, "ram:PayeeSpecifiedCreditorFinancialInstitution/ram:BICID", facts.bic)
+        write.text(account, "ram:ProprietaryID", facts.account_number)
+        write.text(means, "ram:PayeeSpecifiedCreditorFinancialInstitution/ram:BICID", facts.bank_code)
 
 
 def _taxes(write: Writer, settlement: ET.Element, facts: Terms) -> None:

@@ -10,6 +10,8 @@ norm words otherwise, it is settled here:
 * a later invoice names those it takes off (BG-3);
 * money that is set off or has come needs no account: a credit note is cleared against its invoice (UNTDID 4461 code
   97), a deposit that has come has no means of payment to name (code 1), no terms and no due date, as on paper;
+* where there is no IBAN the account is the British account number, and the sort code the bank that keeps it: BT-84
+  and BT-86 take any identifier, "such as a BIC or a national clearing code" (EN 16931-1);
 * a line whose amount is not quantity x unit price states the amount as the price of its whole quantity (BT-149);
 * a unit price is never negative (BR-27): the quantity is.
 """
@@ -127,8 +129,9 @@ class Terms:
     means_code: str
     remittance: str
     iban: str
+    account_number: str
     account_name: str
-    bic: str
+    bank_code: str
     lines: tuple[Line, ...]
     allowances: tuple[Allowance, ...]
     breakdown: tuple[Breakdown, ...]
@@ -161,11 +164,9 @@ def terms(document: Document) -> Terms:
     payment = document["payment"]
     settled = not credit and not decimal(document["due"]) and bool(decimal(document["prepaid"]))
     if credit or settled:
-        account = {"means_code": CLEARED if credit else NO_INSTRUMENT, "iban": "", "account_name": "", "bic": ""}
+        account = {"means_code": CLEARED if credit else NO_INSTRUMENT, **dict.fromkeys(_ACCOUNT, "")}
     else:
-        transfer = SEPA_CREDIT_TRANSFER if currency == "EUR" else CREDIT_TRANSFER
-        account = {name: payment[name] for name in ("iban", "account_name", "bic")}
-        account["means_code"] = transfer if payment["iban"] else ""
+        account = _account(payment, currency)
     waits = document.get("taxed_when") == "paid"
     facts = Terms(
         number=document["number"],
@@ -212,6 +213,22 @@ def terms(document: Document) -> Terms:
             "(EN 16931 BR-E-02, BR-S-02): write number or local_number under [tax] in studio.toml before you issue it"
         )
     return facts
+
+
+_ACCOUNT: Final = ("iban", "account_number", "account_name", "bank_code")
+
+
+def _account(payment: Mapping[str, str], currency: str) -> dict[str, str]:
+    """The means of payment and the account: an IBAN where there is one, else what is paid to at home."""
+    iban, number = payment["iban"], payment.get("account_number", "")
+    code = SEPA_CREDIT_TRANSFER if iban and currency == "EUR" else CREDIT_TRANSFER
+    return {
+        "means_code": code if iban or number else "",
+        "iban": iban,
+        "account_number": "" if iban else number,
+        "account_name": payment["account_name"],
+        "bank_code": payment["bic"] if iban else payment.get("sort_code", ""),
+    }
 
 
 def _type_code(document: Document) -> str:

@@ -124,11 +124,11 @@ def _payment(write: Writer, root: ET.Element, facts: Terms) -> None:
         means = write.group(root, "cac:PaymentMeans")
         write.text(means, "cbc:PaymentMeansCode", facts.means_code)
         write.text(means, "cbc:PaymentID", facts.remittance)
-    if facts.iban:
+    if facts.iban or facts.account_number:
         account = write.group(means, "cac:PayeeFinancialAccount")
-        write.text(account, "cbc:ID", facts.iban)
+        write.text(account, "cbc:ID", facts.iban or facts.account_number)
         write.text(account, "cbc:Name", facts.account_name)
-        write.text(account, "cac:FinancialInstitutionBranch/cbc:ID", facts.bic)
+        write.text(account, "cac:FinancialInstitutionBranch/cbc:ID", facts.bank_code)
     write.text(root, "cac:PaymentTerms/cbc:Note", facts.terms)
 
 

@@ -60,9 +60,14 @@ def _sides(folder: StudioFolder, client: Client, on: date) -> Iterator[str]:
         rule = bracketed(law(studio.country, "customer"))
         yield f"the invoice names the client's address{rule}: write it in clients/{client.key}.toml"
     yield from no_account(studio.data(on))
+    if studio.bank.names_two:
+        yield (
+            "[bank] of studio.toml: sort_code and account_number are not those inside iban, so an invoice names two "
+            "accounts as one: make them agree"
+        )
     if for_public_body(client.buyer_reference, client.country):
         sides = seller(studio.data(on), outside=False), buyer(client.data(), outside=False)
-        lacks = list(party_gaps(*sides, client.buyer_reference, account=bool(studio.bank.iban)))
+        lacks = list(party_gaps(*sides, client.buyer_reference, account=studio.bank.has_account))
         if lacks:
             yield f"for XRechnung, which a public body wants, the invoice would lack: {'; '.join(lacks)}"
 

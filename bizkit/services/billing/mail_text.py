@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from bizkit.domain.documents.outgoing import outgoing
+from bizkit.domain.registrations import sort_code, spaced
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import Wording, wording
 
@@ -28,7 +29,23 @@ def mail_text(folder: StudioFolder, document: Document) -> tuple[str, str]:
     paid = document["kind"] == "invoice" and not Decimal(document["due"])
     body = words.say(f"mail.{name}.{'text_paid' if paid else 'text'}", **values)
     subject = words.say(f"mail.{name}.subject", **values)
-    return subject, f"{greeting}\n\n{body}\n\n{closing}\n"
+    whereto = "" if paid or document["kind"] == "credit_note" else _whereto(document, words)
+    return subject, f"{greeting}\n\n{body}\n\n{whereto}{closing}\n"
+
+
+def _whereto(document: Document, words: Wording) -> str:
+    """The account to pay to, as a paragraph; empty where the paper names none."""
+    payment = document.get("payment", {})
+    parts = [payment.get("account_name", "")]
+    if payment.get("account_number"):
+        code, number = sort_code(payment["sort_code"]), payment["account_number"]
+        parts.append(words.say("mail.sort_code", sort_code=code, account_number=number))
+    if payment.get("iban"):
+        parts.append(f"IBAN {spaced(payment['iban'])}")
+        parts += [f"BIC {payment['bic']}"] if payment["bic"] else []
+    if len(parts) == 1:
+        return ""
+    return words.say("mail.pay_to", account=", ".join(part for part in parts if part)) + "\n\n"
 
 
 def _name(document: Document, words: Wording) -> str:

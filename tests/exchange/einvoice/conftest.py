@@ -151,8 +151,12 @@ PEPPOL_HOME = replace(HOME, endpoint="0088:5060012349998")
 #: Lacks nothing for XRechnung, and all for Peppol: its address is an e-mail.
 STUDIO_DE = replace(PEPPOL_DE, endpoint="")
 
+#: 60-16-13 31926819 is the sample of the IBAN registry for the United Kingdom, without the IBAN around it.
+PAID_AT_HOME = replace(GB, bank=Bank("Gannet & Lark Films", sort_code="601613", account_number="31926819"))
+
 MATRIX = {
     "standard": document(),
+    "paid by sort code and account number": document(studio=PAID_AT_HOME),
     "peppol, standard": document(studio=PEPPOL_GB, client=PEPPOL_HOME),
     "peppol, within Germany": document(studio=PEPPOL_DE, client=TOWN, currency="EUR"),
     "peppol, German small business": document(
