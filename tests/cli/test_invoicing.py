@@ -66,12 +66,28 @@ def test_a_deposit_before_the_work_makes_its_own_tax_point_and_later_invoices_ta
     assert "every stage is invoiced" in bizkit("invoice", "issue", job, "--on", "2027-06-21").err
 
 
-def test_a_deposit_whose_tax_no_net_has_exactly_is_rounded_by_a_penny(bizkit, job):
-    # 10.05 gross: one sixth is 1.675, so tax 1.68 and net 8.37; but 20 % of 8.37 is 1.67. The penny is BT-114.
-    done = bizkit("invoice", "deposit", job, "10.05", "--received", "2027-02-10", "--on", "2027-02-10", "--json").data
+@pytest.mark.parametrize(
+    ("came", "net", "tax"),
+    # One sixth of 10.05 is 1.675, of 33.33 is 5.555; 20 % of what is left would be 1.67 and 5.55.
+    [("10.05", "8.37", "1.68"), ("33.33", "27.77", "5.56")],
+)
+def test_a_deposit_comes_to_what_was_paid_at_every_door(bizkit, job, came, net, tax):
+    done = bizkit("invoice", "deposit", job, came, "--received", "2027-02-10", "--on", "2027-02-10", "--json").data
     document = done["document"]
-    assert (document["net"], document["tax"], document["gross"]) == ("8.37", "1.67", "10.04")
-    assert (document["prepaid"], document["rounding"], document["due"]) == ("10.05", "0.01", "0.00")
+    assert (document["net"], document["tax"], document["gross"]) == (net, tax, came)
+    assert (document["prepaid"], document["rounding"], document["due"]) == (came, "0.00", "0.00")
+    assert f"£{came}" in text_of(done["file"])
+    assert "Rounded by £0.01" in text_of(done["file"])
+    (row,) = bizkit("invoice", "list", "--json").data
+    (paid,) = bizkit("payment", "list", "--json").data
+    money = bizkit("job", "money", job, "--json").data
+    assert {row["gross"], paid["amount"], money["paid"], money["invoiced_gross"]} == {came}
+    account = bizkit("statement", "skerrow-islands-tourism", "--on", "2027-02-28", "--json")
+    assert came in account.out
+    assert f"{Decimal(came) - Decimal('0.01')}" not in account.out
+    assert bizkit("invoice", "credit", done["number"], "--reason", "x", "--on", "2027-02-11").code == 0
+    (note,) = bizkit("invoice", "show", done["number"], "--json").data["credit_notes"]
+    assert note["gross"] == came
 
 
 def test_deposits_are_refused_where_they_cannot_be(bizkit, job):

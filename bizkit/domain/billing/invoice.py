@@ -154,7 +154,7 @@ def add_up(
     if not lines:
         raise RuleBroken("an invoice has at least one line (EN 16931 BR-16)")
     taxed: Iterable[Taxed] = [
-        *(Taxed(line.category, line.tax_rate, line.amount, line.note) for line in lines),
+        *(Taxed(line.category, line.tax_rate, line.amount, line.note, line.tax) for line in lines),
         *(Taxed(part.category, part.tax_rate, -part.amount.rounded(), part.note) for part in allowances),
     ]
     bearing = {(line.category, line.tax_rate.normalize()) for line in lines}

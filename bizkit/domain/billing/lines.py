@@ -24,7 +24,8 @@ class InvoiceLine:
 
     category, tax_rate, note: how it is taxed (see `TaxTreatment`). section: what kind of income it is, one of the
     estimate's sections, empty where several are mixed (then the invoice's `income` says how). source: the record it
-    comes from ("quote Q-2027-0001 rev 1", "round 3 of cut-60"), for the person who asks why.
+    comes from ("quote Q-2027-0001 rev 1", "round 3 of cut-60"), for the person who asks why. tax: its tax where that
+    is stated elsewhere (see `tax.tax_of_parts`), below zero where it is taken off.
     """
 
     item: str
@@ -38,6 +39,7 @@ class InvoiceLine:
     section: str = ""
     source: str = ""
     fixed: Money | None = None
+    tax: Money | None = None
 
     def __post_init__(self) -> None:
         if not self.item.strip():
@@ -122,7 +124,8 @@ def stage_lines(stage: StageAmount, *, item: str, source: str, notes: Mapping[st
 def deduction_lines(
     earlier: Sequence[Mapping[str, Any]], *, item: str = "Less invoice {number} of {issued_on}"
 ) -> tuple[InvoiceLine, ...]:
-    """Lines that take earlier invoices (and add back their credit notes) off a final invoice, per category and rate.
+    """Lines that take earlier invoices (and add back their credit notes) off a final invoice, per category and rate,
+    each with the tax that it states.
 
     earlier: documents of the same job and currency. A unit price may not be negative, so the quantity is.
     """
@@ -130,8 +133,8 @@ def deduction_lines(
     for document in earlier:
         sign = 1 if document["kind"] == CREDIT_NOTE else -1
         for tax in document["taxes"]:
-            base = Money(tax["base"], document["currency"])
-            if not base:
+            base, amount = Money(tax["base"], document["currency"]), Money(tax["amount"], document["currency"])
+            if not (base or amount):
                 continue
             lines.append(
                 InvoiceLine(
@@ -143,6 +146,7 @@ def deduction_lines(
                     decimal(tax["rate"]),
                     tax["note"],
                     source=f"{document['kind'].replace('_', ' ')} {document['number']}",
+                    tax=amount * sign,
                 )
             )
     return tuple(lines)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.errors import RuleBroken
-from bizkit.domain.money import Money, total
+from bizkit.domain.money import Money, decimal, total
 from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.earlier import (
     earlier_for_quote,
@@ -17,11 +17,13 @@ from bizkit.services.billing.earlier import (
     papers_of,
     put_back,
     put_back_lines,
+    tax_of_part,
     undone,
 )
 from bizkit.services.billing.fee_tax import fee_tax
 from bizkit.services.billing.fell_away import fell_away
 from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
+from bizkit.services.billing.open_again import AGAIN
 from bizkit.services.billing.settled_income import settled_income
 from bizkit.services.billing.standing import standing
 from bizkit.services.job.charges import charge_rows
@@ -114,7 +116,10 @@ def _lowered_since(billed: Billed) -> list[InvoiceLine]:
 
 
 def charge_line(row: ChargeRow, billed: Billed) -> InvoiceLine:
-    """A charge as a line of an invoice, its days as the client writes them, with where it comes from."""
+    """A charge as a line of an invoice, its days as the client writes them, with where it comes from.
+
+    What a credit note left to be invoiced again bears the tax that was taken back.
+    """
     currency = row["currency"]
     return InvoiceLine.under(
         billed.how,
@@ -126,4 +131,28 @@ def charge_line(row: ChargeRow, billed: Billed) -> InvoiceLine:
         section=row["section"],
         source=row["source"],
         fixed=Money(row["amount"], currency),
+        tax=_tax_again(row, billed),
     )
+
+
+def _tax_again(row: ChargeRow, billed: Billed) -> Money | None:
+    """The tax that a credit note took back of what it left to be invoiced again; None for any other charge."""
+    from bizkit.store.charges import charges
+
+    if row["kind"] != AGAIN:
+        return None
+    papers = {f"credit note {one['number']}": one for one in papers_of(billed.work, billed.key)}
+    note = papers.get(row["source"])
+    bracket = billed.how.category, billed.how.rate.normalize()
+    if note is None or [(tax["category"], decimal(tax["rate"]).normalize()) for tax in note["taxes"]] != [bracket]:
+        return None
+    left = {
+        one.id: one.amount.rounded()
+        for one in charges(billed.work, billed.key, source=row["source"])
+        if one.kind == AGAIN
+    }
+    whole = tax_of_part(note, total(left.values(), billed.currency))
+    if whole is None or whole.amount <= 0:
+        return None
+    parts = whole.allocate([amount.amount for amount in left.values()])
+    return dict(zip(left, parts, strict=True))[row["id"]]

@@ -6,6 +6,7 @@ Source: VAT Act 1994 s. 6(4), HMRC manual VATTOS5105; Directive 2006/112/EC arti
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -14,7 +15,7 @@ from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.billing.tax import tax_within
 from bizkit.domain.dated_ahead import check_not_before
 from bizkit.domain.errors import BadInput, RuleBroken
-from bizkit.domain.money import Money, decimal
+from bizkit.domain.money import Money, decimal, percent
 from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.earlier import papers_of, put_back
 from bizkit.services.billing.issuing import Asked, Made, begin, quoted_by_section, send_out
@@ -82,6 +83,7 @@ def issue_deposit(
             "or agree the change first with bizkit charge add"
         )
     words = billed.words
+    # The tax is the share of what came, whatever its net would bear: so the paper comes to what the client paid.
     line = InvoiceLine.under(
         billed.how,
         words.say("lines.deposit", title=billed.job.title, date=words.day(received_on.isoformat())),
@@ -89,6 +91,7 @@ def issue_deposit(
         "flat",
         net,
         source=reference or f"deposit of {received_on.isoformat()}",
+        tax=amount - net,
     )
     return send_out(
         billed,
@@ -100,8 +103,28 @@ def issue_deposit(
     )
 
 
-def deposits_left(work: Connection, job: str) -> list[tuple[BillOnFile, Money]]:
-    """Deposit invoices of a job with the net that no later invoice has taken off and no credit note gave back.
+@dataclass(frozen=True, slots=True)
+class Left:
+    """What of a deposit, or of a part of it, is left, and the tax on that."""
+
+    net: Money
+    tax: Money
+
+    def __add__(self, other: Left) -> Left:
+        return Left(self.net + other.net, self.tax + other.tax)
+
+    def __sub__(self, other: Left) -> Left:
+        return Left(self.net - other.net, self.tax - other.tax)
+
+    def part(self, net: Money, rate: Decimal) -> Left:
+        """Of it the part of a net, all of it at most; the last of it has all the tax that is left."""
+        if net >= self.net:
+            return self
+        return Left(net, min(percent(net, rate), self.tax))
+
+
+def deposits_left(work: Connection, job: str) -> list[tuple[BillOnFile, Left]]:
+    """Deposit invoices of a job with what no later invoice has taken off and no credit note gave back.
 
     A credit note for which a charge stands gives nothing of it back. An invoice that was undone gives its part back.
     A final invoice takes off only what was left of a deposit when it was issued: the rest stood in earlier invoices,
@@ -110,34 +133,42 @@ def deposits_left(work: Connection, job: str) -> list[tuple[BillOnFile, Money]]:
     papers = papers_of(work, job)
     back = {one["number"] for one in put_back(papers)}
     deposits = {one["number"]: one for one in papers if one.get("deposit")}
-    left = {number: Money(one["net"], one["currency"]) for number, one in deposits.items()}
-    taken: dict[str, list[tuple[str, Money]]] = {}
+    left = {number: _stated(one) for number, one in deposits.items()}
+    taken: dict[str, list[tuple[str, Left]]] = {}
     for one in papers:
         if one["kind"] == "credit_note":
-            number, net = one["credits"]["number"], Money(one["net"], one["currency"])
+            number = one["credits"]["number"]
             if number in left and one["number"] in back:
-                left[number] = left[number] - net
+                left[number] = left[number] - _stated(one)
             elif one.get("undoes"):
                 for deposit, part in taken.pop(number, ()):
                     left[deposit] = left[deposit] + part
         for entry in one.get("deducts", ()):
-            room = max(left[entry["number"]], Money(0, one["currency"]))
-            part = min(Money(entry["net"], one["currency"]), room)
-            left[entry["number"]] = left[entry["number"]] - part
+            room = left[entry["number"]]
+            if room.net.amount <= 0:
+                continue
+            rate = decimal(deposits[entry["number"]]["taxes"][0]["rate"])
+            part = room.part(Money(entry["net"], one["currency"]), rate)
+            left[entry["number"]] = room - part
             taken.setdefault(one["number"], []).append((entry["number"], part))
-    return [(deposits[number], net.rounded()) for number, net in left.items() if net.amount > 0]
+    return [(deposits[number], one) for number, one in left.items() if one.net.amount > 0]
 
 
-def deposit_line(words: Wording, deposit: Mapping[str, Any], part: Money) -> InvoiceLine:
-    """The line that takes a deposit, or a part of it, off a later invoice."""
+def _stated(paper: BillOnFile) -> Left:
+    return Left(Money(paper["net"], paper["currency"]), Money(paper["tax"], paper["currency"]))
+
+
+def deposit_line(words: Wording, deposit: Mapping[str, Any], part: Left) -> InvoiceLine:
+    """The line that takes a deposit, or a part of it, off a later invoice, with the tax that it states."""
     tax = deposit["taxes"][0]
     return InvoiceLine(
         words.say("lines.less_deposit", number=deposit["number"], date=words.day(deposit["issued_on"])),
         Decimal(-1),
         "flat",
-        part,
+        part.net,
         tax["category"],
         decimal(tax["rate"]),
         tax["note"],
         source=f"invoice {deposit['number']}",
+        tax=-part.tax,
     )

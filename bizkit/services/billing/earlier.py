@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from bizkit.domain.billing.lines import InvoiceLine, deduction_lines
-from bizkit.domain.money import Money, decimal
+from bizkit.domain.money import Money, decimal, percent
 from bizkit.services.studio.wording import Wording
 
 if TYPE_CHECKING:
@@ -59,14 +59,24 @@ def undone(papers: Sequence[BillOnFile]) -> set[str]:
     return {str(one["credits"]["number"]) for one in papers if one["kind"] == "credit_note" and one.get("undoes")}
 
 
+def tax_of_part(note: BillOnFile, part: Money) -> Money | None:
+    """The tax that a credit note of one tax states of a part of its net; None where it bears several."""
+    if len(note["taxes"]) != 1:
+        return None
+    (tax,) = note["taxes"]
+    rest = Money(tax["base"], note["currency"]) - part
+    return Money(tax["amount"], note["currency"]) - percent(rest, decimal(tax["rate"]))
+
+
 def put_back_lines(words: Wording, note: BillOnFile, part: Money) -> list[InvoiceLine]:
     """The lines that put a part of a credit note back on a later invoice, taxed as it was."""
     bases = [Money(tax["base"], note["currency"]) for tax in note["taxes"]]
+    stated = tax_of_part(note, part)
     item = words.say("lines.back_credit_note", number=note["number"], date=words.day(note["issued_on"]))
     return [
         InvoiceLine(
             item, Decimal(1), "invoice", sum_, tax["category"], decimal(tax["rate"]), tax["note"],
-            source=f"credit note {note['number']}",
+            source=f"credit note {note['number']}", tax=stated,
         )
         for tax, sum_ in zip(note["taxes"], part.allocate([base.amount for base in bases]), strict=True)
         if sum_

@@ -89,7 +89,7 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
                 "preceding": preceding(earlier),
                 "advances": before,
                 "deducts": [
-                    {"number": one["number"], "net": left.text} for one, left in deposits_left(work, billed.key)
+                    {"number": one["number"], "net": left.net.text} for one, left in deposits_left(work, billed.key)
                 ],
             },
         )
@@ -190,7 +190,10 @@ def _billed_again(billed: Billed, papers: Sequence[BillOnFile], finals: Collecti
         item = billed.words.say(
             "lines.less_invoice", number=other["number"], date=billed.words.day(other["issued_on"])
         )
-        lines += [*back, *(replace(line, item=item, quantity=-line.quantity) for line in back)]
+        lines += back
+        for line in back:
+            tax = None if line.tax is None else -line.tax
+            lines.append(replace(line, item=item, quantity=-line.quantity, tax=tax))
     return lines
 
 

@@ -80,12 +80,12 @@ def stage_invoice(
     deducts: list[Deducted] = []
     taken: list[BillOnFile] = []
     for deposit, left in deposits_left(billed.work, billed.key):
-        part = min(left, room, key=lambda money: money.amount)
-        if part.amount > 0:
+        if room.amount > 0:
+            part = left.part(room, Decimal(deposit["taxes"][0]["rate"]))
             lines.append(deposit_line(billed.words, deposit, part))
-            deducts.append({"number": deposit["number"], "net": part.text})
+            deducts.append({"number": deposit["number"], "net": part.net.text})
             taken.append(deposit)
-            room = room - part
+            room = room - part.net
     more = {"deducts": deducts, "preceding": preceding(taken)} if deducts else {}
     return lines, quoted_by_section(quote.document), more
 

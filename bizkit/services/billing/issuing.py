@@ -18,7 +18,7 @@ from bizkit.domain.billing.tax import KINDS, TaxTreatment
 from bizkit.domain.billing.tax_later import tax_was_quoted
 from bizkit.domain.billing.tax_point import FOURTEEN_DAYS, TaxPoint, tax_point
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
-from bizkit.domain.money import Money, plain, total
+from bizkit.domain.money import Money, percent, plain, total
 from bizkit.domain.parties import Client
 from bizkit.domain.pricing.exchange_rate import check_near
 from bizkit.domain.typed_numbers import number_of
@@ -279,11 +279,12 @@ def invoice_of(
     _check_tax_was_quoted(billed)
     terms = Terms.of(studio, billed.client)
     done = supplied(billed.work, billed.key, on) if billed.work_bills else None
-    _, sums = add_up(lines, (), currency, name=studio.tax.name)
-    # A deposit states its gross; where no net has exactly that tax, the odd minor unit is a rounding (BT-114).
-    rounding = prepaid - sums.gross if prepaid is not None else None
+    taxes, sums = add_up(lines, (), currency, name=studio.tax.name)
+    rounding = total((tax.amount - percent(tax.base, tax.rate) for tax in taxes), currency)
     if rounding:
-        notes = [*notes, billed.words.say("lines.rounding", amount=billed.words.money(rounding.text, currency))]
+        which = "lines.tax_rounded" if prepaid is None else "lines.rounding"
+        amount = billed.words.money(rounding.rounded().text, currency)
+        notes = [*notes, billed.words.say(which, amount=amount, name=studio.tax.name)]
     document = invoice_document(
         number=number,
         kind=kind,
@@ -296,7 +297,6 @@ def invoice_of(
         currency=currency,
         terms=_terms_in_words(billed.words, terms),
         prepaid=prepaid,
-        rounding=rounding,
         job=billed.key,
         title=job.title,
         quote={"number": job.quote_number, "revision": job.quote_revision, "accepted_on": job.opened_on},

@@ -62,7 +62,9 @@ def what_is_undone(
     clean = clean and not any(_lasts(one, settled=settled) for one in before)
     if original.get("deposit"):
         currency = original["currency"]
-        room = next((left for one, left in deposits_left(work, invoice.key) if one["number"] == invoice.number), None)
+        room = next(
+            (left.net for one, left in deposits_left(work, invoice.key) if one["number"] == invoice.number), None
+        )
         back = total((Money(row.amount.text, currency) for row in waiting), currency) + Money(note["net"], currency)
         by_itself = stood.settles or (room is not None and back <= room and not settled)
         clean = clean and by_itself

@@ -227,6 +227,26 @@ def test_a_tax_off_by_less_than_one_passes_the_rules_and_fails_the_exact_check(r
         check_pennies(xml, matrix["standard"])
 
 
+@pytest.mark.parametrize(
+    ("rest", "tax"),
+    # The whole bears 20.01; halves of 50.02 and 50.01 bear 10.00 each.
+    [("50.02", "10.01"), ("100.03", "0.00"), ("100.02", "-0.01")],
+)
+def test_a_tax_that_takes_off_what_earlier_invoices_state_passes_the_rules(rules, make_document, rest, tax):
+    def build(how, currency):
+        stated = Money("-20.02", currency) if rest != "50.02" else Money("-10.00", currency)
+        return [
+            InvoiceLine.under(how, "Edit", 1, "flat", Money("100.03", currency)),
+            InvoiceLine.under(how, "Less GL-2027-0000", -1, "invoice", Money(rest, currency), tax=stated),
+        ]
+
+    paper = make_document(build=build)
+    assert (paper["tax"], paper["taxes"][0]["amount"]) == (tax, tax)
+    assert rules.broken_in_cii(cii(paper))[0] == []
+    assert rules.broken_in_ubl(ubl(paper))[0] == []
+    assert rules.cii_schema_errors(cii(paper)) == rules.ubl_schema_errors(ubl(paper)) == []
+
+
 def test_an_unknown_element_fails_the_schema(rules, matrix):
     xml = change(cii(matrix["standard"]), "<ram:Name>", "<ram:Nam>x</ram:Nam><ram:Name>")
     assert rules.cii_schema_errors(xml)
