@@ -19,6 +19,16 @@ settings.register_profile("bizkit", deadline=None, derandomize=ON_CI, print_blob
 settings.load_profile("bizkit")
 
 
+@pytest.fixture(scope="session", autouse=True)
+def own_data_folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """What a user's machine keeps of its books goes into a folder of these tests."""
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("XDG_DATA_HOME", "LOCALAPPDATA"):
+            patch.setenv(name, str(tmp_path_factory.mktemp("data")))
+        patch.delenv("BIZKIT_MACHINE", raising=False)
+        yield
+
+
 def refuse_skip(report: pytest.TestReport | pytest.CollectReport) -> None:
     """Turn a skip into a failure that says what was missing; expected failures stay what they are."""
     if report.skipped and not hasattr(report, "wasxfail"):

@@ -68,6 +68,7 @@ COMMANDS: dict[str, dict[str, str]] = {
         "keys": "What a settings file may say, key by key.",
         "status": "One screen: owed to me, due from me, papers missing, papers ending.",
         "verify": "Check every issued document and every filed paper against the book.",
+        "here": "Where the book is worked in; that it was moved here and goes on here.",
         "demo": "Play an invented job from brief to paid invoice and leave the folder to look at.",
     },
 }

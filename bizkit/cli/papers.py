@@ -11,10 +11,11 @@ import typer
 from bizkit.cli.expanded import expanded
 from bizkit.cli.paper_options import TermOptions, read_allowed
 from bizkit.cli.progress import progress_bar
-from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, shorten, show, studio_folder, table
+from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, shorten, show, studio_folder, table
 
 if TYPE_CHECKING:
     from bizkit.services.rights.numbered_forms import FormRow
+    from bizkit.services.studio.lost_numbers import LostRow
 
 app = typer.Typer(
     help="Papers to be signed or carried on the shoot; issued PDFs made again.",
@@ -115,6 +116,32 @@ def details(kind: KindArgument) -> None:
 
 
 @app.command()
+def lost(
+    number: Annotated[str, typer.Argument(metavar="NUMBER", help="As it stands on the paper.")],
+    reason: ReasonOption = "",
+    paper: Annotated[
+        Path | None, typer.Option("--paper", help="Its PDF, as the client has it; without it the one in papers/.")
+    ] = None,
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record a number as used by a paper that is not in the book, as after an older copy was put back.
+
+    --on is the date of that paper. Its series goes on behind it; the amounts of the paper stand in no list and no
+    report: issue it anew, and tell the client that the new one takes its place.
+    """
+    from bizkit.services.studio.lost_numbers import record_lost
+
+    def text(data: LostRow) -> Iterator[str]:
+        yield f"{data['number']} is recorded as used ({data['of'].replace('_', ' ')}): {data['reason']}"
+        yield f"  Its paper: {data['paper'] or 'none on file'}"
+        yield "  Its amounts are in no list and no report: issue it anew, and say that the new one takes its place"
+
+    show(record_lost(studio_folder(studio, reason), number, day(on), reason=reason, paper=paper), as_json, text)
+
+
+@app.command()
 def rebuild(
     name: Annotated[
         list[str] | None, typer.Argument(metavar="[NUMBER]...", help="Numbers or names of letters; without any, all.")
@@ -133,11 +160,13 @@ def rebuild(
         yield from (f"Cleared away {name}" for name in data["cleared"])
         for name in data["refused"]:
             yield f"Not made: {name}: its record is not what was issued; restore the book from a copy"
-        if not any(data[key] for key in ("made", "cleared", "refused")):
+        for name in data["others"]:
+            yield f"Left alone: {name}: another copy of the book issued it under this number; see bizkit verify"
+        if not any(data[key] for key in ("made", "cleared", "refused", "others")):
             yield "No PDF is missing."
 
     with progress_bar("Looking at papers") as progress:
         done = rebuild_papers(studio_folder(studio), name or (), progress=progress)
     show(done, as_json, text)
-    if done["refused"]:
+    if done["refused"] or done["others"]:
         raise typer.Exit(1)

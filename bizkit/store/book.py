@@ -8,7 +8,7 @@ issued documents never collide.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -26,6 +26,9 @@ WRITE_LOCK = 0x62697A6B
 #: Seconds a writer waits for another before giving up.
 WAIT_S = 30
 
+#: What a connection carries until its unit of work is committed.
+_AFTER = "bizkit after commit"
+
 _TRIGGERS_HERE = (
     "SELECT tgname FROM pg_trigger JOIN pg_class ON pg_class.oid = tgrelid "
     "JOIN pg_namespace ON pg_namespace.oid = relnamespace WHERE NOT tgisinternal AND nspname = current_schema()"
@@ -33,12 +36,13 @@ _TRIGGERS_HERE = (
 
 
 class Book:
-    """The records of one studio."""
+    """The records of one studio. file: where they are a file, None on a server."""
 
     def __init__(self, address: Address) -> None:
         self._address = address
         self._engine = _engine(address)
         self.name = address.name
+        self.file = address.file.resolve() if address.file is not None else None
 
     @classmethod
     def create(cls, place: str | Path) -> Book:
@@ -130,6 +134,9 @@ class Book:
                     yield connection
                     if not writes or not keep:
                         transaction.rollback()
+                if writes and keep:
+                    for done in connection.info.pop(_AFTER, ()):
+                        done()
         except DBAPIError as error:
             raise _in_one_line(error, self._address) from error
         except OverflowError as error:
@@ -159,6 +166,11 @@ class Book:
     def close(self) -> None:
         """Let go of the file or the server."""
         self._engine.dispose()
+
+
+def after_commit(work: Connection, done: Callable[[], None]) -> None:
+    """Have something done once the unit of work is committed, and never where it is not."""
+    work.info.setdefault(_AFTER, []).append(done)
 
 
 def _triggers(dialect: str, table: str) -> set[str]:

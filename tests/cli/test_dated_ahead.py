@@ -20,7 +20,7 @@ ACTS = {
     "late charge", "late pause", "late remind", "statement", "overhead add", "overhead tax", "mileage add",
     "evidence add", "send", "rights link", "rights grant", "rights certificate", "rights end", "rights first-use",
     "release add", "release sign", "permission add", "holding add", "holding correct", "holding withdraw",
-    "holding drop", "holding sign", "person set", "person erase",
+    "holding drop", "holding sign", "person set", "person erase", "papers lost",
 }  # fmt: skip
 READINGS = {
     "price", "weather plan", "kit bookings", "kit clashes", "kit payback", "kit service", "quote draft", "quote list",
@@ -69,6 +69,7 @@ WORDS = {
     "call": "08:00", "wrap": "18:00", "to": "2028-02-01", "place": "Skerrow", "purpose": "recce", "by": "Una Flett",
     "received": "2026-01-31", "until": "2028-03-01", "distance": "12", "start": "Skerrow", "end": "Selkie Bay",
     "who": "Finn Sinclair", "about": "Finn Sinclair", "origin": "Skerrow", "destination": "Selkie Bay",
+    "number": "GL-2027-0001",
 }  # fmt: skip
 #: And what else makes it an act.
 MORE = {

@@ -8,8 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.services.studio.fingerprint import HALF_WRITTEN
+from bizkit.services.studio.lost_numbers import LOST
 from bizkit.services.studio.papers_folder import CURE, ahead, form_traces, names_in, strangers, unknown_letters
 from bizkit.services.studio.studio_folder import StudioFolder
+from bizkit.services.studio.whereabouts import place_of_book
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -37,6 +39,7 @@ def verify_book(folder: StudioFolder, progress: Progress | None = None) -> Row:
     from bizkit.store.forms import form_numbers
     from bizkit.store.issued import START, every, faults
     from bizkit.store.letters import altered_letters
+    from bizkit.store.places import has_number, lost_by_words
 
     # Listed first: a paper written while we read is then in neither, not in the folder alone.
     names = names_in(folder)
@@ -52,6 +55,7 @@ def verify_book(folder: StudioFolder, progress: Progress | None = None) -> Row:
         undone, erased = still_to_erase(folder, work)
         belongs = {one.file for one in filed} | _logos(work, documents) | form_traces(form_numbers(work))
         stopped, unseen = stopped_handovers(folder, work)
+        lost = [number for number in lost_by_words(work) if not has_number(work, number)]
     found += [f"papers/{name}: the book does not know it: {CURE}" for name in unknown] + undone + stopped
     newest = {one.file: one for one in filed if one.sha256 not in erased}
     ever: dict[str, set[str]] = {}
@@ -68,6 +72,19 @@ def verify_book(folder: StudioFolder, progress: Progress | None = None) -> Row:
         if name not in unknown
     ] + unseen
     looks += [
+        f"{one.number}: used by a paper of a lost copy of the book ({one.document['reason']}); its amounts are in no "
+        "list and no report"
+        for one in documents
+        if one.kind == LOST
+    ]
+    looks += [
+        f"{number}: issued by another copy of the book, and not in this one: repeat its command with the same --on, "
+        f"or record the number as used with bizkit papers lost {number}"
+        for number in lost
+    ]
+    here = place_of_book(folder)
+    looks += [f"nothing is issued here: {here['why_not']}"] if here["why_not"] else []
+    looks += [
         f"papers/{name}: left half-written by a command that was stopped: bizkit papers rebuild clears it away"
         for name in names
         if Path(name).name.startswith(HALF_WRITTEN)
@@ -83,15 +100,28 @@ def verify_book(folder: StudioFolder, progress: Progress | None = None) -> Row:
 
 def _fault_of(folder: StudioFolder, filed: Filed, ever: set[str]) -> str:
     """What is wrong with a file on record; empty when it is as filed. ever: SHA-256 of all that was filed there."""
+    from bizkit.papers.reading_back import is_whole_paper
     from bizkit.services.studio.fingerprint import digest_of
+    from bizkit.store.places import NUMBERED
 
     path = folder.path / filed.file
     scan = str(filed.file).startswith("papers/scans/")
     if not path.is_file():
-        cure = "restore it from a copy" if scan else "make it again with bizkit papers rebuild"
+        cure = "restore it from a copy" if scan or filed.kind == LOST else "make it again with bizkit papers rebuild"
         return f"{filed.file}: missing: {cure}"
     if digest_of(path) not in ever:
-        cure = "restore it from a copy" if scan else "bizkit papers rebuild puts the right one in its place"
+        number = "" if scan else str(filed.about).partition("/")[0]
+        if number and filed.kind in NUMBERED and is_whole_paper(path.read_bytes(), number):
+            return (
+                f"{filed.file}: another paper than the one that this book issued under that number on "
+                f"{filed.recorded_at[:10]}, and a whole one: two copies of the book have issued {number}. Overwrite "
+                "neither. Decide which copy goes on (bizkit here) and which paper stands: where it is this book's, "
+                "issue anew what the other one says and tell whoever has it; where it is the other, credit or recall "
+                f"{number} here and issue it anew. Then keep the other one outside papers/"
+            )
+        cure = "restore it from a copy"
+        if not scan and filed.kind != LOST:
+            cure = "bizkit papers rebuild puts the right one in its place"
         return f"{filed.file}: not the file that was filed on {filed.recorded_at[:10]}: {cure}"
     return ""
 

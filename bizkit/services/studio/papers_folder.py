@@ -89,11 +89,15 @@ def admit(folder: StudioFolder, work: Connection, path: Path, make: Callable[[],
     """The bytes of a paper about to be issued, made by `make`, when it may be written to `path`.
 
     A file with these very bytes may lie there: the paper was made before, by a newer copy of the book. Raises
-    RuleBroken otherwise, and while the folder shows papers that the book does not know.
+    RuleBroken otherwise, while the folder shows papers that the book does not know, and where the book may be a copy
+    (`whereabouts`).
     """
+    from bizkit.services.studio.whereabouts import hold_the_place
+
     taken = os.path.lexists(path)
     if not taken:
         refuse_ahead(folder, work)
+        hold_the_place(folder, work)
     content = make()
     if taken and (not path.is_file() or path.read_bytes() != content):
         name = path.relative_to(folder.path).as_posix()

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.errors import NotFound
 from bizkit.services.studio.filing import clear_half_written, paper_pdf, write_new
+from bizkit.services.studio.lost_numbers import LOST
 from bizkit.services.studio.paper_names import pdf_name
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -41,7 +42,7 @@ class Rebuilt:
     """What came of it, by path in the studio folder. anew: made with other bytes than those filed before.
 
     set_aside: where files went that were not the paper. refused: papers whose record is not what was issued. cleared:
-    half-written files of stopped commands.
+    half-written files of stopped commands. others: papers that another copy of the book issued under these numbers.
     """
 
     made: list[str] = field(default_factory=list)
@@ -49,18 +50,22 @@ class Rebuilt:
     set_aside: list[str] = field(default_factory=list)
     refused: list[str] = field(default_factory=list)
     cleared: list[str] = field(default_factory=list)
+    others: list[str] = field(default_factory=list)
 
     def data(self) -> Row:
         """JSON-ready."""
-        return {name: getattr(self, name) for name in ("made", "anew", "set_aside", "refused", "cleared")}
+        return {name: getattr(self, name) for name in ("made", "anew", "set_aside", "refused", "cleared", "others")}
 
 
 def rebuild_papers(folder: StudioFolder, names: Sequence[str] = (), *, progress: Progress | None = None) -> Row:
     """Make every PDF that is missing, or is not the one filed, again from its frozen document.
 
-    names: numbers or names of letters; all without any. A file that stands in a paper's place is moved to set-aside/.
+    names: numbers or names of letters; all without any. A file that stands in a paper's place is moved to set-aside/,
+    but a whole paper that another copy of the book issued under the number only where its number is named. The paper
+    of a lost number cannot be made.
     progress: told the papers looked at and all there are. Raises NotFound for an unknown name.
     """
+    from bizkit.papers.reading_back import is_whole_paper
     from bizkit.services.studio.fingerprint import digest_of
 
     papers = _papers(folder)
@@ -78,6 +83,9 @@ def rebuild_papers(folder: StudioFolder, names: Sequence[str] = (), *, progress:
             continue
         if not one.whole:
             done.refused.append(one.file)
+            continue
+        if there and not names and path.is_file() and is_whole_paper(path.read_bytes(), one.name):
+            done.others.append(one.file)
             continue
         content = paper_pdf(folder, one.document)
         if there:
@@ -103,6 +111,8 @@ def _papers(folder: StudioFolder) -> list[_Paper]:
         broken = altered(work)
         found = []
         for one in every(work):
+            if one.kind == LOST:
+                continue
             file = f"papers/{pdf_name(one.document)}"
             whole = (one.number, one.revision) not in broken
             found.append(_Paper(one.number, file, one.document, one.kind, "", filed.get(file, frozenset()), whole))

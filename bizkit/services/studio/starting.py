@@ -32,6 +32,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
     Raises BadInput when something is there already, NotFound for an unknown starter. Nothing half-made stays.
     """
     from bizkit.services.studio.toml_edit import rewritten, with_table
+    from bizkit.services.studio.whereabouts import begin_here
     from bizkit.store.book import Book
 
     if starter not in STARTERS:
@@ -64,6 +65,7 @@ def init_studio(path: Path, starter: str = "gbp-uk", *, book_url: str = "", prac
             settings = with_table((path / MARK).read_text(encoding="utf-8"), "book", MARK)
             (path / MARK).write_text(rewritten(settings, {("book", "url"): book_url}, MARK), encoding="utf-8")
         Book.create(elsewhere or (path / BOOK).resolve()).close()
+        begin_here(StudioFolder(path.resolve()))
     except BaseException:
         if existed:
             for child in path.iterdir():

@@ -1,4 +1,4 @@
-"""Where a user's programs keep what belongs to no studio: caches and reports of faults."""
+"""Where a user's programs keep what belongs to no studio: caches, reports of faults, the mark of the machine."""
 
 from __future__ import annotations
 
@@ -9,13 +9,14 @@ from typing import Final
 
 #: What is kept -> (variable, folder without it) of the XDG Base Directory Specification, and the folder on a Mac.
 _FOLDERS: Final = {
+    "data": ("XDG_DATA_HOME", "~/.local/share", "~/Library/Application Support"),
     "cache": ("XDG_CACHE_HOME", "~/.cache", "~/Library/Caches"),
     "state": ("XDG_STATE_HOME", "~/.local/state", "~/Library/Logs"),
 }
 
 
 def user_folder(kept: str) -> Path:
-    """This user's folder for "cache" or "state"; whether it exists or not."""
+    """This user's folder for "data", "cache" or "state"; whether it exists or not."""
     variable, usual, mac = _FOLDERS[kept]
     if sys.platform == "win32":
         base = os.environ.get("LOCALAPPDATA") or "~"

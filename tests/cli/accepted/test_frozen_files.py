@@ -22,7 +22,7 @@ OTHERS = {
     "keys": "a list", "guide": "a text",
     "holding kinds": "a list", "papers kinds": "a list", "papers details": "a list", "deliverable specs": "a list",
     "quote discard": "a draft", "brief copy": "a brief of today", 
-    "job client": "the one door by which a file comes in",
+    "job client": "the one door by which a file comes in", "here": "where a book is", "papers lost": "a lost paper",
 }  # fmt: skip
 
 #: Priced by the card of the day on purpose: what is not yet sold. Their members that say what it costs now.
