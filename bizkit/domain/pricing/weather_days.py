@@ -297,7 +297,15 @@ class WeatherRequest:
                 "observations", f"{least} days observed in month {month}, which the window reaches", got
             )
         known = ", ".join(str(each) for each in sorted(table))
-        return self.wrong(key, f"a chance for month {month}, which the window reaches", f"months {known}")
+        reached = {self._month(number) for number in range(self.window_days or 0)} | {month}
+        written = [f"{each} = {float(chance):g}" for each, chance in sorted(table.items())]
+        missing = [f"{each} = ..." for each in sorted(reached - table.keys())]
+        return self.wrong(
+            key,
+            f"a chance for month {month}, which the window reaches",
+            f"months {known}",
+            hint=f"Write what is missing into {key} = {{ {', '.join([*written, *missing])} }}",
+        )
 
 
 def _window(table: WeatherTable, at: Table) -> tuple[date | None, int | None]:

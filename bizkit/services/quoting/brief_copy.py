@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from bizkit.domain.errors import BadInput
+from bizkit.domain.errors import BadInput, BizkitError
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.toml_edit import Path as Place
 from bizkit.services.studio.toml_edit import rewritten, texts_and_dates
@@ -60,6 +60,7 @@ def copy_brief(
     looks = []
     if first is None and any(day.date for day in old.days):
         looks.append(f"its days are still those of {source.name}: change them, or copy with --first")
+    looks += _does_not_price(folder, target, on)
     if old.exchange:
         looks.append(f"its exchange rate is still that of {old.exchange.on}")
     return {
@@ -88,6 +89,17 @@ def _source(folder: StudioFolder, brief: Path) -> tuple[Brief, TomlFile]:
             _, read, file = read_basis(folder, basis.brief, basis.brief_file, basis.card, quote.document)
             return read, file
     return folder.brief(brief)
+
+
+def _does_not_price(folder: StudioFolder, copy: Path, on: date) -> list[str]:
+    """What is to be written before a copy has a price, as where its days have come to a month nobody wrote of."""
+    from bizkit.services.quoting.pricing import price_brief
+
+    try:
+        price_brief(folder, copy, on)
+    except BizkitError as error:
+        return [f"it has no price yet: {error}"]
+    return []
 
 
 def _refuse_taken(folder: StudioFolder, key: str) -> None:

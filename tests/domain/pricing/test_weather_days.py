@@ -146,7 +146,8 @@ def test_what_cannot_be_right_is_refused_in_one_line(toml: str, line: str) -> No
         ),
         (
             "from = 2027-05-30\ndays = 4\nchance = {5 = 0.6}",
-            "brief.toml: weather.chance: wanted a chance for month 6, which the window reaches, got months 5",
+            "brief.toml: weather.chance: wanted a chance for month 6, which the window reaches, got months 5. "
+            "Write what is missing into chance = { 5 = 0.6, 6 = ... }",
         ),
         (
             "days = 4\nchance = {5 = 0.6, 6 = 0.7}",
