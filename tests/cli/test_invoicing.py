@@ -119,7 +119,7 @@ def test_an_invoice_within_fourteen_days_of_delivery_has_its_own_tax_point(
     for row in bizkit("deliverable", "list", job, "--json").data:
         file = tmp_path / row["key"]
         file.write_text(row["key"], encoding="utf-8")
-        bizkit("deliverable", "send", job, row["key"], file, "--on", "2027-06-01")
+        bizkit("deliverable", "send", job, row["key"], file, "--reason", "a stand-in", "--on", "2027-06-01")
         bizkit("deliverable", "approve", job, row["key"], "--on", "2027-06-02")
     done = bizkit("invoice", "issue", job, "--final", "--on", invoiced, "--json").data
     assert done["tax_point"] == tax_point

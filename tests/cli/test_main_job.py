@@ -192,7 +192,7 @@ def test_stages_are_invoiced_when_due_and_numbers_have_no_gap(bizkit, job, tmp_p
     for number, row in enumerate(bizkit("deliverable", "list", job, "--json").data):
         file = tmp_path / f"file-{number}"
         file.write_text(row["key"], encoding="utf-8")
-        bizkit("deliverable", "send", job, row["key"], file, "--on", "2027-06-01")
+        bizkit("deliverable", "send", job, row["key"], file, "--reason", "a stand-in", "--on", "2027-06-01")
         bizkit("deliverable", "approve", job, row["key"], "--on", "2027-06-02")
     second = bizkit("invoice", "issue", job, "--on", "2027-06-02", "--json").data
     assert second["number"] == "GL-2027-0002"

@@ -196,7 +196,7 @@ def approve_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, b
             )
         approve(work, row["job"], key, on.isoformat(), row["version"])
         record(work, stamp, "approved", row["job"], deliverable=key, version=row["version"], by=by)
-        warnings = short_of(row["quantity"], row["versions"][-1]["pieces"])
+        warnings = not_as_many(work, row["job"], row["quantity"], row["versions"][-1]["pieces"])
         look = last_look(work, row, row["versions"][-1]["sha256"])
         if look and look.wrong:
             warnings.append(f"found wrong on {look.on}: bizkit deliverable show {job} {key}")
@@ -253,9 +253,19 @@ def reopen_deliverable(folder: StudioFolder, job: str, key: str, on: date, *, re
     return {**now, "was_final": row["final"], "was_approved_on": row["approved_on"], "reason": reason.strip()}
 
 
-def short_of(quantity: int, there: int) -> list[str]:
-    """A sentence when another number of films or stills is there than was promised."""
-    return [f"{quantity} promised, {there} in this version"] if there != quantity else []
+def not_as_many(work: Connection, job: str, quantity: int, there: int) -> list[str]:
+    """A sentence when another number of films or stills is there than was promised: what is more is given away."""
+    from bizkit.services.job.jobs import the_job
+
+    if there == quantity:
+        return []
+    said = f"{quantity} promised, {there} in this version"
+    if there < quantity:
+        return [said]
+    price = (
+        f"the licence and its price are for {quantity}" if the_job(work, job).licence else "the price is for those"
+    )
+    return [f"{said}: {price}. Take out the {there - quantity} beyond them, or agree what they cost (a charge)"]
 
 
 def the_deliverable(folder: StudioFolder, work: Connection, job: str, key: str, on: date) -> DeliverableRow:

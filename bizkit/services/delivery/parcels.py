@@ -133,6 +133,10 @@ def whats_worth_a_look(
         for one in promised
         if one.key not in here
     ]
+    for parcel in parcels:
+        promised_here, sent = parcel.deliverable.quantity, len(pieces(parcel.version.contents))
+        if sent > promised_here:
+            looks.append(f"{parcel.name} has {sent} of {promised_here} promised: what is more is licensed to nobody")
     known = {name for parcel in parcels for name in parcel.files} | set(strange)
     strangers = [name for name in found if name not in known]
     if strangers:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.work.captions import captions_beside, promised_beside
 from bizkit.domain.work.spec import Spec
-from bizkit.services.delivery.deliverables import short_of, the_deliverable
+from bizkit.services.delivery.deliverables import not_as_many, the_deliverable
 from bizkit.services.delivery.held_against import promised_spec
 from bizkit.services.delivery.last_look import against, found_wrong_inside, last_look
 from bizkit.services.delivery.not_to_leave import of_others, refuse_studio
@@ -62,10 +62,10 @@ def send_version(
 ) -> Row:
     """Record that a file with the captions beside it, or a folder, was sent as the next version.
 
-    how: the way it went (a link, a drive). Raises RuleBroken when the deliverable is final, captions promised beside
-    a film are not there or the last look at it found it wrong (unless `reason` says why it is sent all the same),
-    it is of another job or a paper on file, when the very same files were sent before, they are the studio's own, or
-    on a day before what happened last.
+    how: the way it went (a link, a drive). Raises RuleBroken when the very same files were sent before, they are the
+    studio's own, or on a day before what happened last; and, unless a `reason` says why it is sent all the same, when
+    the deliverable is final, it holds fewer than were promised, captions promised beside a film are not there, the
+    last look at it found it wrong, or it is of another job or a paper on file.
     """
     from bizkit.services.job.jobs import the_job
     from bizkit.store.deliveries import add_version
@@ -78,7 +78,7 @@ def send_version(
     if on.isoformat() < opened:
         raise RuleBroken(f"{row['job']} was agreed on {opened}: {on} is before it")
     refuse_studio(folder, file, [str(path) for path in files_below(file)] if file.is_dir() else [file.name])
-    _refuse_nothing(row, file, reason)
+    _refuse_fewer(row, file, reason)
     if not _may_be_known(row, file):
         _refuse(row, on, reason)  # before a large file is read
     beside = _captions_for(row, file, reason)
@@ -111,7 +111,8 @@ def send_version(
         )
         record(work, stamp, "sent version", row["job"], deliverable=key, version=number, sha256=print_.sha256, to=to)
         after = the_deliverable(folder, work, job, key, on)
-    return {**after, "warnings": _warnings(row, after, file, looked_at)}
+        many = not_as_many(work, row["job"], after["quantity"], after["versions"][-1]["pieces"])
+    return {**after, "warnings": [*many, *_warnings(row, after, file, looked_at)]}
 
 
 def _may_be_known(row: DeliverableRow, file: Path) -> bool:
@@ -128,14 +129,14 @@ def _refuse(row: DeliverableRow, on: date, reason: str) -> None:
         raise RuleBroken(f"{row['key']}: something happened on {max(days)} already: {on} is before it")
 
 
-def _refuse_nothing(row: DeliverableRow, file: Path, reason: str) -> None:
-    """Refuse captions or notes sent as a film or a still, without a reason."""
+def _refuse_fewer(row: DeliverableRow, file: Path, reason: str) -> None:
+    """Refuse fewer films or stills than were promised, as captions or notes alone are, without a reason."""
     names = [path.name for path in files_below(file)] if file.is_dir() else [file.name]
-    if row["kind"] in ("film", "stills") and not pieces(names) and not reason:
-        raise RuleBroken(
-            f"{file.name} holds no film or still: {row['quantity']} promised: say with --reason why it is sent all "
-            "the same"
-        )
+    there, promised = len(pieces(names)), row["quantity"]
+    if row["kind"] not in ("film", "stills") or there >= promised or reason:
+        return
+    holds = f"{there} of {promised} promised" if there else f"no film or still: {promised} promised"
+    raise RuleBroken(f"{file.name} holds {holds}: say with --reason why it is sent all the same")
 
 
 def _refuse_empty(file: Path, names: Iterable[str], reason: str) -> None:
@@ -213,7 +214,7 @@ def _last_look(work: Connection, row: DeliverableRow, offered: Offered, reason: 
 
 def _warnings(before: DeliverableRow, after: DeliverableRow, file: Path, looked_at: bool) -> list[str]:
     newest = after["versions"][-1]
-    warnings = short_of(after["quantity"], newest["pieces"])
+    warnings = []
     if after["asks"] and not looked_at:
         warnings.append(
             f"nobody looked at it: bizkit deliverable check {file} --job {after['job']} --deliverable {after['key']}"

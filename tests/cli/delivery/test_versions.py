@@ -115,7 +115,10 @@ def test_captions_alone_are_no_version_of_a_cut_with_the_same_words(bizkit, capt
     assert not [one for one in reasons(done) if "lacks" in one or "goes along" in one]
 
 
-def test_fewer_than_promised_are_told_when_sent_and_approved_and_do_not_leave(bizkit, captioned, tmp_path):
+FEW = ("--reason", "the others come on Monday")
+
+
+def test_fewer_than_promised_are_sent_for_a_reason_alone_and_do_not_leave(bizkit, captioned, tmp_path):
     stills, loops = tmp_path / "stills", tmp_path / "loops"
     for folder, kind, count in ((stills, "jpg", 1), (loops, "mov", 2)):
         folder.mkdir()
@@ -126,17 +129,35 @@ def test_fewer_than_promised_are_told_when_sent_and_approved_and_do_not_leave(bi
         ("stills", stills, "2 promised, 1 in this version"),
         ("sauna-loop", loops, "3 promised, 2 in this version"),
     ):
-        assert f"Look: {said}" in bizkit("deliverable", "send", captioned, key, folder, *ON).out
+        refused = bizkit("deliverable", "send", captioned, key, folder, *ON)
+        assert (refused.code, f"holds {said[-17]} of {said[0]} promised: say with --reason" in refused.err) == (
+            1,
+            True,
+        )
+        assert f"Look: {said}" in bizkit("deliverable", "send", captioned, key, folder, *FEW, *ON).out
         assert f"Look: {said}" in bizkit("deliverable", "approve", captioned, key, *ON).out
     done = hand_over(bizkit, captioned, stills, loops, tmp_path=tmp_path)
     assert "v1 of stills has 1 of 2 promised" in reasons(done)
     assert "v1 of sauna-loop has 2 of 3 promised" in reasons(done)
 
 
+def test_more_than_promised_is_given_away_and_told(bizkit, captioned, tmp_path):
+    """Five stills for the two that were promised and licensed."""
+    stills = tmp_path / "stills"
+    stills.mkdir()
+    for number in range(5):
+        (stills / f"{number}.jpg").write_bytes(b"picture %d" % number)
+    said = "Look: 2 promised, 5 in this version: the licence and its price are for 2. Take out the 3 beyond them"
+    assert said in bizkit("deliverable", "send", captioned, "stills", stills, *ON).out
+    assert said in bizkit("deliverable", "approve", captioned, "stills", *ON).out
+    done = hand_over(bizkit, captioned, stills, tmp_path=tmp_path)
+    assert "v1 of stills has 5 of 2 promised: what is more is licensed to nobody" in reasons(done)
+
+
 def test_one_film_of_three_promised_does_not_leave(bizkit, captioned, tmp_path):
     loop = tmp_path / "loop.mov"
     loop.write_bytes(b"loop")
-    bizkit("deliverable", "send", captioned, "sauna-loop", loop, *ON)
+    bizkit("deliverable", "send", captioned, "sauna-loop", loop, *FEW, *ON)
     bizkit("deliverable", "approve", captioned, "sauna-loop", *ON)
     assert "v1 of sauna-loop has 1 of 3 promised" in reasons(hand_over(bizkit, captioned, loop, tmp_path=tmp_path))
 
@@ -144,6 +165,6 @@ def test_one_film_of_three_promised_does_not_leave(bizkit, captioned, tmp_path):
 def test_approving_says_what_was_not_answered(bizkit, captioned, tmp_path):
     loop = tmp_path / "loop.mov"
     loop.write_bytes(b"loop")
-    bizkit("deliverable", "send", captioned, "sauna-loop", loop, *ON)
+    bizkit("deliverable", "send", captioned, "sauna-loop", loop, *FEW, *ON)
     bizkit("deliverable", "notes", captioned, "sauna-loop", "--text", "Slower steam", *ON)
     assert "Look: notes without an answer: 1" in bizkit("deliverable", "approve", captioned, "sauna-loop", *ON).out
