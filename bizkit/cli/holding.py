@@ -166,8 +166,7 @@ def withdraw(
         if not row["live"]:
             yield "No licence rests on it."
         for one in row["live"]:
-            until = f"until {one['ends']}" if one["ends"] else "without an end"
-            yield f"Decide about: {one['number']}, {one['licensee']}, {one['state']} {until}"
+            yield f"Decide about: {one['number']}, {one['licensee']}, {one['state']}, until {one['until']}"
 
     show(withdraw_holding(studio_folder(studio, reason), job, paper, day(on), reason=reason), as_json, text)
 

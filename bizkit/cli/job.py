@@ -219,8 +219,15 @@ def _whole(data: JobShown) -> Iterator[str]:
         yield f"  {missing}"
 
 
+def _granted(data: JobShown) -> str:
+    """The licence granted, how it stands, and its days."""
+    grant = data["grants"][-1]
+    days = f", from {grant['begins']} until {grant['until']}" if grant["begins"] else ""
+    return f"{grant['number']}, {data['clearance']['state']}{days}"
+
+
 def _clearance(data: JobShown) -> str:
     clearance = data["clearance"]
     said = "cleared" if clearance["cleared"] else f"NOT CLEARED: bizkit rights check {data['key']}"
-    state = f"{clearance['licence']}, {clearance['state']}" if clearance["licence"] else "Not granted yet"
+    state = _granted(data) if clearance["licence"] else "Not granted yet"
     return f"{state}; {said}"

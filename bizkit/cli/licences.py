@@ -37,8 +37,8 @@ def licence_lines(rows: list[dict[str, Any]]) -> list[str]:
             row["number"],
             shorten(row["licensee"], 34),
             row["state"],
-            row["starts"] or ("full payment" if row["state"] == "waiting" else ""),
-            row["ends"] or ("no end" if row["starts"] else ""),
+            row["begins"],
+            row["until"],
             row["exclusivity"],
         ]
         for row in rows

@@ -45,7 +45,8 @@ def list_(
 
 
 def _cells(row: Mapping[str, Any]) -> list[str]:
-    until = f"erased {row['erased_on']}" if row["erased_on"] else row["keep_until"]
+    kept = "as long as a licence runs" if row["keep_until"] is None else row["keep_until"]
+    until = f"erased {row['erased_on']}" if row["erased_on"] else kept
     return [
         f"person-{row['id']}",
         shorten(row["name"], 30),
@@ -138,10 +139,8 @@ def _erased(data: dict[str, Any]) -> Iterator[str]:
     yield f"{data['name']} ({data['person']}): {'erased' if done else 'this would happen'}"
     for row in data["kept"]:
         yield f"  stays: {row['what']}: {row['why']}"
-    if data["kept_until"]:
-        until = (
-            "as long as the licence runs" if data["kept_until"].startswith("9999") else f"until {data['kept_until']}"
-        )
+    if data["kept_until"] != "":
+        until = "as long as the licence runs" if data["kept_until"] is None else f"until {data['kept_until']}"
         yield f"  {until}; date of birth and contacts go now"
     for number in data["papers_erased"]:
         yield f"  {'taken out' if done else 'goes'}: paper {number}"

@@ -164,7 +164,8 @@ class Effect(TypedDict):
     """Whether a licence holds. status: in_force waiting resting ended cancelled; on: since, from or until.
 
     paid_on: in full. note: the unpaid invoice for which it rests, or why it ended. since: waits once more from then.
-    gaps: first and last days, both included, of the times since at which it was not paid in full.
+    gaps: first and last days, both included, of the times since at which it was not paid in full. latest: the last
+    day at the latest, where its months count from a first use that is not recorded yet.
     """
 
     status: str
@@ -173,6 +174,7 @@ class Effect(TypedDict):
     note: NotRequired[str]
     since: NotRequired[str]
     gaps: NotRequired[list[list[str]]]
+    latest: NotRequired[str]
 
 
 class Replaced(TypedDict):

@@ -84,6 +84,24 @@ class Licence:
             return term
         return Term(term.start, min(term.end, self.ended_after)) if self.ended_after >= term.start else None
 
+    @property
+    def awaits_use(self) -> bool:
+        """Whether its term counts from a first use that nobody has recorded yet."""
+        return self.request.first_use_by is not None and self.first_used_on is None and self.ended_after is None
+
+    def as_it_stands(self, on: date) -> LicenceRequest:
+        """What its sentences say on that day: the days it came to, and no condition of payment that is fulfilled.
+
+        As agreed where neither is known: while it waits for its first payment, or its first use.
+        """
+        term, request = self.term, self.request
+        if term is None:
+            return request
+        if not self.awaits_use:
+            until = None if term.open else term.end
+            request = replace(request, starts=term.start, until=until, months=None, first_use_by=None)
+        return request if self.unpaid(on) else replace(request, on_full_payment=False)
+
     def renewal(self, on: date) -> LicenceRequest:
         """The same use for the same length again, from the day after the last one, or from `on` where that is later.
 

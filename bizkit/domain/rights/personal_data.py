@@ -42,6 +42,10 @@ CLAIMS: Final = "legal claims, UK GDPR Article 17(3)(e)"
 TAX: Final = "tax records, UK GDPR Article 17(3)(b)"
 
 
+#: The day, in the book, of what is kept as long as a licence without an end runs.
+AS_LONG_AS_IT_RUNS: Final = date.max.isoformat()
+
+
 def keep_until(last_day: date | None, signed_on: date) -> date:
     """The day by which what is kept about a person is erased or looked at anew.
 

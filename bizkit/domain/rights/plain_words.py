@@ -14,6 +14,7 @@ from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.territory import WORLD
 
 if TYPE_CHECKING:
+    from bizkit.domain.rights.licence import Licence
     from bizkit.domain.rights.licence_request import LicenceRequest
 
 _MONTHS = (
@@ -30,6 +31,30 @@ def day_in_words(day: date) -> str:
 def listed(names: Sequence[str], last: str = "and") -> str:
     """`a, b and c`."""
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} {last} {names[-1]}"
+
+
+def begins_and_ends(licence: Licence) -> tuple[str, str]:
+    """When a grant begins and when it ends, for a table: days where they are known, else what they hang on.
+
+    `("first use, by 2027-09-01", "12 months on, by 2028-08-31")`. Both empty for one over before it took effect.
+    """
+    term, request = licence.term, licence.request
+    if term is not None and not licence.awaits_use:
+        return str(term.start), "no end" if term.open else str(term.end)
+    if term is None and licence.ended_after is not None:
+        return "", ""
+    payment = "full payment" if term is None else ""
+    counted = request.starts or request.first_use_by
+    begins = payment
+    if request.first_use_by is not None:
+        begins = f"{payment and payment + ' and '}first use, by {request.first_use_by}"
+    elif request.starts is not None:
+        begins = f"{payment}, from {request.starts}"
+    latest = request.end_from(counted) if counted is not None else request.until
+    if request.months is None or request.starts is not None:
+        return begins, str(latest) if latest is not None else "no end"
+    months = "1 month" if request.months == 1 else f"{request.months} months"
+    return begins, f"{months} on" + (f", by {latest}" if latest is not None else "")
 
 
 def licence_sentences(request: LicenceRequest, titles: Sequence[str] = (), tree: MediaTree = MEDIA_TREE) -> list[str]:

@@ -60,6 +60,8 @@ def may(
 
 def _until(licence: Licence) -> str:
     end = licence.scope.end
+    if licence.awaits_use and licence.request.months is not None and end is not None:
+        return f"until {day_in_words(end)} at the latest, as its term counts from the first use"
     return "without an end" if end in (None, OPEN_END) else f"until {day_in_words(end)}"
 
 

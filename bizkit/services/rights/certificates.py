@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -12,7 +11,6 @@ from urllib.parse import quote as url_quote
 from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.rights.licence import Licence
-from bizkit.domain.rights.licence_request import LicenceRequest
 from bizkit.services.rights.conditions import conditions_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -151,10 +149,10 @@ def _document(folder: StudioFolder, work: Connection, job: Job, licence: Licence
     asked = quote.document if quote else {}
     works = licensed_works(work, job)
     specs = {f"{row.job}/{row.key}": row for row in deliverables(work) if row.job in {w.job for w in works}}
-    term, request = licence.term, _as_it_stands(licence, on)
+    term, request = licence.term, licence.as_it_stands(on)
     titles = [one.title for one in works if one.kind != "clip"]
     data = request.data(licence.licensee, titles, folder.studio.media)
-    if term is not None and (request.first_use_by is None or licence.first_used_on is not None):
+    if term is not None and not licence.awaits_use:
         data |= {"starts": term.start.isoformat(), "ends": "" if term.open else term.end.isoformat()}
     data["work_titles"] = [one.title for one in works]
     conditions = conditions_of(folder, work, licence.works)
@@ -172,25 +170,11 @@ def _document(folder: StudioFolder, work: Connection, job: Job, licence: Licence
         "currency": job.currency,
         "licence": data,
         "works": [{"title": one.title, "quantity": one.quantity, **_sent(specs.get(one.id))} for one in works],
-        "effect": _effect(licence, on),
+        "effect": {**_effect(licence, on), **_latest(licence)},
         "client_conditions": conditions.passed_on,
         "digest": digest,
         "qr": _qr(folder, licence, digest),
     }
-
-
-def _as_it_stands(licence: Licence, on: date) -> LicenceRequest:
-    """What its sentences say: the days it came to, and no condition of payment that is fulfilled.
-
-    As agreed where neither is known: while it waits for its first payment, or its first use.
-    """
-    term, request = licence.term, licence.request
-    if term is None:
-        return request
-    if request.first_use_by is None or licence.first_used_on is not None or licence.ended_after is not None:
-        until = None if term.open else term.end
-        request = replace(request, starts=term.start, until=until, months=None, first_use_by=None)
-    return request if licence.unpaid(on) else replace(request, on_full_payment=False)
 
 
 def _sent(row: Deliverable | None) -> dict[str, str]:
@@ -227,6 +211,14 @@ def _effect(licence: Licence, on: date) -> dict[str, Any]:
         "paid_on": paid,
         **_gaps(licence, on),
     }
+
+
+def _latest(licence: Licence) -> dict[str, str]:
+    """The last day at the latest of one that counts so many months from a first use still to come."""
+    request = licence.request
+    if not licence.awaits_use or request.months is None or request.first_use_by is None:
+        return {}
+    return {"latest": str(request.end_from(request.first_use_by))}
 
 
 def _gaps(licence: Licence, on: date) -> dict[str, Any]:

@@ -200,23 +200,35 @@ def clearance_row(
 
 
 def not_held(
-    folder: StudioFolder, work: Connection, wanted: Scope, works: Sequence[Work], to: Licensee, on: date
+    folder: StudioFolder,
+    work: Connection,
+    wanted: Scope,
+    works: Sequence[Work],
+    to: Licensee,
+    on: date,
+    granted_on: date | None = None,
 ) -> list[str]:
     """What of `wanted` is not held of some works, what nobody said about them, and what to look at, a line each."""
-    lacks, looks = lacks_and_looks(folder, work, wanted, works, to, on)
+    lacks, looks = lacks_and_looks(folder, work, wanted, works, to, on, granted_on)
     return lacks + looks
 
 
 def lacks_and_looks(
-    folder: StudioFolder, work: Connection, wanted: Scope, works: Sequence[Work], to: Licensee, on: date
+    folder: StudioFolder,
+    work: Connection,
+    wanted: Scope,
+    works: Sequence[Work],
+    to: Licensee,
+    on: date,
+    granted_on: date | None = None,
 ) -> tuple[list[str], list[str]]:
     """What of `wanted` is not held or not said of some works; and who comes of age in it, or is still to sign.
 
-    to: who might use it, on the day `on`.
+    to: who might use it, on the day `on`. granted_on: when it was granted; None for what would be granted now.
     """
     if not wanted or not works:
         return [], []
-    clearance, questions, looks = clear_works(folder, work, wanted, works, to, on, on)
+    clearance, questions, looks = clear_works(folder, work, wanted, works, to, granted_on or on, on)
     return [f"not held: {gap_text(gap, folder.studio.media)}" for gap in clearance.gaps] + questions, looks
 
 

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.names import Spelling, same_name
 from bizkit.domain.rights.licence import OVER
-from bizkit.domain.rights.personal_data import CLAIMS, TAX, YEARS_KEPT, keep_until
+from bizkit.domain.rights.personal_data import AS_LONG_AS_IT_RUNS, CLAIMS, TAX, YEARS_KEPT, keep_until
 from bizkit.services.rights.erasure_files import (
     Search,
     forms_for,
@@ -249,7 +249,7 @@ def _said(folder: StudioFolder, work: Connection, choice: Choice) -> Row:
         "papers_kept": [row.id for row in choice.kept],
         "papers_erased": [row.id for row in choice.erase],
         "kept": [{"what": what, "why": why} for what, why in reasons],
-        "kept_until": choice.until,
+        "kept_until": None if choice.until == AS_LONG_AS_IT_RUNS else choice.until,
         "files_deleted": names(choice.files),
         "change_by_hand": names(in_order(folder, by_hand)),
         "not_looked_into": dict(found.closed),
@@ -342,7 +342,7 @@ def _needed_until(licence: LicenceRow) -> str:
     """The last day on which somebody may ask whether the licence was covered."""
     granted_on = date.fromisoformat(licence["granted_on"])
     if licence["state"] not in OVER and not licence["ends"]:
-        return date.max.isoformat()
+        return AS_LONG_AS_IT_RUNS
     return keep_until(date.fromisoformat(licence["ends"]) if licence["ends"] else None, granted_on).isoformat()
 
 

@@ -13,6 +13,7 @@ from bizkit.domain.errors import BizkitError, NotFound
 from bizkit.domain.rights.clearance import resting_on
 from bizkit.domain.rights.licence import Licence
 from bizkit.domain.rights.licence_request import LicenceRequest
+from bizkit.domain.rights.plain_words import begins_and_ends
 from bizkit.domain.rights.rest import Rest
 from bizkit.domain.rights.term import Term
 from bizkit.services.billing.paid import paid_periods
@@ -209,13 +210,16 @@ def resting_on_subject(
 def licence_row(licence: Licence, on: date) -> LicenceRow:
     """One grant for people and programs."""
     term, paid_on = licence.term, licence.paid_since(on)
+    begins, until = begins_and_ends(licence)
     return {
         "number": licence.key,
         "licensee": licence.licensee,
         "state": licence.state(on),
         "works": sorted(licence.works),
         "starts": term.start.isoformat() if term else "",
-        "ends": "" if term is None or term.open else term.end.isoformat(),
+        "ends": None if term and term.open else term.end.isoformat() if term else "",
+        "begins": begins,
+        "until": until,
         "exclusivity": licence.request.exclusivity,
         "granted_on": licence.granted_on.isoformat(),
         "paid_on": paid_on.isoformat() if paid_on else "",
@@ -233,14 +237,20 @@ def _sector(folder: StudioFolder, work: Connection, job: Job) -> str:
 
 
 class LicenceRow(TypedDict):
-    """A grant and how it stands on a day."""
+    """A grant and how it stands on a day.
+
+    starts, ends: first and last day, both included, the widest that it may come to while its first use is not
+    recorded; empty while nobody can know, ends null where it has none. begins, until: the same in words.
+    """
 
     number: str
     licensee: str
     state: str
     works: list[str]
     starts: str
-    ends: str
+    ends: str | None
+    begins: str
+    until: str
     exclusivity: str
     granted_on: str
     paid_on: str

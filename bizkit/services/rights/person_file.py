@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from bizkit.domain.rights.personal_data import AS_LONG_AS_IT_RUNS
 from bizkit.services.rights.persons import named_in, the_person
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -50,7 +51,7 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
             "contact": person.contact,
             "basis": person.basis,
             "purpose": person.purpose,
-            "keep_until": person.keep_until,
+            "keep_until": None if person.keep_until == AS_LONG_AS_IT_RUNS else person.keep_until,
         },
         "papers": rows,
         "licences_that_rest_on_them": licences,

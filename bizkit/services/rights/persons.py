@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.names import Spelling, alphabets, near_name, same_name, shown
-from bizkit.domain.rights.personal_data import PERSON_KINDS, keep_until
+from bizkit.domain.rights.personal_data import AS_LONG_AS_IT_RUNS, PERSON_KINDS, keep_until
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -256,7 +256,7 @@ def person_rows(work: Connection, on: date) -> list[PersonRow]:
                 "contact": person.contact,
                 "basis": person.basis,
                 "purpose": person.purpose,
-                "keep_until": person.keep_until,
+                "keep_until": None if person.keep_until == AS_LONG_AS_IT_RUNS else person.keep_until,
                 "overdue": not person.erased_on and person.keep_until < on.isoformat(),
                 "erased_on": person.erased_on,
                 "papers": about,
@@ -285,7 +285,7 @@ def list_persons(folder: StudioFolder, on: date) -> list[PersonRow]:
 
 
 class PersonRow(TypedDict):
-    """Somebody on record and the papers that name them."""
+    """Somebody on record and the papers that name them. keep_until: null where a licence without an end needs it."""
 
     id: int
     name: str
@@ -293,7 +293,7 @@ class PersonRow(TypedDict):
     contact: dict[str, Any]
     basis: str
     purpose: str
-    keep_until: str
+    keep_until: str | None
     overdue: bool
     erased_on: str
     papers: list[int]

@@ -148,7 +148,7 @@ def _not_held_now(
     rest = licence.term.meet(Term(on))
     scope = licence.request.scope(rest) if rest else None
     to = licensee(licence_names(work)[licence.key][1], licence.request)
-    return not_held(folder, work, scope, [one], to, on) if scope else []
+    return not_held(folder, work, scope, [one], to, on, licence.granted_on) if scope else []
 
 
 def _of_file(facts: RightsMetadata, path: Path, digest: str) -> RightsMetadata:
@@ -205,7 +205,7 @@ def _facts(
     )
     if licence is None:
         return facts
-    data = licence.request.data(licence.licensee, [one.title], studio.media) | {"work_titles": [one.title]}
+    data = licence.as_it_stands(on).data(licence.licensee, [one.title], studio.media) | {"work_titles": [one.title]}
     terms = [*_in_clients_language(folder, work, job, data), *_to_keep(folder, work, job, [one.id])]
     return _licensed(facts, licence, terms, studio.media)
 
@@ -245,7 +245,7 @@ def _licensed(facts: RightsMetadata, licence: Licence, terms: Sequence[str], tre
         licence_id=licence.key,
         licensee=licence.licensee,
         licence_from=term.start if term else None,
-        licence_until=term.end if term and not term.open else None,
+        licence_until=term.end if term and not term.open and not licence.awaits_use else None,
         media_limits=", ".join(tree.labels(licence.request.media)),
         region_limits=describe(licence.request.territory.codes),
     )
@@ -280,8 +280,8 @@ def _policy(folder: StudioFolder, work: Connection, row: Grant, licence: Licence
     from bizkit.store.issued import by_number
     from bizkit.store.jobs import jobs
 
-    data = licence.request.data(licence.licensee, (), folder.studio.media)
-    if licence.term is not None:
+    data = licence.as_it_stands(on).data(licence.licensee, (), folder.studio.media)
+    if licence.term is not None and not licence.awaits_use:
         data["starts"] = licence.term.start.isoformat()
         data["ends"] = "" if licence.term.open else licence.term.end.isoformat()
     (job,) = jobs(work, row.job)

@@ -63,7 +63,7 @@ def check_use(
         gone = cancelled_on(work, row.key)
         granted_now = [one for one, (allowed, _, _) in zip(works, answers, strict=True) if allowed]
         conditions = conditions_of(folder, work, {one.id for one in granted_now}).passed_on if granted_now else []
-        lacks, looks = lacks_and_looks(folder, work, wanted, granted_now, Licensee(row.client), on)
+        lacks, looks = _lacks_of_granted(folder, work, wanted, granted_now, grants, Licensee(row.client), on)
         held, look = not lacks, [*lacks, *looks]
         if price is not None:
             look += not_held(folder, work, Scope.from_data(price["scope"]), to_add, Licensee(row.client), on)
@@ -93,6 +93,37 @@ def check_use(
     }
 
 
+def _lacks_of_granted(
+    folder: StudioFolder,
+    work: Connection,
+    wanted: Scope,
+    works: Sequence[Work],
+    grants: Sequence[Licence],
+    to: Licensee,
+    on: date,
+) -> tuple[list[str], list[str]]:
+    """What of an allowed use is not held, and what to look at: each part by the day of the licence that allows it.
+
+    A paper counts for what was granted while it did, so the licence that was granted first answers.
+    """
+    parts: dict[tuple[Scope, date], list[Work]] = {}
+    for one in works:
+        left = wanted
+        for licence in sorted(grants, key=lambda licence: licence.granted_on):
+            if one.id in licence.works and not licence.stopped(on):
+                part = left.intersect(licence.scope)
+                if part:
+                    parts.setdefault((part, licence.granted_on), []).append(one)
+                left = left.minus(part)
+    lacks: list[str] = []
+    looks: list[str] = []
+    for (part, granted_on), about in parts.items():
+        found = lacks_and_looks(folder, work, part, about, to, on, granted_on)
+        lacks += found[0]
+        looks += found[1]
+    return lacks, looks
+
+
 def explain_licence(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
     """A job's licence in sentences that a client understands, and how it stands on the day `on`."""
     from bizkit.services.job.called_off import cancelled_on
@@ -108,7 +139,7 @@ def explain_licence(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
         sentences = list((row.licence or {}).get("sentences", ()))
         if row.licence:
             # Said anew, as the words of the quote may not name the works.
-            request = grants[-1].request if grants else LicenceRequest.from_data(row.licence)
+            request = grants[-1].as_it_stands(on) if grants else LicenceRequest.from_data(row.licence)
             sentences = request.sentences(named, folder.studio.media)
         return {
             "job": row.key,

@@ -1,0 +1,22 @@
+"""One licence, one answer: what is held is said alike by every door, before and after papers come and go."""
+
+from __future__ import annotations
+
+JOB = "follow-the-kelp"
+
+
+def test_what_was_granted_before_somebody_was_erased_stays_covered_at_every_door(bizkit, live, tmp_path):
+    """Papers of somebody erased carry what was granted by then, and nothing later (UK GDPR Article 17(3)(e))."""
+    erased = bizkit("person", "erase", "Eilidh Rendall", "--reason", "asked", "--yes", "--on", "2027-08-01")
+    assert erased.code == 0, erased.err
+    assert bizkit("rights", "check", JOB, "--on", "2027-08-02", "--json").data["cleared"]
+    use = ("rights", "use", JOB, "--media", "paid_social", "--where", "GB", "--on", "2027-08-02", "--json")
+    assert (bizkit(*use).data["allowed"], bizkit(*use).data["held"], bizkit(*use).data["look"]) == (True, True, [])
+    assert bizkit("rights", "explain", JOB, "--on", "2027-08-02", "--json").data["look"] == []
+    assert bizkit("rights", "certificate", JOB, "--on", "2027-08-02", "--json").data["look"] == []
+    still = tmp_path / "still.jpg"
+    still.write_bytes(b"a still")
+    sidecar = bizkit("rights", "sidecar", JOB, "stills", still, "--on", "2027-08-02", "--json").data
+    assert not any("not held" in line for line in sidecar["look"])
+    wider = ("rights", "use", JOB, "--media", "broadcast", "--where", "GB", "--on", "2027-08-02", "--json")
+    assert any("they asked to be erased" in line for line in bizkit(*wider).data["look"])
