@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -16,13 +16,14 @@ from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, decimal, total
 from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.charge_invoice import charge_line
-from bizkit.services.billing.deposits import deposits_left
+from bizkit.services.billing.deposits import Left, deposits_left
 from bizkit.services.billing.earlier import (
     bills_quote,
     earlier_for_quote,
     less_earlier,
     papers_of,
     put_back_lines,
+    tax_of_part,
     without_undone,
 )
 from bizkit.services.billing.issuing import Asked, Billed, begin, quoted_by_section, send_out
@@ -65,7 +66,8 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
         source = f"quote {quote.number} revision {quote.revision}"
         lines = _lines(billed, quote.document, earlier, source)
         lines += [charge_line(one, billed) for one in charges if one in waiting or one["invoice"] in finals]
-        lines += _billed_again(billed, papers, finals)
+        again = _billed_again(billed, papers, finals)
+        lines += [line for one in again for line in one.lines]
         net = total((line.amount for line in lines), billed.currency)
         if net.amount < 0:
             raise RuleBroken(
@@ -75,7 +77,16 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
         if not net and not waiting and not [one for one in stages(work, billed.key) if not one.invoice]:
             raise RuleBroken(f"{billed.key}: everything is invoiced, nothing is left for a final invoice")
         _, sums = add_up(lines, (), billed.currency, name=folder.studio.tax.name)
-        before = advances(work, billed.key, sums, earlier) if folder.studio.country in BY_PERFORMANCE else None
+        off = {one["number"] for one in earlier} | {one.invoice["number"] for one in again}
+        named = [one for one in papers if one["number"] in off or one.get("credits", {}).get("number") in off]
+        before = None
+        if folder.studio.country in BY_PERFORMANCE:
+            parts = {
+                one.invoice["number"]: [each.taken for each in again if each.invoice is one.invoice] for one in again
+            }
+            before = advances(
+                work, billed.key, sums, [one for one in named if one["kind"] == "invoice"], named, parts
+            )
         made = send_out(
             billed,
             lines,
@@ -86,7 +97,7 @@ def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Aske
             more={
                 "charges": [one["id"] for one in waiting],
                 "final": {"deducts": [one["number"] for one in earlier]},
-                "preceding": preceding(earlier),
+                "preceding": preceding(named),
                 "advances": before,
                 "deducts": [
                     {"number": one["number"], "net": left.net.text} for one, left in deposits_left(work, billed.key)
@@ -169,15 +180,25 @@ def _lines(billed: Billed, quote: QuoteOnFile, earlier: Sequence[BillOnFile], so
     return lines + less_earlier(billed.words, earlier)
 
 
-def _billed_again(billed: Billed, papers: Sequence[BillOnFile], finals: Collection[str]) -> list[InvoiceLine]:
-    """Where a part of an earlier invoice was credited and billed again: both, which come to nothing together.
+@dataclass(frozen=True, slots=True)
+class BilledAgain:
+    """A part of an earlier invoice that was credited and billed again. lines: both, which come to nothing together.
+    invoice: the one that billed it again. taken: what of that one is so taken off, net and tax."""
+
+    lines: tuple[InvoiceLine, ...]
+    invoice: BillOnFile
+    taken: Left
+
+
+def _billed_again(billed: Billed, papers: Sequence[BillOnFile], finals: Collection[str]) -> list[BilledAgain]:
+    """What of earlier invoices was credited and billed again.
 
     Without them the paper would take an invoice off of which nothing is left, and not the one that stands for it.
     """
     from bizkit.store.charges import charges
 
     by_number = {one["number"]: one for one in papers}
-    lines: list[InvoiceLine] = []
+    found: list[BilledAgain] = []
     for row in charges(billed.work, billed.key):
         note = by_number.get(row.source.removeprefix("credit note "))
         again = row.kind == AGAIN and not of_charge(row) and row.invoice and row.invoice not in finals
@@ -190,11 +211,10 @@ def _billed_again(billed: Billed, papers: Sequence[BillOnFile], finals: Collecti
         item = billed.words.say(
             "lines.less_invoice", number=other["number"], date=billed.words.day(other["issued_on"])
         )
-        lines += back
-        for line in back:
-            tax = None if line.tax is None else -line.tax
-            lines.append(replace(line, item=item, quantity=-line.quantity, tax=tax))
-    return lines
+        tax = tax_of_part(note, part) or Money(0, billed.currency)
+        less = [replace(line, item=item, quantity=-line.quantity, tax=-tax) for line in back]
+        found.append(BilledAgain((*back, *less), other, Left(part, tax)))
+    return found
 
 
 def _bracket(tax: Tax) -> tuple[str, Decimal]:

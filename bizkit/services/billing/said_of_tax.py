@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from bizkit.domain.billing.invoice import Totals
     from bizkit.domain.documents.on_file import BillOnFile
     from bizkit.domain.documents.sales import Credited
+    from bizkit.services.billing.deposits import Left
 
 
 def when_taxed(folder: StudioFolder, document: BillOnFile, *, received: bool, words: Wording) -> dict[str, Any]:
@@ -51,41 +52,65 @@ def told_of_advances(words: Wording, said: Mapping[str, Any], currency: str, tax
     sentences = [words.say("lines.whole_price", name=tax_name, **money(said, "net", "tax", "gross"))]
     for one in said["invoices"]:
         more = {"number": one["number"], "date": words.day(one["issued_on"]), "name": tax_name}
-        sentences.append(words.say("lines.advance", **more, **money(one, "net", "tax", "gross", "paid")))
+        notes = [
+            words.say("lines.advance_note", number=note["number"], date=words.day(note["issued_on"]))
+            for note in one["credit_notes"]
+        ]
+        if notes:
+            more["notes"] = ", ".join(notes)
+        which = "lines.advance_corrected" if notes else "lines.advance"
+        sentences.append(words.say(which, **more, **money(one, "net", "tax", "gross", "paid")))
         if Decimal(one["left"]) > 0:
             sentences.append(words.say("lines.advance_left", number=one["number"], **money(one, "left")))
     return sentences
 
 
-def advances(work: Connection, job: str, sums: Totals, earlier: Sequence[BillOnFile]) -> dict[str, Any] | None:
+def advances(
+    work: Connection,
+    job: str,
+    sums: Totals,
+    earlier: Sequence[BillOnFile],
+    papers: Sequence[BillOnFile],
+    parts: Mapping[str, Sequence[Left]],
+) -> dict[str, Any] | None:
     """What a final invoice says of the invoices before: the whole price with its tax, what each of them billed with
-    its tax, and what was paid on it (UStG § 14 Abs. 5 Satz 2); None where there was none.
+    its tax once its credit notes are taken off, and what was paid on it (UStG § 14 Abs. 5 Satz 2); None where there
+    was none.
 
-    sums: of the final invoice. earlier: those it takes off, with their credit notes, which are taken off the invoice
-    they correct.
+    sums: of the final invoice. earlier: those it takes off. papers: with all their credit notes, as a price
+    that was lowered is so in the whole, and what is to be billed again is billed by another. parts: what is taken off
+    of an invoice that is not taken off whole, as it billed again what was credited of another.
     """
     from bizkit.services.billing.balances import balances
 
     currency = sums.net.currency
     now = balances(work, job)
-    rows: list[dict[str, str]] = []
+    rows: list[dict[str, Any]] = []
     for one in earlier:
-        if one["kind"] == "credit_note":
-            continue
-        notes = [note for note in earlier if "credits" in note and note["credits"]["number"] == one["number"]]
-        of_it = _sums(one)
-        for note in notes:
-            of_it = {name: of_it[name] - amount for name, amount in _sums(note).items()}
+        number, notes = one["number"], []
+        of_it = {"net": Money(0, currency), "tax": Money(0, currency)}
+        for part in parts.get(number, ()):
+            of_it = {"net": of_it["net"] + part.net, "tax": of_it["tax"] + part.tax}
+        if number not in parts:
+            notes = [note for note in papers if "credits" in note and note["credits"]["number"] == number]
+            of_it = _sums(one)
+            for note in notes:
+                of_it = {name: of_it[name] - amount for name, amount in _sums(note).items()}
+        of_it["gross"] = of_it["net"] + of_it["tax"]
         if not of_it["gross"]:
             continue
-        paid = now[one["number"]].paid + Money(one["prepaid"], currency)
+        paid, left = now[number].paid + Money(one["prepaid"], currency), now[number].left
+        if number in parts:  # what came is for the whole of that invoice
+            paid = min(paid, of_it["gross"])
+            left = of_it["gross"] - paid
         rows.append(
             {
-                "number": one["number"],
+                "number": number,
                 "issued_on": one["issued_on"],
+                "credit_notes": preceding(notes),
                 **{name: amount.rounded().text for name, amount in of_it.items()},
                 "paid": paid.rounded().text,
-                "left": now[one["number"]].left.rounded().text,
+                "left": left.rounded().text,
             }
         )
     if not rows:
@@ -98,5 +123,5 @@ def advances(work: Connection, job: str, sums: Totals, earlier: Sequence[BillOnF
 
 
 def _sums(bill: BillOnFile) -> dict[str, Money]:
-    texts = {"net": bill["net"], "tax": bill["tax"], "gross": bill["gross"]}
+    texts = {"net": bill["net"], "tax": bill["tax"]}
     return {name: Money(text, bill["currency"]) for name, text in texts.items()}

@@ -7,6 +7,9 @@ prepayment, 380 invoice), BT-8 (UNTDID 2005 code 432, in CII 2475 code 72), BR-C
 
 from __future__ import annotations
 
+from decimal import Decimal
+
+import pytest
 from lxml import etree
 
 from .conftest import JOB, text_of
@@ -150,3 +153,32 @@ def test_no_invoice_tells_the_client_that_it_is_no_advice_but_the_studio_is_told
     number = bizkit("invoice", "list", "--json").data[0]["number"]
     file = bizkit("invoice", "show", number, "--json").data["file"]
     assert "Steuerberatung" not in text_of(file)
+
+
+@pytest.mark.parametrize("how", ["lowered", "open again", "billed again"])
+def test_the_final_invoice_names_what_corrected_an_advance_and_the_amounts_after_it(
+    bizkit, client, opened, issue, delivered, how
+):
+    client("firm")
+    opened()
+    quote = bizkit("quote", "show", JOB, "--json").data["document"]
+    first = issue(on="2027-05-06")
+    lower = ("--lower-price",) if how == "lowered" else ()
+    less = ("--amount", "1000", "--reason", "weniger", *lower, "--on", "2027-05-20", "--json")
+    note = bizkit("invoice", "credit", first["number"], *less).data
+    again = issue("--charges", on="2027-05-21") if how == "billed again" else None
+    delivered("2027-07-15")
+    last = issue("--final", on="2027-07-20")
+    said = last["document"]["advances"]
+    net = Decimal(quote["net"]) - (1000 if how == "lowered" else 0)
+    # 19 % of the price as it is agreed by now.
+    assert (Decimal(said["net"]), Decimal(said["gross"])) == (net, net + Decimal(said["tax"]))
+    assert abs(Decimal(said["tax"]) - net * 19 / 100) <= Decimal("0.01")
+    of_first = Decimal(first["net"]) - 1000
+    rows = [(row["number"], Decimal(row["net"])) for row in said["invoices"]]
+    assert rows == [(first["number"], of_first), *([(again["number"], Decimal(1000))] if again else [])]
+    assert sum(Decimal(row["gross"]) for row in said["invoices"]) + Decimal(last["gross"]) == Decimal(said["gross"])
+    text = text_of(last["file"])
+    assert f"Rechnung {first['number']} vom 6. Mai 2027 nach Rechnungskorrektur {note['number']} vom 20. Mai" in text
+    named = [one["number"] for one in last["document"]["preceding"]]
+    assert named == [first["number"], note["number"], *([again["number"]] if again else [])]
