@@ -9,7 +9,9 @@ secondary).
 
 By performance, where the law of the studio's country taxes neither the invoice nor the payment but the work (Germany,
 UStG § 13 Abs. 1 Nr. 1 Buchst. a Satz 1 and 4): an invoice for work still to be done counts as far as it is paid, and
-in full once the work is done; every other one on its tax point.
+in full once the work is done; every other one on its tax point. What was credited of an advance that had been paid
+leaves the return when the money is given back, not when the job is cancelled (UStG § 17 Abs. 2 Nr. 2; BFH 2.9.2010,
+V R 34/09, as a tax journal reports it, read 2026-11-27).
 
 Interest and compensation for late payment are no supply and in no box (case 222/81), nor is the fee for an order
 called off before any work where it was billed as damages, nor what was supplied before registration (HMRC manual
@@ -256,8 +258,7 @@ def _by_payment(
     """Shares of bases and taxes that the period's payments bring, each invoice's running total up to its whole.
 
     A credit note lowers what can still be brought from its day on; what it takes off money that came goes back with
-    the refund. performed:
-    job -> the day from which its invoices count whole, paid or not.
+    the refund. performed: job -> the day from which its invoices count whole, paid or not.
     """
     invoices = {paper.number: paper for paper in papers if paper.sign > 0}
     credited: dict[str, list[Issued]] = {}
@@ -291,7 +292,8 @@ def _brought(
     done: date | None = None,
 ) -> dict[tuple[str, Decimal], tuple[Money, Money]]:
     """Base and tax per category that the payments of the days that count have brought in all; the whole once the
-    work was done on a day that counts."""
+    work was done on a day that counts, or called off: what was paid for work that is not done bears its tax until it
+    is paid back."""
     currency = invoice.currency
     wholes = {(tax.category, tax.rate.normalize()): (tax.base, tax.amount) for tax in invoice.taxes}
     off = {key: (Money(0, currency), Money(0, currency)) for key in wholes}
@@ -302,14 +304,14 @@ def _brought(
                 base, amount = wholes[key]
                 wholes[key] = (base - tax.base, amount - tax.amount)
                 off[key] = (off[key][0] + tax.base, off[key][1] + tax.amount)
-    if done is not None and counts(max(done, invoice.issued_on)):
-        return wholes
     whole = total((base + tax for base, tax in wholes.values()), currency)
     got = total((payment.amount for payment in payments if counts(payment.received_on)), currency)
     if counts(min(invoice.tax_point, invoice.issued_on)):  # a deposit counts on the day it came
         got = got + (invoice.gross - invoice.due)
     # What was credited of money that came goes back with the refund, and not before.
-    owed, back = _share_of(wholes, got), _share_of(off, got - max(whole, Money(0, currency)))
+    worked = done is not None and counts(max(done, invoice.issued_on))
+    owed = wholes if worked else _share_of(wholes, got)
+    back = _share_of(off, got - max(whole, Money(0, currency)))
     return {key: (owed[key][0] + back[key][0], owed[key][1] + back[key][1]) for key in wholes}
 
 

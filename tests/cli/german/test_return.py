@@ -58,6 +58,28 @@ def test_a_credit_note_lowers_an_advance_before_the_work(bizkit, client, opened,
     assert tax("2027-07-01", "2027-07-31")["tax_on_sales"] == "114.00"
 
 
+@pytest.mark.parametrize(("paid", "given_back"), [("1190", ("1190",)), ("595", ("595",)), ("1190", ("690", "500"))])
+def test_the_tax_on_a_paid_advance_leaves_with_the_money_and_not_when_the_job_is_cancelled(
+    bizkit, client, opened, extra, tax, paid, given_back
+):
+    # BFH 2.9.2010, V R 34/09: an advance for work that is not done lowers the tax when it is paid back.
+    client("firm")
+    opened()
+    number = extra("1000", "2027-05-06")
+    assert bizkit("payment", "add", paid, "--invoice", number, "--on", "2027-05-10").code == 0
+    inside = {"1190": "190.00", "595": "95.00", "690": "110.17", "500": "79.83"}
+    assert tax("2027-05-01", "2027-05-31")["tax_on_sales"] == inside[paid]
+    assert bizkit("quote", "cancel", JOB, "--by", "Frau Hansen", "--on", "2027-06-01").code == 0
+    assert bizkit("invoice", "credit", number, "--reason", "abgesagt", "--on", "2027-06-02").code == 0
+    june = tax("2027-06-01", "2027-06-30")
+    assert (june["tax_on_sales"], june["boxes"]["81"]) == ("0.00", "0")
+    for month, sum_ in zip((8, 9), given_back, strict=False):
+        assert bizkit("payment", "refund", number, sum_, "--on", f"2027-{month:02}-10").code == 0
+        # Of 690.00 are 110.17 tax (19/119), of 500.00 are 79.83.
+        assert tax(f"2027-{month:02}-01", f"2027-{month:02}-28")["tax_on_sales"] == f"-{inside[sum_]}"
+    assert tax("2027-01-01", "2027-12-31")["tax_on_sales"] == "0.00"
+
+
 def test_services_to_the_union_and_beyond_have_kennzahlen_of_their_own(bizkit, client, opened, delivered, issue, tax):
     client("AT")
     opened()
