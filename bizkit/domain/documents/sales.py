@@ -19,7 +19,8 @@ class Day(TypedDict):
 
 
 class QuoteLine(TypedDict):
-    """A priced line. unit: the trade's word in the singular."""
+    """A priced line. unit: the trade's word in the singular. percent: of the amounts in the sections `percent_of`,
+    where the line is a part of others that its reader may reckon again; never how a price itself was reckoned."""
 
     section: str
     item: str
@@ -27,6 +28,8 @@ class QuoteLine(TypedDict):
     unit: str
     rate: str
     amount: str
+    percent: NotRequired[str]
+    percent_of: NotRequired[list[str]]
 
 
 class Tax(TypedDict):

@@ -88,6 +88,7 @@ def discount_lines(
     room = section_sum(lines, (*OWN_WORK, "fees"), currency) - minimum
     for discount in discounts:
         base = section_sum(lines, discount.on, currency)
+        stopped = False
         if discount.percent is not None:
             exact = base * (discount.percent / 100)
             text = f"{plain(discount.percent)} % of {', '.join(discount.on)}, {base} = {shown(exact)}"
@@ -111,11 +112,12 @@ def discount_lines(
                 kept = max(room, Money(0, currency), key=lambda money: money.amount)
                 text += f"; stops at {shown(kept)}, so that the minimum fee of {shown(minimum)} stays"
                 warnings.append(f"the discount for {discount.reason!r} stops at the minimum fee: {shown(kept)}")
-                exact = kept
+                exact, stopped = kept, True
             room = room - exact
         if not exact.rounded():
             continue
         working = Working(f"{text} ({discount.reason})", "discount", -exact, inputs=tuple(inputs))
         item = words["discount"].replace("{reason}", discount.reason)
-        result.append(Line.flat("discount", item, -exact, working))
+        line = Line.flat("discount", item, -exact, working)
+        result.append(line.as_share(discount.percent, discount.on) if discount.percent and not stopped else line)
     return result, warnings

@@ -61,7 +61,8 @@ class ExchangeRate:
         inputs = (("rate", plain(self.rate)), ("on", str(self.on)))
         working = Working(text, "exchange", exact, self.source, inputs, (line.working,))
         if line.unit == "flat":
-            return Line.flat(line.section, line.item, exact, working)
+            flat = Line.flat(line.section, line.item, exact, working)
+            return flat if line.percent is None else flat.as_share(line.percent, line.percent_of)
         # The printed rate is what the exact amount comes to for each unit.
         rate = Money(exact.amount / line.quantity, currency) if line.quantity else self.money(line.rate, currency)
         return Line(line.section, line.item, line.quantity, line.unit, trimmed(rate), exact.rounded(), working)

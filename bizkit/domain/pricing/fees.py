@@ -56,9 +56,9 @@ def rush_line(
         if notice >= terms.rush_working_days:
             return None
         why = f"{notice} working days from {asked_on} to {first_day}, under {terms.rush_working_days}"
-    return _percent_line(
-        terms.rush_percent, section_sum(lines, RUSHED, currency), "crew and post", words["rush"], "fees.rush", why
-    )
+    base = section_sum(lines, RUSHED, currency)
+    line = _percent_line(terms.rush_percent, base, "crew and post", words["rush"], "fees.rush", why)
+    return line and line.as_share(terms.rush_percent, RUSHED)
 
 
 def contingency_line(
@@ -68,7 +68,8 @@ def contingency_line(
     if not percent:
         return None
     base = section_sum(lines, AT_RISK, currency)
-    return _percent_line(percent, base, "crew, kit, travel and post", words["contingency"], "fees.contingency", "")
+    line = _percent_line(percent, base, "crew, kit, travel and post", words["contingency"], "fees.contingency", "")
+    return line and line.as_share(percent, AT_RISK)
 
 
 def minimum_line(minimum: Money, lines: Sequence[Line], words: Mapping[str, str]) -> Line | None:

@@ -259,7 +259,9 @@ def _insurance(
         return []
     text = f"{plain(percent)} % of {of} {base} = {shown(exact)}"
     working = Working(text, "kit.insurance", exact, inputs=(("percent", plain(percent)), ("base", base.text)))
-    return [Line.flat("kit", words["insurance"], exact, working)]
+    line = Line.flat("kit", words["insurance"], exact, working)
+    # What kit is worth stands on no paper, so a share of it says nothing to its reader.
+    return [line.as_share(percent, ("kit",)) if terms.insurance_percent_of_hire else line]
 
 
 def _units(days: Sequence[Decimal]) -> str:

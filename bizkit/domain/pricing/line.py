@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import Any, TypedDict
+from typing import Any, NotRequired, TypedDict
 
 from bizkit.domain.money import Money, plain
 from bizkit.domain.pricing.working import Working
@@ -23,6 +23,8 @@ class LineData(TypedDict):
     unit: str
     rate: str
     amount: str
+    percent: NotRequired[str]
+    percent_of: NotRequired[list[str]]
     why: str
     working: dict[str, Any]
 
@@ -31,7 +33,8 @@ class LineData(TypedDict):
 class Line:
     """One line of an estimate. `amount` is rounded to the minor unit; `rate` may be exact.
 
-    section: one of `SECTIONS`. unit: the trade's word, singular ("day", "hour", "mile", "licence").
+    section: one of `SECTIONS`. unit: the trade's word, singular ("day", "hour", "mile", "licence"). percent: of the
+    amounts in the sections `percent_of`, where a line is such a part of others and its reader may reckon it again.
     """
 
     section: str
@@ -41,12 +44,18 @@ class Line:
     rate: Money
     amount: Money
     working: Working
+    percent: Decimal | None = None
+    percent_of: tuple[str, ...] = ()
 
     @classmethod
     def flat(cls, section: str, item: str, exact: Money, working: Working) -> Line:
         """A line for one flat sum. Its rate is the rounded amount; the exact one stays in the working."""
         rounded = exact.rounded()
         return cls(section, item, Decimal(1), "flat", rounded, rounded, working)
+
+    def as_share(self, percent: Decimal, of: tuple[str, ...]) -> Line:
+        """The same line, saying which part of what it is."""
+        return replace(self, percent=percent, percent_of=of)
 
     @property
     def why(self) -> str:
@@ -62,9 +71,20 @@ class Line:
             "unit": self.unit,
             "rate": self.rate.text,
             "amount": self.amount.text,
+            **self._share(),
             "why": self.why,
             "working": self.working.data(),
         }
+
+    def _share(self) -> _Share:
+        if self.percent is None:
+            return {}
+        return {"percent": plain(self.percent), "percent_of": list(self.percent_of)}
+
+
+class _Share(TypedDict):
+    percent: NotRequired[str]
+    percent_of: NotRequired[list[str]]
 
 
 @dataclass(frozen=True, slots=True)

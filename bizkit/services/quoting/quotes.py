@@ -295,10 +295,14 @@ _NOT_THE_OFFER = {"number", "revision", "issued_on", "valid_until", "reckoning",
 
 def _same_offer(sent: QuoteOnFile, drafted: QuoteOnFile) -> bool:
     first, second = (
-        {**{k: v for k, v in one.items() if k not in _NOT_THE_OFFER}, "lines": explained(one)}
-        for one in (sent, drafted)
+        {**{k: v for k, v in one.items() if k not in _NOT_THE_OFFER}, "lines": _lines(one)} for one in (sent, drafted)
     )
     return first == second
+
+
+def _lines(document: QuoteOnFile) -> list[dict[str, object]]:
+    """Its lines and why; which share a line is follows from them, and quotes of earlier years do not say it."""
+    return [{k: v for k, v in line.items() if k not in ("percent", "percent_of")} for line in explained(document)]
 
 
 class Drafted(TypedDict):
