@@ -172,7 +172,8 @@ class TaxLater(TypedDict):
 
 class Quote(JobPaper):
     """An estimate sent to a client. option_titles: of the options taken, once accepted. tax_later: where the studio
-    is to be registered for the tax before the work is done."""
+    is to be registered for the tax before the work is done. withdrawal: what a consumer is told of the right to
+    withdraw, in the studio's words, a paragraph a line."""
 
     revision: int
     valid_until: str
@@ -201,6 +202,7 @@ class Quote(JobPaper):
     deposit: NotRequired[str]
     deal: NotRequired[Deal | None]
     payment_days: NotRequired[int]
+    withdrawal: NotRequired[str]
     valid_days: NotRequired[int]
 
 

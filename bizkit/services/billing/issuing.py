@@ -22,7 +22,7 @@ from bizkit.domain.money import Money, percent, plain, total
 from bizkit.domain.parties import Client
 from bizkit.domain.pricing.exchange_rate import check_near
 from bizkit.domain.typed_numbers import number_of
-from bizkit.services.billing.look_ahead import check_einvoice, check_small_business, small_business
+from bizkit.services.billing.look_ahead import looks_at_invoice
 from bizkit.services.billing.payment_qr import payment_code
 from bizkit.services.billing.said_of_tax import when_taxed
 from bizkit.services.billing.supplied import delivered_on, supplied
@@ -239,10 +239,7 @@ def send_out(
         "evidence": _evidence(billed.client, folder.studio.country),
     }
     document = cast("BillOnFile", {**document, **(more or {})})
-    looks = check_einvoice(document, billed.client, billed.asked.reason)
-    if any(tax["category"] == "E" for tax in document["taxes"]):
-        turnover = small_business(folder, work, on, Money(document["due"], document["currency"]))
-        looks += check_small_business(turnover, billed.asked.reason)
+    looks = looks_at_invoice(folder, work, document, billed.client, on, billed.asked.reason)
     sent: IssuedBill = issue(
         work, stamp, kind=INVOICE, series=series, number=number, key=billed.key, document=document
     )

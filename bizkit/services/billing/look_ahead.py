@@ -19,16 +19,31 @@ if TYPE_CHECKING:
 
     from bizkit.domain.billing.small_business import Turnover
     from bizkit.domain.billing.tax import TaxTreatment
+    from bizkit.domain.documents.on_file import BillOnFile
     from bizkit.domain.parties import Client
 
-#: From this day a business in Germany bills another one at home electronically, whatever its size: UStG § 14 Abs. 2
-#: Satz 2 Nr. 1, § 27 Abs. 38, from memory (in 2027 whoever turned over more than 800,000 euros the year before).
-E_INVOICE_FROM: Final = date(2028, 1, 1)
+#: From these days a business in Germany bills another one at home electronically: who turned over more than
+#: `SMALL_ENOUGH` in the calendar year before, and everybody. Source: UStG § 14 Abs. 2, § 27 Abs. 38, read 2026-11-25
+#: (until the end of 2026 paper is allowed; until the end of 2027 up to that turnover). A small
+#: business may always use paper (§ 34a UStDV).
+E_INVOICE_FROM: Final = date(2027, 1, 1)
+E_INVOICE_FROM_ALL: Final = date(2028, 1, 1)
+SMALL_ENOUGH: Final = Money(800_000, "EUR")
+#: Where a consumer may withdraw from a contract made at a distance, with the law that says so: Directive 2011/83/EU
+#: articles 9 and 14 and the law that carries it out; legislation.gov.uk/uksi/2013/3134; numbers from memory.
+WITHDRAWAL: Final = {
+    "DE": "Widerrufsbelehrung: BGB §§ 312g, 355; the model is in Anlage 1 to EGBGB Art. 246a § 1 Abs. 2",
+    "GB": "Consumer Contracts Regulations 2013, SI 2013/3134, regs 29-30, with the model in Schedule 3",
+    **dict.fromkeys(EU - {"DE"}, "Directive 2011/83/EU articles 9 and 10, with the model in its Annex I"),
+}
+#: What the law wants before work begins inside those days, and what the client then pays who withdraws.
+_EXPRESS: Final = {"DE": "BGB § 357a Abs. 2", "GB": "reg 36"}
 
 
 def look_ahead(folder: StudioFolder, client: Client, how: TaxTreatment, on: date) -> list[str]:
     """What an invoice to this client would lack, and what its law asks of a studio beside the invoice."""
-    return [*_numbers(folder, client, how, on), *_sides(folder, client, on), *_german(folder, client, on)]
+    found = [*_numbers(folder, client, how, on), *_sides(folder, client, on), *_consumer(folder, client)]
+    return [*found, *_price_with_tax(folder, client), *einvoice_duty(folder, client, on)]
 
 
 def _numbers(folder: StudioFolder, client: Client, how: TaxTreatment, on: date) -> Iterator[str]:
@@ -72,20 +87,82 @@ def _sides(folder: StudioFolder, client: Client, on: date) -> Iterator[str]:
             yield f"for XRechnung, which a public body wants, the invoice would lack: {'; '.join(lacks)}"
 
 
-def _german(folder: StudioFolder, client: Client, on: date) -> Iterator[str]:
-    if folder.studio.country != "DE" or client.country != "DE":
+def withdrawal(folder: StudioFolder, client: Client) -> str:
+    """What a quote tells a consumer of the right to withdraw: the studio's own words (`quote.withdrawal` of its
+    wording), empty where it has none or the client needs none."""
+    from bizkit.services.studio.wording import wording
+
+    if client.business or client.country not in WITHDRAWAL:
+        return ""
+    words = wording(folder, client.language or folder.studio.language, client.locale or folder.studio.locale)
+    return words.say("quote.withdrawal").removeprefix("-").strip()
+
+
+def _consumer(folder: StudioFolder, client: Client) -> Iterator[str]:
+    law_of = WITHDRAWAL.get(client.country)
+    if client.business or law_of is None:
         return
-    if not client.business:
+    if not withdrawal(folder, client):
+        language = client.language or folder.studio.language
         yield (
-            "a consumer who orders at a distance may withdraw for 14 days and is told so with the quote (BGB §§ "
-            "312g, 355): add your Widerrufsbelehrung, bizkit writes none; the price to a consumer is the one with "
-            "tax (PAngV § 3)"
+            "a consumer who orders at a distance or away from your premises may withdraw for 14 days, and is told "
+            f"so with a form to do it ({law_of}); without that the days run for a year longer. The quote says "
+            f"nothing of it: write withdrawal under [quote] of templates/wording/{language}.toml in your "
+            "studio, in words a lawyer has seen"
         )
-    elif on >= E_INVOICE_FROM and not client.einvoice:
-        yield (
-            "invoices to a business at home are electronic (UStG § 14 Abs. 2, § 27 Abs. 38): write einvoice in "
-            f"clients/{client.key}.toml"
-        )
+    rule = f" ({_EXPRESS[client.country]})" if client.country in _EXPRESS else ""
+    yield (
+        "to begin inside these 14 days you need the consumer's express request, and their word that they know they "
+        f"pay for what is done by then{rule}: ask for both in writing, else a withdrawal leaves you nothing"
+    )
+
+
+def _price_with_tax(folder: StudioFolder, client: Client) -> Iterator[str]:
+    if folder.studio.country == client.country == "DE" and not client.business:
+        yield "the price to a consumer is the one with tax (PAngV § 3)"
+
+
+def einvoice_duty(folder: StudioFolder, client: Client, on: date, work: Connection | None = None) -> list[str]:
+    """A sentence where the law of Germany wants an invoice of that day to be electronic and the client's file does
+    not say so. What was turned over the year before is known as far as this studio's book goes."""
+    studio = folder.studio
+    if not (studio.country == client.country == "DE" and client.business) or client.einvoice:
+        return []
+    if on < E_INVOICE_FROM or not studio.tax.registered_on(on):
+        return []
+    why = "UStG § 14 Abs. 2, § 27 Abs. 38"
+    if on < E_INVOICE_FROM_ALL:
+        if work is None:
+            with folder.book.read() as work:
+                return einvoice_duty(folder, client, on, work)
+        before = _turned_over(work, on.year - 1)
+        if before <= SMALL_ENOUGH:
+            return []
+        why = f"{why}: you turned over {before} in {on.year - 1}, more than {SMALL_ENOUGH}"
+    return [f"invoices to a business at home are electronic ({why}): write einvoice in clients/{client.key}.toml"]
+
+
+def _turned_over(work: Connection, year: int) -> Money:
+    """Net of the euro invoices less credit notes of a calendar year, by their day of issue."""
+    from bizkit.store.register import bills
+
+    found = [one for one in bills(work) if one.currency == "EUR" and one.issued_on.startswith(f"{year}-")]
+    minor = sum(one.net_minor if one.kind == "invoice" else -one.net_minor for one in found)
+    return Money.from_minor(minor, "EUR")
+
+
+def looks_at_invoice(
+    folder: StudioFolder, work: Connection, document: BillOnFile, client: Client, on: date, reason: str
+) -> list[str]:
+    """What to say of an invoice about to be issued: its electronic form, and a small business's exemption.
+
+    Raises RuleBroken as `check_einvoice` and `check_small_business`.
+    """
+    looks = [*check_einvoice(document, client, reason), *einvoice_duty(folder, client, on, work)]
+    if any(tax["category"] == "E" for tax in document["taxes"]):
+        turnover = small_business(folder, work, on, Money(document["due"], document["currency"]))
+        looks += check_small_business(turnover, reason)
+    return looks
 
 
 def check_einvoice(document: Mapping[str, Any], client: Client, reason: str) -> list[str]:

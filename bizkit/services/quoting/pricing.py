@@ -53,7 +53,7 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     """
     from bizkit.domain.billing.tax_later import tax_later
     from bizkit.domain.pricing.options import choose, chosen_brief
-    from bizkit.services.billing.look_ahead import look_ahead
+    from bizkit.services.billing.look_ahead import look_ahead, withdrawal
     from bizkit.services.studio.taxed import treated
 
     brief, file = folder.brief(brief_path)
@@ -68,6 +68,9 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     card = in_readers_hand(folder.card, client.locale or folder.studio.locale, brief.currency or folder.card.currency)
     priced = _priced(folder, card, folder.card_file.text, brief, file, client, how, past, on=on, later=later)
     priced.document["warnings"] = [*priced.document["warnings"], *look_ahead(folder, client, how, on)]
+    told = withdrawal(folder, client)
+    if told:
+        priced.document["withdrawal"] = told
     return priced
 
 
@@ -98,6 +101,7 @@ def price_again(
         "terms",
         "payment_days",
         "valid_until",
+        "withdrawal",
     )
     # An older quote has no record of its client beside what it prints.
     again = {name: value for name, value in priced.document.items() if name not in kept}
