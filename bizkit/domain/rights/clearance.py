@@ -2,6 +2,8 @@
 
 What is granted is compared with what is held about EACH subject by itself: a face needs its release whatever the
 place allows. Papers about one subject of one kind add up; papers about two never do. No paper on file holds nothing.
+In time only those of one owner add up: a place is not free for a year because one of two who own it gave the first
+half and the other the second (common practice: each owner's leave is needed for the whole of a use).
 
 These are the papers that must cover the LICENCE. Those that must cover the shoot are in `shoot_papers`.
 """
@@ -9,7 +11,7 @@ These are the papers that must cover the LICENCE. Those that must cover the shoo
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -18,7 +20,7 @@ from bizkit.domain.errors import RuleBroken
 from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
 from bizkit.domain.rights.licence import OVER, Licence
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
-from bizkit.domain.rights.scope import Scope
+from bizkit.domain.rights.scope import Box, Scope
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,16 +174,46 @@ def _gaps(wanted: Scope, need: Need, concerned: frozenset[str], papers: Sequence
         together[tuple(range(len(papers)))] = sorted(concerned)
     for places, works in together.items():
         counting = [papers[place] for place in places]
-        held = [box for holding in counting for box in holding.held.boxes]
-        missing = wanted.minus_boxes(held)
+        missing = _missing(wanted, by_owner(counting))
         if missing:
             keys = tuple(holding.key for holding in counting)
             yield Gap(need, tuple(works), missing, _why(counting, wanted), keys)
 
 
+def by_owner(papers: Iterable[Holding]) -> dict[frozenset[str], list[Box]]:
+    """What each owner's papers hold, of those that hold anything."""
+    found: dict[frozenset[str], list[Box]] = defaultdict(list)
+    for paper in papers:
+        if boxes := paper.held.boxes:
+            found[paper.owners] += boxes
+    return dict(found)
+
+
+def _missing(wanted: Scope, held: Mapping[frozenset[str], Sequence[Box]]) -> Scope:
+    """What no owner gives for the whole time: by the papers of the one who gives most of it."""
+    left = wanted
+    for boxes in held.values():
+        missing = left.minus_boxes(boxes)
+        left = Scope(
+            Box(box.media & part.media, box.countries & part.countries, box.term)
+            for box in left.boxes
+            for part in missing.boxes
+            if box.term.meet(part.term)
+        )
+    return min((left.minus_boxes(boxes) for boxes in held.values()), key=_size, default=left)
+
+
+def _size(scope: Scope) -> int:
+    return sum(
+        len(box.media) * len(box.countries) * ((box.term.end - box.term.start).days + 1) for box in scope.boxes
+    )
+
+
 def _why(papers: Sequence[Holding], wanted: Scope) -> str:
     if not papers:
         return "nothing held: no paper on file"
+    if not wanted.minus_boxes(box for holding in papers for box in holding.held.boxes):
+        return "given by several owners one after the other, and by none of them for the whole time"
     reasons = list(dict.fromkeys(holding.why_nothing for holding in papers if holding.why_nothing))
     if all(holding.why_nothing for holding in papers):
         until_then = any(holding.held.meets(wanted) for holding in papers)

@@ -185,6 +185,13 @@ class Holding:
         day, last = of_age_on(self.born_on), self.scope.end
         return day if day is not None and last is not None and day <= last else None
 
+    @property
+    def owners(self) -> frozenset[str]:
+        """Who gave it, by names as compared: whoever signed; nobody else than the person where it is about one."""
+        if self.kind in PERSON_KINDS:
+            return frozenset({self.subject})
+        return frozenset(same_name(one.name) for one in self.signers)
+
     def state(self, on: date) -> str:
         """Its status on that day; "expired" for a signed one whose last day has passed."""
         if self.status == "signed" and self.scope.end is not None and self.scope.end < on:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from bizkit.domain.rights.clearance import Clearance, Gap, Need, PaperToGet, clear
+from bizkit.domain.rights.clearance import Clearance, Gap, Need, PaperToGet, by_owner, clear
 from bizkit.domain.rights.holding import Holding, Licensee, for_client, without_erased
 from bizkit.domain.rights.scope import Scope
 from bizkit.services.rights.ages import coming_of_age
@@ -59,6 +59,7 @@ def clear_works(
         warnings += found.warnings
         looks += _of_age_within(wanted, mine, needs, papers_held, on)
         looks += _still_to_sign(needs, papers_held, found)
+        looks += _owners_who_give_less(wanted, mine, needs, papers_held, found)
         questions += asked
     gaps = [replace(gap, works=_by_clip(gap.works, inside.came)) for gap in gaps]
     clearance = Clearance(tuple(gaps), tuple(papers), tuple(dict.fromkeys(warnings)))
@@ -94,6 +95,29 @@ def _confirmed(wanted: Scope, works: Sequence[Work], paper: Holding, papers: Seq
         if own.signed_on >= of_age and covers and all(map(own.is_about, shown)):
             return True
     return False
+
+
+def _owners_who_give_less(
+    wanted: Scope, works: Sequence[Work], needs: Sequence[Need], papers: Sequence[Holding], found: Clearance
+) -> Iterator[str]:
+    """Owners who signed for some of what another of them gives whole: where both own it, both are needed."""
+    missing = {(gap.need.kind, gap.need.subject) for gap in found.gaps}
+    for need in needs:
+        about = [one for one in papers if (one.kind, one.subject) == (need.kind, need.subject)]
+        about = [one for one in about if any(one.is_about(each.id) for each in works)]
+        owners = by_owner(about)
+        if (need.kind, need.subject) in missing or len(owners) < 2:
+            continue
+        for owner, boxes in owners.items():
+            less = wanted.minus_boxes(boxes)
+            if less and Scope(boxes).meets(wanted):
+                theirs = [one for one in about if one.owners == owner]
+                keys = ", ".join(one.key for one in theirs)
+                who = " and ".join(dict.fromkeys(signer.name for one in theirs for signer in one.signers))
+                yield (
+                    f"{need.title} is held by somebody else's paper, and paper {keys}, signed by {who}, gives less: if "
+                    f"both own it, have it signed for {less.text()} too"
+                )
 
 
 def _still_to_sign(needs: Sequence[Need], papers: Sequence[Holding], found: Clearance) -> Iterator[str]:

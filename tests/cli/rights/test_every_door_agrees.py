@@ -20,3 +20,22 @@ def test_what_was_granted_before_somebody_was_erased_stays_covered_at_every_door
     assert not any("not held" in line for line in sidecar["look"])
     wider = ("rights", "use", JOB, "--media", "broadcast", "--where", "GB", "--on", "2027-08-02", "--json")
     assert any("they asked to be erased" in line for line in bizkit(*wider).data["look"])
+
+
+def test_two_owners_are_not_added_up_in_time(bizkit, hold, live):
+    """Each owner's leave is needed for the whole of a use (common practice)."""
+    bizkit("rights", "link", JOB, "all", "--place", "Tern Skerry", "--on", "2027-07-01")
+    terms = ("--media", "all", "--where", "World", "--from", "2027-05-14")
+    half = hold("location_permission", "Tern Skerry", *terms, "--until", "2027-12-31", "--by", "Erlend Isbister")
+    later = (*terms[:-1], "2028-01-01", "--until", "2029-12-31")
+    hold("location_permission", "Tern Skerry", *later, "--by", "Marit Isbister")
+    (gap,) = bizkit("rights", "check", JOB, "--on", "2027-08-02", "--json").data["gaps"]
+    assert gap["why"] == "given by several owners one after the other, and by none of them for the whole time"
+    assert "2028-01-01..2028-06-30" in gap["text"] or "2027-07-01..2027-12-31" in gap["text"]
+    use = ("rights", "use", JOB, "--media", "paid_social", "--where", "GB", "--on", "2027-08-02", "--json")
+    assert bizkit(*use).data["held"]  # on that one day Erlend Isbister's paper holds
+    hold("location_permission", "Tern Skerry", *later, "--by", "Erlend Isbister")
+    cleared = bizkit("rights", "check", JOB, "--on", "2027-08-02", "--json").data
+    assert cleared["cleared"]
+    assert any("signed by Marit Isbister, gives less: if both own it" in one for one in cleared["warnings"])
+    assert half["id"]
