@@ -36,7 +36,7 @@ def licence_lines(rows: list[dict[str, Any]]) -> list[str]:
         [
             row["number"],
             shorten(row["licensee"], 34),
-            row["state"],
+            row["state"] + (", not held" if row.get("not_held") else ""),
             row["begins"],
             row["until"],
             row["exclusivity"],
@@ -115,6 +115,8 @@ def list_(
 
     def text(data: dict[str, Any]) -> Iterator[str]:
         yield from licence_lines(data["licences"]) or ["No licences granted yet: bizkit rights grant JOB"]
+        for row in data["licences"]:
+            yield from (f"Look: {row['number']} is not held: {one}" for one in row["not_held"])
         if data["conflicts"]:
             yield ""
             yield "THESE EXCLUDE ONE ANOTHER"

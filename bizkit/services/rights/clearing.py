@@ -115,8 +115,8 @@ def _owners_who_give_less(
                 keys = ", ".join(one.key for one in theirs)
                 who = " and ".join(dict.fromkeys(signer.name for one in theirs for signer in one.signers))
                 yield (
-                    f"{need.title} is held by somebody else's paper, and paper {keys}, signed by {who}, gives less: if "
-                    f"both own it, have it signed for {less.text()} too"
+                    f"{need.title} is held by somebody else's paper, and paper {keys}, signed by {who}, gives less: "
+                    f"if both own it, have it signed for {less.text()} too"
                 )
 
 

@@ -6,14 +6,27 @@ from datetime import date
 from typing import Any
 
 from bizkit.domain.rights.grants import conflicts
+from bizkit.domain.rights.licence import Licence
 from bizkit.services.studio.studio_folder import StudioFolder
 
 
 def list_licences(folder: StudioFolder, on: date, job: str | None = None) -> dict[str, Any]:
-    """Licences in the order granted, of one job or all; and conflicts among all that bind, promises included."""
+    """Licences in the order granted, of one job or all; and conflicts among all that bind, promises included.
+
+    not_held: what is not held of one that is not over, a line each; but what it was granted in spite of.
+    """
     from bizkit.services.job.jobs import the_job
+    from bizkit.services.rights.clearance import check_again, gap_text
     from bizkit.services.rights.licences import all_that_bind, licence_row
+    from bizkit.services.rights.overrides import all_overridden
+    from bizkit.store.jobs import jobs
     from bizkit.store.rights import licence_names
+
+    def not_held(one: Licence) -> list[str]:
+        (made_for,) = jobs(work, job_of[one.key])
+        checked, known = check_again(folder, work, made_for, one, on), decided.get(one.key, set())
+        gaps = [gap for gap in checked.clearance.gaps if (gap.need.kind, gap.need.subject) not in known]
+        return [gap_text(gap, checked.tree) for gap in gaps]
 
     with folder.book.read_all() as work:
         key = the_job(work, job).key if job else None
@@ -21,9 +34,11 @@ def list_licences(folder: StudioFolder, on: date, job: str | None = None) -> dic
         job_of = {number: job for number, (job, _) in licence_names(work).items()}
         found = [one for one in everyone if job_of.get(one.key) and key in (None, job_of[one.key])]
         against = conflicts(everyone, on)
+        decided = all_overridden(work)
+        lacks = {one.key: not_held(one) for one in found}
     names = {one.key for one in found} | ({key} if key else set())
     return {
-        "licences": [{**licence_row(one, on), "job": job_of[one.key]} for one in found],
+        "licences": [{**licence_row(one, on), "job": job_of[one.key], "not_held": lacks[one.key]} for one in found],
         "conflicts": [
             {**one.data(), "text": one.text}
             for one in against

@@ -19,7 +19,7 @@ from bizkit.domain.rights.term import Term
 from bizkit.services.billing.paid import paid_periods
 from bizkit.services.billing.suspension import rests
 from bizkit.services.job.called_off import cancellations
-from bizkit.services.rights.origins import inside_of, with_clips_of
+from bizkit.services.rights.origins import inside_of, made_in, with_clips_of
 from bizkit.services.rights.works import licensed_works
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -133,10 +133,10 @@ def with_reach(work: Connection, licences: Iterable[Licence]) -> list[Licence]:
     jobs_with_clips = {job for job, _ in origins(work)}
     if not jobs_with_clips:
         return list(licences)
-    found = []
+    found, made = [], made_in(work)
     for one in licences:
         if not jobs_with_clips.isdisjoint(name.partition("/")[0] for name in one.works):
-            inside = inside_of(work, one.works) - one.pieces
+            inside = inside_of(work, one.works, made) - one.pieces
             one = replace(one, inside=inside) if inside else one
         found.append(one)
     return found

@@ -6,7 +6,7 @@ everything that is in that, by the papers of the job that made it. It is said wi
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, partial
 from typing import TYPE_CHECKING, Final
@@ -31,18 +31,27 @@ class Inside:
     came: Mapping[str, str]
 
 
-def with_inside(work: Connection, works: Iterable[Work]) -> Inside:
+#: The key of a job -> what it makes, and its clips.
+Made = Callable[[str], Sequence[Work]]
+
+
+def made_in(work: Connection) -> Made:
+    """What each job makes, read once for all who share the answer."""
+    return cache(partial(_made, work))
+
+
+def with_inside(work: Connection, works: Iterable[Work], made: Made | None = None) -> Inside:
     """Works, the deliverables that the clips among them come from, the clips that are in those, and so on.
 
     A job's clips may be in any film of it: nobody says which, so each brings them all (the
-    careful reading).
+    careful reading). made: `made_in`, shared by several questions.
     """
     from bizkit.store.rights import origins
 
     said = origins(work)
     found = {one.id: one for one in works}
     came: dict[str, str] = {}
-    made = cache(partial(_made, work))
+    made = made or made_in(work)
     waiting = list(found.values())
     for one in waiting:  # it grows while it is walked
         if one.kind == "clip":
@@ -79,20 +88,22 @@ def with_clips_of(work: Connection, works: Collection[str]) -> set[str]:
         found |= more
 
 
-def inside_of(work: Connection, works: Collection[str]) -> frozenset[str]:
+def inside_of(work: Connection, works: Collection[str], made: Made | None = None) -> frozenset[str]:
     """What works bring, as pieces that licences are compared by: ids of deliverables, clips by their titles."""
-    brought = with_inside(work, _known(work, works)).works
+    made = made or made_in(work)
+    brought = with_inside(work, _known(works, made), made).works
     return frozenset(clip_piece(one.key) if one.kind == "clip" else one.id for one in brought)
 
 
-def _known(work: Connection, works: Collection[str]) -> list[Work]:
+def _known(works: Collection[str], made: Made) -> list[Work]:
     keys = sorted({one.partition("/")[0] for one in works})
-    return [one for key in keys for one in _made(work, key) if one.id in works]
+    return [one for key in keys for one in made(key) if one.id in works]
 
 
 def with_origins_of(work: Connection, works: Collection[str]) -> set[str]:
     """Ids of works, and of all that the clips among them bring (`with_inside`)."""
-    return {*works, *(one.id for one in with_inside(work, _known(work, works)).works)}
+    made = made_in(work)
+    return {*works, *(one.id for one in with_inside(work, _known(works, made), made).works)}
 
 
 def named_origin(work: Connection, clips: Sequence[Work], wanted: Sequence[str]) -> str:

@@ -53,10 +53,18 @@ def override_rows(work: Connection, job: str | None = None) -> list[OverrideRow]
 
 def overridden(work: Connection, licence: str) -> set[tuple[str, str]]:
     """(kind, subject) of all that a licence was granted in spite of, by its number."""
+    return all_overridden(work).get(licence, set())
+
+
+def all_overridden(work: Connection) -> dict[str, set[tuple[str, str]]]:
+    """The same of every licence that was granted in spite of anything."""
     from bizkit.store.events import of_verb
 
-    against = [event.data["gaps"] for event in of_verb(work, "overridden") if event.data.get("licence") == licence]
-    return {(gap["kind"], gap["subject"]) for gaps in against for gap in gaps}
+    found: dict[str, set[tuple[str, str]]] = {}
+    for event in of_verb(work, "overridden"):
+        if number := event.data.get("licence"):
+            found.setdefault(number, set()).update((gap["kind"], gap["subject"]) for gap in event.data["gaps"])
+    return found
 
 
 def _gap_line(gap: dict[str, Any], called: dict[str, str]) -> str:

@@ -39,3 +39,14 @@ def test_two_owners_are_not_added_up_in_time(bizkit, hold, live):
     assert cleared["cleared"]
     assert any("signed by Marit Isbister, gives less: if both own it" in one for one in cleared["warnings"])
     assert half["id"]
+
+
+def test_a_list_of_licences_says_which_is_not_held_any_more(bizkit, live):
+    """The release of who appears taken back: the licence binds, and what it stands on is gone."""
+    assert bizkit("rights", "list", "--on", "2027-08-01", "--json").data["licences"][0]["not_held"] == []
+    paper = next(one for one in bizkit("holding", "list", JOB, "--json").data if one["kind"] == "talent_release")
+    back = bizkit("holding", "withdraw", JOB, paper["id"], "--reason", "asked", "--on", "2027-08-10")
+    assert back.code == 0, back.err
+    listed = bizkit("rights", "list", "--on", "2027-08-11").out
+    assert "live, not held" in listed
+    assert "Look: LC-2027-0001 is not held: talent release: Eilidh Rendall (held no longer: withdrawn on" in listed
