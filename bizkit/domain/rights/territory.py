@@ -271,7 +271,7 @@ def _read_phrase(phrase: str, field: str, where: str) -> frozenset[str]:
             hint = "Write territory and except as two lists"
             raise BadInput(wanted=wanted, got=phrase, field=field, where=where, hint=hint)
         else:
-            raise _unread(words, place, phrase, field, where)
+            raise _unjoined(words, place, phrase, bool(marker), field, where)
     return frozenset(sides[0].difference(*sides[1:]))
 
 
@@ -288,10 +288,26 @@ def _name_at(words: Sequence[tuple[str, str]], place: int) -> tuple[int, frozens
     return None
 
 
+def _unjoined(
+    words: Sequence[tuple[str, str]], place: int, phrase: str, again: bool, field: str, where: str
+) -> BadInput:
+    """What is wrong with what stands behind a name: a second exception, a name not joined to it, or no name."""
+    if again:
+        hint = "Join what is left out with a comma or and, behind one except"
+        return BadInput(wanted="one exception", got=phrase, field=field, where=where, hint=hint)
+    if _name_at(words, place) is not None:
+        wanted = "a comma or and between two places"
+        return BadInput(wanted=wanted, got=phrase, field=field, where=where)
+    return _unread(words, place, phrase, field, where)
+
+
 def _unread(words: Sequence[tuple[str, str]], place: int, phrase: str, field: str, where: str) -> BadInput:
     piece = " ".join(_chunk(words, place))
     if not piece:
         return BadInput(wanted="a country or region", got=phrase or "nothing", field=field, where=where)
+    if piece.upper() in NAMES and len(piece) == 2:
+        hint = f"An ISO 3166-1 code is written in capitals: {piece.upper()} is {NAMES[piece.upper()]}"
+        return NotFound("country or region", piece, (), field=field, where=where, hint=hint)
     known = [*NAMES.values(), *(name for name in REGION_NAMES.values() if name not in AMBIGUOUS), *OTHER_NAMES]
     error = NotFound("country or region", piece, known, field=field, where=where)
     if error.hint.startswith("Known"):

@@ -28,6 +28,7 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
     from bizkit.services.rights.conditions import conditions_of
     from bizkit.services.rights.licences import granted, licence_row, licence_to_grant
     from bizkit.services.rights.overrides import record_override
+    from bizkit.services.rights.shoot_papers import shoot_looks
     from bizkit.services.studio.numbers import draw
     from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
@@ -71,7 +72,8 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
         paper, document = issue_certificate(folder, work, stamp, row, licence, series=series)
         record(work, stamp, "granted", key, licence=number, override=override.strip())
         inside = conditions_of(folder, work, licence.works).inside
-        look = [*checked.looks, *_called_otherwise(printed_client(work, row)["name"], licence.licensee)]
+        called = _called_otherwise(printed_client(work, row)["name"], licence.licensee)
+        look = [*checked.looks, *called, *shoot_looks(work, row)]
     paper.write()
     return {
         **licence_row(licence, on),

@@ -178,15 +178,25 @@ def _hints(work: Connection, job: Job, noted: set[str]) -> list[str]:
             f"a drone flies and nothing is noted about: {', '.join(missing)}. "
             f"Check your local rules, then note them with bizkit holding add {job.key} --kind KIND --about NAME"
         )
+    return [*hints, *children_to_look_at(work, job)]
+
+
+def children_to_look_at(work: Connection, job: Job) -> list[str]:
+    """Who is under 18 and has no child performance licence noted, in one line; none where everybody has."""
     children = _children_without_licence(work, job)
-    if children:
-        hints.append(
-            f"under 18, without a child performance licence noted: {', '.join(children)}. Many places ask for one "
-            "(in "
-            "Great Britain of the authority where the child lives, 21 days ahead, with an approved chaperone). Check "
-            f"your local rules, then note it with bizkit holding add {job.key} --kind child_licence --about NAME"
-        )
-    return hints
+    if not children:
+        return []
+    return [
+        f"under 18, without a child performance licence noted: {', '.join(children)}. Many places ask for one "
+        "(in Great Britain of the authority where the child lives, 21 days ahead, with an approved chaperone). Check "
+        f"your local rules, then note it with bizkit holding add {job.key} --kind child_licence --about NAME"
+    ]
+
+
+def shoot_looks(work: Connection, job: Job) -> list[str]:
+    """What to look at before a licence of what was shot is granted: days on which a paper of the shoot, noted or on
+    file, is not valid, and children without a licence to perform."""
+    return [*(gap.text for gap in shoot_check(work, job)), *children_to_look_at(work, job)]
 
 
 def _children_without_licence(work: Connection, job: Job) -> list[str]:

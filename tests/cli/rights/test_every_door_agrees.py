@@ -50,3 +50,35 @@ def test_a_list_of_licences_says_which_is_not_held_any_more(bizkit, live):
     listed = bizkit("rights", "list", "--on", "2027-08-11").out
     assert "live, not held" in listed
     assert "Look: LC-2027-0001 is not held: talent release: Eilidh Rendall (held no longer: withdrawn on" in listed
+
+
+def test_a_place_known_and_written_wrongly_is_told_what_is_wrong(bizkit, job):
+    def said(where):
+        done = bizkit("rights", "use", job, "--media", "online", "--where", where, "--on", "2027-08-01")
+        assert done.code == 2
+        return done.err
+
+    assert said("Germany France").endswith("--where: wanted a comma or and between two places, got Germany France\n")
+    assert "An ISO 3166-1 code is written in capitals: DE is Germany" in said("de")
+    assert "wanted one exception" in said("Europe except Germany except France")
+
+
+def test_a_grant_names_the_papers_of_the_shoot_that_were_not_valid_on_its_days(bizkit, clear):
+    """A child's licence to perform and an insurance that ended before the last day: facts of the shoot, a look."""
+    for kind, about, until in (
+        ("child_licence", "Finn Sinclair", "2027-05-11"),
+        ("insurance", "Public liability", "2027-05-12"),
+    ):
+        add = ("holding", "add", clear, "--kind", kind, "--about", about, "--from", "2027-05-01", "--until", until)
+        done = bizkit(*add, "--on", "2027-05-20")
+        assert done.code == 0, done.err
+    looks = bizkit("rights", "grant", clear, "--on", "2027-06-14", "--json").data["look"]
+    assert "child performance licence: Finn Sinclair is not valid for 2027-05-12..2027-05-13" in looks
+    assert "insurance: Public liability is not valid for 2027-05-13" in looks
+
+
+def test_a_grant_names_a_child_without_a_licence_to_perform(bizkit, clear, hold):
+    hold("talent_release", "Finn Sinclair", "--guardian", "Morag Sinclair", "--born", "2017-08-02")
+    granted = bizkit("rights", "grant", clear, "--on", "2027-06-14")
+    assert granted.code == 0, granted.err
+    assert "Look: under 18, without a child performance licence noted: Finn Sinclair" in granted.out

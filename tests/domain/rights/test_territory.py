@@ -171,7 +171,7 @@ def test_both_readings_of_north_america_can_be_written():
     [
         ("UK and Irland", "wanted a known country or region, got Irland. Did you mean Ireland?"),
         ("Qwxz", 'got Qwxz. Write a country ("Ireland"), a region'),
-        ("it", "got it. Write a country"),
+        ("it", "got it. An ISO 3166-1 code is written in capitals: IT is Italy"),
         ("UK of", "got of"),
         ("UK,", "wanted a country or region, got UK,"),
         ("except UK", "wanted a known country or region"),
