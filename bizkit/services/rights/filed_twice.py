@@ -37,6 +37,22 @@ def refuse_filed(work: Connection, row: Mapping[str, Any], paper_id: int) -> Non
             )
 
 
+def refuse_form_used(work: Connection, job: str, number: str, paper_id: int, reason: str) -> None:
+    """Refuse a second paper by the number of one form, unless a reason says why: one number is one signed sheet.
+
+    A better scan is a correction; who signs a copy signs a form of their own. Raises RuleBroken.
+    """
+    from bizkit.store.jobs import holdings
+
+    for one in holdings(work, key=job) if number and not reason.strip() else ():
+        if int(one.id) != paper_id and one.status not in OUT and one.data.get("form") == number:
+            raise RuleBroken(
+                f"the form {number} is on file as paper {one.id}, signed on {one.signed_on}: if this is a better "
+                f"scan of it, correct that paper with bizkit holding correct {job} {one.id} --scan; if somebody else "
+                "signed, or it was signed anew, write a form with a number of its own, or say why with --reason"
+            )
+
+
 def refuse_withdrawn(work: Connection, holding: Holding, reason: str) -> None:
     """Refuse a scan that is on file as a paper on which consent was taken back: one sheet does not give it again.
 

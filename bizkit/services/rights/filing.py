@@ -19,7 +19,7 @@ from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.domain.rights.term import OPEN_END
 from bizkit.domain.rights.territory import WORLD, Territory
 from bizkit.services.rights.ages import check_ages, check_said_young, coming_of_age, with_births
-from bizkit.services.rights.filed_twice import refuse_filed, refuse_withdrawn
+from bizkit.services.rights.filed_twice import refuse_filed, refuse_form_used, refuse_withdrawn
 from bizkit.services.rights.holdings import OUT, RELEASE, holding_rows, row_of
 from bizkit.services.rights.news_of_age import births_on_record, news_of_births
 from bizkit.services.rights.numbered_forms import (
@@ -139,6 +139,7 @@ def put_paper(folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, wh
         changed["data"]["form"] = form.number if form else ""
         changed["data"]["terms"] = [part.data() for part in said]
     refuse_filed(work, changed, holding_id)
+    refuse_form_used(work, key, form.number if form else "", holding_id, folder.reason)
     set_holding(work, holding_id, **{name: changed[name] for name in changed if name not in ("job", "kind")})
     verb = "filed" if signed else "noted"
     record(work, stamp, verb, key, holding=holding_id, kind=kind, paper=holding.document)

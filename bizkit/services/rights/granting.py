@@ -72,7 +72,7 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
         paper, document = issue_certificate(folder, work, stamp, row, licence, series=series)
         record(work, stamp, "granted", key, licence=number, override=override.strip())
         inside = conditions_of(folder, work, licence.works).inside
-        called = _called_otherwise(printed_client(work, row)["name"], licence.licensee)
+        called = _called_otherwise(key, printed_client(work, row)["name"], licence.licensee)
         look = [*checked.looks, *called, *shoot_looks(work, row)]
     paper.write()
     return {
@@ -87,13 +87,14 @@ def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "
     }
 
 
-def _called_otherwise(client: str, licensee: str) -> list[str]:
+def _called_otherwise(job: str, client: str, licensee: str) -> list[str]:
     """What to look at where the client's name changed since the quote: a new name, or somebody else."""
     if same_name(client) == same_name(licensee):
         return []
     return [
-        f"granted to {licensee}, as its quote was accepted; the job's client is called {client} by now: if that is "
-        "somebody else, quote them a licence of their own"
+        f"granted to {licensee}, as its quote was accepted; the job's client is called {client} by now: a new name "
+        "of the same client changes nothing; somebody else gets a client file of their own and a licence quoted to them "
+        f"with bizkit rights offer {job} --to CLIENT"
     ]
 
 

@@ -82,3 +82,58 @@ def test_a_grant_names_a_child_without_a_licence_to_perform(bizkit, clear, hold)
     granted = bizkit("rights", "grant", clear, "--on", "2027-06-14")
     assert granted.code == 0, granted.err
     assert "Look: under 18, without a child performance licence noted: Finn Sinclair" in granted.out
+
+
+def test_one_number_of_a_form_is_one_signed_sheet(bizkit, job, by_form, scan):
+    """A second paper by it is a correction, a form of its own, or said with a reason."""
+    form = by_form("location_permission", "Tern Skerry")
+    add = (
+        "holding",
+        "add",
+        job,
+        "--kind",
+        "location_permission",
+        "--about",
+        "Tern Skerry",
+        *form,
+        "--on",
+        "2027-05-20",
+    )
+    first = bizkit(*add, "--by", "Erlend Isbister", "--signed", "2027-05-14", "--scan", scan, "--json")
+    assert first.code == 0, first.err
+    other = scan.with_name("better.pdf")
+    other.write_bytes(scan.read_bytes() + b"% scanned again\n")
+    again = (*add, "--by", "Marit Isbister", "--signed", "2027-05-15", "--scan", other)
+    refused = bizkit(*again)
+    assert refused.code == 1
+    number = first.data["id"]
+    assert (
+        f"the form {form[1]} is on file as paper {number}, signed on 2027-05-14: if this is a better" in refused.err
+    )
+    better = ("holding", "correct", job, number, "--scan", other, "--reason", "a better scan", "--on", "2027-05-21")
+    assert bizkit(*better).code == 0
+    assert len(bizkit("holding", "list", job, "--json").data) == 2
+    third = scan.with_name("third.pdf")
+    third.write_bytes(scan.read_bytes() + b"% a copy\n")
+    meant = (*again[:-1], third, "--reason", "she signed a copy of it")
+    assert bizkit(*meant).code == 0
+
+
+def test_a_renamed_client_is_looked_at_and_what_the_look_says_works(bizkit, clear, studio):
+    """The grant is of what was agreed, to whom it was agreed with; somebody else is quoted a licence of their own."""
+    file = studio / "clients" / "skerrow-islands-tourism.toml"
+    renamed = file.read_text("utf-8").replace("Skerrow Islands Tourism", "Visit Skerrow", 1)
+    file.with_name("visit-skerrow.toml").write_text(renamed, "utf-8")
+    file.write_text(renamed, "utf-8")
+    assert bizkit("job", "client", clear, "--reason", "renamed", "--on", "2027-06-10").code == 0
+    granted = bizkit("rights", "grant", clear, "--on", "2027-06-14", "--json").data
+    assert granted["licensee"] == "Skerrow Islands Tourism"
+    assert any(f"bizkit rights offer {clear} --to CLIENT" in look for look in granted["look"])
+    offer = ("rights", "offer", clear, "--to", "visit-skerrow", "--media", "paid_social", "--where", "GB")
+    offered = bizkit(*offer, "--from", "2028-08-01", "--months", "6", "--on", "2027-06-15", "--json")
+    assert offered.code == 0, offered.err
+    key = offered.data["key"]
+    assert bizkit("quote", "send", key, "--on", "2027-06-15").code == 0
+    assert bizkit("quote", "accept", key, "--on", "2027-06-16").code == 0
+    done = bizkit("rights", "grant", key, "--override", "as agreed", "--on", "2027-06-17", "--json")
+    assert (done.code, done.data["licensee"]) == (0, "Visit Skerrow")
