@@ -93,8 +93,8 @@ def _called_otherwise(job: str, client: str, licensee: str) -> list[str]:
         return []
     return [
         f"granted to {licensee}, as its quote was accepted; the job's client is called {client} by now: a new name "
-        "of the same client changes nothing; somebody else gets a client file of their own and a licence quoted to them "
-        f"with bizkit rights offer {job} --to CLIENT"
+        "of the same client changes nothing; somebody else gets a client file of their own and a licence quoted to "
+        f"them with bizkit rights offer {job} --to CLIENT"
     ]
 
 
