@@ -38,6 +38,8 @@ def note_document(
 ) -> Row:
     """The delivery note for the files whose `digests` (SHA-256) and `sizes` these are, by name; without its number.
 
+    The licence stands on it as it is on the day of the note: from the day it came to, without what is fulfilled.
+
     Names that the fonts cannot draw stand in it as escapes: the list of checksums has every name as it is.
     """
     from bizkit.papers.fonts import escaped
@@ -46,6 +48,7 @@ def note_document(
     from bizkit.services.rights.conditions import conditions_of
     from bizkit.services.rights.holdings import holding_rows
     from bizkit.services.rights.licences import licence_of_job
+    from bizkit.services.rights.works import licensed_works
     from bizkit.services.studio.logo import keep_logo
 
     client = client_of_job(folder, work, job)
@@ -55,6 +58,11 @@ def note_document(
     wording = Wording(locale, language, lambda name: escaped(name, folder.own_templates))
     stands = licence_of_job(folder, work, job, on)
     licence = (job.licence or {}) if stands and stands.state(on) != "cancelled" else {}
+    if licence and stands and stands.as_it_stands(on) != stands.request:
+        works = licensed_works(work, job)
+        titles = [one.title for one in works if one.kind != "clip"]
+        licence = licence | stands.as_it_stands(on).data(stands.licensee, titles, studio.media)
+        licence |= {"work_titles": [one.title for one in works]}
     made = dict.fromkeys([job.key, *(parcel.deliverable.job for parcel in parcels)])
     papers = [row for key in made for row in holding_rows(work, key) if row["status"] == "signed"]
     return {

@@ -115,3 +115,23 @@ def test_nothing_leaves_unasked_under_a_licence_that_was_ended(bizkit, kelp, lic
     assert bizkit("rights", "end", licensed, "--reason", "not paid", "--on", "2027-09-10").err == ""
     refused = bizkit("handover", "make", licensed, drive, *ON)
     assert (refused.code, "LC-2027-0001 ended after 2027-09-10: not paid" in refused.err) == (1, True)
+
+
+def test_a_note_says_the_licence_as_it_stands_on_its_day(bizkit, licensed, drive):
+    """Paid on 10 October, after the first day agreed: from that day it counts, and no condition is left."""
+    bizkit("rights", "grant", licensed, "--override", "tourism only", "--on", "2027-09-03")
+    number = bizkit("invoice", "issue", licensed, "--on", "2027-09-03", "--json").data["number"]
+    assert bizkit("invoice", "paid", number, "--on", "2027-10-10").code == 0
+    done = bizkit("handover", "make", licensed, drive, "--on", "2027-10-12", "--json")
+    assert done.err == ""
+    said = " ".join(done.data["document"]["licence_sentences"])
+    assert "It runs from 10 October 2027 to 30 September 2028, both days included." in said
+    assert "paid in full" not in said
+
+
+def test_a_note_before_the_payment_says_what_it_waits_for(bizkit, licensed, drive):
+    bizkit("rights", "grant", licensed, "--override", "tourism only", "--on", "2027-09-03")
+    said = " ".join(bizkit("handover", "make", licensed, drive, *ON, "--json").data["document"]["licence_sentences"])
+    assert (
+        "It runs from 1 October 2027 to 30 September 2028, both days included. This licence takes effect only" in said
+    )
