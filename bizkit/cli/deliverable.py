@@ -148,6 +148,9 @@ def notes(
     ] = None,
     who: Annotated[str, typer.Option("--who", help="Whose notes they are.")] = "",
     ours: Annotated[bool, typer.Option("--ours", help="About our own mistakes only: they use up no round.")] = False,
+    re_edit: Annotated[
+        bool, typer.Option("--re-edit", help="Changes to what was approved: one further round, at its price.")
+    ] = False,
     version: Annotated[int | None, typer.Option("--version", help="The version they are about.")] = None,
     rate: Annotated[
         str, typer.Option("--rate", metavar="FPS", help="Frames a second of the timecodes: 25 or 30000/1001.")
@@ -178,8 +181,8 @@ def notes(
     if file is not None:
         text, table = read_notes_file(file)
     done = take_notes(
-        studio_folder(studio, reason), job, deliverable, text, day(on), who=who, ours=ours, version=version,
-        rate=rate, columns=named_columns(column or []), table=table, where=file.name if file else "",
+        studio_folder(studio, reason), job, deliverable, text, day(on), who=who, ours=ours, re_edit=re_edit,
+        version=version, rate=rate, columns=named_columns(column or []), table=table, where=file.name if file else "",
     )  # fmt: skip
 
     def lines(row: dict[str, Any]) -> Iterator[str]:

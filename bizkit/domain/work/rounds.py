@@ -38,13 +38,15 @@ class RoundTerms:
 class ReviewEvent:
     """A version sent, or notes that came. version: the one sent, or the one the notes are about.
 
-    ours: the notes are about the studio's own mistakes only (a misspelt name, a wrong file).
+    ours: the notes are about the studio's own mistakes only (a misspelt name, a wrong file). re_edit: they ask for
+    changes to what was approved.
     """
 
     kind: str
     on: date
     version: int
     ours: bool = False
+    re_edit: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +54,7 @@ class Round:
     """One round. number: among those that count, 0 where only the studio's own mistakes were noted.
 
     version: the newest sent when it opened. about: versions its notes are about. opened_on: day of its first notes.
-    extra: beyond those included.
+    extra: beyond those included. re_edit: of what was approved, or after such a one: with that the included ones end.
     """
 
     number: int
@@ -60,6 +62,7 @@ class Round:
     about: tuple[int, ...]
     opened_on: date
     extra: bool
+    re_edit: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +90,7 @@ class RoundCount:
     @property
     def next_is_extra(self) -> bool:
         """Whether the next notes open a round that has to be paid."""
-        return self.used >= self.included
+        return self.used >= self.included or any(each.re_edit for each in self.rounds)
 
 
 def count_rounds(events: Sequence[ReviewEvent], terms: RoundTerms) -> RoundCount:
@@ -115,19 +118,20 @@ def count_rounds(events: Sequence[ReviewEvent], terms: RoundTerms) -> RoundCount
             continue
         if event.version not in sent:
             raise RuleBroken(f"notes on v{event.version} cannot be taken: that version was not sent")
-        if fresh:
+        if fresh or (event.re_edit and not gathered[-1][-1].re_edit):
             gathered.append([])
             newest_at.append(sent[-1])
             fresh = False
         gathered[-1].append(event)
     rounds = []
-    number = 0
+    number, approved = 0, False
     for notes, newest in zip(gathered, newest_at, strict=True):
         counts = not all(note.ours for note in notes)
         number += counts
         about = tuple(sorted({note.version for note in notes}))
-        extra = counts and number > terms.included
-        rounds.append(Round(number if counts else 0, newest, about, notes[0].on, extra))
+        approved = approved or notes[0].re_edit
+        extra = counts and (number > terms.included or approved)
+        rounds.append(Round(number if counts else 0, newest, about, notes[0].on, extra, approved))
     return RoundCount(tuple(rounds), terms.included)
 
 
@@ -146,9 +150,11 @@ def extra_round_lines(
         if terms.extra_round is None:
             raise RuleBroken("the card has no price for a further round: add extra_round to it")
         price = terms.extra_round
+        beyond = f"{number - count.included} beyond the {count.included} included"
+        if known[number].re_edit:
+            beyond = "a re-edit of what was approved"
         working = Working(
-            f"round {number} on v{known[number].version}, {number - count.included} beyond the {count.included} "
-            f"included: {price}",
+            f"round {number} on v{known[number].version}, {beyond}: {price}",
             "rounds.extra",
             price,
             inputs=(("round", str(number)), ("included", str(count.included)), ("price", price.text)),

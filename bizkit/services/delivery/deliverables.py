@@ -62,7 +62,7 @@ def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date)
                 "version": where.version,
                 "rounds_used": where.rounds_used,
                 "rounds_included": where.rounds_included,
-                "rounds_extra": where.rounds_extra,
+                "rounds_extra": len(count.extra),
                 "currency": job_row.currency,
                 **review_state(
                     folder, one, terms, [row for row in answers if row.deliverable == one.key], on, where.state
@@ -95,6 +95,7 @@ def deliverable_rows(folder: StudioFolder, work: Connection, job: str, on: date)
                         "received_on": each.received_on,
                         "notes": each.notes,
                         "ours": bool(each.data.get("ours")),
+                        "re_edit": bool(each.data.get("re_edit")),
                     }
                     for each in one.review_rounds
                 ],
@@ -301,13 +302,14 @@ class DeliverableRowVersion(TypedDict):
 
 
 class DeliverableRowNote(TypedDict):
-    """A set of client notes; ours: about the studio's own mistakes alone."""
+    """A set of client notes; ours: about the studio's own mistakes alone; re_edit: of what was approved."""
 
     number: int
     version: int
     received_on: str
     notes: str
     ours: bool
+    re_edit: bool
 
 
 class DeliverableRow(TypedDict):

@@ -44,6 +44,7 @@ def take_notes(
     *,
     who: str = "",
     ours: bool = False,
+    re_edit: bool = False,
     version: int | None = None,
     rate: str = "",
     columns: Mapping[str, str] | None = None,
@@ -53,9 +54,10 @@ def take_notes(
     """Record client notes on a version, the newest without it. All notes between two sendings are one round.
 
     notes: plain text, or a table as CSV when `table`. ours: they are about the studio's own mistakes alone and use up
-    no round. rate: frames a second of the timecodes, where neither a look at the file nor the spec says. columns: of
-    the table, as of `read_note_rows`. A note that is on record for this version is not taken again. Raises RuleBroken
-    when nothing was sent, the deliverable is final or all of it is on record.
+    no round. re_edit: they ask for changes to what was approved, which is a further round whatever is included. rate:
+    frames a second of the timecodes, where neither a look at the file nor the spec says. columns: of the table, as of
+    `read_note_rows`. A note that is on record for this version is not taken again. Raises RuleBroken when nothing was
+    sent, the deliverable is final (unless `re_edit`) or all of it is on record.
     """
     from bizkit.services.delivery.deliverables import the_deliverable
     from bizkit.store.deliveries import add_round, deliverables
@@ -68,7 +70,7 @@ def take_notes(
     stamp = folder.stamp(on)
     with folder.book.work() as work:
         row = the_deliverable(folder, work, job, key, on)
-        about = _version(row, version, on)
+        about = _version(row, version, on, re_edit=re_edit)
         (one,) = [each for each in deliverables(work, row["job"]) if each.key == key]
         cut, rate_from = _cut(work, one, about, rate)
         if table:
@@ -100,7 +102,13 @@ def take_notes(
                 "version": about["number"],
                 "received_on": on.isoformat(),
                 "notes": notes.strip(),
-                "data": {"ours": ours, "newest": row["version"], "who": who, "file": where},
+                "data": {
+                    **({"re_edit": True} if re_edit else {}),
+                    "ours": ours,
+                    "newest": row["version"],
+                    "who": who,
+                    "file": where,
+                },
             },
         )
         add_notes(work, rows)
@@ -222,13 +230,21 @@ def show_deliverable(folder: StudioFolder, job: str, key: str, on: date) -> Row:
     return {**row, "versions": versions, "remarks": remarks}
 
 
-def _version(row: DeliverableRow, version: int | None, on: date) -> DeliverableRowVersion:
+def _version(row: DeliverableRow, version: int | None, on: date, *, re_edit: bool) -> DeliverableRowVersion:
     """The version that notes of the day `on` are about."""
     key = row["key"]
     if not row["versions"]:
         raise RuleBroken(f"{key}: no version was sent yet, so there is nothing to have notes on")
-    if row["state"] == "approved":
-        raise RuleBroken(f"{key} was approved on {row['approved_on']}: further changes are new work to quote")
+    if row["state"] == "approved" and not re_edit:
+        price = f", at {row['currency']} {row['extra_round']} as quoted" if row["extra_round"] else ""
+        raise RuleBroken(
+            f"{key} was approved on {row['approved_on']}: further changes are new work to quote, or a re-edit in one "
+            f"further round{price}: note it with --re-edit"
+        )
+    if re_edit and row["state"] != "approved":
+        raise BadInput(wanted="something approved", got=f"{key}, {row['state']}", field="--re-edit")
+    if re_edit and on.isoformat() < row["approved_on"]:
+        raise RuleBroken(f"{key} was approved on {row['approved_on']}: {on} is before it")
     known = {one["number"]: one for one in row["versions"]}
     about = known.get(row["version"] if version is None else version)
     if about is None:

@@ -66,7 +66,15 @@ def counted(one: Deliverable, terms: RoundTerms) -> RoundCount:
         for intake in one.review_rounds:
             if newest_at(intake) == version.number:
                 latest = max(latest, date.fromisoformat(intake.received_on))
-                events.append(ReviewEvent("notes", latest, intake.version, bool(intake.data.get("ours"))))
+                events.append(
+                    ReviewEvent(
+                        "notes",
+                        latest,
+                        intake.version,
+                        bool(intake.data.get("ours")),
+                        bool(intake.data.get("re_edit")),
+                    )
+                )
     included = RoundTerms(one.rounds, terms.extra_round, terms.silence_days, terms.silence_approves)
     return count_rounds(events, included)
 

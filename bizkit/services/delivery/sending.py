@@ -122,8 +122,12 @@ def _may_be_known(row: DeliverableRow, file: Path) -> bool:
 
 def _refuse(row: DeliverableRow, on: date, reason: str) -> None:
     """What the book alone says against it: versions and notes are written down in the order in which they came."""
-    if row["state"] == "approved" and not reason:
-        raise RuleBroken(f"{row['key']} was approved on {row['approved_on']}: say with --reason why another is sent")
+    asked = bool(row["notes"]) and row["notes"][-1]["re_edit"]
+    if row["state"] == "approved" and not asked and not reason:
+        raise RuleBroken(
+            f"{row['key']} was approved on {row['approved_on']}: note what the client asks for with bizkit "
+            "deliverable notes --re-edit, or say with --reason why another is sent"
+        )
     days = [sent["sent_on"] for sent in row["versions"]] + [taken["received_on"] for taken in row["notes"]]
     if days and on.isoformat() < max(days):
         raise RuleBroken(f"{row['key']}: something happened on {max(days)} already: {on} is before it")
@@ -224,6 +228,12 @@ def _warnings(before: DeliverableRow, after: DeliverableRow, file: Path, looked_
         for sent in before["versions"]
         if sent["file"] == newest["file"]
     ]
+    if before["state"] == "approved" and not (before["notes"] and before["notes"][-1]["re_edit"]):
+        price = f", {before['currency']} {before['extra_round']} as quoted" if before["extra_round"] else ""
+        warnings.append(
+            f"v{before['final']} was approved, and nothing is charged for another: where the client asked for it, it "
+            f"is a further round{price} (bizkit deliverable notes --re-edit before it is sent)"
+        )
     if before["waits_for_yes"]:
         warnings.append(f"round {before['waits_for_yes'][0]} is beyond those included and not agreed yet")
     return warnings

@@ -213,7 +213,7 @@ def test_final_is_locked_and_reopened_only_with_a_reason(bizkit, kelp, send, tmp
     second = tmp_path / "again.mov"
     second.write_bytes(b"again")
     refused = bizkit("deliverable", "send", kelp, FILM, second, "--on", "2027-06-02")
-    assert "was approved on 2027-06-01: say with --reason" in refused.err
+    assert "was approved on 2027-06-01: note what" in refused.err
     row = bizkit(
         "deliverable", "send", kelp, FILM, second, "--reason", "new logo", "--on", "2027-06-02", "--json"
     ).data
