@@ -114,19 +114,6 @@ class Licence:
         until = None if self.request.months else starts + ((self.request.until or self.term.end) - self.term.start)
         return replace(self.request, starts=starts, until=until, first_use_by=None)
 
-    def as_it_stands(self, on: date) -> LicenceRequest:
-        """What papers of the day `on` say: the days it came to, and no condition of payment that is fulfilled.
-
-        As agreed where neither is known: while it waits for its first payment, or its first use.
-        """
-        term, request = self.term, self.request
-        if term is None:
-            return request
-        if request.first_use_by is None or self.first_used_on is not None or self.ended_after is not None:
-            until = None if term.open else term.end
-            request = replace(request, starts=term.start, until=until, months=None, first_use_by=None)
-        return request if self.unpaid(on) else replace(request, on_full_payment=False)
-
     def stands_against_renewal(self, on: date) -> str:
         """Why it is not simply gone on with on that day: it was ended early, or is not paid in full; else empty."""
         if self.ended_after is not None:
