@@ -148,9 +148,7 @@ def notes(
     ] = None,
     who: Annotated[str, typer.Option("--who", help="Whose notes they are.")] = "",
     ours: Annotated[bool, typer.Option("--ours", help="About our own mistakes only: they use up no round.")] = False,
-    re_edit: Annotated[
-        bool, typer.Option("--re-edit", help="Changes to what was approved: one further round, at its price.")
-    ] = False,
+    re_edit: Annotated[bool, typer.Option("--re-edit", help="Changes to what was approved: one more round.")] = False,
     version: Annotated[int | None, typer.Option("--version", help="The version they are about.")] = None,
     rate: Annotated[
         str, typer.Option("--rate", metavar="FPS", help="Frames a second of the timecodes: 25 or 30000/1001.")

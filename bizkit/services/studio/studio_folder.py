@@ -13,13 +13,14 @@ from __future__ import annotations
 import getpass
 import os
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bizkit.domain.errors import BadInput, NotFound, suggest
+from bizkit.domain.errors import BadInput, BizkitError, NotFound, suggest
 from bizkit.domain.how_many import how_many
 from bizkit.domain.inputs.reading import Table, read_input
 from bizkit.domain.names import as_key
@@ -125,7 +126,8 @@ class StudioFolder:
         folder = self.path / "clients"
         known = sorted(path.stem for path in folder.glob("*.toml"))
         if key not in known:
-            raise NotFound("client", key, known, field=named_in, where=where, hint=_client_hint(key, known))
+            hint = " ".join(filter(None, (_client_hint(key, known), self._client_of(key))))
+            raise NotFound("client", key, known, field=named_in, where=where, hint=hint)
         file = read_toml(folder / f"{key}.toml", "a client's details")
         from bizkit.exchange.identifiers import report_client
 
@@ -136,6 +138,22 @@ class StudioFolder:
         from bizkit.papers.locale import locale_of
 
         return replace(found, locale=locale_of(found.language, found.country))
+
+    def _client_of(self, key: str) -> str:
+        """What to do where a client's file is gone that jobs in the book go by; empty where none does."""
+        from bizkit.store.jobs import jobs
+
+        found: list[str] = []
+        with suppress(BizkitError), self.book.read() as work:
+            found = [row.key for row in jobs(work) if row.client == key]
+        if not found:
+            return ""
+        keep = "keeps" if len(found) == 1 else "keep"
+        listed = ", ".join([*found[:3], *(["..."] if found[3:] else [])])
+        return (
+            f"{key} is the client of {how_many(len(found), 'job')} ({listed}), which {keep} the details as accepted: "
+            f"call the file clients/{key}.toml again and change only the name inside it"
+        )
 
     def brief(self, path: Path) -> tuple[Brief, TomlFile]:
         """The brief at `path`, or of that name in briefs/, its sets and named specs looked up. Raises BadInput."""
