@@ -231,3 +231,17 @@ def test_billing_before_a_registration_what_is_done_in_it_is_looked_at_again(biz
     assert done.code == 0, done.err
     said = "no VAT is charged, as its tax point is 2027-03-01; Q-2027-0001 says that work from 2027-04-01 on bears it"
     assert f"Look: {said}" in done.out
+
+
+def test_what_was_billed_again_before_the_registration_is_not_in_the_way_of_the_final_invoice(bizkit, accepted):
+    # EN 16931 BR-O-11: no line outside the scope of the tax beside one that bears it.
+    job = accepted
+    first = bizkit("invoice", "issue", job, "--on", "2027-02-10", "--json").data
+    less = ("--amount", "100", "--reason", "slip", "--on", "2027-02-11")
+    assert bizkit("invoice", "credit", first["number"], *less).code == 0
+    assert bizkit("invoice", "issue", job, "--charges", "--on", "2027-02-12").code == 0
+    asked = ("--add-tax", "--reason", "said in the quote", "--on", "2027-06-20", "--json")
+    last = bizkit("invoice", "issue", job, "--final", *asked)
+    assert last.code == 0, last.err
+    assert {tax["category"] for tax in last.data["document"]["taxes"]} == {"S"}
+    assert bizkit("job", "money", job, "--json").data["left_to_invoice"] == "0.00"

@@ -182,8 +182,11 @@ def _lines(billed: Billed, quote: QuoteOnFile, earlier: Sequence[BillOnFile], so
 
 @dataclass(frozen=True, slots=True)
 class BilledAgain:
-    """A part of an earlier invoice that was credited and billed again. lines: both, which come to nothing together.
-    invoice: the one that billed it again. taken: what of that one is so taken off, net and tax."""
+    """A part of an earlier invoice that was credited and billed again.
+
+    lines: both, which come to nothing together; none where it was taxed otherwise, as the paper then has one line for
+    the rest. invoice: the one that billed it again. taken: what of that one is so taken off, net and tax.
+    """
 
     lines: tuple[InvoiceLine, ...]
     invoice: BillOnFile
@@ -213,7 +216,8 @@ def _billed_again(billed: Billed, papers: Sequence[BillOnFile], finals: Collecti
         )
         tax = tax_of_part(note, part) or Money(0, billed.currency)
         less = [replace(line, item=item, quantity=-line.quantity, tax=-tax) for line in back]
-        found.append(BilledAgain((*back, *less), other, Left(part, tax)))
+        alike = _bracket(note["taxes"][0]) == (billed.how.category, billed.how.rate.normalize())
+        found.append(BilledAgain((*back, *less) if alike else (), other, Left(part, tax)))
     return found
 
 
