@@ -53,7 +53,8 @@ def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = As
         check_agreed(work, stamp, billed.job, waiting, asked.agreed)
         taxed = fee_tax(billed, waiting)
         billed = replace(billed, how=taxed.how)
-        lines = [charge_line(one, billed) for one in waiting]
+        billing = [one for one in waiting if one["id"] not in taxed.fallen]
+        lines = [charge_line(one, billed) for one in billing]
         if settles:
             lines += _lowered_since(billed) if taxed.members else _set_off(billed)
         net = total((line.amount for line in lines), billed.currency)
@@ -73,7 +74,7 @@ def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = As
             lines,
             stage={"position": 0, "title": "Charges", "reason": asked.reason},
             more={
-                "charges": [one["id"] for one in waiting],
+                "charges": [one["id"] for one in billing],
                 "settles": settles,
                 **({"income": kinds} if kinds else {}),
                 **taxed.members,

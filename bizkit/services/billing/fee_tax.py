@@ -16,12 +16,17 @@ from typing import TYPE_CHECKING, Any, Final
 from bizkit.domain.billing.tax import TaxTreatment
 from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.registrations import FEE_TAX, TAXED, UNTAXED
+from bizkit.services.billing.balances import find_invoice
 from bizkit.services.billing.earlier import bills_quote, papers_of, without_undone
 from bizkit.services.billing.issuing import Asked, Billed
+from bizkit.services.billing.open_again import AGAIN, charges_of_lines
+from bizkit.services.job.charges import of_charge
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from bizkit.store.charges import Charge
 
 Row = Mapping[str, Any]
 
@@ -33,11 +38,13 @@ NO_SUPPLY: Final = "cancelling fee"
 
 @dataclass(frozen=True, slots=True)
 class FeeTax:
-    """How the invoice of a fee is taxed. members: further ones of its document. warnings: what to look at again."""
+    """How the invoice of a fee is taxed. members: further ones of its document. warnings: what to look at again.
+    fallen: ids of charges for parts of the quote to be invoiced again, which it closes: they fell away with it."""
 
     how: TaxTreatment
     members: Mapping[str, str]
     warnings: tuple[str, ...]
+    fallen: frozenset[int] = frozenset()
 
 
 def fee_tax(billed: Billed, charges: Sequence[Row]) -> FeeTax:
@@ -52,7 +59,8 @@ def fee_tax(billed: Billed, charges: Sequence[Row]) -> FeeTax:
         told = f"the fee bears {how.name} as pay, as {why}: ask your adviser; --fee-tax {UNTAXED} bills it as damages"
         return FeeTax(how, {}, (told,) if how.rate and folder.studio.country == "DE" else ())
     refuse_taxed_before(folder, billed.work, billed.key, charges, billed.stamp.on.isoformat(), billed.asked)
-    others = [str(one["id"]) for one in charges if one not in fee]
+    fallen = frozenset(row.id for row in _again_of_quote(billed.work, billed.key) if not row.invoice)
+    others = [str(one["id"]) for one in charges if one not in fee and one["id"] not in fallen]
     if others:
         raise RuleBroken(
             f"{billed.key}: the fee bears no {how.name}, charge {', '.join(others)} does, and one invoice cannot "
@@ -64,7 +72,7 @@ def fee_tax(billed: Billed, charges: Sequence[Row]) -> FeeTax:
         f"the fee bears no {how.name}, as no work was begun and it is damages (BFH XI R 22/08): ask your adviser; "
         f"--fee-tax {TAXED}, or cancelling_fee under [tax] in studio.toml, bills it with tax"
     )
-    return FeeTax(TaxTreatment("O", how.name, Decimal(0), note, rule), {"no_supply": NO_SUPPLY}, (told,))
+    return FeeTax(TaxTreatment("O", how.name, Decimal(0), note, rule), {"no_supply": NO_SUPPLY}, (told,), fallen)
 
 
 def refuse_taxed_before(
@@ -86,6 +94,32 @@ def refuse_taxed_before(
             f"done now: credit {'it' if len(before) == 1 else 'them'} whole, with bizkit invoice credit {before[0]} "
             f"--reason WHY, then settle; what was paid on it can be set against the fee. Or say --fee-tax {TAXED}"
         )
+    for row in _again_of_quote(work, job):
+        if not row.invoice:
+            continue
+        lines = charges_of_lines(work, find_invoice(work, row.invoice))
+        place = next((place for place, each in lines.items() if each.id == row.id), 1)
+        raise RuleBroken(
+            f"{job}: the fee is damages and no supply (BFH XI R 22/08), {row.invoice} billed again what was credited "
+            f"of work that is not done now: credit its line {place}, with bizkit invoice credit {row.invoice} "
+            f"--line {place} --reason WHY, then settle. Or say --fee-tax {TAXED}"
+        )
+
+
+def _again_of_quote(work: Connection, job: str) -> list[Charge]:
+    """What credit notes left of invoices of the quote to be invoiced again, billed again or not."""
+    from bizkit.store.charges import charges
+
+    papers = papers_of(work, job)
+    quoted = {one["number"] for one in papers if one["kind"] == "invoice" and bills_quote(one)}
+    notes = {
+        f"credit note {one['number']}" for one in papers if "credits" in one and one["credits"]["number"] in quoted
+    }
+    return [
+        row
+        for row in charges(work, job)
+        if row.kind == AGAIN and row.source in notes and not of_charge(row) and not row.waived
+    ]
 
 
 def _asks(folder: StudioFolder, on: str, asked: Asked) -> bool:

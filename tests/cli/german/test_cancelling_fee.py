@@ -148,3 +148,31 @@ def test_the_terminal_says_with_tax_only_where_there_is_some(bizkit, cancelled):
     done = bizkit("invoice", "settle", JOB, "--on", "2027-06-11")
     assert done.code == 0, done.err
     assert "with tax," not in done.out
+
+
+def test_what_was_credited_and_billed_again_is_undone_with_the_rest(bizkit, cancelled, issue):
+    first = issue(on="2027-05-06")
+    less = ("--amount", "500", "--reason", "Tippfehler", "--on", "2027-05-07")
+    assert bizkit("invoice", "credit", first["number"], *less).code == 0
+    again = issue("--charges", on="2027-05-08")
+    cancelled()
+    rest = ("--reason", "abgesagt", "--on", "2027-06-11")
+    assert f"bizkit invoice credit {first['number']}" in settle(bizkit).err
+    assert bizkit("invoice", "credit", first["number"], *rest).code == 0
+    refused = settle(bizkit)
+    assert refused.code == 1
+    assert f"credit its line 1, with bizkit invoice credit {again['number']} --line 1" in refused.err
+    assert bizkit("invoice", "credit", again["number"], "--line", "1", *rest).code == 0
+    done = settle(bizkit)
+    assert done.code == 0, done.err
+    fee = bizkit("job", "money", JOB, "--json").data
+    bill = done.data["invoice"]
+    assert (bill["net"], bill["tax"], done.data["left_to_invoice"]) == (fee["agreed"], "0.00", "0.00")
+    assert len(bill["document"]["lines"]) == len(bill["document"]["charges"])
+    assert not [
+        row for row in bizkit("charge", "list", JOB, "--json").data["charges"] if row["state"] == "to invoice"
+    ]
+    assert bizkit("verify").code == 0
+    # Undone, the fee and what fell away with the quote are open again, and settle the same.
+    assert bizkit("invoice", "credit", bill["number"], "--reason", "Anschrift", "--on", "2027-06-11").code == 0
+    assert settle(bizkit).data["invoice"]["net"] == bill["net"]
