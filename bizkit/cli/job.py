@@ -22,7 +22,7 @@ from bizkit.cli.show import (
 )
 
 if TYPE_CHECKING:
-    from bizkit.services.job.job_client import ClientTaken
+    from bizkit.services.job.job_client import ClientTaken, OrderSaid
     from bizkit.services.overview.jobs import JobRow, JobShown
 
 app = typer.Typer(
@@ -155,6 +155,30 @@ def client(
             yield f"  {one['field']}: {one['before'] or 'nothing'} -> {one['after'] or 'nothing'}"
 
     show(take_client(studio_folder(studio, reason), job, day(on), reason=reason, preview=preview), as_json, text)
+
+
+@app.command()
+def order(
+    job: Annotated[str, typer.Argument(metavar="JOB", help="The job's key, or its quote's number.")],
+    number: Annotated[str, typer.Argument(metavar="[ORDER]", help="The client's order number.")] = "",
+    reference: Annotated[str, typer.Option("--reference", help="What finds its invoices their way.")] = "",
+    reason: ReasonOption = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say the client's order number, or reference, of one job: it stands on every invoice from now on."""
+    from bizkit.services.job.job_client import say_order
+
+    def text(data: OrderSaid) -> Iterator[str]:
+        yield f"{data['job']}: on its invoices from now on; issued papers stay as they are"
+        if data["purchase_order"]:
+            yield f"  order number: {data['purchase_order']}"
+        if data["buyer_reference"]:
+            yield f"  reference: {data['buyer_reference']}"
+
+    folder = studio_folder(studio, reason)
+    show(say_order(folder, job, day(on), order=number, reference=reference, reason=reason), as_json, text)
 
 
 @app.command()

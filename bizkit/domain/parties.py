@@ -270,6 +270,7 @@ class Client:
     payment_days: Annotated[int | None, Key("How long their invoices may wait.", unit="days", most=365)] = None
     payment_counted_in: Annotated[str, Key("How these days are counted.", choices=COUNTED_IN)] = ""
     purchase_order: Annotated[str, Key("Printed on every invoice.", example="PO-1234")] = ""
+    wants_order: Annotated[bool, Key("They pay no invoice without an order number.")] = False
     buyer_reference: Annotated[
         str, Key("What they want on every invoice so that it finds its way (EN 16931 BT-10).")
     ] = ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any, Final, cast
 
 from bizkit.domain.billing.payment import Terms
 from bizkit.domain.billing.plan import BillingPlan, stage_amounts
@@ -58,6 +58,7 @@ def quote_document(
     A brief whose options are open is told with its first choice, as it is priced; `options` go beside. Raises
     BadInput when the client is billed in another currency than the estimate.
     """
+    client = ordered(client, brief)
     beyond = extras(studio, client, card, brief, estimate)
     brief = chosen_brief(brief)
     if client.currency and client.currency != estimate.currency:
@@ -86,6 +87,7 @@ def quote_document(
         "studio": studio.data(on),
         "client": client.data(),
         "client_record": as_agreed(client, studio).record(),
+        **({"of_job": of_job(brief)} if of_job(brief) else {}),
         "job": brief.key,
         "title": brief.title,
         "summary": brief.summary,
@@ -142,6 +144,20 @@ def quote_document(
         "brief_sha256": brief_sha256,
     }
     return cast("QuoteOnFile", document)
+
+
+#: What a client's file and a brief may both say; the brief's is of its job alone.
+OF_JOB: Final = ("purchase_order", "buyer_reference")
+
+
+def of_job(brief: Brief) -> list[str]:
+    """Which of `OF_JOB` the brief says."""
+    return [name for name in OF_JOB if getattr(brief, name)]
+
+
+def ordered(client: Client, brief: Brief) -> Client:
+    """The client with the order number and the reference of this job, where its brief says them."""
+    return replace(client, **{name: getattr(brief, name) for name in of_job(brief)})
 
 
 def as_agreed(client: Client, studio: Studio) -> Client:

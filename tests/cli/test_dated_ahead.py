@@ -11,7 +11,7 @@ import pytest
 #: Every command that takes --on. An act writes down what happened on that day; a reading, a draft or a form does not.
 ACTS = {
     "quote send", "quote accept", "quote decline", "quote cancel", "quote postpone", "quote reopen",
-    "job client", "day log", "day move", "cost add", "cost reverse", "charge add", "charge waive",
+    "job client", "job order", "day log", "day move", "cost add", "cost reverse", "charge add", "charge waive",
     "deliverable send", "deliverable notes", "deliverable answer", "deliverable agree", "deliverable approve",
     "deliverable reopen",
     "deliverable check", "handover make", "archive add", "archive remove", "schedule save", "schedule move", "shots",

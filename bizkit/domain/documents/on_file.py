@@ -29,11 +29,13 @@ class WeatherOnFile(Weather):
 
 class QuoteOnFile(Quote):
     """A quote with its basis. client_record: the whole file of the client as it stood; specs: of the deliveries, by
-    name; media: of the studio's own, by code; both so that what was agreed is never read from the files of today."""
+    name; media: of the studio's own, by code; both so that what was agreed is never read from the files of today.
+    of_job: what of the record the brief said for this job alone."""
 
     reckoning: NotRequired[list[Reckoned]]
     warnings: NotRequired[list[str]]
     client_record: NotRequired[dict[str, Any]]
+    of_job: NotRequired[list[str]]
     specs: NotRequired[dict[str, Any]]
     media: NotRequired[dict[str, Any]]
     rate_card: CardUsed

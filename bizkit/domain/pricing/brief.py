@@ -106,7 +106,8 @@ class Brief:
 
     currency: of the quote and of amounts typed in the brief; empty for the card's own. valid_days: how long the
     quote stands, None for the card's. rush: yes, no, or None to let the dates decide. contingency_percent: None for
-    the card's. options: alternatives and add-ons not chosen yet. specs: the delivery specs it names, once looked up.
+    the card's. purchase_order, buyer_reference: of this job, empty for the client's own. options: alternatives and
+    add-ons not chosen yet. specs: the delivery specs it names, once looked up.
     """
 
     where: str
@@ -125,6 +126,8 @@ class Brief:
     contingency_percent: Decimal | None
     parts: Parts
     options: Mapping[str, Option]
+    purchase_order: str = ""
+    buyer_reference: str = ""
     chosen: tuple[str, ...] = ()
     specs: Mapping[str, Spec] = field(default_factory=dict)
 
@@ -152,6 +155,8 @@ class Brief:
             exchange=file.exchange,
             rush=file.rush,
             contingency_percent=file.contingency_percent,
+            purchase_order=file.purchase_order,
+            buyer_reference=file.buyer_reference,
             parts=Parts.of(file, at, media),
             options={
                 key: Option(key, one.kind, one.title, one.summary, Parts.of(one, at.table("options", key), media))

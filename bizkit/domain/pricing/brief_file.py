@@ -75,6 +75,12 @@ class BriefFile(PartsTables):
     contingency_percent: Annotated[
         Decimal | None, Key("For what nobody foresees; without it as the card says.", "percent", most=100)
     ] = None
+    purchase_order: Annotated[
+        str, Key("The client's order number of this job; without it that of the client's file.", example="PO-1234")
+    ] = ""
+    buyer_reference: Annotated[
+        str, Key("What finds this job's invoices their way (EN 16931 BT-10); else as the client's file says.")
+    ] = ""
     options: Annotated[Mapping[str, OptionTable], Key("Parts of the offer the client may take.")] = field(
         default_factory=dict
     )

@@ -75,6 +75,7 @@ def _sides(folder: StudioFolder, client: Client, on: date) -> Iterator[str]:
         rule = bracketed(law(studio.country, "customer"))
         yield f"the invoice names the client's address{rule}: write it in clients/{client.key}.toml"
     yield from no_account(studio.data(on))
+    yield from no_order(client)
     if studio.bank.names_two:
         yield (
             "[bank] of studio.toml: sort_code and account_number are not those inside iban, so an invoice names two "
@@ -85,6 +86,16 @@ def _sides(folder: StudioFolder, client: Client, on: date) -> Iterator[str]:
         lacks = list(party_gaps(*sides, client.buyer_reference, account=studio.bank.has_account))
         if lacks:
             yield f"for XRechnung, which a public body wants, the invoice would lack: {'; '.join(lacks)}"
+
+
+def no_order(client: Client) -> list[str]:
+    """A sentence where the client pays no invoice without an order number, and none is known of the job."""
+    if not client.wants_order or client.purchase_order:
+        return []
+    return [
+        f"{client.name} pays no invoice without an order number, and this job has none: write purchase_order in its "
+        "brief, or say it of the job with bizkit job order"
+    ]
 
 
 def withdrawal(folder: StudioFolder, client: Client) -> str:
@@ -159,6 +170,7 @@ def looks_at_invoice(
     Raises RuleBroken as `check_einvoice` and `check_small_business`.
     """
     looks = [*check_einvoice(document, client, reason), *einvoice_duty(folder, client, on, work)]
+    looks += [] if document["purchase_order"] else no_order(client)
     if any(tax["category"] == "E" for tax in document["taxes"]):
         turnover = small_business(folder, work, on, Money(document["due"], document["currency"]))
         looks += check_small_business(turnover, reason)

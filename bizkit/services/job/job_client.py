@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final, TypedDict
 
-from bizkit.domain.errors import NotFound
+from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.parties import Client
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -96,6 +96,52 @@ def _record(work: Connection, job: Job) -> tuple[tuple[str, int], Client | None]
     return (job.opened_on, 0), Client.of_record(record) if record else None
 
 
+def _of_job(work: Connection, job: Job) -> list[str]:
+    """What of its client's record was said of this job alone, in its brief or later: no file takes it away."""
+    from bizkit.services.job.jobs import said_in_quote
+    from bizkit.store.events import newest
+
+    taken, begun_anew = newest(work, TAKEN, job.key), newest(work, "reopened", job.key)
+    if taken and (begun_anew is None or begun_anew.id < taken.id):
+        return list(taken.data.get("of_job", []))
+    return list(said_in_quote(work, job, "of_job") or [])
+
+
+def say_order(
+    folder: StudioFolder, job: str, on: date, *, order: str = "", reference: str = "", reason: str = ""
+) -> OrderSaid:
+    """The order number and the reference that the client wants on the invoices of one job, in place of its file's.
+
+    Papers already issued stay as they are. Raises BadInput where neither is said, or for a Leitweg-ID whose check
+    digits are wrong; NotFound for no such job.
+    """
+    from bizkit.exchange.identifiers import check_buyer_reference
+    from bizkit.services.job.jobs import the_job
+    from bizkit.store.events import record
+
+    stamp = folder.stamp(on)
+    said = {"purchase_order": order.strip(), "buyer_reference": reference.strip()}
+    said = {name: text for name, text in said.items() if text}
+    if not said:
+        raise BadInput(wanted="the client's order number, or its reference", got="nothing", field="ORDER")
+    with folder.book.work() as work:
+        row = the_job(work, job)
+        before = client_of_job(folder, work, row)
+        if reference.strip():
+            check_buyer_reference(before.country, reference.strip(), field="--reference")
+        after = Client.of_record({**before.record(), **said})
+        record(
+            work, stamp, TAKEN, row.key, on=on.isoformat(), client=after.record(), changed=list(said),
+            reason=reason.strip(), of_job=sorted({*_of_job(work, row), *said}),
+        )  # fmt: skip
+    return {
+        "job": row.key,
+        "client": row.client,
+        "purchase_order": after.purchase_order,
+        "buyer_reference": after.buyer_reference,
+    }
+
+
 def take_client(folder: StudioFolder, job: str, on: date, *, reason: str = "", preview: bool = False) -> ClientTaken:
     """Take the client's file as it stands today into a job: a move, another address, tax number or order number.
 
@@ -114,7 +160,8 @@ def take_client(folder: StudioFolder, job: str, on: date, *, reason: str = "", p
         client = as_agreed(folder.client(row.client), folder.studio)
         old = _record(work, row)[1]
         if old:
-            client = replace(client, **{name: getattr(as_agreed(old, folder.studio), name) for name in AGREED})
+            kept = (*AGREED, *_of_job(work, row))
+            client = replace(client, **{name: getattr(as_agreed(old, folder.studio), name) for name in kept})
         before: Mapping[str, Any] = as_agreed(old, folder.studio).record() if old else printed_client(work, row)
         after: Mapping[str, Any] = client.record() if old else client.data()
         changes: list[FieldChange] = [
@@ -126,7 +173,7 @@ def take_client(folder: StudioFolder, job: str, on: date, *, reason: str = "", p
         if taken and not preview:
             record(
                 work, stamp, TAKEN, row.key, on=on.isoformat(), client=client.record(),
-                changed=[one["field"] for one in changes], reason=reason.strip(),
+                changed=[one["field"] for one in changes], reason=reason.strip(), of_job=_of_job(work, row),
             )  # fmt: skip
     return {
         "job": row.key,
@@ -143,6 +190,15 @@ def _text(value: Any) -> str:
     if isinstance(value, list):
         return ", ".join(value)
     return {True: "yes", False: "no", None: ""}.get(value, str(value)) if not isinstance(value, str) else value
+
+
+class OrderSaid(TypedDict):
+    """The order number and the reference that stand on invoices of the job from now on."""
+
+    job: str
+    client: str
+    purchase_order: str
+    buyer_reference: str
 
 
 class ClientTaken(TypedDict):

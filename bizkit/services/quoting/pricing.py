@@ -53,6 +53,8 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     """
     from bizkit.domain.billing.tax_later import tax_later
     from bizkit.domain.pricing.options import choose, chosen_brief
+    from bizkit.domain.quote import ordered
+    from bizkit.exchange.identifiers import check_buyer_reference
     from bizkit.services.billing.look_ahead import look_ahead, withdrawal
     from bizkit.services.studio.taxed import treated
 
@@ -61,7 +63,9 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     brief = with_deal_use(folder, brief)
     if options:
         brief = choose(brief, options)
-    client = folder.client(brief.client, where=file.name, named_in="client")
+    client = ordered(folder.client(brief.client, where=file.name, named_in="client"), brief)
+    if brief.buyer_reference:
+        check_buyer_reference(client.country, brief.buyer_reference, where=file.name)
     party = proven(folder, client)
     how = treated(folder, party, on)
     later = tax_later(folder.studio, party, chosen_brief(brief), on, folder.day_off)
@@ -95,6 +99,7 @@ def price_again(
         "studio",
         "client",
         "client_record",
+        "of_job",
         "language",
         "locale",
         "paper_size",

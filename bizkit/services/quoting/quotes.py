@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NotRequired, TypedDict
 from bizkit.domain.documents.reckoning import explained
 from bizkit.domain.errors import RuleBroken, meant
 from bizkit.domain.money import plain
+from bizkit.domain.parties import Client
 from bizkit.domain.quote_options import check_answer
 from bizkit.services.quoting.pricing import price_brief
 from bizkit.services.quoting.quote_list import find_quote
@@ -295,9 +296,19 @@ _NOT_THE_OFFER = {"number", "revision", "issued_on", "valid_until", "reckoning",
 
 def _same_offer(sent: QuoteOnFile, drafted: QuoteOnFile) -> bool:
     first, second = (
-        {**{k: v for k, v in one.items() if k not in _NOT_THE_OFFER}, "lines": _lines(one)} for one in (sent, drafted)
+        {
+            **{k: v for k, v in one.items() if k not in _NOT_THE_OFFER},
+            "lines": _lines(one),
+            "client_record": _client_of(one),
+        }
+        for one in (sent, drafted)
     )
     return first == second
+
+
+def _client_of(document: QuoteOnFile) -> Client:
+    """Its client; keys that a file of earlier years could not have are as where it does not say them."""
+    return Client.of_record(document.get("client_record") or document["client"])
 
 
 def _lines(document: QuoteOnFile) -> list[dict[str, object]]:

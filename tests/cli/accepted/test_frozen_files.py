@@ -22,6 +22,7 @@ OTHERS = {
     "keys": "a list", "guide": "a text",
     "holding kinds": "a list", "papers kinds": "a list", "papers details": "a list", "deliverable specs": "a list",
     "quote discard": "a draft", "brief copy": "a brief of today", 
+    "job order": "an order number of a job",
     "job client": "the one door by which a file comes in", "here": "where a book is", "papers lost": "a lost paper",
 }  # fmt: skip
 
