@@ -31,9 +31,10 @@ def parsed(text: str) -> Any:
 def member(work: Connection, column: Any, *path: str) -> ColumnElement[str]:
     """One member of the JSON in a text column as text, read by the database."""
     from sqlalchemy import cast, func
-    from sqlalchemy.dialects.postgresql import JSONB
 
     if work.dialect.name == "postgresql":
+        from sqlalchemy.dialects.postgresql import JSONB
+
         return func.jsonb_extract_path_text(cast(column, JSONB), *path)
     return func.json_extract(column, "$." + ".".join(path))
 

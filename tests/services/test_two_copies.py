@@ -238,3 +238,21 @@ def test_a_practice_studio_and_a_server_are_asked_nothing(tmp_path, on, fresh_po
         on("kittiwake")
         assert number_paper(tmp_path / f"{name} 2", "two") == f"GL-{TODAY.year}-0002"
         on("selkie")
+
+
+def test_a_stop_between_the_book_and_the_memory_asks_nothing(new, tmp_path, monkeypatch):
+    """The memory is behind then, never ahead: the number is issued, and the next one is the next."""
+    number_paper(new, "one")
+
+    def stopped(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr("bizkit.services.studio.whereabouts.remember", stopped)
+        with pytest.raises(KeyboardInterrupt):
+            number_paper(new, "two")
+    (new / "papers" / f"GL-{TODAY.year}-0002.pdf").write_bytes(f"GL-{TODAY.year}-0002 two".encode())
+    assert number_paper(new, "three") == f"GL-{TODAY.year}-0003"
+    for kept in (tmp_path / "selkie" / "bizkit" / "books").iterdir():
+        kept.write_text('{"papers": [["', encoding="utf-8")
+    assert number_paper(new, "four") == f"GL-{TODAY.year}-0004"
