@@ -16,6 +16,7 @@ from bizkit.cli.show import (
     StudioOption,
     amount,
     day,
+    receipt_filed,
     same_paper,
     shorten,
     show,
@@ -78,7 +79,7 @@ def add(
             yield f"  Receipt: {data['file']}"
         yield from same_paper(data["same_paper"])
         undo = f"bizkit cost reverse {data['number']} --reason WHY"
-        yield from tax_without_paper(data, f"{undo}, then record it anew with --receipt")
+        yield from tax_without_paper(data, f"bizkit cost receipt {data['number']} FILE")
         yield from typed_twice(data, "cost", undo)
         if data["cancelled_on"] and not data["charged"]:
             yield f"  The job was cancelled on {data['cancelled_on']}: nobody is charged for it without --to-client"
@@ -126,6 +127,21 @@ def _what_became(row: CostRow) -> str:
     if row["reversed_by"]:
         return f"taken back by {row['reversed_by']}"
     return "charged on" if row["charged_on"] else ""
+
+
+@app.command()
+def receipt(
+    cost: Annotated[int, typer.Argument(metavar="COST", help="Its number in the list.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The receipt: PDF, PNG or JPEG.")],
+    reason: ReasonOption = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """File the receipt of a cost that is recorded already."""
+    from bizkit.services.shooting.late_receipts import file_receipt
+
+    show(file_receipt(studio_folder(studio, reason), "cost", cost, file, day(on)), as_json, receipt_filed)
 
 
 @app.command("list")

@@ -15,6 +15,7 @@ from bizkit.cli.show import (
     StudioOption,
     amount,
     day,
+    receipt_filed,
     same_paper,
     shorten,
     show,
@@ -63,7 +64,7 @@ def add(
         if data["file"]:
             yield f"  Receipt: {data['file']}"
         yield from same_paper(data["same_paper"])
-        yield from tax_without_paper(data, "record it once more below zero, then anew with --receipt")
+        yield from tax_without_paper(data, f"bizkit overhead receipt {data['number']} FILE")
         yield from typed_twice(data, "overhead")
 
     done = add_overhead(
@@ -81,6 +82,21 @@ def add(
         receipt=receipt,
     )
     show(done, as_json, text)
+
+
+@app.command()
+def receipt(
+    overhead: Annotated[int, typer.Argument(metavar="OVERHEAD", help="Its number in the list.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The receipt: PDF, PNG or JPEG.")],
+    reason: ReasonOption = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """File the receipt of an overhead that is recorded already."""
+    from bizkit.services.shooting.late_receipts import file_receipt
+
+    show(file_receipt(studio_folder(studio, reason), "overhead", overhead, file, day(on)), as_json, receipt_filed)
 
 
 @app.command("list")
@@ -129,8 +145,7 @@ def tax_(
         yield f"Cost {data['cost']}: {data['what']}, of it {amount(data['tax'], data['currency'])} tax"
         if data["tax"] != data["reclaimed"]:
             yield f"  The tax in it stays a cost: {data['why_not']}"
-        undo = f"bizkit cost reverse {data['cost']} --reason WHY"
-        yield from tax_without_paper(data, f"{undo}, then record it anew with --receipt")
+        yield from tax_without_paper(data, f"bizkit cost receipt {data['cost']} FILE")
         if data["charged"]:
             now = amount(data["charged"]["amount"], data["job_currency"])
             yield f"  Charged on: {now} ({data['charged']['why']})"

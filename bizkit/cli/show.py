@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 import typer
 
 if TYPE_CHECKING:
+    from bizkit.services.shooting.late_receipts import ReceiptFiled
     from bizkit.services.studio.studio_folder import StudioFolder
 
 T = TypeVar("T")
@@ -67,12 +68,27 @@ def same_paper(about: Sequence[str]) -> Iterable[str]:
         yield f"  The same paper is the receipt of {' and '.join(about)}: if it is one purchase, take one back"
 
 
+def receipt_filed(data: ReceiptFiled) -> Iterable[str]:
+    """What is said of a receipt that was filed later."""
+    yield f"Receipt of {data['kind']} {data['number']}: {data['what']}"
+    yield f"  Filed: {data['file']}"
+    yield from same_paper(data["same_paper"])
+
+
 def typed_twice(data: Mapping[str, Any], what: str, undo: str = "") -> Iterable[str]:
     """The line that tells of records that say just what the new one says. what: of which kind they are."""
     if same := data["same"]:
         way = f"take it back: {undo}" if undo else "record it once more below zero"
         before = " and ".join(str(one) for one in same)
         yield f"  Look: {what} {before} of this day says just the same; if it was typed twice, {way}"
+
+
+def said_twice(data: Mapping[str, Any], invoice: str, received: str) -> Iterable[str]:
+    """The line that tells of sums that say just the same. received: of the new one on `invoice`; below zero back."""
+    if Decimal(received) > 0:
+        yield from typed_twice(data, "payment", f"bizkit payment refund {invoice} {received} --owed-again")
+    else:
+        yield from typed_twice(data, "payment", f"bizkit invoice paid {invoice} {received.removeprefix('-')}")
 
 
 def tax_without_paper(data: Mapping[str, Any], way: str) -> Iterable[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from sqlalchemy import Connection, insert, select
 
@@ -10,6 +11,9 @@ from bizkit.store.ahead import of_job, of_one
 from bizkit.store.rows import row_of, rows
 from bizkit.store.schema import filed, holding
 from bizkit.store.stamp import Stamp
+
+#: The kind of file that is the receipt of a cost.
+RECEIPT: Final = "receipt"
 
 
 @row_of(filed)
@@ -52,6 +56,13 @@ def all_filed(work: Connection, about: str | None = None) -> list[Filed]:
     if about is not None:
         query = query.where(filed.c.about == about)
     return rows(work, query, Filed)
+
+
+def receipts_of(work: Connection, kind: str) -> dict[int, str]:
+    """Id -> SHA-256 of the receipt filed for a cost or overhead, with it or later. kind: which of the two."""
+    query = select(filed.c.about, filed.c.sha256).where(filed.c.kind == RECEIPT, filed.c.about.startswith(f"{kind} "))
+    found = work.execute(query.order_by(filed.c.id))
+    return {int(about.removeprefix(f"{kind} ")): digest for about, digest in found}
 
 
 def filed_names(work: Connection) -> set[str]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
 from bizkit.domain.money import Money
+from bizkit.store.filed import receipts_of
 from bizkit.store.rows import row_of, rows
 from bizkit.store.schema.billing import input_tax, overhead
 from bizkit.store.stamp import Stamp
@@ -86,8 +87,10 @@ def next_overhead(work: Connection) -> int:
 
 
 def overheads(work: Connection) -> list[Overhead]:
-    """Costs of the business in the order recorded."""
-    return rows(work, select(overhead).order_by(overhead.c.id), Overhead)
+    """Costs of the business in the order recorded, each with its receipt, also one that was filed later."""
+    late = receipts_of(work, "overhead")
+    found = rows(work, select(overhead).order_by(overhead.c.id), Overhead)
+    return [one if one.receipt or one.id not in late else replace(one, receipt=late[one.id]) for one in found]
 
 
 def set_input_tax(

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
 from bizkit.domain.money import Money
 from bizkit.store.ahead import job_of, of_job, of_one
+from bizkit.store.filed import receipts_of
 from bizkit.store.rows import row_of, rows
 from bizkit.store.schema.planning import called_off, cost
 from bizkit.store.stamp import Stamp
@@ -89,12 +90,14 @@ def next_cost(work: Connection) -> int:
 
 
 def costs(work: Connection, job: str | None = None) -> list[Spent]:
-    """Costs in the order recorded, of one job or all."""
+    """Costs in the order recorded, of one job or all, each with its receipt, also one that was filed later."""
     found = of_one(work, "costs", job, lambda: costs(work), job_of)
     if found is not None:
         return found
     query = select(cost).order_by(cost.c.id)
-    return rows(work, of_job(work, query, cost.c.job, job), Spent)
+    late = receipts_of(work, "cost")
+    found = rows(work, of_job(work, query, cost.c.job, job), Spent)
+    return [one if one.receipt or one.id not in late else replace(one, receipt=late[one.id]) for one in found]
 
 
 def add_called_off(work: Connection, stamp: Stamp, row: Row, *, fee: Money) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import zipfile
 from decimal import Decimal
 
 import pytest
@@ -164,7 +165,7 @@ def test_tax_that_is_reclaimed_with_no_receipt_on_file_is_looked_at(bizkit, job,
 
     said = "Look: no receipt is on file for the tax that is reclaimed"
     lost = typed("--amount", "1080", "--tax", "180")
-    assert f"{said}; once you have it, bizkit cost reverse 1 --reason WHY, then record it anew with --receipt" in lost
+    assert f"{said}; once you have it, bizkit cost receipt 1 FILE" in lost
     assert said not in typed("--amount", "1081", "--tax", "180", "--receipt", scan)
     assert said not in typed("--amount", "1082")
     noted = bizkit("overhead", "tax", "3", "180.33", "--on", "2027-05-13")
@@ -182,3 +183,33 @@ def test_an_overhead_is_looked_at_as_a_cost_is(bizkit, job, scan):
     assert "Look: overhead 1 of this day says just the same; if it was typed twice, record it once more" in typed()
     assert "Look: no receipt is on file for the tax that is reclaimed" in typed("--tax", "20")
     assert "Look" not in typed("--tax", "19", "--receipt", scan)
+
+
+def test_a_receipt_that_is_found_later_is_filed_with_its_cost(bizkit, job, scan, tmp_path):
+    ferry = ("cost", "add", job, "--kind", "boat", "--amount", "1080", "--tax", "180", "--on", "2027-05-12")
+    assert bizkit(*ferry).code == 0
+    assert bizkit("overhead", "add", "Rope", "24", "--tax", "4", "--on", "2027-05-12").code == 0
+    done = bizkit("cost", "receipt", "1", scan, "--on", "2027-05-20")
+    assert (done.code, done.out.splitlines()[0]) == (0, "Receipt of cost 1: Boat with skipper"), done.err
+    filed = bizkit("overhead", "receipt", "1", scan, "--on", "2027-05-20", "--json").data
+    assert filed["same_paper"] == ["cost 1"]
+    rows = bizkit("cost", "list", job, "--json").data + bizkit("overhead", "list", "--json").data
+    assert [row["receipt"] for row in rows] == [filed["receipt"]] * 2
+    assert rows[0]["file"] == filed["file"]
+    file = tmp_path / "year.zip"
+    bundle = ("report", "bundle", "--from", "2027-01-01", "--to", "2027-12-31", "--out", file, "--on", "2027-12-31")
+    assert bizkit(*bundle).code == 0
+    with zipfile.ZipFile(file) as made:
+        names = [name for name in made.namelist() if name.startswith("receipts/")]
+        assert names == [f"receipts/{filed['receipt']}{scan.suffix}"]
+        assert made.read("costs.csv").decode("utf-8-sig").count(names[0]) == 2
+    assert bizkit("verify").code == 0
+    for typed, code, said in (
+        (("cost", "receipt", "1", scan), 1, "cost 1 has its receipt"),
+        (("overhead", "receipt", "1", scan), 1, "overhead 1 has its receipt"),
+        (("cost", "receipt", "7", scan), 2, "cost"),
+        (("cost", "receipt", "1", tmp_path / "no.pdf"), 2, "no.pdf"),
+    ):
+        refused = bizkit(*typed, "--on", "2027-05-21")
+        assert refused.code == code, (typed, refused.err)
+        assert (len(refused.err.splitlines()), said in refused.err) == (1, True), refused.err
