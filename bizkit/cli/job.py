@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -98,6 +99,8 @@ def _money(data: dict[str, Any]) -> Iterator[str]:
     yield ""
     yield "WITHOUT TAX"
     net = sums(("Quoted", "quoted"), ("Changes", "changes"), ("In all", "agreed"))
+    if Decimal(data["late"]):
+        net += sums(("Interest and costs of late payment", "late"))
     net += sums(("Invoiced", "invoiced"), ("Credited", "credited"), ("Left to invoice", "left_to_invoice"))
     yield from table(net, right=[1], indent=2)
     yield ""

@@ -21,7 +21,7 @@ def money(bizkit, job):
         data = bizkit("job", "money", job, "--json").data
         sums = {name: Decimal(data[name]) for name in data if name not in _NOT_SUMS}
         assert sums["quoted"] + sums["changes"] == sums["agreed"]
-        assert sums["agreed"] - sums["invoiced"] + sums["credited"] == sums["left_to_invoice"]
+        assert sums["agreed"] + sums["late"] - sums["invoiced"] + sums["credited"] == sums["left_to_invoice"]
         assert sums["invoiced_gross"] - sums["paid"] == sums["left_to_pay"]
         bills = [one for one in data["papers"] if one["kind"] == "invoice"]
         notes = [one for one in data["papers"] if one["kind"] == "credit_note"]
@@ -33,7 +33,7 @@ def money(bizkit, job):
     return look
 
 
-_NOT_SUMS = {"job", "title", "quote", "currency", "agreed_changes", "papers"}
+_NOT_SUMS = {"job", "title", "quote", "currency", "agreed_changes", "late_payments", "papers"}
 
 
 def test_a_deposit_before_the_work_makes_its_own_tax_point_and_later_invoices_take_it_off(bizkit, job, money):

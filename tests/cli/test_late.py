@@ -197,7 +197,12 @@ def test_what_lateness_cost_is_invoiced_once_without_tax_and_paid(bizkit, job, u
     assert (again.code, "nothing is due for late payment" in again.err) == (1, True)
     after = bizkit("job", "money", job, "--json").data
     assert after["left_to_invoice"] == before["left_to_invoice"]
-    assert Decimal(after["changes"]) - Decimal(before["changes"]) == Decimal("81.64")
+    # Interest is no change of the price: it has a line of its own.
+    assert (after["changes"], after["agreed"], after["late"]) == (before["changes"], before["agreed"], "81.64")
+    assert [one["net"] for one in after["late_payments"]] == ["70.00", "11.64"]
+    assert after["agreed_changes"] == before["agreed_changes"]
+    said = " ".join(bizkit("job", "money", job).out.split())
+    assert "Interest and costs of late payment GBP 81.64 Invoiced" in said
     bizkit("invoice", "paid", done["number"], "--on", "2027-06-10")
     assert bizkit("late", "list", "--on", "2027-07-20", "--json").data["late"] == []
     tax = bizkit("report", "tax", "--from", "2027-04-01", "--to", "2027-06-30", "--on", "2027-07-01", "--json").data

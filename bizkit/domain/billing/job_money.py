@@ -14,13 +14,15 @@ from bizkit.domain.money import Money, total
 class JobMoney:
     """All but `paid` and `left_to_pay` are net of tax; those two are gross. One currency, that of the quote.
 
-    agreed: quoted and changes. left_to_invoice: agreed less invoiced plus credited; below zero is too much invoiced.
+    agreed: quoted and changes. late: interest and compensation for late payment, which change no price.
+    left_to_invoice: agreed and late less invoiced plus credited; below zero is too much invoiced.
     left_to_pay: gross invoiced less credited, prepaid and paid.
     """
 
     quoted: Money
     changes: Money
     agreed: Money
+    late: Money
     invoiced: Money
     credited: Money
     left_to_invoice: Money
@@ -35,6 +37,7 @@ class JobMoney:
             "quoted": self.quoted.text,
             "changes": self.changes.text,
             "agreed": self.agreed.text,
+            "late": self.late.text,
             "invoiced": self.invoiced.text,
             "credited": self.credited.text,
             "left_to_invoice": self.left_to_invoice.text,
@@ -45,9 +48,16 @@ class JobMoney:
 
 
 def job_money(
-    quoted: Money, changes: Sequence[Money], papers: Sequence[Issued], payments: Sequence[Payment]
+    quoted: Money,
+    changes: Sequence[Money],
+    papers: Sequence[Issued],
+    payments: Sequence[Payment],
+    late: Sequence[Money] = (),
 ) -> JobMoney:
-    """Add up a job. papers, payments: those of the job. Raises RuleBroken for a second currency."""
+    """Add up a job. papers, payments: those of the job. late: charged for late payment.
+
+    Raises RuleBroken for a second currency.
+    """
     currency = quoted.currency
     invoices = [paper for paper in papers if paper.sign > 0]
     notes = [paper for paper in papers if paper.sign < 0]
@@ -59,14 +69,15 @@ def job_money(
     gross = asked - total((paper.gross for paper in notes), currency)
     prepaid = total((paper.received_before for paper in invoices), currency)
     paid = total((payment.amount for payment in payments), currency) + prepaid
-    agreed = quoted + changed
+    agreed, interest = quoted + changed, total(late, currency)
     return JobMoney(
         quoted.rounded(),
         changed.rounded(),
         agreed.rounded(),
+        interest.rounded(),
         invoiced.rounded(),
         credited.rounded(),
-        (agreed - invoiced + credited).rounded(),
+        (agreed + interest - invoiced + credited).rounded(),
         gross.rounded(),
         paid.rounded(),
         (gross - paid).rounded(),

@@ -9,7 +9,7 @@ from bizkit.domain.billing.records import Issued as Paper
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.earlier import papers_of
 from bizkit.services.billing.fell_away import fell_away
-from bizkit.services.job.charges import WAIVED, charge_rows
+from bizkit.services.job.charges import WAIVED, charge_rows, of_late_payment
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -25,22 +25,30 @@ def money_of_job(work: Connection, job: Job) -> JobMoney:
 
 
 def agreed_of(work: Connection, job: Job) -> Money:
-    """What a job comes to by now, net: the quote and all changes. Without a document being read."""
-    changes = (Money(one["net"], job.currency) for one in _changes(work, job))
+    """What a job comes to by now, net: the quote and all changes, no interest. Without a document being read."""
+    changes = (Money(one["net"], job.currency) for one in _changes(work, job)[0])
     return (Money.from_minor(job.net_minor, job.currency) + total(changes, job.currency)).rounded()
 
 
-def _changes(work: Connection, job: Job) -> list[dict[str, Any]]:
-    """What the job comes to more or less than was quoted: charges that stand, and the quote that fell away."""
+#: What changed the price, and what was charged for late payment.
+_Changes = tuple[list[dict[str, str]], list[dict[str, str]]]
+
+
+def _changes(work: Connection, job: Job) -> _Changes:
+    """What the job comes to more or less than was quoted: charges that stand, and the quote that fell away.
+
+    Behind it what was charged for late payment, which is no change of the price.
+    """
     from bizkit.store.spent import called_off_jobs
 
     key, currency = job.key, job.currency
     quoted = Money.from_minor(job.net_minor, currency)
-    changes = [
-        {"source": row["source"], "what": row["item"], "net": row["amount"], "state": row["state"], "why": row["why"]}
-        for row in charge_rows(work, key)
-        if row["state"] != WAIVED
-    ]
+    rows = charge_rows(work, key)
+    interest, changes, late = of_late_payment(rows), list[dict[str, str]](), list[dict[str, str]]()
+    for row in rows:
+        if row["state"] != WAIVED:
+            said = {"what": row["item"], "net": row["amount"], "state": row["state"], "why": row["why"]}
+            (late if row["id"] in interest else changes).append({"source": row["source"], **said})
     for one in called_off_jobs(work, key):
         if one.kind == "cancel":
             less = total(fell_away(work, job).values(), currency)
@@ -54,21 +62,22 @@ def _changes(work: Connection, job: Job) -> list[dict[str, Any]]:
                 }
             )
             break
-    return changes
+    return changes, late
 
 
-def _money(work: Connection, job: Job) -> tuple[JobMoney, list[dict[str, Any]], list[BillOnFile]]:
+def _money(work: Connection, job: Job) -> tuple[JobMoney, _Changes, list[BillOnFile]]:
     from bizkit.store.payments import payments
 
-    key, currency, changes = job.key, job.currency, _changes(work, job)
+    key, currency, (changes, late) = job.key, job.currency, _changes(work, job)
     quoted = Money.from_minor(job.net_minor, currency)
     documents = papers_of(work, key)
     papers = [Paper.from_document(one) for one in documents]
     paid = [each for one in papers if one.sign > 0 for each in payments(work, one.number)]
-    return job_money(quoted, [Money(one["net"], currency) for one in changes], papers, paid), changes, documents
+    sums = [[Money(one["net"], currency) for one in each] for each in (changes, late)]
+    return job_money(quoted, sums[0], papers, paid, sums[1]), (changes, late), documents
 
 
-def _that_change(changes: list[dict[str, Any]], currency: str) -> list[dict[str, Any]]:
+def _that_change(changes: list[dict[str, str]], currency: str) -> list[dict[str, str]]:
     """The changes without those that a credit note took off and left to invoice again, which come to nothing."""
     sums: dict[str, Money] = {}
     for one in changes:
@@ -83,7 +92,7 @@ def show_job_money(folder: StudioFolder, job: str) -> dict[str, Any]:
 
     with folder.book.read() as work:
         row = the_job(work, job)
-        sums, changes, documents = _money(work, row)
+        sums, (changes, late), documents = _money(work, row)
         now = balances(work, row.key)
     return {
         "job": row.key,
@@ -91,6 +100,7 @@ def show_job_money(folder: StudioFolder, job: str) -> dict[str, Any]:
         "quote": row.quote_number,
         **sums.data(),
         "agreed_changes": _that_change(changes, row.currency),
+        "late_payments": _that_change(late, row.currency),
         "papers": [
             {
                 "number": one["number"],

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 OPEN, INVOICED, WAIVED = "to invoice", "invoiced", "waived"
 #: The source of every charge that no other record explains.
 BY_HAND: Final = "agreed by hand"
+#: The kind of charge that is no change of the price: what a late invoice costs by statute.
+LATE: Final = "late"
 
 
 def put_charges(
@@ -199,6 +201,13 @@ def charge_rows(work: Connection, job: str | None = None) -> list[ChargeRow]:
         }
         for row in charges(work, job)
     ]
+
+
+def of_late_payment(rows: Iterable[ChargeRow]) -> set[int]:
+    """The charges that are interest and compensation for late payment, and what credit notes gave back of them."""
+    rows = list(rows)
+    late = {row["id"] for row in rows if row["kind"] == LATE}
+    return late | {row["id"] for row in rows if int(row["working"].get("inputs", {}).get(OF_CHARGE, 0)) in late}
 
 
 def list_charges(folder: StudioFolder, job: str | None = None) -> ChargesShown:
