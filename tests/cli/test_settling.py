@@ -636,6 +636,7 @@ def test_a_lower_price_of_the_quote_falls_away_with_it_and_the_fee_stays_whole(b
     assert_settled(bizkit, harbour, "2028-06-05", fee)
     for note in papers["credit_notes"]:
         assert f"{fee:,}" in note["document"]["notes"][0]
+    assert bizkit("job", "actual", harbour, "--json").data["total"]["charged"] == str(fee)
     kinds = {
         row["kind"]: row["income"] for row in bizkit("report", "income", "--on", "2028-06-05", "--json").data["rows"]
     }

@@ -30,7 +30,7 @@ from bizkit.services.billing.balances import balance_of, credit_notes_of, find_i
 from bizkit.services.billing.earlier import bills_quote
 from bizkit.services.billing.issuing import Made
 from bizkit.services.billing.open_again import charges_of_lines, lower, open_all, open_part, what_is_undone
-from bizkit.services.billing.settled_income import settled_income
+from bizkit.services.billing.settled_income import income_after_settling, settled_income
 from bizkit.services.billing.standing import standing
 from bizkit.services.job.charges import BY_HAND, of_charge, of_source
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -148,6 +148,8 @@ def issue_credit_note(
     document["of_lines"] = _of_lines(work, invoice, document, before, lower_price=effect == LOWERS)
     if (kinds := income_of_lines(original, document["of_lines"])) is not None:
         document["income"] = kinds
+    if stood.settled and bills_quote(original) and not original.get("settles"):
+        document["income"] = income_after_settling(work, invoice.key, _net(document)) or document["income"]
     document["settles"] = settled and stood.settles and effect != LOWERS and bills_quote(original)
     if document["settles"] and (kinds := settled_income(work, the_job(work, invoice.key), -_net(document))):
         document["income"] = {kind: (-Money(sum_, document["currency"])).text for kind, sum_ in kinds.items()}

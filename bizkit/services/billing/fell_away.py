@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.earlier import bills_quote, papers_of
-from bizkit.services.job.charges import of_charge
+from bizkit.services.job.charges import WAIVED, charge_rows, of_charge
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -57,3 +57,18 @@ def fell_away(work: Connection, job: Job) -> dict[str, Money]:
                 if name.startswith(_NAME)
             }
     return {}
+
+
+def charged_by_section(work: Connection, job: Job) -> list[tuple[str, Money]]:
+    """Section and net of every charge that stands, without what credit notes lowered of a quote that fell away."""
+    fell = {f"credit note {number}": sum_ for number, sum_ in fell_away(work, job).items()}
+    found = []
+    for row in charge_rows(work, job.key):
+        amount = Money(row["amount"], job.currency)
+        if row["state"] != WAIVED:
+            found.append((row["section"], amount))
+        if row["source"] in fell and row["kind"] == "credit" and not row["working"].get("inputs"):
+            part = min(fell[row["source"]], -amount)
+            found.append((row["section"], part))
+            fell[row["source"]] = fell[row["source"]] - part
+    return found

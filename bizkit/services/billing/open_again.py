@@ -115,7 +115,7 @@ def open_part(
     rest, found = Money(note["net"], currency), []
 
     def put(line: LineOnFile, of: int = 0) -> None:
-        section = _section(original, line)
+        section = _section(note if note.get("income") else original, line)
         found.append(take_off(work, stamp, note, invoice.key, line["item"], line["amount"], section, of=of))
         found.append(_put_again(work, stamp, note, invoice.key, line, section, of=of))
 
@@ -253,7 +253,7 @@ def _lasts(note: BillOnFile, *, settled: bool) -> bool:
     return bool(note.get("lowers_price") or (settled and not note.get("again")))
 
 
-def _section(original: BillOnFile, line: LineOnFile) -> str:
-    """Where a line belongs; one that bills a part of the quote belongs where most of it does."""
-    income = {name: decimal(sum_) for name, sum_ in original.get("income", {}).items() if name in SECTIONS}
+def _section(paper: BillOnFile, line: LineOnFile) -> str:
+    """Where a line of a paper belongs; one that bills a part of the quote belongs where most of it does."""
+    income = {name: decimal(sum_) for name, sum_ in paper.get("income", {}).items() if name in SECTIONS}
     return line.get("section") or max(income, key=lambda name: income[name], default="fees")

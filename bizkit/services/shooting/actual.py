@@ -24,15 +24,15 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
     floor.toml the margin as quoted, and as it stands by what was spent and logged so far.
     """
     from bizkit.domain.pricing.line import SECTIONS
+    from bizkit.services.billing.fell_away import charged_by_section
     from bizkit.services.job.called_off import cancelled_on
-    from bizkit.services.job.charges import WAIVED, charge_rows
     from bizkit.services.quoting.floor import floor_as_sent
     from bizkit.services.shooting.job_days import job_days
 
     with folder.book.read() as work:
         days = job_days(folder, work, job)
         key, currency = days.job.key, days.job.currency
-        charged = [row for row in charge_rows(work, key) if row["state"] != WAIVED]
+        charged = charged_by_section(work, days.job)
         spent = spent_on(folder, work, key)
         floor = floor_as_sent(folder, work, days.quote)
         cancelled = bool(cancelled_on(work, key))
@@ -41,8 +41,8 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
     for line in () if cancelled else days.quote.document["lines"]:
         quoted[line["section"]] = quoted[line["section"]] + Money(line["amount"], currency)
     on_top, out = dict.fromkeys(SECTIONS, nothing), dict.fromkeys(SECTIONS, nothing)
-    for row in charged:
-        on_top[row["section"]] = on_top[row["section"]] + Money(row["amount"], currency)
+    for section, amount in charged:
+        on_top[section] = on_top[section] + amount
     for cost in spent:
         section = section_of(days.card, cost.row.kind)
         out[section] = out[section] + cost.net

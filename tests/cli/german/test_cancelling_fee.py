@@ -176,3 +176,24 @@ def test_what_was_credited_and_billed_again_is_undone_with_the_rest(bizkit, canc
     # Undone, the fee and what fell away with the quote are open again, and settle the same.
     assert bizkit("invoice", "credit", bill["number"], "--reason", "Anschrift", "--on", "2027-06-11").code == 0
     assert settle(bizkit).data["invoice"]["net"] == bill["net"]
+
+
+@pytest.mark.parametrize("steps", [(), ("707.95",)])
+def test_what_was_settled_credited_and_billed_again_is_of_one_kind_in_every_report(bizkit, cancelled, issue, steps):
+    number = issue(on="2027-05-06")["number"]
+
+    def kinds():
+        rows = bizkit("report", "income", "--on", "2027-06-30", "--json").data["rows"]
+        return {row["kind"]: row["income"] for row in rows}
+
+    cancelled()
+    assert settle(bizkit, "--fee-tax", "taxed").code == 0
+    assert kinds() == {"fees": "4707.95"}
+    for net in steps:
+        part = ("--amount", net, "--reason", "nochmal", "--on", "2027-06-11")
+        assert bizkit("invoice", "credit", number, *part).code == 0
+        assert kinds() == {"fees": "4000.00"}
+    assert bizkit("invoice", "credit", number, "--reason", "nochmal", "--on", "2027-06-11").code == 0
+    assert kinds() == {}
+    assert settle(bizkit).code == 0
+    assert kinds() == {"fees": "4707.95"}
