@@ -27,6 +27,7 @@ from bizkit.cli.show import (
     amount,
     day,
     day_of,
+    said_twice,
     shorten,
     show,
     studio_folder,
@@ -378,6 +379,7 @@ def paid(
             f"{data['number']}: {amount(data['received'], data['currency'])} recorded, "
             f"{amount(data['balance'], data['currency'])} left ({data['state']})"
         )
+        yield from said_twice(data, data["number"], data["received"])
 
     done = record_payment(
         studio_folder(studio, reason),

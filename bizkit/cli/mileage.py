@@ -18,10 +18,11 @@ from bizkit.cli.show import (
     show,
     studio_folder,
     table,
+    typed_twice,
 )
 
 if TYPE_CHECKING:
-    from bizkit.services.billing.mileage_log import JourneyRow
+    from bizkit.services.billing.mileage_log import JourneyAdded, JourneyRow
 
 app = typer.Typer(help="The log of journeys by own vehicle.", no_args_is_help=True, add_completion=False)
 
@@ -43,9 +44,10 @@ def add(
     """Log one journey. A negative distance takes a wrong entry back."""
     from bizkit.services.billing.mileage_log import add_journey
 
-    def text(row: JourneyRow) -> Iterator[str]:
+    def text(row: JourneyAdded) -> Iterator[str]:
         yield f"Journey {row['number']}: {row['distance']} {row['unit']}, {amount(row['amount'], row['currency'])}"
         yield f"  {row['why']}"
+        yield from typed_twice(row, "journey")
 
     done = add_journey(
         studio_folder(studio, reason),

@@ -16,6 +16,7 @@ from bizkit.cli.show import (
     StudioOption,
     amount,
     day,
+    said_twice,
     shorten,
     show,
     studio_folder,
@@ -24,6 +25,7 @@ from bizkit.cli.show import (
 
 if TYPE_CHECKING:
     from bizkit.services.billing.payments import PaymentRow
+    from bizkit.services.billing.transfers import SetOff
 
 app = typer.Typer(
     help="Money that came in for one invoice or several, or went back.", no_args_is_help=True, add_completion=False
@@ -92,6 +94,33 @@ def refund(
     show(done, as_json, _sum)
 
 
+@app.command()
+def transfer(
+    source: Annotated[str, typer.Argument(metavar="INVOICE", help="The invoice on which money is over.")],
+    target: Annotated[str, typer.Argument(metavar="NEW", help="The invoice that it is set against.")],
+    sum_: Annotated[
+        str | None, typer.Argument(metavar="[AMOUNT]", help="How much; without it all that is over, or left of NEW.")
+    ] = None,
+    reference: Annotated[str, typer.Option("--reference", help="As agreed with the client.")] = "",
+    reason: ReasonOption = "",
+    on: OnOption = None,
+    studio: StudioOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Set money that is over on an invoice against another of the same client; the other way round takes it back."""
+    from bizkit.services.billing.transfers import transfer as set_off
+
+    def text(data: SetOff) -> Iterator[str]:
+        sum_of = amount(data["amount"], data["currency"])
+        back = "set back" if data["taken_back"] else "set"
+        yield f"Payment {data['id']} of {data['on']}: {sum_of} {back} against {data['target']} from {data['source']}"
+        for part in data["invoices"]:
+            yield f"  {part['number']}: {amount(part['balance'], data['currency'])} left ({part['state']})"
+
+    folder = studio_folder(studio, reason)
+    show(set_off(folder, source, target, day(on), amount=sum_, reference=reference), as_json, text)
+
+
 @app.command("list")
 def list_(
     client: Annotated[str, typer.Option("--client", help="One client's.")] = "",
@@ -157,3 +186,4 @@ def _sum(data: dict[str, Any]) -> Iterator[str]:
         )
     if Decimal(data["fee"]):
         yield f"  The bank kept {amount(data['fee'], currency)}"
+    yield from said_twice(data, data["parts"][0]["number"], data["parts"][0]["amount"])

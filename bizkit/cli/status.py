@@ -77,6 +77,7 @@ def _screen(data: Status) -> Iterator[str]:
     if data["to_pay_back"]:
         yield ""
         yield "TO PAY BACK: bizkit payment refund INVOICE, once it has left your account"
+        yield "  or, set against a new bill of the same client: bizkit payment transfer INVOICE NEW"
         yield from table(
             [
                 [row["number"], shorten(row["client"], 30), amount(row["sum"], row["currency"]), row["job"]]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from itertools import permutations
 from typing import Any
 
 from sqlalchemy import Connection, insert, select
@@ -115,8 +116,12 @@ def payments_of_job(work: Connection, job: str | None = None) -> list[Payment]:
 
 
 def payments_by_id(work: Connection) -> dict[int, Payment]:
-    """Every payment by its id."""
-    return {row["id"]: _payment(row) for row in work.execute(select(payment)).mappings()}
+    """Every payment by its id, each with its counterpart where what was over on one invoice went to another."""
+    found = {row["id"]: _payment(row) for row in work.execute(select(payment).order_by(payment.c.id)).mappings()}
+    for sum_ in rows(work, select(money_in).where(money_in.c.amount_minor == 0), MoneyIn):
+        for one, other in permutations(sum_.payments, 2):
+            found[one] = replace(found[one], counterpart=found[other].invoice)
+    return found
 
 
 def add_money_in(

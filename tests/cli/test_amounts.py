@@ -94,6 +94,7 @@ OPENED = {
         "payment", "add", "10", "--invoice", "GL-2027-0001", "--account-currency", "EUR", "--account", "{}",
     ],
     ("payment add", "--invoice"): ["payment", "add", "10", "--invoice", "GL-2027-0001={}"],
+    ("payment transfer", "[AMOUNT]"): ["payment", "transfer", "GL-2027-0001", "GL-2027-0002", "--", "{}"],
     ("payment refund", "[AMOUNT]"): ["payment", "refund", "GL-2027-0001", "--", "{}"],
     ("bank book", "--fee"): ["bank", "book", "1", "--yes", "--fee", "{}"],
     ("bank book", "--invoice"): ["bank", "book", "1", "--invoice", "GL-2027-0001={}"],

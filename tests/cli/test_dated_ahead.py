@@ -11,13 +11,16 @@ import pytest
 #: Every command that takes --on. An act writes down what happened on that day; a reading, a draft or a form does not.
 ACTS = {
     "quote send", "quote accept", "quote decline", "quote cancel", "quote postpone", "quote reopen",
-    "job client", "job order", "day log", "day move", "cost add", "cost reverse", "charge add", "charge waive",
+    "job client", "job order", "day log", "day move", "cost add", "cost reverse", "cost receipt",
+    "charge add", "charge waive",
     "deliverable send", "deliverable notes", "deliverable answer", "deliverable agree", "deliverable approve",
     "deliverable reopen",
     "deliverable check", "handover make", "archive add", "archive remove", "schedule save", "schedule move", "shots",
     "invoice issue", "invoice deposit", "invoice proforma", "invoice credit", "invoice paid", "invoice settle",
-    "payment add", "payment refund", "payment receipt", "bank import", "bank book", "bank aside", "bank reopen",
-    "late charge", "late pause", "late remind", "statement", "overhead add", "overhead tax", "mileage add",
+    "payment add", "payment refund", "payment transfer", "payment receipt",
+    "bank import", "bank book", "bank aside", "bank reopen",
+    "late charge", "late pause", "late remind", "statement", "overhead add", "overhead tax",
+    "overhead receipt", "mileage add",
     "evidence add", "send", "rights link", "rights grant", "rights certificate", "rights end", "rights first-use",
     "release add", "release sign", "permission add", "holding add", "holding correct", "holding withdraw",
     "holding drop", "holding sign", "person set", "person erase", "papers lost",
@@ -70,6 +73,7 @@ WORDS = {
     "received": "2026-01-31", "until": "2028-03-01", "distance": "12", "start": "Skerrow", "end": "Selkie Bay",
     "who": "Finn Sinclair", "about": "Finn Sinclair", "origin": "Skerrow", "destination": "Selkie Bay",
     "number": "GL-2027-0001",
+    "source": "GL-2027-0001", "target": "GL-2027-0002", "overhead": "1",
 }  # fmt: skip
 #: And what else makes it an act.
 MORE = {

@@ -150,7 +150,7 @@ def statement_entries(
         (
             payment.received_on,
             2,
-            "payment" if payment.amount.amount > 0 else "refund",
+            "transfer" if payment.counterpart else "payment" if payment.amount.amount > 0 else "refund",
             payment.invoice,
             -payment.amount,
         )

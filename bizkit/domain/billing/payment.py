@@ -81,6 +81,8 @@ class Payment:
 
     amount: in the invoice's currency; what the client's debt goes down by. fee: what a bank kept of it on the way, a
     cost of the studio's, zero or more. received: what reached the account where that is another currency.
+    counterpart: the other invoice, where nothing came in and what was over on one was set against another; readers of
+    whole sums say it (`store/payments.payments_by_id`).
     """
 
     invoice: str
@@ -89,6 +91,7 @@ class Payment:
     fee: Money | None = None
     received: Money | None = None
     reference: str = ""
+    counterpart: str = ""
 
     @property
     def exchange_rate(self) -> Decimal | None:

@@ -349,6 +349,7 @@ def reopen(folder: StudioFolder, entry: int, on: date, *, reason: str) -> dict[s
     With them go the fee that the bank kept and what reached the account. A sum recorded by hand stays as it is.
     """
     from bizkit.domain.billing.payment import Payment
+    from bizkit.services.billing.transfers import refuse_set_off
     from bizkit.store.bank import BOOKED, OPEN, entries, set_entry
     from bizkit.store.events import record
     from bizkit.store.payments import add_money_in, add_payment, all_money_in, payments_by_id
@@ -368,6 +369,7 @@ def reopen(folder: StudioFolder, entry: int, on: date, *, reason: str) -> dict[s
             by_id = payments_by_id(work)
             ids = []
             for one in (by_id[each] for each in sum_.payments):
+                refuse_set_off(work, one)
                 ids.append(
                     add_payment(
                         work, stamp,

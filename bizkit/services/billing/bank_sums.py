@@ -78,7 +78,7 @@ def unmatched_sums(work: Connection) -> list[Sum]:
     issued = {one.number: one for one in bills(work) if one.kind == "invoice"}
     found = []
     for row in all_money_in(work):
-        if row.id in matched:
+        if row.id in matched or not row.amount:
             continue
         amount = row.amount
         reached = amount - row.fee

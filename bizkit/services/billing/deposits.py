@@ -5,8 +5,8 @@ Source: VAT Act 1994 s. 6(4), HMRC manual VATTOS5105; Directive 2006/112/EC arti
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -93,7 +93,8 @@ def issue_deposit(
         source=reference or f"deposit of {received_on.isoformat()}",
         tax=amount - net,
     )
-    return send_out(
+    looks = tuple(_typed_twice(work, billed.key, amount, received_on))
+    made = send_out(
         billed,
         [line],
         stage={"position": 0, "title": "Deposit", "reason": asked.reason},
@@ -101,6 +102,25 @@ def issue_deposit(
         prepaid=amount,
         more={"deposit": {"received_on": received_on.isoformat(), "amount": amount.text, "reference": reference}},
     )
+    return replace(made, warnings=(*made.warnings, *looks))
+
+
+def _typed_twice(work: Connection, job: str, amount: Money, received_on: date) -> Iterator[str]:
+    """A deposit of the job that says just the same, none that was credited."""
+    from bizkit.store.payments import deposits
+    from bizkit.store.register import net_left
+
+    left = net_left(work, job)
+    same = [
+        one.invoice
+        for _, one in deposits(work)
+        if left.get(one.invoice) and (one.amount, one.received_on) == (amount, received_on)
+    ]
+    if same:
+        yield (
+            f"{' and '.join(same)} of money received on {received_on} says just the same; if it was typed twice, "
+            "take it back: bizkit invoice credit"
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -170,7 +170,7 @@ def show_invoice(folder: StudioFolder, number: str, on: date) -> dict[str, Any]:
 
 
 def invoice_row(invoice: Entry, now: Balance, on: date) -> InvoiceRow:
-    """One invoice with what is credited, paid and left on the day `on`."""
+    """One invoice with what is credited, paid and left on the day `on`; a deposit was paid before it was issued."""
     late = (on - date.fromisoformat(invoice.due_on)).days
     return {
         "number": invoice.number,
@@ -184,7 +184,7 @@ def invoice_row(invoice: Entry, now: Balance, on: date) -> InvoiceRow:
         "tax": invoice.tax.text,
         "gross": invoice.gross.text,
         "credited": now.credited.text,
-        "paid": now.paid.text,
+        "paid": (now.paid + invoice.prepaid).rounded().text,
         "balance": now.left.text,
         "state": now.state,
         "days_late": late if late > 0 and now.left.amount > 0 else 0,

@@ -28,7 +28,7 @@ def add_journey(
     who: str = "",
     vehicle: str = "car",
     job: str = "",
-) -> JourneyRow:
+) -> JourneyAdded:
     """Log one journey, in the unit of the country's table. A negative distance takes a wrong entry back.
 
     who: whose vehicle, the first of the studio's people without it; the bands of the year count for each of them.
@@ -63,10 +63,21 @@ def add_journey(
             "purpose": purpose.strip(),
             "job": key,
         }
+        same = _said_before(work, row)
         number = write_journey(work, stamp, row)
         record(work, stamp, "drove", key or "studio", journey=number, distance=row["distance"], unit=table.unit)
         (priced,) = [one for one in journey_rows(folder, work) if one["number"] == number]
-    return priced
+    return {**priced, "same": same}
+
+
+def _said_before(work: Connection, new: dict[str, str]) -> list[int]:
+    """The journeys of that day that say just what a new one says, those taken back left out."""
+    from bizkit.store.journeys import journeys
+
+    names = ("on", "who", "vehicle", "origin", "destination")
+    alike = [one for one in journeys(work) if all(getattr(one, name) == new[name] for name in names)]
+    gone = sum(Decimal(one.distance) == -Decimal(new["distance"]) for one in alike)
+    return [one.id for one in alike if Decimal(one.distance) == Decimal(new["distance"])][gone:]
 
 
 def table_of(folder: StudioFolder, vehicle: str) -> MileageTable:
@@ -142,3 +153,9 @@ class JourneyRow(TypedDict):
     amount: str
     currency: str
     why: str
+
+
+class JourneyAdded(JourneyRow):
+    """A new journey. same: those of its day that say just the same."""
+
+    same: list[int]

@@ -70,6 +70,8 @@ def record_payment(
         "currency": sum_.currency,
         "balance": part["balance"],
         "state": part["state"],
+        "id": done["id"],
+        "same": done["same"],
     }
 
 
@@ -198,6 +200,7 @@ def book(
     clients = {one.document["client"]["key"] for one, _ in parts}
     if len(clients) > 1:
         raise RuleBroken(f"one sum cannot settle invoices of {' and '.join(sorted(clients))}: record it per client")
+    same = _said_before(work, came, parts)
     ids, rows = [], []
     for (invoice, part), fee, account in zip(parts, fees, accounts, strict=True):
         payment = Payment(invoice.number, came.on, part, fee=fee, received=account, reference=came.reference)
@@ -205,8 +208,9 @@ def book(
         check_payment(owed(invoice.entry), payment, before, accept_over=accept_over, owed_again=owed_again)
         ids.append(add_payment(work, stamp, payment))
         after = balance_of(work, invoice)
+        verb = "set off" if not came.amount else "paid" if part.amount > 0 else "refunded"
         record(
-            work, stamp, "paid" if part.amount > 0 else "refunded", invoice.key, number=invoice.number,
+            work, stamp, verb, invoice.key, number=invoice.number,
             amount=part.text, currency=part.currency,
         )  # fmt: skip
         rows.append(_part(invoice, payment, after))
@@ -224,7 +228,23 @@ def book(
         "account_currency": came.account.currency if came.account else "",
         "reference": came.reference,
         "parts": rows,
+        "same": same,
     }
+
+
+def _said_before(work: Connection, came: Came, parts: Sequence[tuple[IssuedBill, Money]]) -> list[int]:
+    """The sums that say just what a new one says, those that an equal sum the other way took back left out."""
+    from bizkit.store.payments import all_money_in, payments_by_id
+
+    by_id = payments_by_id(work)
+    new = sorted((invoice.number, part.minor) for invoice, part in parts)
+    back = sorted((number, -part) for number, part in new)
+    same, gone = [], 0
+    for one in all_money_in(work):
+        said = sorted((by_id[each].invoice, by_id[each].amount.minor) for each in one.payments)
+        gone += said == back and one.on >= came.on.isoformat()
+        same += [one.id] if said == new and one.on == came.on.isoformat() else []
+    return same[gone:]
 
 
 def _part(invoice: IssuedBill, payment: Payment, after: Balance) -> dict[str, Any]:

@@ -31,7 +31,7 @@ def write_statement(
     from bizkit.services.studio.logo import keep_logo
     from bizkit.services.studio.papers_folder import refuse_unwritten
     from bizkit.store.events import record
-    from bizkit.store.payments import payments
+    from bizkit.store.payments import payments_by_id
 
     since = first or date(on.year, 1, 1)
     if since > on:
@@ -41,7 +41,7 @@ def write_statement(
     with folder.book.work() as work:
         papers, code = _papers(work, client, currency)
         refuse_unwritten(folder, work, kind="statement", about=client)
-        came = payments(work)
+        came = list(payments_by_id(work).values())
         opening, entries = statement_entries(papers, came, client, code, since, on)
         mine = [one for one in open_invoices(papers, came, on) if one.paper.client == client]
         document = statement(
@@ -102,6 +102,11 @@ def write_receipt(folder: StudioFolder, payment: str, on: date) -> dict[str, Any
     with folder.book.work() as work:
         client, came = _sum(work, payment)
         currency = came[0].amount.currency
+        if came[0].counterpart:
+            raise RuleBroken(
+                f"payment {payment} was set against {came[-1].invoice} from {came[0].invoice}: a receipt is for "
+                f"money that came in; bizkit statement {client} shows it"
+            )
         if total((one.amount for one in came), currency).amount <= 0:
             raise RuleBroken(f"payment {payment} went out: a receipt is for money that came in")
         if came[0].received_on > on:

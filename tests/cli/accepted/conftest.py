@@ -100,6 +100,8 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
     yield "mileage", "add", "42", "--from", "Port Skerrow", "--to", "Gannet Stack", "--purpose", "shoot", \
         "--job", next_, "--on", "2027-08-11"  # fmt: skip
     yield "overhead", "add", "Rope", "24.00", "--on", "2027-08-11"
+    yield "overhead", "receipt", "1", "incoming/boat-receipt.png", "--on", "2027-08-11"
+    yield "cost", "receipt", "2", "incoming/boat-receipt.png", "--on", "2027-08-11"
     yield (
         "charge", "add", next_, "--what", "A poster", "--amount", "60.00", "--reason", "asked for", "--agreed",
         "Una, by mail", *on,
@@ -144,6 +146,8 @@ def script(kelp: str, next_: str, *, quote: str) -> Iterator[tuple[str, ...]]:
     yield "payment", "add", "50.00", "--client", CLIENT, "--invoice", "GL-2027-0006", "--on", "2027-10-13"
     yield "payment", "refund", "GL-2027-0006", "10.00", "--owed-again", "--on", "2027-10-14"
     yield "payment", "receipt", "5", "--on", "2027-10-14"
+    yield "payment", "add", "10.00", "--invoice", "GL-2027-0005", "--accept-over", "--on", "2027-10-14"
+    yield "payment", "transfer", "GL-2027-0005", "GL-2027-0006", "--on", "2027-10-14"
     yield "statement", CLIENT, "--on", "2027-10-14"
     yield "send", f"statement-{CLIENT}-2027-10-14", "--on", "2027-10-14"
     yield "bank", "import", "october.csv", "--bank", "harbour", "--on", "2027-10-14"
