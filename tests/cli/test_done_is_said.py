@@ -299,12 +299,21 @@ def test_a_handover_that_was_stopped_before_its_record_is_told_from_one_that_was
     assert (bizkit("verify").code, begun in bizkit("verify").out) == (0, False)
     left = drive / ".writing-x1"
     left.write_bytes(b"half a note")
+    checked = bizkit("verify")
+    assert (checked.code, "stopped before it was recorded: delete .writing-x1 there, then" in checked.out) == (
+        1,
+        True,
+    )
     os.utime(left, (0, 0))
     assert bizkit(*words).code == 0
     assert not left.exists()
     assert ".writing" not in (drive / "SHA256SUMS").read_text(encoding="utf-8")
     assert "has its SHA256SUMS already: check it with bizkit handover verify" in bizkit(*words).err
     assert bizkit("handover", "verify", drive).code == 0
+    left.write_bytes(b"half a list")
+    checked = bizkit("verify")
+    said = f"Look: {drive}: .writing-x1 was left half-written by a command that was stopped: delete it there"
+    assert (checked.code, said in checked.out) == (0, True)
 
 
 def test_of_a_scan_that_is_refused_after_all_no_copy_stays(bizkit, studio, scan, monkeypatch):

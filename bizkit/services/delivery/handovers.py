@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import os
 import re
 from collections import defaultdict
 from collections.abc import Mapping
@@ -31,9 +30,6 @@ from bizkit.services.studio.source_file import read_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-    from sqlalchemy import Connection
-
-    from bizkit.store.events import Event
     from bizkit.store.handovers import Handover
 
 Row = dict[str, Any]
@@ -65,6 +61,7 @@ def hand_over(
     of another job or a paper on file, a set lacks files, nothing in it is final, the licence rests for an unpaid
     invoice, or the papers on file do not cover it.
     """
+    from bizkit.exchange.mhl import FOLDER as MHL_FOLDER
     from bizkit.exchange.mhl import check_names
     from bizkit.services.job.jobs import the_job
     from bizkit.services.studio.filing import clear_half_written, file_paper
@@ -75,7 +72,7 @@ def hand_over(
     from bizkit.store.issued import issue
 
     _refuse_second(folder, target, media_hash_list)
-    clear_half_written(target)
+    clear_half_written(target, target / MHL_FOLDER)
     contents = Contents.of(target)
     refuse_studio(folder, target, contents.sizes)
     if media_hash_list:
@@ -186,31 +183,7 @@ def _refuse_list(target: Path) -> None:
         )
 
 
-def stopped_handovers(folder: StudioFolder, work: Connection) -> tuple[list[str], list[str]]:
-    """Folders in which a stopped handover left its note or list, a line each; and those nobody can see from here."""
-    from bizkit.store.events import of_verb
-
-    begun: dict[str, Event] = {}
-    for event in of_verb(work, BEGUN, "handed over"):
-        begun.pop(event.data.get("place", ""), None)
-        if event.verb == BEGUN:
-            begun[event.data["place"]] = event
-    left, unseen = [], []
-    for place, event in begun.items():
-        began = f"{place}: a handover of {event.subject} was begun on {event.at[:10]}"
-        try:
-            names = [one for one in sorted(os.listdir(place)) if one == MANIFEST or _our_notes(folder).fullmatch(one)]
-        except OSError:
-            unseen.append(f"{began} and is not recorded; the folder cannot be seen from here")
-            continue
-        if names:
-            left.append(
-                f"{began} and stopped before it was recorded: delete {' and '.join(names)} there, then repeat it"
-            )
-    return left, unseen
-
-
-def _our_notes(folder: StudioFolder) -> re.Pattern[str]:
+def our_notes(folder: StudioFolder) -> re.Pattern[str]:
     """The file names of the studio's delivery notes."""
     from bizkit.services.studio.papers_folder import paper_names
 
@@ -219,7 +192,7 @@ def _our_notes(folder: StudioFolder) -> re.Pattern[str]:
 
 def _unrecorded_notes(folder: StudioFolder, manifest: str) -> list[str]:
     """Files of a list that are called as the studio's delivery notes are."""
-    return [name for name in read_manifest(manifest, where=MANIFEST) if _our_notes(folder).fullmatch(name)]
+    return [name for name in read_manifest(manifest, where=MANIFEST) if our_notes(folder).fullmatch(name)]
 
 
 def _media_hash_list(

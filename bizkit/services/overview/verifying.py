@@ -33,7 +33,7 @@ def verify_book(folder: StudioFolder, progress: Progress | None = None) -> Row:
     `looks` names what is not wrong but somebody's to look at. `head` is the SHA-256 of the last document: noted
     somewhere else, it shows later whether the book was replaced. progress: told the files read and all there are.
     """
-    from bizkit.services.delivery.handovers import stopped_handovers
+    from bizkit.services.delivery.stopped_handovers import stopped_handovers
     from bizkit.services.rights.erasing import still_to_erase
     from bizkit.store.filed import all_filed
     from bizkit.store.forms import form_numbers
