@@ -96,7 +96,7 @@ def waive(
     as_json: JsonOption = False,
 ) -> None:
     """Give a charge up: it stays in the book and is never billed."""
-    from bizkit.services.job.charges import waive as give_up
+    from bizkit.services.job.waiving import waive as give_up
 
     show(give_up(studio_folder(studio, reason), charge, day(on), reason=reason), as_json, _one)
 

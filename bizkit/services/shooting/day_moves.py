@@ -214,7 +214,8 @@ def _put_fee(
     move: Move,
 ) -> Row:
     """Charge the fee of a move that the client asked for, or keep it as waived with the reason."""
-    from bizkit.services.job.charges import put_charges, waive_one
+    from bizkit.services.job.charges import put_charges
+    from bizkit.services.job.waiving import waive_one
 
     nothing = Money(0, days.job.currency).rounded()
     if fee is None:
