@@ -88,6 +88,14 @@ def test_two_hours_over_are_two_overtime_hours_to_invoice(bizkit, shoot):
     assert (charge["amount"], charge["source"], charge["kind"]) == ("107.50", "day 2027-05-11", "overrun")
 
 
+def test_somebody_who_came_beyond_the_plan_has_a_way_to_be_told(bizkit, shoot):
+    refused = log(bizkit, shoot, "2027-05-11", "08:00", "19:00", "--who", "Finn Sinclair")
+    assert refused.code == 2
+    assert f"bizkit cost add {shoot}" in refused.err
+    assert f"bizkit charge add {shoot}" in refused.err
+    assert "Rowan Lark" in refused.err
+
+
 def test_everybody_is_logged_at_once_and_a_second_log_takes_its_place(bizkit, shoot):
     assert log(bizkit, shoot, "2027-05-11", "08:00", "21:00").data["overrun"] == "182.50"  # and 2 x 37.50 for sound
     assert log(bizkit, shoot, "2027-05-11", "08:00", "20:00").data["overrun"] == "91.25"

@@ -54,6 +54,17 @@ def test_its_invoice_says_why_no_tax_is_charged_and_names_the_steuernummer(bizki
     assert (number.get("schemeID"), number.text) == ("FC", "29/815/08157")
 
 
+def test_a_quote_that_ends_the_exemption_says_so_before_it_is_sent(bizkit, german, change):
+    folder = german('registered = false\nname = "USt."\nlocal_number = "29/815/08157"')
+    line = "in 2027, more than EUR 25000.00: from 2028 on you are no small business"
+    small = [one for one in bizkit("price", JOB, "--on", "2027-05-04", "--json").data["warnings"] if "small" in one]
+    card = folder / "rate-card.toml"
+    card.write_text(card.read_text("utf-8").replace("day_rate = 650", "day_rate = 4650", 1), "utf-8")
+    done = bizkit("quote", "draft", JOB, "--on", "2027-05-04")
+    assert done.code == 0, done.err
+    assert (small, line in " ".join(done.out.split())) == ([], True)
+
+
 def test_without_any_tax_number_no_invoice_is_issued(bizkit, german):
     german('registered = false\nname = "USt."')
     done = first_invoice(bizkit)

@@ -236,6 +236,15 @@ def small_business(folder: StudioFolder, work: Connection, on: date, coming: Mon
     return Turnover(on.year, sums[on.year - 1].rounded(), sums[on.year].rounded(), coming.rounded())
 
 
+def small_business_looks(folder: StudioFolder, how: TaxTreatment, on: date, quote: Mapping[str, Any]) -> list[str]:
+    """What a quote without tax would do to the exemption of a German small business, once it is paid."""
+    if how.category != "E" or folder.studio.country != "DE":
+        return []
+    with folder.book.read() as work:
+        found = small_business(folder, work, on, Money(quote["gross"], quote["currency"]))
+    return [one for one in (found.over, found.near) if one] if found else []
+
+
 def check_small_business(found: Turnover | None, reason: str) -> list[str]:
     """What to say of it before an exempt invoice is issued. Raises RuleBroken where the exemption has ended and no
     reason is given."""

@@ -55,7 +55,7 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     from bizkit.domain.pricing.options import choose, chosen_brief
     from bizkit.domain.quote import ordered
     from bizkit.exchange.identifiers import check_buyer_reference
-    from bizkit.services.billing.look_ahead import look_ahead, withdrawal
+    from bizkit.services.billing.look_ahead import look_ahead, small_business_looks, withdrawal
     from bizkit.services.studio.taxed import treated
 
     brief, file = folder.brief(brief_path)
@@ -72,6 +72,7 @@ def price_brief(folder: StudioFolder, brief_path: Path, on: date, options: Seque
     card = in_readers_hand(folder.card, client.locale or folder.studio.locale, brief.currency or folder.card.currency)
     priced = _priced(folder, card, folder.card_file.text, brief, file, client, how, past, on=on, later=later)
     priced.document["warnings"] = [*priced.document["warnings"], *look_ahead(folder, client, how, on)]
+    priced.document["warnings"] += small_business_looks(folder, how, on, priced.document)
     told = withdrawal(folder, client)
     if told:
         priced.document["withdrawal"] = told

@@ -7,7 +7,7 @@ from datetime import date, time
 from typing import TYPE_CHECKING, cast
 
 from bizkit.domain.dated_ahead import check_not_before
-from bizkit.domain.errors import BadInput, NotFound
+from bizkit.domain.errors import BadInput, NotFound, suggest
 from bizkit.domain.money import Money, total
 from bizkit.services.job.called_off import refuse_cancelled
 from bizkit.services.job.jobs import by_date
@@ -67,7 +67,9 @@ def log_day(
         names = [who_of(entry) for entry in days.actual[position - 1].crew]
         for name in who:
             if name not in names:
-                raise NotFound("person of the day", name, names, field="--who")
+                more = f"bizkit cost add {days.job.key} and, agreed with the client, bizkit charge add {days.job.key}"
+                hint = f"{suggest(name, names)}; whoever came beyond the plan is no part of it: {more}"
+                raise NotFound("person of the day", name, names, field="--who", hint=hint)
         row = {
             "job": days.job.key,
             "position": position,
