@@ -170,10 +170,30 @@ class TaxLater(TypedDict):
     gross: str
 
 
+class ChangedRow(TypedDict):
+    """One thing that a revision changed. kind: deliverable (before, after: how many), day (a date, or how many days;
+    item: its kind), line (amounts), or a part of the quote that is another now; before, after: empty for none."""
+
+    kind: str
+    item: str
+    before: str
+    after: str
+
+
+class Changed(TypedDict):
+    """What a revision changed since the one that the client has."""
+
+    revision: int
+    issued_on: str
+    net_before: str
+    gross_before: str
+    rows: list[ChangedRow]
+
+
 class Quote(JobPaper):
-    """An estimate sent to a client. option_titles: of the options taken, once accepted. tax_later: where the studio
-    is to be registered for the tax before the work is done. withdrawal: what a consumer is told of the right to
-    withdraw, in the studio's words, a paragraph a line."""
+    """An estimate sent to a client. changed: since the revision before it. option_titles: of the options taken, once
+    accepted. tax_later: where the studio is to be registered for the tax before the work is done. withdrawal: what a
+    consumer is told of the right to withdraw, in the studio's words, a paragraph a line."""
 
     revision: int
     valid_until: str
@@ -203,6 +223,7 @@ class Quote(JobPaper):
     deal: NotRequired[Deal | None]
     payment_days: NotRequired[int]
     withdrawal: NotRequired[str]
+    changed: NotRequired[Changed | None]
     valid_days: NotRequired[int]
 
 

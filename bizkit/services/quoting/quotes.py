@@ -107,6 +107,7 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
     from bizkit.store.basis import Basis, put_basis
     from bizkit.store.events import record
     from bizkit.store.issued import issue, latest
+    from bizkit.store.offers import quote_named
     from bizkit.store.quotes import drafts, drop_draft
 
     floor = read_floor(folder)
@@ -126,7 +127,7 @@ def send_quote(folder: StudioFolder, name: str, on: date, *, to: str = "", reaso
             )
         refuse_job(work, key)
         draft = found[0]
-        document = to_send(folder, draft, on)
+        document = to_send(folder, draft, on, quote_named(work, key))
         check_language(folder, document, f"bizkit quote draft {Path(draft.brief_file).stem}")
         _check_tax_of_draft(folder, work, document, on)
         if ready is not None and ready.draft == draft:
@@ -291,7 +292,7 @@ def show_quote(folder: StudioFolder, name: str, on: date, *, revision: int | Non
 
 
 #: Members that sending adds, or that differ without changing the offer; lines are compared with their reckoning.
-_NOT_THE_OFFER = {"number", "revision", "issued_on", "valid_until", "reckoning", "warnings"}
+_NOT_THE_OFFER = {"number", "revision", "issued_on", "valid_until", "reckoning", "warnings", "changed"}
 
 
 def _same_offer(sent: QuoteOnFile, drafted: QuoteOnFile) -> bool:

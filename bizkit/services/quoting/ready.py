@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import BizkitError, RuleBroken
 from bizkit.domain.quote import valid_until
+from bizkit.domain.quote_changes import changed_since
 from bizkit.services.quoting.bookings import clashes_of
 from bizkit.services.quoting.drafts import key_of
 from bizkit.services.quoting.floor import margins_of_texts
@@ -39,6 +40,7 @@ class Ready:
 def ready_to_send(folder: StudioFolder, name: str, on: date, floor: Floor | None) -> Ready | None:
     """The draft called `name` as it stands; None without one. What forbids to send it is for the act to say."""
     from bizkit.store.issued import latest
+    from bizkit.store.offers import quote_named
     from bizkit.store.quotes import drafts
 
     with folder.book.read_all() as work:
@@ -47,7 +49,7 @@ def ready_to_send(folder: StudioFolder, name: str, on: date, floor: Floor | None
         if not found:
             return None
         draft, before = found[0], latest(work, kind="quote", key=key)
-        document = to_send(folder, draft, on)
+        document = to_send(folder, draft, on, quote_named(work, key))
         margin, clashes = advice(folder, work, draft, document, on, floor)
         try:
             number = numbered(folder, work, before, on)[1]
@@ -60,12 +62,15 @@ def ready_to_send(folder: StudioFolder, name: str, on: date, floor: Floor | None
         return Ready(draft, margin, clashes, None)
 
 
-def to_send(folder: StudioFolder, draft: Draft, on: date) -> QuoteOnFile:
-    """The document of a draft as it is sent on a day, but for its number, revision and day."""
+def to_send(folder: StudioFolder, draft: Draft, on: date, before: IssuedQuote | None) -> QuoteOnFile:
+    """The document of a draft as it is sent on a day, but for its number, revision and day. before: the revision that
+    the client has."""
     document: QuoteOnFile = {**draft.document}
     number = folder.studio.tax.number_on(on, folder.studio.country)
     document["studio"] = {**document["studio"], "tax_number": number}
     document["valid_until"] = valid_until(on, document["valid_days"]).isoformat()
+    if before is not None:
+        document["changed"] = changed_since(before.document, document)
     return document
 
 
