@@ -14,6 +14,7 @@ from bizkit.cli.paper_options import FilingOptions, SignerOptions, TermOptions, 
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, day_of, show, studio_folder
 
 if TYPE_CHECKING:
+    from bizkit.services.rights.correcting import Corrected
     from bizkit.services.rights.holdings import HoldingRow
 
 app = typer.Typer(
@@ -231,7 +232,7 @@ def correct(
         authority=authority,
     )
 
-    def text(row: dict[str, Any]) -> Iterator[str]:
+    def text(row: Corrected) -> Iterator[str]:
         yield f"paper {row['corrects']} stays as it was recorded; paper {row['id']} says what is so"
         yield from added(row)
         for one in row["live"]:

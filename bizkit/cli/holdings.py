@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.cli.show import shorten, table
 
 if TYPE_CHECKING:
-    from bizkit.services.rights.holdings import HoldingRow
+    from bizkit.services.rights.holdings import Filed, HoldingRow
 
 
 def holding_table(rows: list[HoldingRow], *, kinds: bool = False) -> list[str]:
@@ -44,7 +44,7 @@ def _allows(row: HoldingRow) -> str:
     return row["covers"] if _counts(row) else f"see {row['corrected_by']}"
 
 
-def added(row: dict[str, Any]) -> Iterator[str]:
+def added(row: Filed) -> Iterator[str]:
     """What was filed."""
     what = row["kind"].replace("_", " ")
     if row["status"] == "signed":

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -21,13 +21,20 @@ from bizkit.cli.show import (
     table,
 )
 
+if TYPE_CHECKING:
+    from bizkit.services.rights.licence_list import LicencesShown
+    from bizkit.services.rights.licences import LicenceRow
+    from bizkit.services.rights.overrides import OverrideRow
+    from bizkit.services.rights.rights_files import RightsExported, SidecarsWritten
+
+
 JobArgument = Annotated[str, typer.Argument(metavar="JOB", help="The job's key.")]
 LicenceArgument = Annotated[str, typer.Argument(metavar="LICENCE", help="The licence's number, or its job.")]
 MediaOption = Annotated[list[str], typer.Option("--media", help="A medium; again for more.")]
 WhereOption = Annotated[list[str], typer.Option("--where", help="A country or region; again for more.")]
 
 
-def licence_lines(rows: list[dict[str, Any]]) -> list[str]:
+def licence_lines(rows: Sequence[LicenceRow]) -> list[str]:
     """Licences as aligned text; none for no rows."""
     if not rows:
         return []
@@ -46,7 +53,7 @@ def licence_lines(rows: list[dict[str, Any]]) -> list[str]:
     return table([head, *body])
 
 
-def override_lines(rows: list[dict[str, Any]]) -> Iterator[str]:
+def override_lines(rows: Sequence[OverrideRow]) -> Iterator[str]:
     """What was done although something stood against it."""
     if rows:
         yield ""
@@ -113,7 +120,7 @@ def list_(
     """Every licence granted, and how it stands; those that exclude one another."""
     from bizkit.services.rights.licence_list import list_licences
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: LicencesShown) -> Iterator[str]:
         yield from licence_lines(data["licences"]) or ["No licences granted yet: bizkit rights grant JOB"]
         for row in data["licences"]:
             yield from (f"Look: {row['number']} is not held: {one}" for one in row["not_held"])
@@ -258,7 +265,7 @@ def export(
     """Write all licences and papers as CSV, and each licence as an ODRL policy in JSON-LD."""
     from bizkit.services.rights.rights_files import export_rights
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: RightsExported) -> Iterator[str]:
         yield from (f"Wrote {name}" for name in data["files"])
 
     show(export_rights(studio_folder(studio), folder, day(on)), as_json, text)
@@ -279,7 +286,7 @@ def sidecar(
     """Write an XMP sidecar beside each file: credit, licence, release status from the records."""
     from bizkit.services.rights.rights_files import write_sidecars
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: SidecarsWritten) -> Iterator[str]:
         yield from (f"Wrote {name}" for name in data["files"])
         yield f"Model release {data['model_release']}, property release {data['property_release']}"
         yield f"Licence {data['licence']}" if data["licence"] else "No licence in force: nothing is said of one"

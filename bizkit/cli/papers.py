@@ -14,6 +14,7 @@ from bizkit.cli.progress import progress_bar
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, shorten, show, studio_folder, table
 
 if TYPE_CHECKING:
+    from bizkit.services.rights.forms import FormWritten
     from bizkit.services.rights.numbered_forms import FormRow
     from bizkit.services.studio.lost_numbers import LostRow
 
@@ -62,7 +63,7 @@ def form(
     show(write_form(studio_folder(studio), job, wanted, out=out), as_json, written)
 
 
-def written(data: dict[str, Any]) -> Iterator[str]:
+def written(data: FormWritten) -> Iterator[str]:
     """What was written, what it asks for, what to look at, and the caution that goes with it."""
     yield f"Wrote {data['file']}"
     if data["number"]:

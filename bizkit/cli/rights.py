@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,7 +11,9 @@ from bizkit.cli import licences
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, amount, day, show, studio_folder, table
 
 if TYPE_CHECKING:
+    from bizkit.services.rights.clearance import RightsChecked
     from bizkit.services.rights.needs import ShownRow
+    from bizkit.services.rights.uses import LicenceExplained, UseAnswer
 
 app = typer.Typer(
     help="What may be sold, what is sold, and whether one lies inside the other.",
@@ -85,7 +87,7 @@ def check(job: JobArgument, on: OnOption = None, studio: StudioOption = None, as
     show(check_rights(studio_folder(studio), job, day(on)), as_json, _checked)
 
 
-def _checked(data: dict[str, Any]) -> Iterator[str]:
+def _checked(data: RightsChecked) -> Iterator[str]:
     licence = data["licence"]
     if licence:
         yield f"{data['job']}: licence {licence['number']} of {licence['licensee']}, {licence['state']}"
@@ -130,7 +132,7 @@ def use(
     show(check_use(studio_folder(studio), job, media, where, day(on), work_key=work), as_json, _used)
 
 
-def _used(data: dict[str, Any]) -> Iterator[str]:
+def _used(data: UseAnswer) -> Iterator[str]:
     if data["works"]:
         by_reason: dict[tuple[bool, str], list[str]] = {}
         for one in data["works"]:
@@ -141,8 +143,8 @@ def _used(data: dict[str, Any]) -> Iterator[str]:
     else:
         yield "No, because nothing is licensed"
     yield from (f"The client keeps to this: {one}" for one in data["conditions"])
-    for one in (*([data["hint"]] if data["hint"] else []), *data["look"]):
-        yield f"Look: {one}"
+    looks = [data["hint"]] if data["hint"] else []
+    yield from (f"Look: {look}" for look in [*looks, *data["look"]])
     extension = data["extension"]
     if extension:
         yield ""
@@ -162,7 +164,7 @@ def explain(job: JobArgument, on: OnOption = None, studio: StudioOption = None, 
     """The licence in plain sentences that a client understands."""
     from bizkit.services.rights.uses import explain_licence
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: LicenceExplained) -> Iterator[str]:
         if not data["sentences"]:
             yield f"{data['job']}: the quote licenses nothing."
             return

@@ -24,6 +24,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from bizkit.services.demo.step import Step
+    from bizkit.services.rights.uses import WorkAnswer
 
 JOB = "follow-the-kelp"
 TUNE = "Slack Water"
@@ -163,7 +164,7 @@ def prove_licence(folder: StudioFolder, on: date) -> Iterator[Step]:
     )
 
 
-def _said(answer: dict[str, object]) -> str:
+def _said(answer: WorkAnswer) -> str:
     return f"{'yes' if answer['allowed'] else 'no'}, because {answer['because']}"
 
 

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.domain.rights.licence_request import LicenceRequest
+    from bizkit.services.rights.licences import LicenceRow
+    from bizkit.services.rights.overrides import OverrideRow
     from bizkit.store.jobs import Job
 
 
@@ -134,7 +136,7 @@ def check_licence(
     )
 
 
-def check_rights(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
+def check_rights(folder: StudioFolder, job: str, on: date) -> RightsChecked:
     """Everything that stands against a job's licence and its shoot days, with the shortest way to close it."""
     from bizkit.services.job.jobs import the_job
 
@@ -142,7 +144,7 @@ def check_rights(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
         return checked_data(folder, work, the_job(work, job), on)
 
 
-def checked_data(folder: StudioFolder, work: Connection, job: Job, on: date) -> dict[str, Any]:
+def checked_data(folder: StudioFolder, work: Connection, job: Job, on: date) -> RightsChecked:
     """`check_rights`, in the caller's transaction."""
     from bizkit.services.rights.licences import licence_row
     from bizkit.services.rights.overrides import override_rows
@@ -355,3 +357,30 @@ class ClearanceRow(TypedDict):
     state: str
     cleared: bool
     missing: list[str]
+
+
+class RightsChecked(TypedDict):
+    """All that stands against a licence and its shoot days; gaps, papers and the like as data with text."""
+
+    job: str
+    on: str
+    licence: LicenceRow | None
+    promised: bool
+    state: str
+    wanted: Wanted
+    cleared: bool
+    gaps: list[dict[str, Any]]
+    papers: list[dict[str, Any]]
+    questions: list[str]
+    conflicts: list[dict[str, Any]]
+    warnings: list[str]
+    shoot: list[dict[str, Any]]
+    hints: list[str]
+    overrides: list[OverrideRow]
+
+
+class Wanted(TypedDict):
+    """A scope in words and as data."""
+
+    text: str
+    scope: list[dict[str, Any]]

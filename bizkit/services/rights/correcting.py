@@ -17,7 +17,7 @@ from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import Territory
 from bizkit.services.rights.ages import check_ages, with_births
 from bizkit.services.rights.filing import check_agent, put_on_record, warnings_of
-from bizkit.services.rights.holdings import CORRECTED, holding_of, holding_rows, row_of, the_paper
+from bizkit.services.rights.holdings import CORRECTED, HoldingRow, holding_of, holding_rows, row_of, the_paper
 from bizkit.services.rights.news_of_age import births_on_record, news_of_births
 from bizkit.services.rights.numbered_forms import check_form_of_child, form_signed, held_by_form, in_words
 from bizkit.services.rights.persons import named, people_of
@@ -60,7 +60,7 @@ class Correction:
 
 def correct_holding(
     folder: StudioFolder, job: str, paper_id: int, on: date, correction: Correction, *, reason: str
-) -> dict[str, Any]:
+) -> Corrected:
     """Put a correcting entry beside the entry of a signed paper; clearance goes by the correction.
 
     The result's `live` lists the grants that rest on the paper: what they lack by it (empty: covered), and whether
@@ -278,3 +278,10 @@ def _live(folder: StudioFolder, work: Connection, job: str, paper: Holding, on: 
         differs = says_otherwise(folder, work, owner, licence, on)
         rows.append({**one, "lacks": "; ".join(lacks), "certificate_differs": differs})
     return rows
+
+
+class Corrected(HoldingRow):
+    """A paper as it was put right. live: licences that rest on it; warnings: what to look at."""
+
+    live: list[dict[str, Any]]
+    warnings: list[str]

@@ -10,7 +10,7 @@ import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import BadInput, BizkitError, RuleBroken
 from bizkit.domain.money import total
@@ -25,7 +25,7 @@ from bizkit.services.rights.works import Work, charged
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-    from bizkit.domain.pricing.line import Line
+    from bizkit.domain.pricing.line import Line, LineData
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +77,7 @@ def extension_of(
 def price_of(
     folder: StudioFolder, job: str, boxes: Sequence[Box], works: Sequence[Work], grants: Sequence[Licence], on: date,
     *, all_works: bool,
-) -> dict[str, Any]:  # fmt: skip
+) -> ExtensionOffered:  # fmt: skip
     """What a client is to add to do what `boxes` say with `works`, its price, and the one command that drafts it.
 
     It is one box that holds all of them, as a quote licenses one. all_works: whether these are all that the command
@@ -93,16 +93,19 @@ def price_of(
     named = [] if all_works else [one.key if one.job == job else one.id for one in works]
     options = _options(box, tree)
     added = Scope([box])
-    base = {"currency": "", "net": "", "lines": [], "offer": ""}
+    currency = ""
     try:
-        base["currency"] = folder.card.currency  # of today: a card that cannot be read stops no answer about rights
+        currency = folder.card.currency  # of today: a card that cannot be read stops no answer about rights
         asked = typed_request(
             media=options["--media"], where=options["--where"], starts=start.isoformat(),
             until="" if box.term.open else end.isoformat(), open_end=box.term.open, tree=tree,
         )  # fmt: skip
         found = extension_of(folder, asked, works, grants, on)
     except BizkitError as error:
-        return {**base, "text": added.text(tree), "scope": added.data(), "why_not": str(error)}
+        return {
+            "currency": currency, "net": "", "lines": [], "offer": "", "text": added.text(tree),
+            "scope": added.data(), "why_not": str(error),
+        }  # fmt: skip
     words = ["bizkit", "rights", "offer", job]
     for option, values in ({**options, "--work": named}).items():
         words += [word for value in values for word in (option, value)]
@@ -110,7 +113,7 @@ def price_of(
     words += ["--open-end"] if box.term.open else ["--until", end.isoformat()]
     net = total((line.amount for line in found.lines), folder.card.currency)
     return {
-        **base,
+        "currency": currency,
         "text": found.added.text(tree),
         "scope": found.added.data(),
         "net": net.text,
@@ -148,3 +151,15 @@ def _going_on(held: LicenceRequest, asked: LicenceRequest) -> LicenceRequest:
         exclusivity=exclusive.exclusivity,
         sector=exclusive.sector,
     )
+
+
+class ExtensionOffered(TypedDict):
+    """What to add to a licence, net by today's card. why_not: why it has no price; offer: the command that drafts."""
+
+    currency: str
+    net: str
+    lines: list[LineData]
+    offer: str
+    text: str
+    scope: list[dict[str, Any]]
+    why_not: str

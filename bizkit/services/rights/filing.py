@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.names import same_name
@@ -46,6 +46,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.rights.holdings import Filed
     from bizkit.store.jobs import Job
     from bizkit.store.stamp import Stamp
 
@@ -80,7 +81,7 @@ def add_holding_paper(
     allows: Allowed | None = None,
     sent: bool = False,
     works: Sequence[str] = (),
-) -> dict[str, Any]:
+) -> Filed:
     """File a signed paper under a job, or (without `signed`) note that one is to be signed.
 
     A signed paper holds what it says: what our form of that number printed, or what was typed; where neither says
@@ -99,7 +100,7 @@ def add_holding_paper(
         return put_paper(folder, work, stamp, the_job(work, job), ToFile(kind, subject, signed, allows, sent, works))
 
 
-def put_paper(folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, what: ToFile) -> dict[str, Any]:
+def put_paper(folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, what: ToFile) -> Filed:
     """The same in the caller's transaction, its signature checked."""
     from bizkit.services.rights.works import file_where_made, work_ids
     from bizkit.services.studio.filing import file_scan

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.names import same_name
@@ -152,7 +152,7 @@ def number(folder: StudioFolder, work: Connection, stamp: Stamp, form: Form) -> 
         number_form(folder, work, stamp, form.document, form.terms, form.wanted.subject)
 
 
-def write_form(folder: StudioFolder, job: str, wanted: Wanted, *, out: Path | None = None) -> dict[str, Any]:
+def write_form(folder: StudioFolder, job: str, wanted: Wanted, *, out: Path | None = None) -> FormWritten:
     """Write the paper as a PDF to print or to fill on screen. Raises NotFound for an unknown job or kind."""
     from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.form_checks import check_form
@@ -247,3 +247,14 @@ def form_name(kind: str, about: str, number: str = "") -> str:
 def _which(document: dict[str, Any]) -> str:
     """What tells two papers of one kind apart where no subject does."""
     return str(document.get("day") or document.get("flight", {}).get("date") or "blank")
+
+
+class FormWritten(TypedDict):
+    """A form as it was written: its number, and what it asks for in words."""
+
+    file: str
+    kind: str
+    subject: str
+    number: str
+    asks: str
+    warnings: list[str]

@@ -10,6 +10,7 @@ from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.names import same_name
 from bizkit.domain.rights.licence import OVER
+from bizkit.services.rights.licences import LicenceRow
 from bizkit.services.studio.studio_folder import StudioFolder
 
 
@@ -137,7 +138,7 @@ def end_licence(
     return {**licence_row(ended, on), "job": row.job, **done}
 
 
-def use_first(folder: StudioFolder, name: str, on: date, *, reason: str = "") -> dict[str, Any]:
+def use_first(folder: StudioFolder, name: str, on: date, *, reason: str = "") -> FirstUsed:
     """Record the day of first use, from which a licence "from first use" counts.
 
     reason: why the day recorded before is not the right one; the newest counts.
@@ -165,3 +166,9 @@ def use_first(folder: StudioFolder, name: str, on: date, *, reason: str = "") ->
         record(work, stamp, "first used", row.job, licence=licence.key)
         counted = licence_of(work, the_licence(work, licence.key))
     return {**licence_row(counted, on), "job": row.job}
+
+
+class FirstUsed(LicenceRow):
+    """A licence whose first use was recorded."""
+
+    job: str

@@ -192,3 +192,9 @@ class HoldingRow(TypedDict):
     corrected_by: int
     correction: str
     file: str
+
+
+class Filed(HoldingRow):
+    """A paper as it was filed or noted. warnings: what to look at."""
+
+    warnings: list[str]

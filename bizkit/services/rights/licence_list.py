@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import Any, TypedDict
 
 from bizkit.domain.rights.grants import conflicts
 from bizkit.domain.rights.licence import Licence
+from bizkit.services.rights.licences import LicenceRow
 from bizkit.services.studio.studio_folder import StudioFolder
 
 
-def list_licences(folder: StudioFolder, on: date, job: str | None = None) -> dict[str, Any]:
+def list_licences(folder: StudioFolder, on: date, job: str | None = None) -> LicencesShown:
     """Licences in the order granted, of one job or all; and conflicts among all that bind, promises included.
 
     not_held: what is not held of one that is not over, a line each; but what it was granted in spite of.
@@ -45,3 +46,17 @@ def list_licences(folder: StudioFolder, on: date, job: str | None = None) -> dic
             if key is None or {one.first.key, one.second.key} & names
         ],
     }
+
+
+class LicencesShown(TypedDict):
+    """Licences in the order granted, and what of them conflicts."""
+
+    licences: list[LicenceOfJob]
+    conflicts: list[dict[str, Any]]
+
+
+class LicenceOfJob(LicenceRow):
+    """A licence with its job, and what of it is not held, a line each."""
+
+    job: str
+    not_held: list[str]

@@ -10,7 +10,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any, TypedDict, cast
 
 from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.documents.reckoning import explained
@@ -178,7 +178,7 @@ def _draft(
     works: Sequence[Work],
     lines: Sequence[Line],
     reason: str = "",
-) -> dict[str, Any]:
+) -> LicenceDrafted:
     """Keep the quote as a draft under `key`, or the next free name like it."""
     from bizkit.domain.billing.tax import Taxed, tax_lines
     from bizkit.domain.billing.tax_later import tax_later
@@ -291,3 +291,17 @@ def _brief_text(key: str, client: str, title: str, summary: str, currency: str, 
             lines.append(f"{name} = {text(list(getattr(request, name)), ensure_ascii=False)}")
     lines += [f"{name} = true" for name in ("edits", "transfer", "buy_out") if getattr(request, name)]
     return "\n".join(lines) + "\n"
+
+
+class LicenceDrafted(TypedDict):
+    """A quote of a licence alone, kept as a draft."""
+
+    key: str
+    client: str
+    title: str
+    net: str
+    currency: str
+    gross: str
+    lines: list[dict[str, Any]]
+    sentences: list[str]
+    warnings: list[str]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
-from typing import Any
+from typing import TypedDict
 
 from bizkit.domain.errors import BadInput, BizkitError
 from bizkit.domain.money import total
@@ -12,6 +12,7 @@ from bizkit.domain.rights.grants import ending, ends
 from bizkit.domain.rights.licence import Licence
 from bizkit.services.rights.clearance import licensee, not_held
 from bizkit.services.rights.licence_quotes import renewal_of, renewed_scope
+from bizkit.services.rights.licences import LicenceRow
 from bizkit.services.studio.studio_folder import StudioFolder
 
 #: Days before the end on which a calendar reminds.
@@ -27,19 +28,27 @@ def licences_ending(folder: StudioFolder, on: date, within_days: int) -> list[Li
         return ending(granted(work, ending=days), on, within_days)
 
 
-def list_ending(folder: StudioFolder, on: date, within_days: int) -> list[dict[str, Any]]:
+def list_ending(folder: StudioFolder, on: date, within_days: int) -> list[Ending]:
     """The same, each with the net price of a renewal by today's rate card, and what of it is not held."""
     from bizkit.services.rights.licences import licence_row, the_licence
     from bizkit.services.rights.works import licensed_works
     from bizkit.store.jobs import jobs
 
-    rows = []
+    rows: list[Ending] = []
     soon = licences_ending(folder, on, within_days)
     with folder.book.read() as work:
         for licence in soon:
             (job,) = jobs(work, the_licence(work, licence.key).job)
-            row = {**licence_row(licence, on), "job": job.key, "title": job.title, "net": "", "why_not": ""}
-            row |= {"currency": "", "days_left": (licence.term.end - on).days if licence.term else 0}
+            row: Ending = {
+                **licence_row(licence, on),
+                "job": job.key,
+                "title": job.title,
+                "net": "",
+                "why_not": "",
+                "currency": "",
+                "days_left": (licence.term.end - on).days if licence.term else 0,
+                "look": [],
+            }
             try:
                 row["currency"] = folder.card.currency
                 lines = renewal_of(folder, licence, licensed_works(work, job), on)
@@ -66,7 +75,7 @@ def days_within(text: str) -> int:
     return int(number) * (7 if unit == "w" else 1)
 
 
-def write_ends(folder: StudioFolder, path: Path) -> dict[str, Any]:
+def write_ends(folder: StudioFolder, path: Path) -> EndsWritten:
     """Write the last day of every licence that has one as a calendar file, with reminders."""
     from bizkit.exchange.calendar import Event, calendar
     from bizkit.services.rights.licences import granted
@@ -91,3 +100,22 @@ def write_ends(folder: StudioFolder, path: Path) -> dict[str, Any]:
     content = calendar(f"{folder.studio.name}: ends of licences", events, made_at=datetime.now(UTC))
     write_out(folder, path, content, field="--calendar")
     return {"file": str(path), "events": len(events)}
+
+
+class Ending(LicenceRow):
+    """A licence that ends, what its renewal costs net, and what of that is not held; why_not: why it has no price."""
+
+    job: str
+    title: str
+    net: str
+    why_not: str
+    currency: str
+    days_left: int
+    look: list[str]
+
+
+class EndsWritten(TypedDict):
+    """The calendar file that was written."""
+
+    file: str
+    events: int

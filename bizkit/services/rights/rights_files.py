@@ -6,7 +6,7 @@ import mimetypes
 from collections.abc import Collection, Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 from urllib.parse import quote as url_quote
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
@@ -33,7 +33,7 @@ MODEL = ("talent_release", "performer_consent")
 PROPERTY = ("property_release", "location_permission", "artwork")
 
 
-def export_rights(folder: StudioFolder, out: Path, on: date) -> dict[str, Any]:
+def export_rights(folder: StudioFolder, out: Path, on: date) -> RightsExported:
     """Write licences.csv, holdings.csv and one ODRL policy a licence into `out`."""
     from bizkit.exchange.odrl import policy_json
     from bizkit.exchange.table_csv import table_csv
@@ -71,7 +71,7 @@ def write_sidecars(
     *,
     replace: bool = False,
     licence: str = "",
-) -> dict[str, Any]:
+) -> SidecarsWritten:
     """Write `FILE.xmp` beside each file: whose it is, what its licence allows, what is released.
 
     licence: the number of the one the files go out under; without it that of the job, or of its client. `look`: which
@@ -343,3 +343,21 @@ def _holding_cells(row: HoldingRow) -> list[object]:
         row["number"], row["form"], str(row["corrects"] or ""), str(row["corrected_by"] or ""), row["paper"],
         row["holds_nothing"],
     ]  # fmt: skip
+
+
+class RightsExported(TypedDict):
+    """The files that were written, of how many licences."""
+
+    files: list[str]
+    licences: int
+
+
+class SidecarsWritten(TypedDict):
+    """The files that were written and what they say."""
+
+    files: list[str]
+    model_release: str
+    property_release: str
+    minor_age: str
+    licence: str
+    look: list[str]

@@ -22,6 +22,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.rights.holdings import Filed
     from bizkit.store.jobs import Job
 
 #: States of such a paper.
@@ -40,7 +41,7 @@ def add_shoot_paper(
     number: str = "",
     days: Sequence[date] = (),
     scan: Path | None = None,
-) -> dict[str, Any]:
+) -> Filed:
     """File a paper that is valid from `starts` to `until` (inclusive), or note that one is needed.
 
     about: whose or what it is. number: its own, as printed on it. days: the shoot days it is needed on, wherever they

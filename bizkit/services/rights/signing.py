@@ -12,13 +12,17 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Final
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.rights.paper_terms import PARTS
 from bizkit.services.rights.signed_paper import OPTIONS, Allowed, Signed
 from bizkit.services.studio.source_file import read_source
 from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from bizkit.services.rights.holdings import Filed
+
 
 MOST_BYTES: Final = 5_000_000
 MOST_PIXELS: Final = 6000
@@ -34,7 +38,7 @@ def sign_paper(
     *,
     works: Sequence[str] = (),
     details: Path | None = None,
-) -> dict[str, Any]:
+) -> Filed:
     """Fill in the paper of a kind of holding, place a drawn signature on it, and file it under its number.
 
     signed: who signs what and when; its scan is the signature, a PNG or JPEG. What the paper prints as allowed is

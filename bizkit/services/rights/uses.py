@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import NotFound
 from bizkit.domain.rights.holding import Licensee
@@ -24,10 +24,14 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.rights.extensions import ExtensionOffered
+    from bizkit.services.rights.licences import LicenceRow
+    from bizkit.services.rights.overrides import OverrideRow
+
 
 def check_use(
     folder: StudioFolder, job: str, media: Sequence[str], where: Sequence[str], on: date, *, work_key: str = ""
-) -> dict[str, Any]:
+) -> UseAnswer:
     """May the client of a job use its works like this on the day `on`? yes or no, because.
 
     Every medium in every country is asked about. work_key: one of the works; without it each of them. For a no, what
@@ -124,7 +128,7 @@ def _lacks_of_granted(
     return lacks, looks
 
 
-def explain_licence(folder: StudioFolder, job: str, on: date) -> dict[str, Any]:
+def explain_licence(folder: StudioFolder, job: str, on: date) -> LicenceExplained:
     """A job's licence in sentences that a client understands, and how it stands on the day `on`."""
     from bizkit.services.job.called_off import cancelled_on
     from bizkit.services.job.jobs import the_job
@@ -182,3 +186,42 @@ def _answer(
         reasons[answer.because.replace(one.id, one.key)] = None
         boxes += (Box(box.media, box.countries, added.term) for added in answer.extension.boxes)
     return False, "; ".join(reasons), boxes
+
+
+class UseAnswer(TypedDict):
+    """Whether a use is allowed, because of what, whether what it needs is held, and what to add for a no."""
+
+    job: str
+    on: str
+    media: list[str]
+    countries: list[str]
+    allowed: bool
+    works: list[WorkAnswer]
+    held: bool
+    conditions: list[str]
+    extension: ExtensionOffered | None
+    hint: str
+    look: list[str]
+
+
+class WorkAnswer(TypedDict):
+    """The answer about one work."""
+
+    work: str
+    title: str
+    allowed: bool
+    because: str
+
+
+class LicenceExplained(TypedDict):
+    """A job's licence in sentences, and how its grants stand."""
+
+    job: str
+    title: str
+    licensee: str
+    sentences: list[str]
+    conditions: list[str]
+    cancelled_on: str
+    grants: list[LicenceRow]
+    overrides: list[OverrideRow]
+    look: list[str]
