@@ -17,7 +17,7 @@ def is_whole_paper(content: bytes, number: str) -> bool:
     Each compressed stream ends in a checksum of what it holds (RFC 1950 section 2.2), which shows damage; the title
     names the number. Somebody who means to forge one can.
     """
-    if not content.startswith(b"%PDF-") or not content.rstrip().endswith(b"%%EOF"):
+    if not content.startswith(b"%PDF-") or not content.endswith(b"%%EOF\n"):
         return False
     if not all(made in content for made in _MADE) or not _names(content, number):
         return False

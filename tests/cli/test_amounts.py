@@ -19,7 +19,7 @@ NO_NUMBER = {
     "--fee-tax",  # taxed or untaxed
     ("deliverable notes", "--rate"),  # frames a second, a fraction
     ("bank list", "--all"), ("overhead tax", "COST"), ("weather learn", "--least-days"), ("quote postpone", "--lost"),
-    ("cost reverse", "COST"),
+    ("cost reverse", "COST"), ("cost receipt", "COST"),
 }  # fmt: skip
 
 JOB = "follow-the-kelp"

@@ -11,7 +11,7 @@ JOB = "follow-the-kelp"
 ON = ("--on", "2027-06-08")
 
 #: Options that name a file to read, or a folder whose files are never written over (`person export`: see its tests).
-READ = {"--receipt", "--file", "--scan", "--terms", "--signature", "--details", "--studio"}
+READ = {"--receipt", "--file", "--scan", "--paper", "--terms", "--signature", "--details", "--studio"}
 
 #: Each option that names a file to write, as words of a command before the file.
 WRITERS = {

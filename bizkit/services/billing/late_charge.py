@@ -21,7 +21,6 @@ from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.balances import find_invoice
 from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
 from bizkit.services.billing.late_billed import late_source
-from bizkit.services.job.charges import LATE
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -72,7 +71,7 @@ def charge_lateness(folder: StudioFolder, number: str, on: date, *, asked: Asked
             more={"late_payment_of": found.number},
         )
         for one in priced:
-            charge = add_charge(work, stamp, job=found.key, kind=LATE, line=one, source=source)
+            charge = add_charge(work, stamp, job=found.key, kind="late", line=one, source=source)
             set_charge_invoice(work, charge, made.document["number"])
     made.write()
     return {**made.data(), "late_payment_of": found.number}

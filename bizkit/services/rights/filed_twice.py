@@ -37,15 +37,17 @@ def refuse_filed(work: Connection, row: Mapping[str, Any], paper_id: int) -> Non
             )
 
 
-def refuse_form_used(work: Connection, job: str, number: str, paper_id: int, reason: str) -> None:
-    """Refuse a second paper by the number of one form, unless a reason says why: one number is one signed sheet.
+def refuse_form_used(work: Connection, job: str, number: str, subject: str, paper_id: int, reason: str) -> None:
+    """Refuse a second paper about somebody by the number of one form, unless a reason says why.
 
-    A better scan is a correction; who signs a copy signs a form of their own. Raises RuleBroken.
+    A form for nobody by name is copied and signed by many, once by each; a better scan is a correction. Raises
+    RuleBroken.
     """
     from bizkit.store.jobs import holdings
 
     for one in holdings(work, key=job) if number and not reason.strip() else ():
-        if int(one.id) != paper_id and one.status not in OUT and one.data.get("form") == number:
+        same = (one.data.get("form"), one.subject) == (number, subject)
+        if same and int(one.id) != paper_id and one.status not in OUT:
             raise RuleBroken(
                 f"the form {number} is on file as paper {one.id}, signed on {one.signed_on}: if this is a better "
                 f"scan of it, correct that paper with bizkit holding correct {job} {one.id} --scan; if somebody else "

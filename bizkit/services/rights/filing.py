@@ -140,7 +140,7 @@ def put_paper(folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, wh
         changed["data"]["form"] = form.number if form else ""
         changed["data"]["terms"] = [part.data() for part in said]
     refuse_filed(work, changed, holding_id)
-    refuse_form_used(work, key, form.number if form else "", holding_id, folder.reason)
+    refuse_form_used(work, key, form.number if form else "", changed["subject"], holding_id, folder.reason)
     set_holding(work, holding_id, **{name: changed[name] for name in changed if name not in ("job", "kind")})
     verb = "filed" if signed else "noted"
     record(work, stamp, verb, key, holding=holding_id, kind=kind, paper=holding.document)

@@ -189,6 +189,7 @@ def test_the_money_of_a_job_adds_up():
         "quoted": "2000.00",
         "changes": "150.00",
         "agreed": "2150.00",
+        "late": "0.00",
         "invoiced": "1000.00",
         "credited": "100.00",
         "left_to_invoice": "1250.00",
