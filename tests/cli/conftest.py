@@ -70,6 +70,21 @@ def commands() -> dict[str, Any]:
     return dict(below(typer.main.get_command(app), ""))
 
 
+@pytest.fixture
+def make_real(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[Path], None]:
+    """`make_real(studio)`: it issues for real, on a machine that has seen no other copy of its book."""
+
+    def make(studio: Path) -> None:
+        for name in ("XDG_DATA_HOME", "LOCALAPPDATA"):
+            monkeypatch.setenv(name, str(tmp_path / "machine"))
+        settings = studio / "studio.toml"
+        text = settings.read_text("utf-8")
+        assert "practice = true" in text
+        settings.write_text(text.replace("practice = true", "practice = false", 1), "utf-8")
+
+    return make
+
+
 @pytest.fixture(scope="session")
 def starter_studio(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A studio as `bizkit init --practice` makes it, since the tests live in 2027; copied, never worked in."""

@@ -47,9 +47,9 @@ MEANT = "is after today: if it is meant, say why with --reason"
 
 
 @pytest.fixture
-def real_studio(studio, change):
+def real_studio(studio, make_real):
     """A studio for real business, with nothing in it yet."""
-    change(studio / "studio.toml", "practice = true", "practice = false")
+    make_real(studio)
     return studio
 
 
@@ -103,8 +103,8 @@ def signature(tmp_path):
 
 
 @pytest.mark.parametrize("name", sorted(ACTS))
-def test_no_act_is_dated_ahead_without_a_reason(bizkit, job, studio, commands, scan, signature, change, name):
-    change(studio / "studio.toml", "practice = true", "practice = false")
+def test_no_act_is_dated_ahead_without_a_reason(bizkit, job, studio, commands, scan, signature, make_real, name):
+    make_real(studio)
     command = commands[name]
     words = {**WORDS, "file": scan, "files": scan, "signature": signature, "folder": studio / "jobs"}
     if name.startswith("holding"):

@@ -86,10 +86,10 @@ def test_a_studio_for_real_business_is_walked_with_todays_date(bizkit, tmp_path,
 
 @pytest.mark.parametrize("practice", [True, False])
 def test_a_date_to_come_is_taken_in_a_practice_studio_and_else_told_with_the_way_out(
-    bizkit, job, studio, scan, change, practice
+    bizkit, job, studio, scan, make_real, practice
 ):
     if not practice:
-        change(studio / "studio.toml", "practice = true", "practice = false")
+        make_real(studio)
     today = date.today()
     far = f"{today.year + 2}-02-10"
     paper = ("--signed", far, "--scan", scan, "--media", "online", "--where", "GB", "--without-end")
