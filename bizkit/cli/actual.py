@@ -3,25 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 from bizkit.cli.show import amount, short, table
 from bizkit.domain.plain_text import many
 
+if TYPE_CHECKING:
+    from bizkit.services.shooting.actual import Actual
 
-def against(data: dict[str, Any]) -> Iterator[str]:
+
+def against(data: Actual) -> Iterator[str]:
     """Sections: quoted, charged on top, spent, left; costs by kind; the margin where a floor is known."""
     currency = data["currency"]
-    columns = ("quoted", "charged", "spent", "left")
     rows = [["", "QUOTED", "CHARGED ON TOP", "SPENT", "LEFT"]]
-    rows += [[row["section"], *(row[name] for name in columns)] for row in (*data["sections"], data["total"])]
+    for row in (*data["sections"], data["total"]):
+        rows.append([row["section"], row["quoted"], row["charged"], row["spent"], row["left"]])
     yield f"{data['job']}, {currency} net"
     yield from table(rows, right=[1, 2, 3, 4], indent=2)
     if data["costs"]:
         yield ""
         yield "COSTS BY KIND"
         head = ["", "QUOTED", "SPENT", "LEFT"]
-        body = [[row["kind"], row["quoted"], row["spent"], row["difference"]] for row in data["costs"]]
+        body = [[one["kind"], one["quoted"], one["spent"], one["difference"]] for one in data["costs"]]
         yield from table([head, *body], right=[1, 2, 3], indent=2)
     yield ""
     yield f"Shoot days logged: {data['days']['logged']} of {data['days']['planned']}"

@@ -4,37 +4,47 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING
 
 from bizkit.cli.show import amount, table
 
+if TYPE_CHECKING:
+    from bizkit.services.shooting.calling_off import CalledOff, Cancelled, Postponed
 
-def called_off(data: dict[str, Any]) -> Iterator[str]:
-    """The lines of a cancelling or postponing, or of what it would come to."""
-    currency = data["currency"]
-    verb = "cancelled" if data["kind"] == "cancel" else "postponed"
+
+def cancelled(data: Cancelled) -> Iterator[str]:
+    """The lines of a cancelling, or of what it would come to."""
     if not data["job"]:
         yield f"{data['number']} {'would be ' if data['preview'] else ''}taken back; nobody accepted it: no fee."
         return
+    yield from _fee(data, "cancelled")
+    yield from _settled(data)
+
+
+def postponed(data: Postponed) -> Iterator[str]:
+    """The lines of a postponing, or of what it would come to."""
+    currency = data["currency"]
+    yield from _fee(data, "postponed")
+    for move in data["days"]:
+        yield f"  {move['moved_from']} -> {move['moved_to'] or 'open'}"
+    for row in data["dearer"]:
+        yield f"  {row['on']} is dearer than agreed, to invoice: {amount(row['difference'], currency)} ({row['why']})"
+    for clash in data["clashes"]:
+        yield f"Look: {clash}"
+    if not data["preview"] and data["lines"]:
+        yield f"Bill it with: bizkit invoice issue {data['job']} --charges"
+
+
+def _fee(data: CalledOff, verb: str) -> Iterator[str]:
     name = f"{data['job']} ({data['number']})"
     would = f"would be {verb}" if data["preview"] else verb
-    yield f"{name} {would} by notice on {data['notice_on']}: a fee of {amount(data['fee'], currency)} net"
+    yield f"{name} {would} by notice on {data['notice_on']}: a fee of {amount(data['fee'], data['currency'])} net"
     rows = [[line["item"], line["amount"], line["why"]] for line in data["lines"]]
     for line, row in zip(data["lines"], table(rows, right=[1], indent=2), strict=True):
         yield row
         yield from (f"      {part['text']}" for part in line["working"].get("parts", []))
     if data["open_days"]:
         yield f"  {data['open_days']} shoot days have no date: no notice can be counted for them."
-    for move in data.get("days", []):
-        yield f"  {move['moved_from']} -> {move['moved_to'] or 'open'}"
-    for row in data.get("dearer", []):
-        yield f"  {row['on']} is dearer than agreed, to invoice: {amount(row['difference'], currency)} ({row['why']})"
-    for clash in data.get("clashes", []):
-        yield f"Look: {clash}"
-    if data["kind"] == "cancel":
-        yield from _settled(data)
-    elif not data["preview"] and data["lines"]:
-        yield f"Bill it with: bizkit invoice issue {data['job']} --charges"
 
 
 #: Section of a quote -> what becomes of it when a job is cancelled.
@@ -46,7 +56,7 @@ _OUTSIDE = {
 }
 
 
-def _settled(data: dict[str, Any]) -> Iterator[str]:
+def _settled(data: Cancelled) -> Iterator[str]:
     """What a cancelled job comes to: the fee and what was charged before, less what was invoiced."""
     currency, left = data["currency"], Decimal(data["left"])
     if Decimal(data["other_charges"]):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -27,7 +27,8 @@ from bizkit.cli.show import (
 )
 
 if TYPE_CHECKING:
-    from bizkit.services.shooting.costs import CostRow
+    from bizkit.services.shooting.cost_reversal import CostReversed
+    from bizkit.services.shooting.costs import CostAdded, CostRow
 
 app = typer.Typer(help="Money spent on jobs, with receipts on file.", no_args_is_help=True, add_completion=False)
 
@@ -64,7 +65,7 @@ def add(
     """Record money spent on a job and file its receipt by checksum."""
     from bizkit.services.shooting.costs import add_cost
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: CostAdded) -> Iterator[str]:
         yield f"Cost {data['number']}: {data['what']}, {amount(data['amount'], data['currency'])}"
         if data["rate"]:
             yield f"  {amount(data['in_job'], data['job_currency'])} at {data['rate']} ({data['rate_source']})"
@@ -107,7 +108,7 @@ def reverse(
     """Take a cost recorded wrongly back, with its tax and with what the client is charged for it."""
     from bizkit.services.shooting.cost_reversal import reverse_cost
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: CostReversed) -> Iterator[str]:
         sum_ = amount(data["amount"], data["currency"])
         yield f"Cost {data['reverses']} is taken back by cost {data['number']}: {data['what']}, {sum_}"
         if Decimal(data["given_back"]):

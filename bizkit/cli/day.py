@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -20,6 +20,14 @@ from bizkit.cli.show import (
     studio_folder,
     table,
 )
+
+if TYPE_CHECKING:
+    from bizkit.services.shooting.day_log import DayLogged, DaysShown
+    from bizkit.services.shooting.day_moves import DayMoved, DayMovedAnswer
+    from bizkit.services.shooting.dearer_days import DearerRow
+    from bizkit.services.shooting.job_days import Holds
+    from bizkit.services.shooting.overruns import RestRow
+
 
 app = typer.Typer(
     help="Shoot days as they were: call and wrap, overruns, moves, hold days.", no_args_is_help=True,
@@ -56,11 +64,11 @@ def log(
     from bizkit.domain.dates import iso_date
     from bizkit.services.shooting.day_log import log_day
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: DayLogged) -> Iterator[str]:
         people = ", ".join(data["who"]) or "everybody"
         yield f"{data['on']}: {data['call']} to {data['wrap']}, {people}"
         yield from _dearer([data["moved"]] if data["moved"] else [], data["currency"])
-        yield from _following(data)
+        yield from _following(data["following"], data["currency"])
         if not data["lines"]:
             yield (
                 "Within the hours planned: nothing more to invoice for them."
@@ -86,7 +94,7 @@ def list_(job: JobArgument, studio: StudioOption = None, as_json: JsonOption = F
     """Each day: planned and real times, overrun, where it moved from; and the hold days used."""
     from bizkit.services.shooting.day_log import list_days
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: DaysShown) -> Iterator[str]:
         head = ["NO", "DATE", "KIND", "PLACE", "PLANNED", "LOGGED", "OVER", "MOVED FROM"]
         body = [
             [
@@ -143,7 +151,7 @@ def move(
     from bizkit.domain.dates import iso_date
     from bizkit.services.shooting.day_moves import Move, move_day
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: DayMovedAnswer) -> Iterator[str]:
         arrow = "<->" if data["swapped"] else "->"
         would = "would move " if data["preview"] else ""
         yield f"{data['job']}: {would}{data['from'] or 'open'} {arrow} {data['to']}"
@@ -153,9 +161,9 @@ def move(
             yield f"  taken back, as nobody waited: {one['item']}: {amount(one['amount'], data['currency'])}"
         yield from _fee(data)
         yield from (f"  {line}" for line in _dearer(data["dearer"], data["currency"]))
-        yield from (f"  {line}" for line in _following(data))
-        for one in data["due"]:
-            yield f"  {one['deliverable']}: due {one['before'] or 'open'} -> {one['after'] or 'open'}"
+        yield from (f"  {line}" for line in _following(data["following"], data["currency"]))
+        for row in data["due"]:
+            yield f"  {row['deliverable']}: due {row['before'] or 'open'} -> {row['after'] or 'open'}"
         if data["hold"]:
             yield from _holds(data["holds"], data["currency"])
         for warning in data["warnings"]:
@@ -168,7 +176,7 @@ def move(
     show(move_day(studio_folder(studio, reason), job, wanted, day(on), preview=preview), as_json, text)
 
 
-def _fee(data: dict[str, Any]) -> Iterator[str]:
+def _fee(data: DayMoved) -> Iterator[str]:
     """What a move asked for by the client costs by the scale quoted."""
     fee, currency = data["fee"], data["currency"]
     if fee is None:
@@ -184,7 +192,7 @@ def _fee(data: dict[str, Any]) -> Iterator[str]:
         yield f"  postponement fee: {amount(fee['amount'], currency)} ({fee['why']})"
 
 
-def _dearer(rows: list[dict[str, Any]], currency: str) -> Iterator[str]:
+def _dearer(rows: list[DearerRow], currency: str) -> Iterator[str]:
     """What moved days cost above the price agreed, and who bears it."""
     for row in rows:
         agreed = row["agreed_on"] or "a day without a date"
@@ -197,16 +205,16 @@ def _dearer(rows: list[dict[str, Any]], currency: str) -> Iterator[str]:
             yield f"  of it to invoice now: {now}, the rest was billed or waived before"
 
 
-def _following(data: dict[str, Any]) -> Iterator[str]:
+def _following(rows: list[RestRow], currency: str) -> Iterator[str]:
     """What logged days after this one come to by now, as the rest before them is another one."""
-    for row in data["following"]:
+    for row in rows:
         yield (
-            f"{row['on']} follows: {amount(row['overrun'], data['currency'])} over the plan by now, "
+            f"{row['on']} follows: {amount(row['overrun'], currency)} over the plan by now, "
             f"{row['before']} before, as the rest before it is another one"
         )
 
 
-def _holds(holds: dict[str, Any], currency: str) -> Iterator[str]:
+def _holds(holds: Holds, currency: str) -> Iterator[str]:
     used = len(holds["used"])
     if holds["rate"]:
         yield (

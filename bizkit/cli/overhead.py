@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -24,6 +24,10 @@ from bizkit.cli.show import (
     tax_without_paper,
     typed_twice,
 )
+
+if TYPE_CHECKING:
+    from bizkit.services.shooting.costs import InputTaxNoted
+
 
 app = typer.Typer(
     help="Costs of the business that belong to no job, paid or expected.", no_args_is_help=True, add_completion=False
@@ -141,7 +145,7 @@ def tax_(
     """Note the tax inside a job's cost, for the tax of the period; what was charged on of it follows."""
     from bizkit.services.shooting.costs import note_input_tax
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: InputTaxNoted) -> Iterator[str]:
         yield f"Cost {data['cost']}: {data['what']}, of it {amount(data['tax'], data['currency'])} tax"
         if data["tax"] != data["reclaimed"]:
             yield f"  The tax in it stays a cost: {data['why_not']}"

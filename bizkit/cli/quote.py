@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from bizkit.cli.called_off import called_off
+from bizkit.cli.called_off import cancelled, postponed
 from bizkit.cli.show import (
     JsonOption,
     OnOption,
@@ -333,7 +333,7 @@ def cancel(
         post_done=post_done,
         preview=preview,
     )
-    show(done, as_json, called_off)
+    show(done, as_json, cancelled)
 
 
 @app.command()
@@ -367,4 +367,4 @@ def postpone(
         reason=reason,
         preview=preview,
     )
-    show(done, as_json, called_off)
+    show(done, as_json, postponed)

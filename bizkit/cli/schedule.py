@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, shorten, show, studio_folder, table
 from bizkit.domain.plain_text import many
+
+if TYPE_CHECKING:
+    from bizkit.services.shooting.scheduling import PlanShown, StepMoved
+
 
 app = typer.Typer(
     help="Plan a job backwards from the client's date; see what slips when a date moves.",
@@ -68,14 +72,14 @@ def move(
     """What slips when one step moves; saved only with --save."""
     from bizkit.services.shooting.scheduling import move_step
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: StepMoved) -> Iterator[str]:
         yield from data["sentences"]
         yield "Saved." if data["saved"] else "Nothing is saved. Keep it with --save."
 
     show(move_step(studio_folder(studio, reason), job, step, date, day(on), save=save, why=why), as_json, text)
 
 
-def _plan(data: dict[str, Any]) -> Iterator[str]:
+def _plan(data: PlanShown) -> Iterator[str]:
     saved = f"saved {data['saved_on']}" if data["saved_on"] else "not saved"
     yield f"{data['job']}: {data['title']}, due {data['due']} ({saved})"
     head = ["STEP", "WHAT", "FROM", "TO", "ROOM"]

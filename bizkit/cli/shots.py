@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, shorten, show, studio_folder, table
+
+if TYPE_CHECKING:
+    from bizkit.services.shooting.worksheet import ShotsListed
+
 
 app = typer.Typer(add_completion=False)
 
@@ -33,7 +37,7 @@ def shots(
     if out is not None:
         data = write_shot_list(folder, job, day(on), out)
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: ShotsListed) -> Iterator[str]:
         yield from _lines(data)
         if carry:
             yield f"Carried into clearance: see bizkit rights check {data['job']}"
@@ -43,7 +47,7 @@ def shots(
     show(data, as_json, text)
 
 
-def _lines(data: dict[str, Any]) -> Iterator[str]:
+def _lines(data: ShotsListed) -> Iterator[str]:
     yield f"{data['job']}: {data['title']}"
     head = ["SHOT", "DAY", "KIND", "WHERE", "WHAT", "WHO"]
     body = [

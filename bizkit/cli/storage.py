@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from bizkit.cli.show import JsonOption, StudioOption, show, studio_folder, table
+
+if TYPE_CHECKING:
+    from bizkit.services.shooting.worksheet import JobStorage
+
 
 app = typer.Typer(add_completion=False)
 
@@ -24,7 +28,7 @@ def storage(
     show(job_storage(studio_folder(studio), job), as_json, _lines)
 
 
-def _lines(data: dict[str, Any]) -> Iterator[str]:
+def _lines(data: JobStorage) -> Iterator[str]:
     yield f"{data['job']}: {data['gb_total']} GB in all, {data['gb_per_day']} GB on a day when everything runs"
     yield from table([[title, f"{count} cards a day"] for title, count in data["cards"].items()], indent=2)
     yield f"  {data['drives']} drives for each of {data['copies']} copies"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -70,7 +71,7 @@ class CalledOff:
         return Money.from_minor(self.fee_minor, self.currency)
 
 
-def add_cost(work: Connection, stamp: Stamp, row: Row, *, amount: Money, in_job: Money) -> int:
+def add_cost(work: Connection, stamp: Stamp, row: Mapping[str, object], *, amount: Money, in_job: Money) -> int:
     """Write one cost; returns its id. in_job: the amount in the job's currency."""
     values = {
         **row,
@@ -100,7 +101,7 @@ def costs(work: Connection, job: str | None = None) -> list[Spent]:
     return [one if one.receipt or one.id not in late else replace(one, receipt=late[one.id]) for one in found]
 
 
-def add_called_off(work: Connection, stamp: Stamp, row: Row, *, fee: Money) -> None:
+def add_called_off(work: Connection, stamp: Stamp, row: Mapping[str, object], *, fee: Money) -> None:
     """Write that a job was cancelled or postponed. `row["working"]` is data."""
     work.execute(
         insert(called_off).values(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -55,7 +56,7 @@ class MoveRecord:
     noticed_on: str
 
 
-def add_worked_day(work: Connection, stamp: Stamp, row: Row) -> None:
+def add_worked_day(work: Connection, stamp: Stamp, row: Mapping[str, object]) -> None:
     """Write call and wrap of a day. `row["who"]` is a list of names."""
     done = {**row, "recorded_at": stamp.at, "recorded_by": stamp.who}
     work.execute(insert(worked_day).values(done))
@@ -72,7 +73,7 @@ def worked_days(work: Connection, job: str | None = None) -> dict[tuple[str, int
     return {day: list(found.values()) for day, found in newest.items()}
 
 
-def move_day(work: Connection, stamp: Stamp, row: Row) -> None:
+def move_day(work: Connection, stamp: Stamp, row: Mapping[str, object]) -> None:
     """Give a shoot day another date (empty: open), and keep where it came from and why."""
     noted = {"noticed_on": stamp.on.isoformat(), "recorded_at": stamp.at, "recorded_by": stamp.who}
     work.execute(insert(moved_day).values({**row, **noted}))

@@ -217,12 +217,9 @@ class PlannedShot(TypedDict):
     note: str
 
 
-class ShotRate(TypedDict):
-    """A frame rate that is not the timeline's; see `domain.work.conform.conform_facts`."""
+class ConformFacts(TypedDict):
+    """What shooting at another rate does, in figures; see `domain.work.conform.conform_facts`."""
 
-    rate: str
-    timeline: str
-    shots: list[str]
     percent: str
     ten_s: str
     every: str
@@ -230,6 +227,14 @@ class ShotRate(TypedDict):
     made_up: str
     no_sound: str
     shutter: str
+
+
+class ShotRate(ConformFacts):
+    """A frame rate that is not the timeline's, and the shots of it."""
+
+    rate: str
+    timeline: str
+    shots: list[str]
 
 
 class ShotList(JobPaper):

@@ -10,15 +10,15 @@ from datetime import date
 from decimal import Decimal
 from itertools import pairwise
 from types import MappingProxyType
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, NamedTuple, TypedDict
 
 from bizkit.domain.dates import DayOff, weekend
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.inputs.keys import Key
 from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import Money, plain, total
-from bizkit.domain.pricing.line import Line
-from bizkit.domain.pricing.working import Working
+from bizkit.domain.pricing.line import Line, LineData
+from bizkit.domain.pricing.working import Working, WorkingData
 
 COUNTINGS = ("working", "calendar")
 COUNTS_TO = ("first_day", "each_day")
@@ -66,7 +66,7 @@ class CancellationFee:
     lines: tuple[Line, ...]
     working: Working
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> "CancellationFeeData":
         """As JSON-ready data."""
         return {
             "kind": self.kind,
@@ -224,3 +224,13 @@ def _ordered(steps: Sequence[NoticeStep], at: Table, key: str) -> tuple[NoticeSt
             )
             at.problem(key, wanted, f"{plain(shorter.percent)}%")
     return tuple(ordered)
+
+
+class CancellationFeeData(TypedDict):
+    """A fee for cancelling or postponing as JSON."""
+
+    kind: str
+    amount: str
+    currency: str
+    lines: list[LineData]
+    working: WorkingData

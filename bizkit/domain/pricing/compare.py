@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import Any, TypedDict
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money
@@ -31,7 +31,7 @@ class Change:
         """After less before."""
         return self.after - self.before
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> ChangeData:
         """As JSON-ready data; amounts as strings."""
         return {
             "kind": self.kind,
@@ -96,3 +96,15 @@ def _difference(old: LineData, new: LineData) -> str:
     if not found:
         return ""
     return "; ".join(found) + ("" if old["why"] == new["why"] else f"; now {new['why']}")
+
+
+class ChangeData(TypedDict):
+    """A line that differs, as JSON."""
+
+    kind: str
+    section: str
+    item: str
+    before: str
+    after: str
+    difference: str
+    why: str

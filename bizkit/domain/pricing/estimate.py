@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.dates import DayOff, weekend
 from bizkit.domain.errors import BadInput
@@ -32,6 +32,10 @@ from bizkit.domain.pricing.usage_fee import usage_lines
 from bizkit.domain.pricing.weather_plan import WeatherPlan, weather_plan
 from bizkit.domain.pricing.words import ENGLISH
 from bizkit.domain.pricing.working import Working
+
+if TYPE_CHECKING:
+    from bizkit.domain.documents.sales import Weather
+    from bizkit.domain.pricing.line import LineData
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +80,7 @@ class Estimate:
         found = [section for section in SECTIONS if any(line.section == section for line in self.lines)]
         return {section: section_sum(self.lines, (section,), self.currency) for section in found}
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> EstimateData:
         """As JSON-ready data; amounts and quantities as strings."""
         return {
             "currency": self.currency,
@@ -228,3 +232,16 @@ def _plan_warnings(card: RateCard, brief: Brief, plan: WeatherPlan | None) -> li
     if plan and not plan.reached:
         warnings.append("the weather window does not reach the confidence asked for: see the weather plan")
     return warnings
+
+
+class EstimateData(TypedDict):
+    """An estimate as JSON."""
+
+    currency: str
+    lines: list[LineData]
+    sections: dict[str, str]
+    net: str
+    chosen: list[str]
+    weather: Weather | None
+    deposit: str | None
+    warnings: list[str]

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal, localcontext
 from fractions import Fraction
-from typing import Annotated, Any
+from typing import Annotated, TypedDict
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.inputs.keys import Key
@@ -234,7 +234,7 @@ class Margin:
         """
         return self.floor.margin(self.income + income, self.direct_costs + costs, self.days + held_days)
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> "MarginData":
         """As JSON-ready data, for the studio alone."""
         return {
             "currency": self.income.currency,
@@ -261,3 +261,19 @@ def _exact(number: Fraction) -> Decimal:
 def _divide(amount: Money, by: Decimal) -> Money:
     """`amount` / `by`, rounded once."""
     return Money(_exact(Fraction(amount.amount) / Fraction(by)), amount.currency).rounded()
+
+
+class MarginData(TypedDict):
+    """The margin of a job as JSON."""
+
+    currency: str
+    income: str
+    direct_costs: str
+    days: str
+    days_cost: str
+    margin: str
+    percent: str
+    per_day: str
+    floor_per_day: str
+    below_floor: bool
+    warning: str

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import Any, NotRequired, TypedDict
+from typing import NotRequired, TypedDict
 
 from bizkit.domain.money import Money, plain
-from bizkit.domain.pricing.working import Working
+from bizkit.domain.pricing.working import Working, WorkingData
 
 #: Sections in the order they are printed.
 SECTIONS = ("crew", "kit", "travel", "post", "licence", "weather", "fees", "discount")
@@ -26,7 +26,7 @@ class LineData(TypedDict):
     percent: NotRequired[str]
     percent_of: NotRequired[list[str]]
     why: str
-    working: dict[str, Any]
+    working: WorkingData
 
 
 @dataclass(frozen=True, slots=True)

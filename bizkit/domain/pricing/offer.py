@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.dates import DayOff, weekend
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.brief import Brief, Option
 from bizkit.domain.pricing.card import RateCard
-from bizkit.domain.pricing.estimate import Estimate, price
+from bizkit.domain.pricing.estimate import Estimate, EstimateData, price
 from bizkit.domain.pricing.options import addons, choices, choose
+
+if TYPE_CHECKING:
+    from bizkit.domain.pricing.line import LineData
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +24,7 @@ class OptionPrice:
     estimate: Estimate
     difference: Money
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> OptionPriceData:
         """As JSON-ready data; amounts as strings."""
         return {
             "key": self.option.key,
@@ -42,7 +45,7 @@ class Offer:
     choices: tuple[OptionPrice, ...]
     addons: tuple[OptionPrice, ...]
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> OfferData:
         """As JSON-ready data; amounts as strings."""
         return {
             **self.base.data(),
@@ -65,3 +68,22 @@ def offer(card: RateCard, brief: Brief, *, day_off: DayOff = weekend, holiday: D
         choices=tuple(priced(option, [option.key]) for option in choices(brief)),
         addons=tuple(priced(option, [*first, option.key]) for option in addons(brief)),
     )
+
+
+class OptionPriceData(TypedDict):
+    """One option of an offer as JSON."""
+
+    key: str
+    kind: str
+    title: str
+    summary: str
+    net: str
+    difference: str
+    lines: list[LineData]
+
+
+class OfferData(EstimateData):
+    """An estimate with its options as JSON."""
+
+    choices: list[OptionPriceData]
+    addons: list[OptionPriceData]

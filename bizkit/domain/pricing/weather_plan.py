@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal, localcontext
 from fractions import Fraction
-from typing import Any
 
+from bizkit.domain.documents.sales import Weather
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, plain, round_half_away
 from bizkit.domain.pricing.line import Line
@@ -57,7 +57,7 @@ class WeatherPlan:
         """Days kept free beyond the days needed."""
         return self.booked_days - self.water_days - self.dry_days
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> Weather:
         """What the client sees, JSON-ready: the `weather` member of a quote."""
         return {
             "sentences": list(self.sentences),
@@ -67,7 +67,7 @@ class WeatherPlan:
             ],
         }
 
-    def studio_data(self) -> dict[str, Any]:
+    def studio_data(self) -> WeatherPlanData:
         """What the studio alone sees, JSON-ready: everything, the expected costs included."""
         return {
             **self.data(),
@@ -294,3 +294,21 @@ def _share(rate: Money, times: Fraction, second: Money | None = None, second_tim
     if second is not None:
         amount += Fraction(second.amount) * second_times
     return Money(_exact(amount), rate.currency).rounded()
+
+
+class WeatherPlanData(Weather):
+    """Everything a weather plan says, as JSON, for the studio alone."""
+
+    water_days: int
+    dry_days: int
+    booked_days: int
+    hold_days: int
+    hold_rate: str
+    currency: str
+    expected_hold_days: str
+    expected_lost_days: str
+    expected_hold_cost: str
+    expected_extra_income: str
+    chance_of_failing: str
+    expected_failing_cost: str
+    reached: bool

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import NotRequired, TypedDict
 
 from bizkit.domain.money import Money
 
@@ -27,9 +27,9 @@ class Working:
     inputs: tuple[tuple[str, str], ...] = ()
     parts: tuple[Working, ...] = ()
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> WorkingData:
         """As JSON-ready data; amounts as strings, empty members left out."""
-        result: dict[str, Any] = {"text": self.text, "rule": self.rule}
+        result: WorkingData = {"text": self.text, "rule": self.rule}
         if self.amount is not None:
             result["amount"] = self.amount.text
             result["currency"] = self.amount.currency
@@ -40,3 +40,15 @@ class Working:
         if self.parts:
             result["parts"] = [part.data() for part in self.parts]
         return result
+
+
+class WorkingData(TypedDict):
+    """A step of a calculation as JSON; empty members are left out."""
+
+    text: str
+    rule: str
+    amount: NotRequired[str]
+    currency: NotRequired[str]
+    source: NotRequired[str]
+    inputs: NotRequired[dict[str, str]]
+    parts: NotRequired[list[WorkingData]]

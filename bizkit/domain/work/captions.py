@@ -12,7 +12,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from typing import TypedDict
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import plain, round_half_away
@@ -85,7 +85,7 @@ class CaptionFault:
         """As one line."""
         return f"caption {self.cue.number} (line {self.cue.line}): wanted {self.wanted}, got {self.got}"
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> CaptionFaultData:
         """As JSON-ready data."""
         return {"kind": self.kind, "cue": self.cue.number, "line": self.cue.line, "text": self.text}
 
@@ -260,3 +260,12 @@ def _clock(seconds: Fraction) -> str:
 
 def _short(number: Fraction) -> str:
     return plain(round_half_away(Decimal(number.numerator) / Decimal(number.denominator), 3))
+
+
+class CaptionFaultData(TypedDict):
+    """A fault of a caption as JSON."""
+
+    kind: str
+    cue: int
+    line: int
+    text: str

@@ -5,10 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.money import plain, round_half_away
 from bizkit.domain.work.spec import rate_text
+
+if TYPE_CHECKING:
+    from bizkit.domain.documents.work import ConformFacts
 
 #: Speeds with a name of their own.
 _NAMED = {
@@ -75,7 +79,7 @@ class Conform:
         return tuple(result)
 
 
-def conform_facts(one: Conform) -> dict[str, str]:
+def conform_facts(one: Conform) -> ConformFacts:
     """What `hints` says, as figures for a page that says it in its own language; empty for what does not apply.
 
     percent: the speed. ten_s: what 10 s become. every: for real time keep one frame of so many. off: how much faster

@@ -8,7 +8,7 @@ weekend.
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated, TypedDict
 
 from bizkit.domain.dates import ONE_DAY, DayOff, add_working_days, weekend, working_days_between
 from bizkit.domain.errors import BadInput, NotFound
@@ -65,7 +65,7 @@ class Planned:
     ends: date
     slack_days: int
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> "PlannedStep":
         """As JSON-ready data."""
         return {
             "key": self.step.key,
@@ -113,7 +113,7 @@ class Schedule:
         """Whether every step has the time it needs."""
         return not self.clashes
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> "ScheduleData":
         """As JSON-ready data."""
         return {
             "due": self.due.isoformat(),
@@ -369,3 +369,22 @@ def _circle(left: Sequence[Step]) -> str:
         if following in path:
             return " -> ".join([*path[path.index(following) :], following])
         path.append(following)
+
+
+class PlannedStep(TypedDict):
+    """A step of a plan as JSON."""
+
+    key: str
+    title: str
+    starts: str
+    ends: str
+    slack_days: int
+    fixed: bool
+
+
+class ScheduleData(TypedDict):
+    """A plan as JSON."""
+
+    due: str
+    steps: list[PlannedStep]
+    clashes: list[str]

@@ -4,8 +4,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
-from typing import Annotated, Any
+from typing import Annotated
 
+from bizkit.domain.documents.work import PlannedShot, ShotRate
 from bizkit.domain.errors import NotFound
 from bizkit.domain.inputs.keys import Key
 from bizkit.domain.inputs.reading import Table
@@ -40,7 +41,7 @@ class Shot:
     ] = None
     note: Annotated[str, Key("What to mind.")] = ""
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> PlannedShot:
         """As JSON-ready data."""
         return {
             "number": self.number,
@@ -103,7 +104,7 @@ def appearances(
     return tuple(found)
 
 
-def rate_facts(shots: Iterable[Shot], timeline: Fraction) -> list[dict[str, Any]]:
+def rate_facts(shots: Iterable[Shot], timeline: Fraction) -> list[ShotRate]:
     """What `rate_hints` says, as figures: the rate, the timeline's, the shots, and those of `conform_facts`."""
     return [
         {"rate": rate_text(rate), "timeline": rate_text(timeline), "shots": numbers,

@@ -7,13 +7,13 @@ Sizes are in GB of 1,000,000,000 bytes, as cards and drives are sold (SI prefixe
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Annotated, Any
+from typing import Annotated, TypedDict
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.inputs.keys import Key
 from bizkit.domain.inputs.reading import Table
 from bizkit.domain.money import plain, round_half_away
-from bizkit.domain.pricing.working import Working
+from bizkit.domain.pricing.working import Working, WorkingData
 from bizkit.domain.work.spec import rate_of, rate_text
 
 GB = 10**9
@@ -102,7 +102,7 @@ class StorageEstimate:
     copies: int
     working: Working
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> "StorageData":
         """As JSON-ready data."""
         return {
             "cards": dict(self.cards),
@@ -154,3 +154,14 @@ def gb_text(size_bytes: int) -> str:
 
 def _up(number: Fraction) -> int:
     return -(-number.numerator // number.denominator)
+
+
+class StorageData(TypedDict):
+    """What a job needs to be stored, as JSON."""
+
+    cards: dict[str, int]
+    gb_per_day: str
+    gb_total: str
+    drives: int
+    copies: int
+    working: WorkingData

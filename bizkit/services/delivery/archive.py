@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.dates import iso_date, term_end
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
@@ -11,8 +11,6 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
-
-Row = dict[str, Any]
 
 
 def add_to_archive(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.services.delivery.cleared_to_leave import cleared_to_leave, promised_here
@@ -18,8 +18,6 @@ if TYPE_CHECKING:
 
     from bizkit.store.deliveries import Deliverable
     from bizkit.store.jobs import Job
-
-Row = dict[str, Any]
 
 #: Things named in one refusal: a line of more is read by nobody. All of them are told once a reason lets them go.
 NAMED_MOST = 20

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.work.captions import check_captions, decode_captions, read_captions
 from bizkit.services.studio.source_file import read_source
+
+if TYPE_CHECKING:
+    from bizkit.domain.work.captions import CaptionFaultData
 
 #: A caption file is no larger.
 CAPTIONS_MOST_BYTES = 5_000_000
@@ -22,7 +25,7 @@ def check_caption_file(path: Path, *, duration_s: Fraction | None = None) -> Cap
     try:
         cues = read_captions(_text(path), path.suffix.lower().lstrip("."), where=path.name)
     except BadInput as error:
-        fault = {"kind": "unreadable", "cue": 0, "line": 0, "text": str(error)}
+        fault: CaptionFaultData = {"kind": "unreadable", "cue": 0, "line": 0, "text": str(error)}
         return {"file": path.name, "cues": 0, "faults": [fault]}
     faults = [fault.data() for fault in check_captions(cues, duration_s=duration_s)]
     return {"file": path.name, "cues": len(cues), "faults": faults}
@@ -38,4 +41,4 @@ class CaptionFile(TypedDict):
 
     file: str
     cues: int
-    faults: list[dict[str, Any]]
+    faults: list[CaptionFaultData]

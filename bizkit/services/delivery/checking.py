@@ -20,8 +20,6 @@ from bizkit.services.delivery.version_files import pieces
 from bizkit.services.studio.fingerprint import Progress, check_name, digest_of, files_below, fingerprint, is_plain
 from bizkit.services.studio.studio_folder import StudioFolder
 
-Row = dict[str, Any]
-
 
 def check_files(
     folder: StudioFolder,
@@ -35,7 +33,7 @@ def check_files(
     frames: int = 12,
     time_limit_s: float | None = None,
     progress: Progress | None = None,
-) -> Row:
+) -> dict[str, Any]:
     """Hold files, or every file of a folder, against the spec of a deliverable or a named one.
 
     A file that cannot be read, or not in time, is wrong as "unreadable"; the others are judged. With a job and a
@@ -57,7 +55,7 @@ def check_files(
         check_sheet(sheet, frames, [one for files in found.values() for one in files])
         refuse_kept(folder, sheet, field="--sheet")
     limit_s = TIME_LIMIT_S if time_limit_s is None else time_limit_s
-    result: list[Row] = []
+    result: list[dict[str, Any]] = []
     looked_at: list[Path] = []
     result += lost
     for path, files in found.items():
@@ -87,10 +85,10 @@ def check_files(
     }
 
 
-def _found(paths: Sequence[Path]) -> tuple[dict[Path, list[Path]], list[Row]]:
+def _found(paths: Sequence[Path]) -> tuple[dict[Path, list[Path]], list[dict[str, Any]]]:
     """The files to look at of each path, and verdicts on paths without any. Raises BadInput where no path has one."""
     found: dict[Path, list[Path]] = {}
-    lost: list[Row] = []
+    lost: list[dict[str, Any]] = []
     for path in paths:
         try:
             found[path] = _files_of(path)
@@ -98,7 +96,7 @@ def _found(paths: Sequence[Path]) -> tuple[dict[Path, list[Path]], list[Row]]:
             if len(paths) == 1:
                 raise
             named = str(path).encode("utf-8", "surrogateescape").decode("utf-8", "replace")
-            row: Row = {"file": named, "points": [], "seen": [], "facts": None}
+            row: dict[str, Any] = {"file": named, "points": [], "seen": [], "facts": None}
             lost.append(row | _unreadable(path, error))
     return found, lost
 
@@ -120,9 +118,16 @@ def _files_of(path: Path) -> list[Path]:
     return chosen
 
 
-def _look(path: Path, against: Asked, limit_s: float, progress: Progress | None) -> Row:
+def _look(path: Path, against: Asked, limit_s: float, progress: Progress | None) -> dict[str, Any]:
     """The verdict on one file."""
-    row: Row = {"file": str(path), "kind": "captions", "sha256": "", "points": [], "seen": [], "facts": None}
+    row: dict[str, Any] = {
+        "file": str(path),
+        "kind": "captions",
+        "sha256": "",
+        "points": [],
+        "seen": [],
+        "facts": None,
+    }
     if path.suffix.lower().lstrip(".") in CAPTION_FORMATS:
         captions = [check_caption_file(path)]
     else:
@@ -170,7 +175,7 @@ def _beside(film: Path, names: Sequence[str]) -> dict[str, str]:
     return found
 
 
-def _unreadable(path: Path, error: BizkitError) -> Row:
+def _unreadable(path: Path, error: BizkitError) -> dict[str, Any]:
     """The verdict on a file of which nothing can be made."""
     said = str(error).removeprefix(f"{path.name}: ")
     if isinstance(error, BadInput):
@@ -223,7 +228,9 @@ def seen(facts: Facts) -> Iterator[tuple[str, str]]:
         yield "damage", harm
 
 
-def _keep(folder: StudioFolder, path: Path, rows: list[Row], job: str, key: str, on: date, instead: str) -> None:
+def _keep(
+    folder: StudioFolder, path: Path, rows: list[dict[str, Any]], job: str, key: str, on: date, instead: str
+) -> None:
     """Write down what was found, under the checksum of the file or of the folder's list of files.
 
     A folder with a file that cannot be read at all has no checksum: then each of the others is kept by itself.
@@ -252,8 +259,8 @@ def _keep_one(
     path: Path,
     name: str,
     digest: str,
-    facts: Row,
-    rows: list[Row],
+    facts: dict[str, Any],
+    rows: list[dict[str, Any]],
     job: str,
     key: str,
     on: date,
@@ -262,7 +269,7 @@ def _keep_one(
     from bizkit.store.events import record
     from bizkit.store.reviews import add_check
 
-    points: list[Row] = []
+    points: list[dict[str, Any]] = []
     for row in rows:
         within = f"{_below(row, path)}: " if path.is_dir() and len(rows) > 1 else ""
         points += [{**point, "name": f"{within}{point['name']}"} for point in row["points"]]
@@ -279,5 +286,5 @@ def _keep_one(
         record(work, stamp, "looked at a file", owner, deliverable=key, file=name, sha256=digest, wrong=wrong)
 
 
-def _below(row: Row, folder: Path) -> str:
+def _below(row: dict[str, Any], folder: Path) -> str:
     return Path(row["file"]).relative_to(folder).as_posix()

@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from bizkit.services.rights.holdings import HoldingRow
     from bizkit.store.jobs import Job
 
-Row = dict[str, Any]
-
 #: Working days in which the client says what is missing or broken (common practice).
 REPLY_DAYS = 10
 
@@ -35,7 +33,7 @@ def note_document(
     *,
     how: str,
     manifest: str,
-) -> Row:
+) -> dict[str, Any]:
     """The delivery note for the files whose `digests` (SHA-256) and `sizes` these are, by name; without its number.
 
     The licence stands on it as it is on the day of the note: from the day it came to, without what is fulfilled.
@@ -90,7 +88,7 @@ def note_document(
     }
 
 
-def _limits(papers: Sequence[HoldingRow]) -> list[Row]:
+def _limits(papers: Sequence[HoldingRow]) -> list[dict[str, Any]]:
     """Places, tunes and things whose papers end, each with the last day; people are nobody else's business."""
     last: dict[str, str] = {}
     for row in papers:

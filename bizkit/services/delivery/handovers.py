@@ -32,8 +32,6 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from bizkit.store.handovers import Handover
 
-Row = dict[str, Any]
-
 #: Name of the list of checksums; `sha256sum --check SHA256SUMS` reads it.
 MANIFEST = "SHA256SUMS"
 #: The event before the files of a handover are written; "handed over" follows in the transaction that records it.
@@ -51,7 +49,7 @@ def hand_over(
     reason: str = "",
     media_hash_list: bool = False,
     progress: Progress | None = None,
-) -> Row:
+) -> dict[str, Any]:
     """Write SHA256SUMS and a delivery note into the folder `target`, and record both. Every file in it is read.
 
     media_hash_list: write an ASC MHL beside them. What is bound to be refused is refused before a file is read.
@@ -284,7 +282,7 @@ def list_handovers(folder: StudioFolder, job: str | None = None) -> list[Handove
 
 def verify_folder(
     target: Path, *, folder: StudioFolder | None = None, note: str = "", progress: Progress | None = None
-) -> Row:
+) -> dict[str, Any]:
     """Hold the files in `target` against its SHA256SUMS, and that against the book where there is one.
 
     note: the number of a delivery note whose list is taken from the book instead. state: "whole" or "changed"; "list

@@ -18,8 +18,6 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-Row = dict[str, Any]
-
 
 @dataclass(frozen=True, slots=True)
 class Asked:

@@ -12,8 +12,6 @@ if TYPE_CHECKING:
     from bizkit.services.delivery.deliverables import DeliverableRow
     from bizkit.store.reviews import FileCheck
 
-Row = dict[str, Any]
-
 
 def last_look(work: Connection, row: DeliverableRow, sha256: str) -> FileCheck | None:
     """The last look at a content against what the deliverable `row` asks; else against another spec; None for none.
@@ -33,13 +31,15 @@ def against(look: FileCheck | None) -> str:
     return str(look.facts.get("against", "")) if look else ""
 
 
-def found_wrong_inside(work: Connection, row: DeliverableRow, print_: Fingerprint) -> list[tuple[str, Row]]:
+def found_wrong_inside(
+    work: Connection, row: DeliverableRow, print_: Fingerprint
+) -> list[tuple[str, dict[str, Any]]]:
     """Files of a folder that were found wrong when last looked at, alone or in another folder: name and a point."""
     from bizkit.store.reviews import checks
 
     if not print_.files:
         return []
-    last: dict[str, Row | None] = {}
+    last: dict[str, dict[str, Any] | None] = {}
     for look in checks(work, job=row["job"]):
         if look.deliverable != row["key"] or against(look) or look.sha256 == print_.sha256:
             continue

@@ -18,8 +18,6 @@ from bizkit.services.delivery.version_files import pieces
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-Row = dict[str, Any]
-
 #: More files than this beside the versions are not named one by one: the list of checksums names them.
 FILES_MOST = 60
 #: More folders than this are joined into those that hold them.
@@ -61,9 +59,9 @@ def file_rows(
     digests: Mapping[str, str],
     sizes: Mapping[str, int],
     wording: Wording,
-) -> list[Row]:
+) -> list[dict[str, Any]]:
     """The rows of the note. digests, sizes: by name, of every file in the folder."""
-    rows: list[Row] = []
+    rows: list[dict[str, Any]] = []
     for parcel in parcels:
         rows += _parcel_rows(work, parcel, digests, sizes, wording)
     known = {name for parcel in parcels for name in parcel.files}
@@ -104,7 +102,7 @@ def folders(names: Iterable[str], most: int) -> dict[str, list[str]]:
 
 def _parcel_rows(
     work: Connection, parcel: Parcel, digests: Mapping[str, str], sizes: Mapping[str, int], wording: Wording
-) -> list[Row]:
+) -> list[dict[str, Any]]:
     from bizkit.store.reviews import checks
 
     one, version = parcel.deliverable, parcel.version
@@ -138,7 +136,7 @@ def _parcel_rows(
     ]
 
 
-def _folder_row(place: str, names: Sequence[str], sizes: Mapping[str, int], wording: Wording) -> Row:
+def _folder_row(place: str, names: Sequence[str], sizes: Mapping[str, int], wording: Wording) -> dict[str, Any]:
     kinds = Counter(_kind(name) for name in names)
     title = ", ".join(wording.named(kind) for kind, _ in kinds.most_common(KINDS_MOST))
     title += "…" if len(kinds) > KINDS_MOST else ""

@@ -23,8 +23,6 @@ if TYPE_CHECKING:
     from bizkit.services.delivery.deliverables import DeliverableRow, DeliverableRowVersion
     from bizkit.store.deliveries import Deliverable
 
-Row = dict[str, Any]
-
 #: Endings of files that hold a table.
 TABLES = (".csv", ".tsv")
 #: A file of notes is no larger.
@@ -50,7 +48,7 @@ def take_notes(
     columns: Mapping[str, str] | None = None,
     table: bool = False,
     where: str = "",
-) -> Row:
+) -> dict[str, Any]:
     """Record client notes on a version, the newest without it. All notes between two sendings are one round.
 
     notes: plain text, or a table as CSV when `table`. ours: they are about the studio's own mistakes alone and use up
@@ -141,7 +139,7 @@ def _said(at: str, until: str, text: str, who: str) -> tuple[str, str, str, str]
     return at, until, text, who
 
 
-def _said_in(row: Row) -> tuple[str, str, str, str]:
+def _said_in(row: dict[str, Any]) -> tuple[str, str, str, str]:
     return _said(row["at"], row["until"], row["text"], row["who"])
 
 
@@ -167,7 +165,7 @@ def answer_notes(
     *,
     answer: str = "done",
     text: str = "",
-) -> Row:
+) -> dict[str, Any]:
     """Say something to notes, one answer each; without numbers to every note that has none yet.
 
     Raises NotFound for an unknown note, BadInput for a no or a question without words, RuleBroken when none is left.
@@ -199,7 +197,7 @@ def answer_notes(
     return show_deliverable(folder, job, key, on)
 
 
-def show_deliverable(folder: StudioFolder, job: str, key: str, on: date) -> Row:
+def show_deliverable(folder: StudioFolder, job: str, key: str, on: date) -> dict[str, Any]:
     """One deliverable whole: versions and what looking at them found, notes with their answers, rounds."""
     from bizkit.services.delivery.deliverables import the_deliverable
     from bizkit.services.delivery.last_look import against, last_look
@@ -298,7 +296,9 @@ def _rows(text: str, where: str) -> list[dict[str, str]]:
         raise BadInput(wanted="a table as CSV", got=error, where=where) from None
 
 
-def _row(note: Note, cut: Cut, job: str, key: str, intake: int, version: int, number: int, who: str) -> Row:
+def _row(
+    note: Note, cut: Cut, job: str, key: str, intake: int, version: int, number: int, who: str
+) -> dict[str, Any]:
     return {
         "job": job,
         "deliverable": key,

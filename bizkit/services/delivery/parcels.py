@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.work.captions import captions_beside, promised_beside
 from bizkit.services.delivery.held_against import promised_spec
@@ -12,8 +12,6 @@ from bizkit.services.delivery.version_files import pieces
 
 if TYPE_CHECKING:
     from bizkit.store.deliveries import Deliverable, Version
-
-Row = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.money import Money
 from bizkit.domain.work.rounds import (
@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     from bizkit.services.studio.wording import Wording
     from bizkit.store.deliveries import Deliverable, ReviewRound
     from bizkit.store.reviews import RoundAnswer
-
-Row = dict[str, Any]
 
 
 def agreed_terms(folder: StudioFolder, work: Connection, job: str) -> RoundTerms:

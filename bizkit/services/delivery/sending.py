@@ -26,8 +26,6 @@ if TYPE_CHECKING:
     from bizkit.services.delivery.deliverables import DeliverableRow
     from bizkit.services.studio.fingerprint import Progress
 
-Row = dict[str, Any]
-
 #: Ways to caption that take no file beside the film.
 ALONE = ("clean", "burned_in")
 
@@ -39,9 +37,9 @@ class Offered:
     print_: Fingerprint
     captions: Mapping[str, str]
 
-    def data(self, path: Path, how: str, reason: str) -> Row:
+    def data(self, path: Path, how: str, reason: str) -> dict[str, Any]:
         """What the book keeps with the version."""
-        data: Row = {"reason": reason} if reason else {}
+        data: dict[str, Any] = {"reason": reason} if reason else {}
         data |= {"how": how, "path": str(path.resolve())}
         data |= {"files": self.print_.files} if self.print_.files else {}
         return data | ({"captions": dict(self.captions)} if self.captions else {})
@@ -59,7 +57,7 @@ def send_version(
     note: str = "",
     reason: str = "",
     progress: Progress | None = None,
-) -> Row:
+) -> dict[str, Any]:
     """Record that a file with the captions beside it, or a folder, was sent as the next version.
 
     how: the way it went (a link, a drive). Raises RuleBroken when the very same files were sent before, they are the

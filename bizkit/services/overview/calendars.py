@@ -15,6 +15,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.work.schedule import PlannedStep
     from bizkit.exchange.calendar import Event
     from bizkit.services.delivery.archive import ArchiveRow
     from bizkit.store.jobs import Job
@@ -121,7 +122,7 @@ def job_events(folder: StudioFolder, work: Connection, job: Job, on: date) -> It
         )
 
 
-def _steps(folder: StudioFolder, work: Connection, job: Job, on: date) -> list[Row]:
+def _steps(folder: StudioFolder, work: Connection, job: Job, on: date) -> list[PlannedStep]:
     """Steps of the plan that stand nowhere else; none where nothing can be planned yet."""
     from bizkit.services.shooting.scheduling import current_plan
 

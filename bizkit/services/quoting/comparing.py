@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from bizkit.domain.documents.base import Licence
     from bizkit.domain.documents.on_file import QuoteOnFile
     from bizkit.domain.documents.sales import Day, Deliverable, Option, Stage, Weather
+    from bizkit.domain.pricing.compare import ChangeData
 
 
 #: The parts of a comparison: two revisions, what each came to, and what changed.
@@ -31,7 +32,7 @@ Compared = TypedDict(
         "difference": str,
         "gross_before": str,
         "gross_after": str,
-        "lines": list[dict[str, Any]],
+        "lines": list[ChangeData],
         "other": list[dict[str, str]],
     },
 )

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, NotRequired, TypedDict
+from typing import TYPE_CHECKING, NotRequired, TypedDict
 
 from bizkit.domain.errors import BadInput, BizkitError
 from bizkit.domain.money import plain
+from bizkit.domain.pricing.floor import MarginData
 from bizkit.services.studio.file_kind import read_as
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.estimate import Estimate
     from bizkit.domain.pricing.floor import Floor
+    from bizkit.domain.pricing.working import WorkingData
     from bizkit.store.issued import IssuedQuote
 
 #: The file with a year of the studio: costs, wanted income, set-asides, days really sold.
@@ -176,10 +178,10 @@ def _margin(
     cost = job_cost(card, brief, estimate, folder.studio.people, day_off=folder.day_off)
     # Days drawn from a deal were paid for when it was bought.
     margin = floor.margin(estimate.net + estimate.deal_credit, cost.direct_costs, cost.own_days)
-    weather = None
+    weather: WeatherMargin | None = None
     if estimate.weather is not None:
-        weather = margin.with_weather(cost.held_days, cost.weather_costs, cost.weather_income).data()
-        weather["held_days"] = plain(cost.held_days)
+        risked = margin.with_weather(cost.held_days, cost.weather_costs, cost.weather_income)
+        weather = {**risked.data(), "held_days": plain(cost.held_days)}
     return {"choice": choice, "margin": margin.data(), "with_weather": weather}
 
 
@@ -203,7 +205,7 @@ class FloorShown(TypedDict):
     rate_per_day: str
     yearly: str
     billable_days: str
-    working: dict[str, Any]
+    working: WorkingData
     roles: int
     roles_below: list[RoleBelow]
 
@@ -224,8 +226,8 @@ class Margins(TypedDict):
     """
 
     choice: NotRequired[str]
-    margin: dict[str, Any] | None
-    with_weather: dict[str, Any] | None
+    margin: MarginData | None
+    with_weather: WeatherMargin | None
     choices: list[OneMargin]
     below_floor: bool
     warning: str
@@ -235,5 +237,11 @@ class OneMargin(TypedDict):
     """What the quote leaves with one choice taken, '' for as priced."""
 
     choice: str
-    margin: dict[str, Any]
-    with_weather: dict[str, Any] | None
+    margin: MarginData
+    with_weather: WeatherMargin | None
+
+
+class WeatherMargin(MarginData):
+    """The margin on average over the weather; held_days: crew and kit wait so many."""
+
+    held_days: str

@@ -6,7 +6,7 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import date, time, timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import BizkitError, NotFound
 from bizkit.domain.money import plain
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from bizkit.domain.pricing.kit_terms import KitTerms
     from bizkit.domain.pricing.shoot_day import ShootDay
+    from bizkit.domain.pricing.working import WorkingData
     from bizkit.services.quoting.bookings import ClashRow
 
 
@@ -200,7 +201,7 @@ class PayBack(TypedDict):
     days_needed: int
     days_left: int
     paid_back: bool
-    working: dict[str, Any]
+    working: WorkingData
 
 
 class ServiceDue(TypedDict):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.money import Money, total
 from bizkit.services.shooting.costs import section_of
@@ -11,12 +11,10 @@ from bizkit.services.shooting.spent_costs import SpentCost, spent_on
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-    from bizkit.domain.pricing.floor import Floor
-
-Row = dict[str, Any]
+    from bizkit.domain.pricing.floor import Floor, MarginData
 
 
-def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
+def quoted_and_actual(folder: StudioFolder, job: str) -> Actual:
     """What was quoted, what came on top, and what was spent, for each section; for costs also kind by kind.
 
     Spent is without the tax that is reclaimed. `left`: quoted and charged less spent, what the section leaves the
@@ -66,7 +64,7 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Row:
     }
 
 
-def _against(name: str, quoted: Money, on_top: Money, spent: Money) -> Row:
+def _against(name: str, quoted: Money, on_top: Money, spent: Money) -> SectionActual:
     return {
         "section": name,
         "quoted": quoted.rounded().text,
@@ -76,7 +74,7 @@ def _against(name: str, quoted: Money, on_top: Money, spent: Money) -> Row:
     }
 
 
-def _by_kind(days: JobDays, spent: list[SpentCost]) -> list[Row]:
+def _by_kind(days: JobDays, spent: list[SpentCost]) -> list[KindActual]:
     """Kind of cost -> what the quote has for it (with markup) and what was spent."""
     from bizkit.domain.pricing.costs import cost_lines
 
@@ -104,7 +102,9 @@ def _by_kind(days: JobDays, spent: list[SpentCost]) -> list[Row]:
     ]
 
 
-def _margins(folder: StudioFolder, floor: Floor | None, days: JobDays, income: Money, spent: Money) -> Row | None:
+def _margins(
+    folder: StudioFolder, floor: Floor | None, days: JobDays, income: Money, spent: Money
+) -> MarginsSoFar | None:
     """The margin as quoted, and with the income and costs so far over the days planned."""
     from bizkit.domain.pricing.estimate import price
     from bizkit.domain.pricing.job_cost import job_cost
@@ -116,10 +116,55 @@ def _margins(folder: StudioFolder, floor: Floor | None, days: JobDays, income: M
     estimate = price(card, brief, day_off=folder.day_off, holiday=folder.holiday)
     quoted = margins(folder, floor, card, brief, estimate)
     converted = floor_in(floor, card, brief, income.currency)
-    if quoted is None or converted is None:
+    if quoted is None or quoted["margin"] is None or converted is None:
         return None
     cost = job_cost(card, brief, estimate, folder.studio.people, day_off=folder.day_off)
     return {
         "quoted": quoted["margin"],
         "so_far": converted.margin(income + estimate.deal_credit, spent, cost.own_days).data(),
     }
+
+
+class Actual(TypedDict):
+    """What was quoted for a job against what it came to; margin: None without a floor."""
+
+    job: str
+    currency: str
+    sections: list[SectionActual]
+    total: SectionActual
+    costs: list[KindActual]
+    days: DaysLogged
+    margin: MarginsSoFar | None
+
+
+class SectionActual(TypedDict):
+    """A section: quoted, charged on top, spent, and what that leaves."""
+
+    section: str
+    quoted: str
+    charged: str
+    spent: str
+    left: str
+
+
+class KindActual(TypedDict):
+    """A kind of cost: quoted with its markup, and spent."""
+
+    kind: str
+    quoted: str
+    spent: str
+    difference: str
+
+
+class DaysLogged(TypedDict):
+    """Shoot days planned, and how many of them are logged."""
+
+    planned: int
+    logged: int
+
+
+class MarginsSoFar(TypedDict):
+    """The margin as quoted, and by what came in and went out so far."""
+
+    quoted: MarginData
+    so_far: MarginData

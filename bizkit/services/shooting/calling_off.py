@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, NotRequired, TypedDict
 
 from bizkit.domain.dated_ahead import check_new_date
 from bizkit.domain.errors import BadInput, RuleBroken
@@ -20,6 +20,9 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.pricing.line import LineData
+    from bizkit.domain.pricing.working import WorkingData
+    from bizkit.services.shooting.dearer_days import DearerRow
     from bizkit.store.issued import IssuedQuote
     from bizkit.store.jobs import Job
 
@@ -33,7 +36,7 @@ def cancel_quote(
     reason: str = "",
     post_done: str = "",
     preview: bool = False,
-) -> dict[str, Any]:
+) -> Cancelled:
     """Cancel a quote by notice on the day `on`. A sent quote is taken back without a fee; a job ends with one.
 
     The fee stands in place of what is left of the quote: days to come by the card's scale, days worked in full,
@@ -100,7 +103,7 @@ def postpone_quote(
     by: str = "",
     reason: str = "",
     preview: bool = False,
-) -> dict[str, Any]:
+) -> Postponed:
     """Postpone a job by notice on the day `on`: the fee, and new dates for every day that is still to come.
 
     to: the new date of the first shoot day to come, the others keep their distance from it; None leaves them open.
@@ -125,7 +128,9 @@ def postpone_quote(
         fee = called_off_fee(folder, work, job, "postpone", on, lost=lost)
         key, moves = job.key, _moves(work, job, on, to, reason)
         rows = [{**move, "job": key, "why": "postponed", "hold": 0, "note": reason} for move in moves]
-        done = {**_answer(work, job, "postpone", fee, on, by, reason), "days": moves, "clashes": []}
+        done: Postponed = {
+            **_answer(work, job, "postpone", fee, on, by, reason), "days": moves, "clashes": [], "dearer": []
+        }  # fmt: skip
         days, places = job_days(folder, work, key), [move["position"] for move in moves]
         if preview:
             ahead = [
@@ -163,7 +168,7 @@ def _refuse_notice(work: Connection, job: Job, on: date) -> None:
 
 def _take_back(
     folder: StudioFolder, work: Connection, quote: IssuedQuote, on: date, *, by: str, reason: str, preview: bool
-) -> dict[str, Any]:
+) -> Cancelled:
     """Take back a quote that nobody accepted; without a job there is no fee."""
     from bizkit.services.quoting.states import refuse_answered
     from bizkit.store.events import record
@@ -176,7 +181,7 @@ def _take_back(
         )
     currency = quote.document["currency"]
     nothing = Money(0, currency).rounded()
-    done: dict[str, Any] = {
+    done: Cancelled = {
         "kind": "cancel", "key": quote.key, "number": quote.number, "job": "", "notice_on": on.isoformat(),
         "by": by, "reason": reason, "fee": nothing.text, "currency": currency, "lines": [], "working": None,
         "open_days": 0, "invoiced_before": nothing.text, "preview": preview,
@@ -190,7 +195,7 @@ def _take_back(
     return done
 
 
-def _moves(work: Connection, job: Job, on: date, to: date | None, reason: str) -> list[dict[str, Any]]:
+def _moves(work: Connection, job: Job, on: date, to: date | None, reason: str) -> list[DayGoes]:
     """Where each day to come goes. Raises RuleBroken when none is to come, or the new date is before the notice."""
     from bizkit.services.job.jobs import SHOOTS
     from bizkit.store.jobs import shoot_days
@@ -221,7 +226,7 @@ def _moves(work: Connection, job: Job, on: date, to: date | None, reason: str) -
     ]
 
 
-def _answer(work: Connection, job: Job, kind: str, fee: Fee, on: date, by: str, reason: str) -> dict[str, Any]:
+def _answer(work: Connection, job: Job, kind: str, fee: Fee, on: date, by: str, reason: str) -> CalledOff:
     from bizkit.store.issued import of_kind
 
     papers = of_kind(work, "invoice", "credit_note", key=job.key)
@@ -251,7 +256,7 @@ def _answer(work: Connection, job: Job, kind: str, fee: Fee, on: date, by: str, 
     }
 
 
-def _outside(quote: IssuedQuote, *, post: bool) -> list[dict[str, str]]:
+def _outside(quote: IssuedQuote, *, post: bool) -> list[SectionLeft]:
     """Sections of a quote that its cancellation fee leaves out, with their sum; post: whether that is one of them."""
     currency, lines = quote.document["currency"], quote.document["lines"]
     sums = {
@@ -261,7 +266,7 @@ def _outside(quote: IssuedQuote, *, post: bool) -> list[dict[str, str]]:
     return [{"section": section, "net": sum_.rounded().text} for section, sum_ in sums.items() if sum_]
 
 
-def _row(job: Job, kind: str, on: date, by: str, reason: str, fee: Fee) -> dict[str, Any]:
+def _row(job: Job, kind: str, on: date, by: str, reason: str, fee: Fee) -> CalledOffWritten:
     return {
         "job": job.key,
         "kind": kind,
@@ -274,3 +279,72 @@ def _row(job: Job, kind: str, on: date, by: str, reason: str, fee: Fee) -> dict[
 
 def _iso(day: date | None) -> str:
     return day.isoformat() if day else ""
+
+
+class CalledOff(TypedDict):
+    """What calling a job or quote off costs; lines: of the fee; working: None without one."""
+
+    kind: str
+    key: str
+    number: str
+    job: str
+    notice_on: str
+    by: str
+    reason: str
+    fee: str
+    currency: str
+    lines: list[LineData]
+    working: WorkingData | None
+    open_days: int
+    invoiced_before: str
+    preview: bool
+
+
+class Cancelled(CalledOff):
+    """The same for a job cancelled: what is left to invoice, what its fee leaves out, and its licence."""
+
+    outside: NotRequired[list[SectionLeft]]
+    licence: NotRequired[LicenceLeft | None]
+    other_charges: NotRequired[str]
+    left: NotRequired[str]
+
+
+class SectionLeft(TypedDict):
+    """A section that a cancellation fee leaves out, and what the quote has for it."""
+
+    section: str
+    net: str
+
+
+class LicenceLeft(TypedDict):
+    """The licence of a job called off, and how it stands."""
+
+    name: str
+    state: str
+
+
+class Postponed(CalledOff):
+    """The same for a job postponed: where its days go, what is dearer there, and what clashes."""
+
+    days: list[DayGoes]
+    clashes: list[str]
+    dearer: list[DearerRow]
+
+
+class DayGoes(TypedDict):
+    """A day to come and where it goes; moved_to empty: open."""
+
+    position: int
+    moved_from: str
+    moved_to: str
+
+
+class CalledOffWritten(TypedDict):
+    """What is written when a job is called off."""
+
+    job: str
+    kind: str
+    notice_on: str
+    by: str
+    reason: str
+    working: WorkingData

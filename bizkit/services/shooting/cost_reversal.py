@@ -11,8 +11,7 @@ from bizkit.domain.money import Money
 from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
 from bizkit.services.job.basis import card_of
-from bizkit.services.shooting.costs import Row
-from bizkit.services.shooting.spent_costs import SpentCost, spent_on, tax_data
+from bizkit.services.shooting.spent_costs import SpentCost, TaxData, spent_on, tax_data
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -22,7 +21,7 @@ if TYPE_CHECKING:
     from bizkit.store.stamp import Stamp
 
 
-def reverse_cost(folder: StudioFolder, number: int, on: date, *, reason: str) -> Row:
+def reverse_cost(folder: StudioFolder, number: int, on: date, *, reason: str) -> CostReversed:
     """Take a cost of a job back whole, with the tax in it and with what the client is charged for it.
 
     What is open to invoice of it goes; what was billed of it is given back by a charge. `given_back` is that sum,
@@ -130,3 +129,16 @@ def _called_off_since(work: Connection, job: str, cost: int) -> bool:
     events = history(work, job)
     spent = next((n for n, one in enumerate(events) if one.verb == "spent" and one.data["cost"] == cost), 0)
     return any(one.verb in ("cancelled", "postponed") for one in events[spent:])
+
+
+class CostReversed(TaxData):
+    """A cost taken back; given_back: to the client, net."""
+
+    number: int
+    reverses: int
+    job: str
+    what: str
+    amount: str
+    currency: str
+    job_currency: str
+    given_back: str

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.billing.home_tax import tax_currency
 from bizkit.domain.billing.input_tax import why_not
@@ -17,18 +17,16 @@ from bizkit.domain.typed_numbers import amount_of, number_of
 from bizkit.services.billing.input_tax import tax_inside
 from bizkit.services.job.basis import card_of
 from bizkit.services.job.called_off import cancelled_on
-from bizkit.services.shooting.spent_costs import SpentCost, spent_cost, spent_on, tax_data
+from bizkit.services.shooting.spent_costs import SpentCost, TaxData, spent_cost, spent_on, tax_data
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.domain.pricing.card import RateCard
-    from bizkit.domain.pricing.line import Line
+    from bizkit.domain.pricing.line import Line, LineData
     from bizkit.store.spent import Spent
     from bizkit.store.stamp import Stamp
-
-Row = dict[str, Any]
 
 
 def add_cost(
@@ -48,7 +46,7 @@ def add_cost(
     receipt: Path | None = None,
     to_client: bool = False,
     agreed: str = "",
-) -> Row:
+) -> CostAdded:
     """Record money spent on a job, its receipt filed under its SHA-256.
 
     kind: a kind of cost of the rate card, or a section ("kit" for sub-hire, "crew" for a freelancer's invoice).
@@ -97,7 +95,7 @@ def add_cost(
             )
         number = next_cost(work)
         filed = file_scan(work, stamp, folder, receipt, kind="receipt", about=f"cost {number}") if receipt else None
-        row = {
+        row: CostWritten = {
             "job": key,
             "on": on.isoformat(),
             "kind": kind,
@@ -107,7 +105,7 @@ def add_cost(
             "rate_source": rate_source.strip(),
             "receipt": filed["sha256"] if filed else "",
         }
-        same = _said_before(costs(work, key), [row[name] for name in ("on", "kind", "what", "supplier")], spent)
+        same = _said_before(costs(work, key), (row["on"], row["kind"], row["what"], row["supplier"]), spent)
         number = write_cost(work, stamp, row, amount=spent, in_job=in_job)
         if inside:
             set_input_tax(work, stamp, number, inside)
@@ -174,7 +172,7 @@ def _refuse_charged(work: Connection, job: str, kind: str, spent: Money) -> None
 
 def note_input_tax(
     folder: StudioFolder, cost: int, tax: str, on: date, *, goods: bool = False, capital: bool = False
-) -> Row:
+) -> InputTaxNoted:
     """Note the tax inside a cost of a job, in the tax office's money; the newest note counts.
 
     What of the cost was charged on follows: an open charge is put anew, and where it was billed with the tax in it
@@ -366,3 +364,45 @@ class CostRow(TypedDict):
     charged_on: bool
     reverses: int
     reversed_by: int
+
+
+class CostWritten(TypedDict):
+    """What is written of a cost, apart from its sums."""
+
+    job: str
+    on: str
+    kind: str
+    what: str
+    supplier: str
+    rate: str
+    rate_source: str
+    receipt: str
+
+
+class CostAdded(CostWritten, TaxData):
+    """A cost just recorded. same: costs that say just the same; charged: what the client pays of it."""
+
+    number: int
+    amount: str
+    currency: str
+    in_job: str
+    job_currency: str
+    file: str
+    same_paper: list[str]
+    same: list[int]
+    charged: LineData | None
+    quoted: list[str]
+    cancelled_on: str
+
+
+class InputTaxNoted(TaxData):
+    """The tax noted inside a cost, and what it changes for the client."""
+
+    cost: int
+    receipt: str
+    job: str
+    what: str
+    currency: str
+    job_currency: str
+    charged: LineData | None
+    to_invoice: str

@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, time
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.dated_ahead import check_not_before
 from bizkit.domain.errors import BadInput, NotFound, suggest
 from bizkit.domain.money import Money, total
 from bizkit.services.job.called_off import refuse_cancelled
 from bizkit.services.job.jobs import by_date
-from bizkit.services.shooting.job_days import JobDays, Row, hold_days, job_days
+from bizkit.services.shooting.job_days import JobDays, hold_days, job_days
 from bizkit.services.shooting.overruns import day_source, overrun_lines, put_rests
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
+    from bizkit.domain.pricing.line import LineData
+    from bizkit.services.shooting.dearer_days import DearerRow
+    from bizkit.services.shooting.job_days import Holds
+    from bizkit.services.shooting.overruns import RestRow
+
     pass
 
 
@@ -32,7 +37,7 @@ def log_day(
     dives: int | None = None,
     note: str = "",
     number: int | None = None,
-) -> Row:
+) -> DayLogged:
     """Write down call and wrap of a day as it was; what it cost over the plan becomes charges with their working.
 
     who: people (or roles of people without a name) it is about, everybody when empty. A later log for the same
@@ -70,7 +75,7 @@ def log_day(
                 more = f"bizkit cost add {days.job.key} and, agreed with the client, bizkit charge add {days.job.key}"
                 hint = f"{suggest(name, names)}; whoever came beyond the plan is no part of it: {more}"
                 raise NotFound("person of the day", name, names, field="--who", hint=hint)
-        row = {
+        row: WorkedTimes = {
             "job": days.job.key,
             "position": position,
             "on": day.isoformat(),
@@ -99,7 +104,7 @@ def log_day(
     }
 
 
-def list_days(folder: StudioFolder, job: str) -> Row:
+def list_days(folder: StudioFolder, job: str) -> DaysShown:
     """Each day of a job by date: planned and real times, overrun, where it moved from; and the hold days used."""
     from bizkit.services.job.charges import charge_rows
     from bizkit.store.work_days import moved_days
@@ -109,7 +114,7 @@ def list_days(folder: StudioFolder, job: str) -> Row:
         moves = moved_days(work, days.job.key)
         charged = charge_rows(work, days.job.key)
     holds = hold_days(folder, days, moves)
-    rows = []
+    rows: list[DayShown] = []
     for position, one in enumerate(days.actual, start=1):
         source = day_source(days, position)
         over = [row for row in charged if source and row["source"] == source and row["state"] != "waived"]
@@ -134,7 +139,7 @@ def list_days(folder: StudioFolder, job: str) -> Row:
                 ],
             }
         )
-    rows.sort(key=lambda row: by_date(str(row["on"]), cast(int, row["number"])))
+    rows.sort(key=lambda row: by_date(row["on"], row["number"]))
     return {"job": days.job.key, "currency": days.job.currency, "days": rows, "holds": holds}
 
 
@@ -168,3 +173,65 @@ def _meal_minutes(hours: str) -> int | None:
 
 def _times(call: time | None, wrap: time | None) -> str:
     return f"{call:%H:%M}-{wrap:%H:%M}" if call and wrap else ""
+
+
+class WorkedTimes(TypedDict):
+    """Call and wrap of a day as they were; who: people it is about, empty for everybody."""
+
+    job: str
+    position: int
+    on: str
+    who: list[str]
+    call: str
+    wrap: str
+    meal_minutes: int | None
+    dives: int | None
+    note: str
+
+
+class DayLogged(WorkedTimes):
+    """A day as it was worked, and what that costs over the plan."""
+
+    currency: str
+    overrun: str
+    lines: list[LineData]
+    moved: DearerRow | None
+    following: list[RestRow]
+
+
+class DaysShown(TypedDict):
+    """The days of a job by date."""
+
+    job: str
+    currency: str
+    days: list[DayShown]
+    holds: Holds
+
+
+class DayShown(TypedDict):
+    """A day: planned and real times, its overrun, and where it moved from."""
+
+    number: int
+    on: str
+    kind: str
+    place: str
+    planned: str
+    logged: list[TimesLogged]
+    overrun: str
+    moved: list[DayMove]
+
+
+class TimesLogged(TypedDict):
+    """Call and wrap as they were; who: empty for everybody."""
+
+    who: list[str]
+    call: str
+    wrap: str
+    dives: int | None
+
+
+#: A move of a day.
+DayMove = TypedDict(
+    "DayMove",
+    {"from": str, "to": str, "why": str},
+)

@@ -6,22 +6,25 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, TypedDict
 
 from bizkit.domain.dated_ahead import check_new_date
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.pricing.shoot_day import SHOOT_KINDS
 from bizkit.services.job.called_off import refuse_cancelled
-from bizkit.services.shooting.job_days import JobDays, Row, hold_days, job_days
+from bizkit.services.shooting.job_days import JobDays, hold_days, job_days
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.domain.pricing.line import Line
+    from bizkit.domain.pricing.line import Line, LineData
     from bizkit.domain.pricing.shoot_day import ShootDay
     from bizkit.services.shooting.called_off_fee import Fee
+    from bizkit.services.shooting.dearer_days import DearerRow
+    from bizkit.services.shooting.job_days import Holds
+    from bizkit.services.shooting.overruns import RestRow
     from bizkit.store.jobs import Job
     from bizkit.store.stamp import Stamp
     from bizkit.store.work_days import MoveRecord
@@ -65,7 +68,7 @@ class Move:
         return chosen and not self.swap and self.day is not None
 
 
-def move_day(folder: StudioFolder, job: str, move: Move, on: date, *, preview: bool = False) -> Row:
+def move_day(folder: StudioFolder, job: str, move: Move, on: date, *, preview: bool = False) -> DayMovedAnswer:
     """Move what was planned for a date to another. Deliverables that count from the last shoot day follow.
 
     A hold day that the quote charges as used becomes a charge; so does what the new date costs above the price agreed
@@ -80,7 +83,7 @@ def move_day(folder: StudioFolder, job: str, move: Move, on: date, *, preview: b
         return {**_moved(folder, work, stamp, job, move), "preview": preview}
 
 
-def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move: Move) -> Row:
+def _moved(folder: StudioFolder, work: Connection, stamp: Stamp, job: str, move: Move) -> DayMoved:
     from bizkit.services.delivery.deliverables import deliverable_rows
     from bizkit.services.quoting.bookings import clashes_of
     from bizkit.services.shooting.called_off_fee import move_fee
@@ -191,11 +194,11 @@ def _put_hold(work: Connection, stamp: Stamp, key: str, line: Line | None, day: 
     return True
 
 
-def _take_back_holds(work: Connection, key: str, moves: list[MoveRecord], used: list[str]) -> list[Row]:
+def _take_back_holds(work: Connection, key: str, moves: list[MoveRecord], used: list[str]) -> list[HoldDropped]:
     """Drop what is open of hold days that were none after all, as their day came back to its date."""
     from bizkit.store.charges import charges, drop_open_charges
 
-    dropped = []
+    dropped: list[HoldDropped] = []
     for day in sorted({row.moved_from for row in moves if row.hold} - set(used)):
         open_ = [row for row in charges(work, key, source=f"hold day {day}") if not (row.invoice or row.waived)]
         dropped += [{"item": row.item, "amount": row.amount.text} for row in open_]
@@ -212,7 +215,7 @@ def _put_fee(
     leaving: list[int],
     fee: Fee | None,
     move: Move,
-) -> Row:
+) -> MoveFee:
     """Charge the fee of a move that the client asked for, or keep it as waived with the reason."""
     from bizkit.services.job.charges import put_charges
     from bizkit.services.job.waiving import waive_one
@@ -234,7 +237,7 @@ def _put_fee(
     }
 
 
-def _hold_line(days: JobDays, holds: Row, day: date) -> Line | None:
+def _hold_line(days: JobDays, holds: Holds, day: date) -> Line | None:
     """The charge for a hold day used; None where it is in the price already or nothing was agreed."""
     from bizkit.domain.pricing.line import Line
     from bizkit.domain.pricing.working import Working
@@ -289,3 +292,57 @@ def _last_of(days: JobDays, *kinds: str) -> list[ShootDay]:
         if later and any(one.kind in ("water", "dry") for one in days.actual[: days.actual.index(mine[-1])]):
             found.append(mine[-1])
     return found
+
+
+class MoveFee(TypedDict):
+    """The fee for a move that the client asked for; scale: whether the quote has one."""
+
+    amount: str
+    lines: list[LineData]
+    why: str
+    waived: str
+    scale: bool
+
+
+class HoldDropped(TypedDict):
+    """A hold day charged that was none after all."""
+
+    item: str
+    amount: str
+
+
+class DueMoved(TypedDict):
+    """A due date that follows the shoot."""
+
+    deliverable: str
+    before: str
+    after: str
+
+
+#: A move, and everything that follows from it.
+DayMoved = TypedDict(
+    "DayMoved",
+    {
+        "job": str,
+        "from": str,
+        "to": str,
+        "why": str,
+        "swapped": bool,
+        "hold": bool,
+        "holds": "Holds",
+        "charge": "LineData | None",
+        "given_back": "list[HoldDropped]",
+        "fee": "MoveFee | None",
+        "dearer": "list[DearerRow]",
+        "following": "list[RestRow]",
+        "currency": str,
+        "due": "list[DueMoved]",
+        "warnings": list[str],
+    },
+)
+
+
+class DayMovedAnswer(DayMoved):
+    """The same, and whether it was only looked at."""
+
+    preview: bool

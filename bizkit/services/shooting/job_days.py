@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import plain
@@ -18,8 +18,6 @@ if TYPE_CHECKING:
     from bizkit.store.issued import IssuedQuote
     from bizkit.store.jobs import Job
     from bizkit.store.work_days import MoveRecord, WorkedDay
-
-Row = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +51,7 @@ def job_days(folder: StudioFolder, work: Connection, job: str) -> JobDays:
     return JobDays(row, quote, card, planned, actual, logged)
 
 
-def hold_days(folder: StudioFolder, days: JobDays, moves: list[MoveRecord]) -> Row:
+def hold_days(folder: StudioFolder, days: JobDays, moves: list[MoveRecord]) -> Holds:
     """Hold days agreed and used, how they are charged and at what rate.
 
     Used are the dates on which crew and kit waited, as moves say; not one to which the day came back.
@@ -63,9 +61,24 @@ def hold_days(folder: StudioFolder, days: JobDays, moves: list[MoveRecord]) -> R
     now = {number: str(day.date or "") for number, day in enumerate(days.actual, start=1)}
     waited = {move.moved_from for move in moves if move.hold and now.get(move.position) != move.moved_from}
     used = sorted(waited)
-    found: Row = {"agreed": 0, "used": used, "charge": "", "rate": "", "percent": ""}
+    found: Holds = {"agreed": 0, "used": used, "charge": "", "rate": "", "percent": ""}
     plan = weather_of(folder, days.card, days.planned)
     if plan is None:
         return found
-    rate = {"rate": plan.hold_rate.rounded().text, "percent": plain(plan.request.hold_percent)}
-    return {**found, "agreed": plan.hold_days, "charge": plan.request.charge, **rate}
+    return {
+        "agreed": plan.hold_days,
+        "used": used,
+        "charge": plan.request.charge,
+        "rate": plan.hold_rate.rounded().text,
+        "percent": plain(plan.request.hold_percent),
+    }
+
+
+class Holds(TypedDict):
+    """Hold days agreed and used, how they are charged, and at what rate; empty without a weather plan."""
+
+    agreed: int
+    used: list[str]
+    charge: str
+    rate: str
+    percent: str

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.dates import iso_date
 from bizkit.domain.errors import RuleBroken
@@ -17,10 +17,9 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.work.schedule import PlannedStep
     from bizkit.services.delivery.deliverables import DeliverableRow
     from bizkit.store.jobs import Job, JobDay
-
-Row = dict[str, Any]
 
 #: Working days for the changes of one round where the worksheet has no steps (common practice).
 CHANGES_DAYS = 1
@@ -30,7 +29,7 @@ DUE = "-due"
 POST_HOURS = 8
 
 
-def show_schedule(folder: StudioFolder, job: str, on: date, *, due: str = "") -> Row:
+def show_schedule(folder: StudioFolder, job: str, on: date, *, due: str = "") -> PlanShown:
     """The plan saved last, else one planned backwards now from the last due date, or from `due`.
 
     Steps are those of the worksheet, else made from the quote: shoot, edit, review and changes for each round
@@ -45,7 +44,7 @@ def show_schedule(folder: StudioFolder, job: str, on: date, *, due: str = "") ->
         return _data(folder, work, row, plan, saved_on, on)
 
 
-def save_plan(folder: StudioFolder, job: str, on: date, *, due: str = "", why: str = "") -> Row:
+def save_plan(folder: StudioFolder, job: str, on: date, *, due: str = "", why: str = "") -> PlanShown:
     """Plan backwards anew and save it; the plan before stays in the book."""
     from bizkit.services.job.jobs import the_job
 
@@ -56,7 +55,9 @@ def save_plan(folder: StudioFolder, job: str, on: date, *, due: str = "", why: s
         return _data(folder, work, row, plan, on.isoformat(), on)
 
 
-def move_step(folder: StudioFolder, job: str, key: str, starts: str, on: date, *, save: bool, why: str = "") -> Row:
+def move_step(
+    folder: StudioFolder, job: str, key: str, starts: str, on: date, *, save: bool, why: str = ""
+) -> StepMoved:
     """What slips when step `key` begins on the day `starts` instead; kept only when `save`.
 
     Raises NotFound for an unknown step.
@@ -268,7 +269,7 @@ def _save(
     record(work, stamp, "planned", key, due=plan.due.isoformat(), why=why, due_typed=due_typed)
 
 
-def _data(folder: StudioFolder, work: Connection, job: Job, plan: Schedule, saved_on: str, on: date) -> Row:
+def _data(folder: StudioFolder, work: Connection, job: Job, plan: Schedule, saved_on: str, on: date) -> PlanShown:
     from bizkit.services.delivery.deliverables import deliverable_rows
     from bizkit.services.quoting.bookings import clashes_of
     from bizkit.store.handovers import saved_schedule
@@ -286,7 +287,7 @@ def _data(folder: StudioFolder, work: Connection, job: Job, plan: Schedule, save
     if saved and saved.due != data["due"]:
         looks.append(f"the client's date is {data['due']} by now, not {saved.due} {again}")
     looks += clashes_of(folder, work, job.key, on)
-    answers = [
+    answers: list[AnswerDue] = [
         {"deliverable": row["key"], "title": row["title"], "answer_by": row["answer_by"], "silence": row["silence"]}
         for row in deliverable_rows(folder, work, job.key, on)
         if row["answer_by"]
@@ -306,5 +307,48 @@ def _days(first: date, last: date) -> str:
     return f"{first}" if first == last else f"{first} to {last}"
 
 
-def _span(each: Row) -> tuple[date, date]:
+def _span(each: dict[str, Any]) -> tuple[date, date]:
     return date.fromisoformat(each["starts"]), date.fromisoformat(each["ends"])
+
+
+class PlanShown(TypedDict):
+    """The plan of a job, what does not fit, and by when the client answers."""
+
+    job: str
+    title: str
+    due: str
+    saved_on: str
+    steps: list[PlannedStep]
+    looks: list[str]
+    answers: list[AnswerDue]
+
+
+class AnswerDue(TypedDict):
+    """By when the client answers a version, and what silence means."""
+
+    deliverable: str
+    title: str
+    answer_by: str
+    silence: str
+
+
+class StepMoved(TypedDict):
+    """What slips when a step begins on another day."""
+
+    job: str
+    step: str
+    starts: str
+    saved: bool
+    slips: list[SlipRow]
+    days_late: int
+    sentences: list[str]
+
+
+class SlipRow(TypedDict):
+    """A step that slips: its first and last day before and now, and the working days between."""
+
+    key: str
+    title: str
+    was: list[str]
+    now: list[str]
+    days: int

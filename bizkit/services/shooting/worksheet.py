@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.names import as_key
 from bizkit.domain.work.shots import appearances, rate_facts, rate_hints
 from bizkit.domain.work.spec import rate_of, rate_text
-from bizkit.domain.work.storage import estimate_storage
+from bizkit.domain.work.storage import StorageData, estimate_storage
 from bizkit.domain.work.worksheet import Worksheet
 from bizkit.services.studio.file_kind import read_as
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -21,7 +21,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-Row = dict[str, Any]
+    from bizkit.domain.documents.work import PlannedShot, ShotRate
 
 
 def worksheet(folder: StudioFolder, job: str) -> Worksheet:
@@ -42,7 +42,7 @@ def worksheet(folder: StudioFolder, job: str) -> Worksheet:
         return read_input(Worksheet, file.tree, where=file.name)
 
 
-def list_shots(folder: StudioFolder, job: str) -> Row:
+def list_shots(folder: StudioFolder, job: str) -> ShotsListed:
     """The shot list: every shot, who and where in which cut, hints on frame rates. Raises RuleBroken without one."""
     from bizkit.services.job.jobs import the_job
 
@@ -72,7 +72,7 @@ def list_shots(folder: StudioFolder, job: str) -> Row:
     }
 
 
-def write_shot_list(folder: StudioFolder, job: str, on: date, out: Path) -> Row:
+def write_shot_list(folder: StudioFolder, job: str, on: date, out: Path) -> ShotListWritten:
     """The shot list as a PDF to take along. Raises RuleBroken without one."""
     from bizkit.services.studio.filing import paper_pdf
     from bizkit.services.studio.logo import keep_logo
@@ -98,7 +98,7 @@ def write_shot_list(folder: StudioFolder, job: str, on: date, out: Path) -> Row:
     return {**listed, "file": str(out)}
 
 
-def carry_shots(folder: StudioFolder, job: str, on: date) -> Row:
+def carry_shots(folder: StudioFolder, job: str, on: date) -> ShotsListed:
     """Say by the shot list who and which places are in each cut, for clearance. What was said before is replaced."""
     from bizkit.services.rights.needs import NOBODY, say_shown
 
@@ -111,7 +111,7 @@ def carry_shots(folder: StudioFolder, job: str, on: date) -> Row:
     return listed
 
 
-def job_storage(folder: StudioFolder, job: str) -> Row:
+def job_storage(folder: StudioFolder, job: str) -> JobStorage:
     """Cards a day and drives for a job, with the working. Raises RuleBroken where the worksheet does not say."""
     from bizkit.services.job.jobs import the_job
 
@@ -139,3 +139,36 @@ def _keys(work: Connection, job: str) -> list[tuple[str, str]]:
     from bizkit.store.deliveries import deliverables
 
     return [(one.key, one.data.get("cut_of", "")) for one in deliverables(work, job)]
+
+
+class ShotsListed(TypedDict):
+    """The shot list of a job."""
+
+    job: str
+    title: str
+    shots: list[PlannedShot]
+    cuts: list[CutShown]
+    timeline: str
+    hints: list[str]
+    rates: list[ShotRate]
+
+
+class CutShown(TypedDict):
+    """Who and what places are in a cut."""
+
+    deliverable: str
+    who: list[str]
+    places: list[str]
+    shots: list[str]
+
+
+class ShotListWritten(ShotsListed):
+    """The shot list, and where it was written."""
+
+    file: str
+
+
+class JobStorage(StorageData):
+    """What a job needs to be stored."""
+
+    job: str

@@ -18,8 +18,6 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from bizkit.services.studio.fingerprint import Progress
 
-Row = dict[str, Any]
-
 #: Where a file goes that stood in the place of an issued paper; nothing is ever deleted.
 SET_ASIDE: Final = "set-aside"
 
@@ -30,7 +28,7 @@ class _Paper:
 
     name: str
     file: str
-    document: Row
+    document: dict[str, Any]
     kind: str
     about: str
     filed: frozenset[str]
@@ -52,12 +50,14 @@ class Rebuilt:
     cleared: list[str] = field(default_factory=list)
     others: list[str] = field(default_factory=list)
 
-    def data(self) -> Row:
+    def data(self) -> dict[str, Any]:
         """JSON-ready."""
         return {name: getattr(self, name) for name in ("made", "anew", "set_aside", "refused", "cleared", "others")}
 
 
-def rebuild_papers(folder: StudioFolder, names: Sequence[str] = (), *, progress: Progress | None = None) -> Row:
+def rebuild_papers(
+    folder: StudioFolder, names: Sequence[str] = (), *, progress: Progress | None = None
+) -> dict[str, Any]:
     """Make every PDF that is missing, or is not the one filed, again from its frozen document.
 
     names: numbers or names of letters; all without any. A file that stands in a paper's place is moved to set-aside/,
