@@ -27,6 +27,7 @@ from bizkit.domain.plain_text import many
 
 if TYPE_CHECKING:
     from bizkit.services.delivery.deliverables import DeliverableRow, Identified
+    from bizkit.services.delivery.notes import DeliverableShown, NotesTaken, NoteWritten, Remark
 
 app = typer.Typer(
     help="Promised cuts and stills: versions, notes, approval.", no_args_is_help=True, add_completion=False
@@ -183,8 +184,8 @@ def notes(
         version=version, rate=rate, columns=named_columns(column or []), table=table, where=file.name if file else "",
     )  # fmt: skip
 
-    def lines(row: dict[str, Any]) -> Iterator[str]:
-        yield from _remarks([{**note, "answer": ""} for note in row["taken"]])
+    def lines(row: NotesTaken) -> Iterator[str]:
+        yield from map(_note, row["taken"])
         yield from (f"Look: taken as a note on the whole: {line}" for line in row["unplaced"])
         if row["taken_before"]:
             yield f"Taken before, so not again: {' / '.join(row['taken_before'])}"
@@ -355,7 +356,7 @@ def verify(
         raise typer.Exit(1)
 
 
-def _whole(row: dict[str, Any]) -> Iterator[str]:
+def _whole(row: DeliverableShown) -> Iterator[str]:
     yield from _one(row)
     yield f"Spec: {row['spec'] or 'none'}"
     if row["versions"]:
@@ -389,11 +390,15 @@ def _whole(row: dict[str, Any]) -> Iterator[str]:
         yield from _remarks(row["remarks"])
 
 
-def _remarks(notes: list[dict[str, Any]]) -> Iterator[str]:
+def _remarks(notes: list[Remark]) -> Iterator[str]:
     for one in notes:
-        when = one["at"] + (f" to {one['until']}" if one["until"] else "")
-        who = f" ({one['who']})" if one["who"] else ""
-        yield f"  {one['number']}. v{one['version']} {when or 'whole'}: {one['text']}{who}"
+        yield _note(one)
         if one["answer"]:
             words = f": {one['answer_text']}" if one["answer_text"] else ""
             yield f"       {one['answer']} {one['answered_on']}{words}"
+
+
+def _note(one: Remark | NoteWritten) -> str:
+    when = one["at"] + (f" to {one['until']}" if one["until"] else "")
+    who = f" ({one['who']})" if one["who"] else ""
+    return f"  {one['number']}. v{one['version']} {when or 'whole'}: {one['text']}{who}"

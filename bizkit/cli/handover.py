@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -13,7 +13,7 @@ from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, da
 from bizkit.domain.plain_text import many
 
 if TYPE_CHECKING:
-    from bizkit.services.delivery.handovers import HandoverRow
+    from bizkit.services.delivery.handovers import FolderHeld, HandedOver, HandoverRow
 
 app = typer.Typer(
     help="Hand files over with checksums and a delivery note; check them later.",
@@ -37,7 +37,7 @@ def make(
     """Write SHA256SUMS and a delivery note into a folder of final files, and record it."""
     from bizkit.services.delivery.handovers import hand_over
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: HandedOver) -> Iterator[str]:
         files = f"{many(data['files'], 'file')} handed over, the note among them"
         yield f"{data['number']}: {files}: {', '.join(data['deliverables'])}"
         yield f"Checksums: {data['manifest']}"
@@ -79,7 +79,7 @@ def verify(
             raise
         book = None  # the client's machine: the list beside the files is all there is
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: FolderHeld) -> Iterator[str]:
         for word in ("changed", "missing", "extra"):
             yield from (f"{word}: {name}" for name in data[word])
         yield from (f"moved: {name} lies at {found}" for name, found in data["moved"])

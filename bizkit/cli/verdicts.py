@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from bizkit.cli.show import table
 from bizkit.domain.plain_text import many
 
+if TYPE_CHECKING:
+    from bizkit.services.delivery.checking import FileChecked, FilesChecked
 
-def verdicts(data: dict[str, Any]) -> Iterator[str]:
+
+def verdicts(data: FilesChecked) -> Iterator[str]:
     """What looking at files found, file by file, point by point."""
     marks = {True: "ok", False: "WRONG", None: "look"}
     for file in data["files"]:
@@ -38,7 +41,7 @@ def verdicts(data: dict[str, Any]) -> Iterator[str]:
         yield "Everything a machine can see is as asked. Watch and listen to it all the same."
 
 
-def _wherein(files: list[dict[str, Any]]) -> str:
+def _wherein(files: list[FileChecked]) -> str:
     """In which of several files something is wrong."""
     names = [Path(file["file"]).name for file in files if file["wrong"]]
     if len(files) < 2:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
@@ -107,12 +108,12 @@ def deliverables(work: Connection, job: str | None = None) -> list[Deliverable]:
     ]
 
 
-def add_version(work: Connection, row: Row) -> None:
+def add_version(work: Connection, row: Mapping[str, object]) -> None:
     """Write one version sent."""
     work.execute(insert(version).values(row))
 
 
-def add_round(work: Connection, row: Row) -> None:
+def add_round(work: Connection, row: Mapping[str, object]) -> None:
     """Write one round of client notes."""
     work.execute(insert(review_round).values(row))
 

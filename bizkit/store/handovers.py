@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -63,7 +64,7 @@ class SavedPlan:
     recorded_by: str
 
 
-def add_handover(work: Connection, stamp: Stamp, row: Row) -> None:
+def add_handover(work: Connection, stamp: Stamp, row: Mapping[str, object]) -> None:
     """Write down that files were handed over."""
     work.execute(
         insert(handover).values(

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from sqlalchemy import Connection, insert, select
 
 from bizkit.domain.money import Money
+from bizkit.domain.work.judge import PointData
 from bizkit.store.ahead import job_of, of_job, of_one
 from bizkit.store.rows import row_of, rows
 from bizkit.store.schema.delivery import file_check, note, note_answer, round_answer
@@ -29,7 +30,7 @@ class FileCheck:
     deliverable: str
     on: str
     wrong: int
-    points: list[dict[str, Any]]
+    points: list[PointData]
     facts: dict[str, Any]
     recorded_at: str
     recorded_by: str
@@ -92,7 +93,7 @@ class RoundAnswer:
         return Money.from_minor(self.amount_minor, self.currency)
 
 
-def add_check(work: Connection, stamp: Stamp, row: Row) -> None:
+def add_check(work: Connection, stamp: Stamp, row: Mapping[str, object]) -> None:
     """Write down what looking at a file found. points and facts: JSON-ready data."""
     work.execute(insert(file_check).values({**row, **_by(stamp)}))
 
@@ -107,7 +108,7 @@ def checks(work: Connection, *, sha256: str | None = None, job: str | None = Non
     return rows(work, query, FileCheck)
 
 
-def add_notes(work: Connection, rows: Iterable[Row]) -> None:
+def add_notes(work: Connection, rows: Iterable[Mapping[str, object]]) -> None:
     """Write notes, one row each."""
     for row in rows:
         work.execute(insert(note).values(row))
@@ -131,12 +132,12 @@ def _notes(work: Connection, job: str | None = None) -> list[NoteRecord]:
     return [replace(one, answer=newest.get((one.job, one.deliverable, one.number))) for one in remarks]
 
 
-def add_note_answer(work: Connection, stamp: Stamp, row: Row) -> None:
+def add_note_answer(work: Connection, stamp: Stamp, row: Mapping[str, object]) -> None:
     """Write what was said to a note."""
     work.execute(insert(note_answer).values({**row, "on": stamp.on.isoformat(), **_by(stamp)}))
 
 
-def add_round_answer(work: Connection, stamp: Stamp, row: Row) -> None:
+def add_round_answer(work: Connection, stamp: Stamp, row: Mapping[str, object]) -> None:
     """Write the client's yes or no to a further round."""
     work.execute(insert(round_answer).values({**row, "on": stamp.on.isoformat(), **_by(stamp)}))
 

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import TypedDict
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import plain, round_half_away
@@ -34,7 +35,7 @@ class Point:
     ok: bool | None
     why: str = ""
 
-    def data(self) -> dict[str, str | bool | None]:
+    def data(self) -> PointData:
         """As JSON-ready data."""
         return {"name": self.name, "wanted": self.wanted, "got": self.got, "ok": self.ok, "why": self.why}
 
@@ -393,3 +394,13 @@ def ratio(aspect: Fraction) -> str:
     if aspect.numerator <= 32 and aspect.denominator <= 32:
         return f"{aspect.numerator}:{aspect.denominator}"
     return f"{plain(round_half_away(Decimal(aspect.numerator) / Decimal(aspect.denominator), 3))}:1"
+
+
+class PointData(TypedDict):
+    """A point of a spec as JSON; ok: None for what cannot be judged."""
+
+    name: str
+    wanted: str
+    got: str
+    ok: bool | None
+    why: str

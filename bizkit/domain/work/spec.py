@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass, fields
 from decimal import Decimal
 from fractions import Fraction
-from typing import Annotated, Any
+from typing import Annotated, Any, NotRequired, TypedDict, cast
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.inputs.keys import Key
@@ -81,6 +81,10 @@ def _sample_rate(text: str) -> int:
     if not re.fullmatch(r"[1-9]\d{3,5}", text, re.ASCII):
         raise BadInput(wanted='rates in quotes such as "48000"', got=text)
     return int(text)
+
+
+#: A table of a spec file: key -> what is asked.
+SpecTable = dict[str, str | int | list[str]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,11 +257,10 @@ class Spec:
                 at.problem("", "a known key", name, f"A spec of {self.kind} has the tables {known}")
         return self
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> "SpecData":
         """As JSON-ready data in the form of the file, to be frozen: `read_input` gives back the same spec."""
-        parts = {name: getattr(self, name) for name in TABLES[self.kind]}
-        tables = {name: _written(part) for name, part in parts.items()}
-        return {"title": self.title, "kind": self.kind, "about": self.about, **tables}
+        tables = {name: _written(getattr(self, name)) for name in TABLES[self.kind]}
+        return cast("SpecData", {"title": self.title, "kind": self.kind, "about": self.about, **tables})
 
     @property
     def summary(self) -> str:
@@ -279,9 +282,9 @@ class Spec:
         return ", ".join(parts)
 
 
-def _written(part: Any) -> dict[str, Any]:
+def _written(part: Any) -> SpecTable:
     """One table of a spec file; what is not asked is left out."""
-    table: dict[str, Any] = {}
+    table: SpecTable = {}
     for field in fields(part):
         value = getattr(part, field.name)
         if value is None or value in ("", ()):
@@ -296,3 +299,17 @@ def _written(part: Any) -> dict[str, Any]:
             value = str(value)
         table[field.name] = value
     return table
+
+
+class SpecData(TypedDict):
+    """A spec as JSON in the form of its file: the tables of its kind."""
+
+    title: str
+    kind: str
+    about: str
+    file: NotRequired[SpecTable]
+    picture: NotRequired[SpecTable]
+    length: NotRequired[SpecTable]
+    sound: NotRequired[SpecTable]
+    captions: NotRequired[SpecTable]
+    stills: NotRequired[SpecTable]

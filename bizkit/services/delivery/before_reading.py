@@ -84,7 +84,8 @@ def refuse_before_reading(
     wrong += cleared_to_leave(folder, work, job, parcels, (), on).why_not(on)
     refuse(wrong, reason)
     _, number = draw(work, folder.studio.numbers.delivery_note, on, practice=folder.studio.practice)
-    document = note_document(folder, work, job, parcels, assumed, contents.sizes, on, how=how, manifest=manifest) | {
+    document = {
+        **note_document(folder, work, job, parcels, assumed, contents.sizes, on, how=how, manifest=manifest),
         "number": number,
         "revision": 1,
         "issued_on": on.isoformat(),

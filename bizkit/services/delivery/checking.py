@@ -7,7 +7,7 @@ from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from stat import S_ISREG
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import BadInput, BizkitError, RuleBroken
 from bizkit.domain.money import plain
@@ -19,6 +19,10 @@ from bizkit.services.delivery.held_against import Asked, asked
 from bizkit.services.delivery.version_files import pieces
 from bizkit.services.studio.fingerprint import Progress, check_name, digest_of, files_below, fingerprint, is_plain
 from bizkit.services.studio.studio_folder import StudioFolder
+
+if TYPE_CHECKING:
+    from bizkit.domain.work.judge import PointData
+    from bizkit.services.delivery.caption_files import CaptionFile
 
 
 def check_files(
@@ -33,7 +37,7 @@ def check_files(
     frames: int = 12,
     time_limit_s: float | None = None,
     progress: Progress | None = None,
-) -> dict[str, Any]:
+) -> FilesChecked:
     """Hold files, or every file of a folder, against the spec of a deliverable or a named one.
 
     A file that cannot be read, or not in time, is wrong as "unreadable"; the others are judged. With a job and a
@@ -55,7 +59,7 @@ def check_files(
         check_sheet(sheet, frames, [one for files in found.values() for one in files])
         refuse_kept(folder, sheet, field="--sheet")
     limit_s = TIME_LIMIT_S if time_limit_s is None else time_limit_s
-    result: list[dict[str, Any]] = []
+    result: list[Looked] = []
     looked_at: list[Path] = []
     result += lost
     for path, files in found.items():
@@ -78,17 +82,29 @@ def check_files(
             no_sheet = str(error)
     return {
         "spec": against.spec.title if against.spec else "",
-        "files": [{name: value for name, value in row.items() if name != "facts"} for row in result],
+        "files": [_without_facts(row) for row in result],
         "wrong": sum(row["wrong"] for row in result),
         "sheet": str(sheet) if sheet and not no_sheet else "",
         "no_sheet": no_sheet,
     }
 
 
-def _found(paths: Sequence[Path]) -> tuple[dict[Path, list[Path]], list[dict[str, Any]]]:
+def _without_facts(row: Looked) -> FileChecked:
+    return {
+        "file": row["file"],
+        "kind": row["kind"],
+        "sha256": row["sha256"],
+        "points": row["points"],
+        "seen": row["seen"],
+        "captions": row["captions"],
+        "wrong": row["wrong"],
+    }
+
+
+def _found(paths: Sequence[Path]) -> tuple[dict[Path, list[Path]], list[Looked]]:
     """The files to look at of each path, and verdicts on paths without any. Raises BadInput where no path has one."""
     found: dict[Path, list[Path]] = {}
-    lost: list[dict[str, Any]] = []
+    lost: list[Looked] = []
     for path in paths:
         try:
             found[path] = _files_of(path)
@@ -96,8 +112,7 @@ def _found(paths: Sequence[Path]) -> tuple[dict[Path, list[Path]], list[dict[str
             if len(paths) == 1:
                 raise
             named = str(path).encode("utf-8", "surrogateescape").decode("utf-8", "replace")
-            row: dict[str, Any] = {"file": named, "points": [], "seen": [], "facts": None}
-            lost.append(row | _unreadable(path, error))
+            lost.append(_unreadable(path, named, error))
     return found, lost
 
 
@@ -118,16 +133,12 @@ def _files_of(path: Path) -> list[Path]:
     return chosen
 
 
-def _look(path: Path, against: Asked, limit_s: float, progress: Progress | None) -> dict[str, Any]:
+def _look(path: Path, against: Asked, limit_s: float, progress: Progress | None) -> Looked:
     """The verdict on one file."""
-    row: dict[str, Any] = {
-        "file": str(path),
-        "kind": "captions",
-        "sha256": "",
-        "points": [],
-        "seen": [],
+    row: Looked = {
+        "file": str(path), "kind": "captions", "sha256": "", "points": [], "seen": [], "captions": [], "wrong": 0,
         "facts": None,
-    }
+    }  # fmt: skip
     if path.suffix.lower().lstrip(".") in CAPTION_FORMATS:
         captions = [check_caption_file(path)]
     else:
@@ -138,8 +149,9 @@ def _look(path: Path, against: Asked, limit_s: float, progress: Progress | None)
             for name in facts.sidecars:
                 check_name(path.parent / name)
         except (BadInput, TooSlow) as error:
-            return row | _unreadable(path, error)
-        row |= {"kind": facts.kind, "sha256": facts.sha256, "facts": facts.data()}
+            return _unreadable(path, str(path), error)
+        row["kind"], row["sha256"] = facts.kind, facts.sha256
+        row["facts"] = {**facts.data(), "beside": _beside(path, facts.sidecars)}
         if against.spec:
             points = [*judge(against.spec, facts, against.words_for(facts)), *against.impostor(facts)]
             points += _said_beside(path, against.spec)
@@ -149,7 +161,6 @@ def _look(path: Path, against: Asked, limit_s: float, progress: Progress | None)
         captions = [
             check_caption_file(path.parent / name, duration_s=facts.duration_s or None) for name in facts.sidecars
         ]
-        row["facts"]["beside"] = _beside(path, facts.sidecars)
     wrong = [point for point in row["points"] if point["ok"] is False]
     row["captions"] = captions
     row["wrong"] = len(wrong) + sum(len(each["faults"]) for each in captions)
@@ -175,8 +186,8 @@ def _beside(film: Path, names: Sequence[str]) -> dict[str, str]:
     return found
 
 
-def _unreadable(path: Path, error: BizkitError) -> dict[str, Any]:
-    """The verdict on a file of which nothing can be made."""
+def _unreadable(path: Path, named: str, error: BizkitError) -> Looked:
+    """The verdict on a file of which nothing can be made. named: as it is shown."""
     said = str(error).removeprefix(f"{path.name}: ")
     if isinstance(error, BadInput):
         point = Point("unreadable", error.wanted, error.got, False, f"{error.hint}." if error.hint else "")
@@ -186,9 +197,11 @@ def _unreadable(path: Path, error: BizkitError) -> dict[str, Any]:
     with suppress(BadInput):
         digest = digest_of(path)
     return {
+        "file": named,
         "kind": "unreadable",
         "sha256": digest,
         "points": [point.data()],
+        "seen": [],
         "captions": [],
         "wrong": 1,
         "facts": {"kind": "unreadable", "picture": None, "damage": [said]},
@@ -228,16 +241,18 @@ def seen(facts: Facts) -> Iterator[tuple[str, str]]:
         yield "damage", harm
 
 
-def _keep(
-    folder: StudioFolder, path: Path, rows: list[dict[str, Any]], job: str, key: str, on: date, instead: str
-) -> None:
+def _keep(folder: StudioFolder, path: Path, rows: list[Looked], job: str, key: str, on: date, instead: str) -> None:
     """Write down what was found, under the checksum of the file or of the folder's list of files.
 
     A folder with a file that cannot be read at all has no checksum: then each of the others is kept by itself.
     """
-    kept = [(path.name, rows[0]["sha256"], rows[0]["facts"], rows)]
+    kept = [(path.name, rows[0]["sha256"], rows[0]["facts"] or {}, rows)]
     if path.is_dir():
-        facts = {"kind": rows[0]["kind"], "picture": None, "files": [_below(row, path) for row in rows]}
+        facts: dict[str, Any] = {
+            "kind": rows[0]["kind"],
+            "picture": None,
+            "files": [_below(row, path) for row in rows],
+        }
         facts["inside"] = {
             row["sha256"]: next((point for point in row["points"] if point["ok"] is False), None)
             for row in rows
@@ -246,7 +261,7 @@ def _keep(
         try:
             kept = [(path.name, fingerprint(path).sha256, facts, rows)]
         except BadInput:
-            kept = [(_below(row, path), row["sha256"], row["facts"], [row]) for row in rows]
+            kept = [(_below(row, path), row["sha256"], row["facts"] or {}, [row]) for row in rows]
     for name, digest, facts, about in kept:
         if instead:
             facts["against"] = instead
@@ -260,7 +275,7 @@ def _keep_one(
     name: str,
     digest: str,
     facts: dict[str, Any],
-    rows: list[dict[str, Any]],
+    rows: list[Looked],
     job: str,
     key: str,
     on: date,
@@ -269,7 +284,7 @@ def _keep_one(
     from bizkit.store.events import record
     from bizkit.store.reviews import add_check
 
-    points: list[dict[str, Any]] = []
+    points: list[PointData] = []
     for row in rows:
         within = f"{_below(row, path)}: " if path.is_dir() and len(rows) > 1 else ""
         points += [{**point, "name": f"{within}{point['name']}"} for point in row["points"]]
@@ -286,5 +301,33 @@ def _keep_one(
         record(work, stamp, "looked at a file", owner, deliverable=key, file=name, sha256=digest, wrong=wrong)
 
 
-def _below(row: dict[str, Any], folder: Path) -> str:
+def _below(row: Looked, folder: Path) -> str:
     return Path(row["file"]).relative_to(folder).as_posix()
+
+
+class FilesChecked(TypedDict):
+    """What looking at files found; wrong: points that failed; no_sheet: why there is no contact sheet."""
+
+    spec: str
+    files: list[FileChecked]
+    wrong: int
+    sheet: str
+    no_sheet: str
+
+
+class FileChecked(TypedDict):
+    """The verdict on one file. seen: names and values, where it was held against no spec."""
+
+    file: str
+    kind: str
+    sha256: str
+    points: list[PointData]
+    seen: list[list[str]]
+    captions: list[CaptionFile]
+    wrong: int
+
+
+class Looked(FileChecked):
+    """The same with its facts as JSON, to be kept; None where nothing was measured."""
+
+    facts: dict[str, Any] | None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.progress import due_date, progress
@@ -14,6 +14,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.work.spec import SpecData
     from bizkit.services.delivery.reviews import ReviewStateExtraRound
     from bizkit.services.studio.fingerprint import Progress
 
@@ -297,7 +298,7 @@ class DeliverableRowVersion(TypedDict):
     how: str
     path: str
     reason: str
-    captions: dict[str, Any]
+    captions: dict[str, str]
     pieces: int
 
 
@@ -312,8 +313,8 @@ class DeliverableRowNote(TypedDict):
     re_edit: bool
 
 
-class DeliverableRow(TypedDict):
-    """Where a deliverable stands on a day: its state, rounds, dates, versions and notes."""
+class DeliverableHead(TypedDict):
+    """Where a deliverable stands on a day: its state, rounds, dates and notes."""
 
     job: str
     key: str
@@ -321,7 +322,7 @@ class DeliverableRow(TypedDict):
     kind: str
     quantity: int
     spec: str
-    asks: dict[str, Any] | None
+    asks: SpecData | None
     cut_of: str
     state: str
     version: int
@@ -339,9 +340,14 @@ class DeliverableRow(TypedDict):
     days_late: int
     approved_on: str
     final: int
-    versions: list[DeliverableRowVersion]
     notes: list[DeliverableRowNote]
     notes_open: int
+
+
+class DeliverableRow(DeliverableHead):
+    """The same with the versions sent."""
+
+    versions: list[DeliverableRowVersion]
 
 
 class Approved(DeliverableRow):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.dates import add_working_days
 from bizkit.domain.rights.personal_data import PERSON_KINDS
@@ -15,6 +15,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.work import Restriction
     from bizkit.services.rights.holdings import HoldingRow
     from bizkit.store.jobs import Job
 
@@ -33,7 +34,7 @@ def note_document(
     *,
     how: str,
     manifest: str,
-) -> dict[str, Any]:
+) -> Mapping[str, object]:
     """The delivery note for the files whose `digests` (SHA-256) and `sizes` these are, by name; without its number.
 
     The licence stands on it as it is on the day of the note: from the day it came to, without what is fulfilled.
@@ -88,7 +89,7 @@ def note_document(
     }
 
 
-def _limits(papers: Sequence[HoldingRow]) -> list[dict[str, Any]]:
+def _limits(papers: Sequence[HoldingRow]) -> list[Restriction]:
     """Places, tunes and things whose papers end, each with the last day; people are nobody else's business."""
     last: dict[str, str] = {}
     for row in papers:

@@ -8,7 +8,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.manifest import compare, read_manifest, write_manifest
@@ -49,7 +49,7 @@ def hand_over(
     reason: str = "",
     media_hash_list: bool = False,
     progress: Progress | None = None,
-) -> dict[str, Any]:
+) -> HandedOver:
     """Write SHA256SUMS and a delivery note into the folder `target`, and record both. Every file in it is read.
 
     media_hash_list: write an ASC MHL beside them. What is bound to be refused is refused before a file is read.
@@ -282,7 +282,7 @@ def list_handovers(folder: StudioFolder, job: str | None = None) -> list[Handove
 
 def verify_folder(
     target: Path, *, folder: StudioFolder | None = None, note: str = "", progress: Progress | None = None
-) -> dict[str, Any]:
+) -> FolderHeld:
     """Hold the files in `target` against its SHA256SUMS, and that against the book where there is one.
 
     note: the number of a delivery note whose list is taken from the book instead. state: "whole" or "changed"; "list
@@ -358,3 +358,35 @@ class HandoverRow(TypedDict):
     files: int
     reason: str
     against: list[str]
+
+
+class HandedOver(TypedDict):
+    """A folder handed over; note: the paper in it, file: the one in the studio."""
+
+    number: str
+    job: str
+    folder: str
+    files: int
+    bytes: int
+    deliverables: list[str]
+    warnings: list[str]
+    manifest: str
+    note: str
+    file: str
+    document: Mapping[str, object]
+
+
+class FolderHeld(TypedDict):
+    """A folder held against the list it was handed over with; moved: pairs of then and now."""
+
+    folder: str
+    state: str
+    intact: list[str]
+    changed: list[str]
+    missing: list[str]
+    moved: list[list[str]]
+    extra: list[str]
+    number: str
+    job: str
+    on: str
+    in_book: bool

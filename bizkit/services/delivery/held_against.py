@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.inputs.reading import read_input
@@ -17,6 +17,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from bizkit.domain.work.spec import SpecData
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +107,7 @@ def asked(folder: StudioFolder, job: str, key: str, name: str, on: date) -> Aske
     )
 
 
-def promised_spec(job: str, asks: Mapping[str, Any]) -> Spec:
+def promised_spec(job: str, asks: SpecData | Mapping[str, object]) -> Spec:
     """The spec of a deliverable of a job as it was frozen into its quote."""
     return read_input(Spec, asks, where=f"the quote of {job}")
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.services.studio.fingerprint import Fingerprint
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.work.judge import PointData
     from bizkit.services.delivery.deliverables import DeliverableRow
     from bizkit.store.reviews import FileCheck
 
@@ -31,19 +32,18 @@ def against(look: FileCheck | None) -> str:
     return str(look.facts.get("against", "")) if look else ""
 
 
-def found_wrong_inside(
-    work: Connection, row: DeliverableRow, print_: Fingerprint
-) -> list[tuple[str, dict[str, Any]]]:
+def found_wrong_inside(work: Connection, row: DeliverableRow, print_: Fingerprint) -> list[tuple[str, PointData]]:
     """Files of a folder that were found wrong when last looked at, alone or in another folder: name and a point."""
     from bizkit.store.reviews import checks
 
     if not print_.files:
         return []
-    last: dict[str, dict[str, Any] | None] = {}
+    last: dict[str, PointData | None] = {}
     for look in checks(work, job=row["job"]):
         if look.deliverable != row["key"] or against(look) or look.sha256 == print_.sha256:
             continue
         wrong = [point for point in look.points if point["ok"] is False and not point["name"].endswith("captions")]
         last[look.sha256] = wrong[0] if wrong else None
-        last |= look.facts.get("inside", {})
+        inside: dict[str, PointData | None] = look.facts.get("inside", {})
+        last |= inside
     return [(name, point) for name, digest in print_.files.items() if (point := last.get(digest))]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import PurePosixPath
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.money import plain, round_half_away
 from bizkit.domain.work.judge import seconds
@@ -17,6 +17,8 @@ from bizkit.services.delivery.version_files import pieces
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
+
+    from bizkit.domain.documents.work import DeliveredFile
 
 #: More files than this beside the versions are not named one by one: the list of checksums names them.
 FILES_MOST = 60
@@ -59,9 +61,9 @@ def file_rows(
     digests: Mapping[str, str],
     sizes: Mapping[str, int],
     wording: Wording,
-) -> list[dict[str, Any]]:
+) -> list[DeliveredFile]:
     """The rows of the note. digests, sizes: by name, of every file in the folder."""
-    rows: list[dict[str, Any]] = []
+    rows: list[DeliveredFile] = []
     for parcel in parcels:
         rows += _parcel_rows(work, parcel, digests, sizes, wording)
     known = {name for parcel in parcels for name in parcel.files}
@@ -102,7 +104,7 @@ def folders(names: Iterable[str], most: int) -> dict[str, list[str]]:
 
 def _parcel_rows(
     work: Connection, parcel: Parcel, digests: Mapping[str, str], sizes: Mapping[str, int], wording: Wording
-) -> list[dict[str, Any]]:
+) -> list[DeliveredFile]:
     from bizkit.store.reviews import checks
 
     one, version = parcel.deliverable, parcel.version
@@ -111,7 +113,7 @@ def _parcel_rows(
     looks = checks(work, sha256=version.sha256)
     length = Fraction(looks[-1].facts.get("duration_s", 0)) if looks else Fraction(0)
     inside = parcel.files if is_set else main
-    first = {
+    first: DeliveredFile = {
         "title": f"{one.title} ({wording.number(len(main))})" if is_set else one.title,
         "version": f"v{version.number}",
         "spec": one.spec,
@@ -120,10 +122,9 @@ def _parcel_rows(
         "size": wording.size(sum(sizes[name] for name in inside)),
         "sha256": "" if is_set else version.sha256,
     }
-    beside = [] if is_set else [name for name in parcel.files if name not in main]
-    return [
-        first,
-        *(
+    rows = [first]
+    for name in [] if is_set else [name for name in parcel.files if name not in main]:
+        rows.append(
             {
                 "title": f"{one.title} ({_kind(name)})",
                 "version": f"v{version.number}",
@@ -131,12 +132,11 @@ def _parcel_rows(
                 "size": wording.size(sizes[name]),
                 "sha256": digests[name],
             }
-            for name in beside
-        ),
-    ]
+        )
+    return rows
 
 
-def _folder_row(place: str, names: Sequence[str], sizes: Mapping[str, int], wording: Wording) -> dict[str, Any]:
+def _folder_row(place: str, names: Sequence[str], sizes: Mapping[str, int], wording: Wording) -> DeliveredFile:
     kinds = Counter(_kind(name) for name in names)
     title = ", ".join(wording.named(kind) for kind, _ in kinds.most_common(KINDS_MOST))
     title += "…" if len(kinds) > KINDS_MOST else ""

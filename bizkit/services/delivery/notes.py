@@ -8,12 +8,13 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.work.notes import COLUMNS, Cut, Note, NotesRead, read_mail, read_note_rows
 from bizkit.domain.work.spec import rate_of
 from bizkit.domain.work.timecode import names_per_second
+from bizkit.services.delivery.deliverables import DeliverableHead, DeliverableRow, DeliverableRowVersion
 from bizkit.services.studio.source_file import read_source
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -48,7 +49,7 @@ def take_notes(
     columns: Mapping[str, str] | None = None,
     table: bool = False,
     where: str = "",
-) -> dict[str, Any]:
+) -> NotesTaken:
     """Record client notes on a version, the newest without it. All notes between two sendings are one round.
 
     notes: plain text, or a table as CSV when `table`. ours: they are about the studio's own mistakes alone and use up
@@ -139,7 +140,7 @@ def _said(at: str, until: str, text: str, who: str) -> tuple[str, str, str, str]
     return at, until, text, who
 
 
-def _said_in(row: dict[str, Any]) -> tuple[str, str, str, str]:
+def _said_in(row: NoteWritten) -> tuple[str, str, str, str]:
     return _said(row["at"], row["until"], row["text"], row["who"])
 
 
@@ -165,7 +166,7 @@ def answer_notes(
     *,
     answer: str = "done",
     text: str = "",
-) -> dict[str, Any]:
+) -> DeliverableShown:
     """Say something to notes, one answer each; without numbers to every note that has none yet.
 
     Raises NotFound for an unknown note, BadInput for a no or a question without words, RuleBroken when none is left.
@@ -197,7 +198,7 @@ def answer_notes(
     return show_deliverable(folder, job, key, on)
 
 
-def show_deliverable(folder: StudioFolder, job: str, key: str, on: date) -> dict[str, Any]:
+def show_deliverable(folder: StudioFolder, job: str, key: str, on: date) -> DeliverableShown:
     """One deliverable whole: versions and what looking at them found, notes with their answers, rounds."""
     from bizkit.services.delivery.deliverables import the_deliverable
     from bizkit.services.delivery.last_look import against, last_look
@@ -206,7 +207,7 @@ def show_deliverable(folder: StudioFolder, job: str, key: str, on: date) -> dict
     with folder.book.read() as work:
         row = the_deliverable(folder, work, job, key, on)
         looks = {each["sha256"]: last_look(work, row, each["sha256"]) for each in row["versions"]}
-        remarks = [
+        remarks: list[Remark] = [
             {
                 "number": note.number,
                 "version": note.version,
@@ -220,11 +221,11 @@ def show_deliverable(folder: StudioFolder, job: str, key: str, on: date) -> dict
             }
             for note in notes(work, row["job"], key)
         ]
-    versions = []
+    versions: list[VersionShown] = []
     for version in row["versions"]:
         look = looks.get(version["sha256"])
-        seen = {"checked_on": look.on if look else "", "wrong": look.wrong if look else None}
-        versions.append({**version, **seen, "against": against(look)})
+        on_, wrong = (look.on, look.wrong) if look else ("", None)
+        versions.append({**version, "checked_on": on_, "wrong": wrong, "against": against(look)})
     return {**row, "versions": versions, "remarks": remarks}
 
 
@@ -296,9 +297,7 @@ def _rows(text: str, where: str) -> list[dict[str, str]]:
         raise BadInput(wanted="a table as CSV", got=error, where=where) from None
 
 
-def _row(
-    note: Note, cut: Cut, job: str, key: str, intake: int, version: int, number: int, who: str
-) -> dict[str, Any]:
+def _row(note: Note, cut: Cut, job: str, key: str, intake: int, version: int, number: int, who: str) -> NoteWritten:
     return {
         "job": job,
         "deliverable": key,
@@ -311,3 +310,59 @@ def _row(
         "text": note.text,
         "who": note.who or who,
     }
+
+
+class NotesTaken(DeliverableRow):
+    """A deliverable with notes just taken. rate_from: where the rate of their timecodes is known from."""
+
+    taken: list[NoteWritten]
+    rate: str
+    rate_from: str
+    left_out: list[str]
+    unplaced: list[str]
+    taken_before: list[str]
+    opened_round: bool
+
+
+class NoteWritten(TypedDict):
+    """A note as it is written; frame: None for one without a time."""
+
+    job: str
+    deliverable: str
+    number: int
+    intake: int
+    version: int
+    at: str
+    until: str
+    frame: int | None
+    text: str
+    who: str
+
+
+class DeliverableShown(DeliverableHead):
+    """A deliverable whole."""
+
+    versions: list[VersionShown]
+    remarks: list[Remark]
+
+
+class VersionShown(DeliverableRowVersion):
+    """A version, and what the last look at it found; against: a spec held against in place of the one promised."""
+
+    checked_on: str
+    wrong: int | None
+    against: str
+
+
+class Remark(TypedDict):
+    """A note, and what was said to it."""
+
+    number: int
+    version: int
+    at: str
+    until: str
+    text: str
+    who: str
+    answer: str
+    answer_text: str
+    answered_on: str

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.work.captions import captions_beside, promised_beside
 from bizkit.domain.work.spec import Spec
-from bizkit.services.delivery.deliverables import not_as_many, the_deliverable
+from bizkit.services.delivery.deliverables import DeliverableRow, not_as_many, the_deliverable
 from bizkit.services.delivery.held_against import promised_spec
 from bizkit.services.delivery.last_look import against, found_wrong_inside, last_look
 from bizkit.services.delivery.not_to_leave import of_others, refuse_studio
@@ -23,7 +23,6 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.services.delivery.deliverables import DeliverableRow
     from bizkit.services.studio.fingerprint import Progress
 
 #: Ways to caption that take no file beside the film.
@@ -57,7 +56,7 @@ def send_version(
     note: str = "",
     reason: str = "",
     progress: Progress | None = None,
-) -> dict[str, Any]:
+) -> VersionSent:
     """Record that a file with the captions beside it, or a folder, was sent as the next version.
 
     how: the way it went (a link, a drive). Raises RuleBroken when the very same files were sent before, they are the
@@ -235,3 +234,9 @@ def _warnings(before: DeliverableRow, after: DeliverableRow, file: Path, looked_
     if before["waits_for_yes"]:
         warnings.append(f"round {before['waits_for_yes'][0]} is beyond those included and not agreed yet")
     return warnings
+
+
+class VersionSent(DeliverableRow):
+    """A deliverable with a version just sent."""
+
+    warnings: list[str]
