@@ -28,7 +28,7 @@ from bizkit.cli.show import (
 
 if TYPE_CHECKING:
     from bizkit.services.shooting.cost_reversal import CostReversed
-    from bizkit.services.shooting.costs import CostAdded, CostRow
+    from bizkit.services.shooting.cost_rows import CostAdded, CostRow
 
 app = typer.Typer(help="Money spent on jobs, with receipts on file.", no_args_is_help=True, add_completion=False)
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from bizkit.cli.progress import progress_bar
+from bizkit.cli.remarks import remark, remarks
 from bizkit.cli.show import (
     JsonOption,
     OnOption,
@@ -27,7 +28,7 @@ from bizkit.domain.plain_text import many
 
 if TYPE_CHECKING:
     from bizkit.services.delivery.deliverables import DeliverableRow, Identified
-    from bizkit.services.delivery.notes import DeliverableShown, NotesTaken, NoteWritten, Remark
+    from bizkit.services.delivery.notes import DeliverableShown, NotesTaken
 
 app = typer.Typer(
     help="Promised cuts and stills: versions, notes, approval.", no_args_is_help=True, add_completion=False
@@ -185,7 +186,7 @@ def notes(
     )  # fmt: skip
 
     def lines(row: NotesTaken) -> Iterator[str]:
-        yield from map(_note, row["taken"])
+        yield from map(remark, row["taken"])
         yield from (f"Look: taken as a note on the whole: {line}" for line in row["unplaced"])
         if row["taken_before"]:
             yield f"Taken before, so not again: {' / '.join(row['taken_before'])}"
@@ -217,7 +218,7 @@ def answer(
     from bizkit.services.delivery.notes import answer_notes
 
     done = answer_notes(studio_folder(studio, reason), job, deliverable, note or [], day(on), answer=how, text=text)
-    show(done, as_json, lambda row: _remarks(row["remarks"]))
+    show(done, as_json, lambda row: remarks(row["remarks"]))
 
 
 @app.command()
@@ -387,18 +388,4 @@ def _whole(row: DeliverableShown) -> Iterator[str]:
     if row["remarks"]:
         yield ""
         yield f"NOTES, {row['notes_open']} open"
-        yield from _remarks(row["remarks"])
-
-
-def _remarks(notes: list[Remark]) -> Iterator[str]:
-    for one in notes:
-        yield _note(one)
-        if one["answer"]:
-            words = f": {one['answer_text']}" if one["answer_text"] else ""
-            yield f"       {one['answer']} {one['answered_on']}{words}"
-
-
-def _note(one: Remark | NoteWritten) -> str:
-    when = one["at"] + (f" to {one['until']}" if one["until"] else "")
-    who = f" ({one['who']})" if one["who"] else ""
-    return f"  {one['number']}. v{one['version']} {when or 'whole'}: {one['text']}{who}"
+        yield from remarks(row["remarks"])

@@ -26,7 +26,7 @@ from bizkit.cli.show import (
 )
 
 if TYPE_CHECKING:
-    from bizkit.services.shooting.costs import InputTaxNoted
+    from bizkit.services.shooting.cost_rows import InputTaxNoted
 
 
 app = typer.Typer(

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, insert, select
 
 from bizkit.domain.money import Money
-from bizkit.domain.work.judge import PointData
+from bizkit.domain.work.point import PointData
 from bizkit.store.ahead import job_of, of_job, of_one
 from bizkit.store.rows import row_of, rows
 from bizkit.store.schema.delivery import file_check, note, note_answer, round_answer

@@ -3,41 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import TypedDict
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import plain, round_half_away
 from bizkit.domain.work.captions import promised_beside
 from bizkit.domain.work.facts import Facts, Picture, Span, Still, Track
 from bizkit.domain.work.languages import lacking
+from bizkit.domain.work.point import Point
 from bizkit.domain.work.spec import CaptionSpec, PictureSpec, SoundSpec, Spec, StillSpec, rate_text
 
 #: Sound may start late or stop early by this much before it counts as dropped: codecs work in blocks of some 20 ms.
 SOUND_SLACK_S = Fraction(1, 10)
 #: Share of looked-at frames with comb lines from which a picture flagged progressive is taken for interlaced.
 COMBED_MOST_PERCENT = 5
-
-
-@dataclass(frozen=True, slots=True)
-class Point:
-    """One thing a spec asks of a file.
-
-    ok: None where a machine cannot tell and a person has to look. why: one sentence; for a point that fails, what to
-    do about it.
-    """
-
-    name: str
-    wanted: str
-    got: str
-    ok: bool | None
-    why: str = ""
-
-    def data(self) -> PointData:
-        """As JSON-ready data."""
-        return {"name": self.name, "wanted": self.wanted, "got": self.got, "ok": self.ok, "why": self.why}
 
 
 def judge(spec: Spec, facts: Facts, names: Mapping[str, str] | None = None) -> tuple[Point, ...]:
@@ -394,13 +374,3 @@ def ratio(aspect: Fraction) -> str:
     if aspect.numerator <= 32 and aspect.denominator <= 32:
         return f"{aspect.numerator}:{aspect.denominator}"
     return f"{plain(round_half_away(Decimal(aspect.numerator) / Decimal(aspect.denominator), 3))}:1"
-
-
-class PointData(TypedDict):
-    """A point of a spec as JSON; ok: None for what cannot be judged."""
-
-    name: str
-    wanted: str
-    got: str
-    ok: bool | None
-    why: str

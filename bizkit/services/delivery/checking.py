@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any, TypedDict
 from bizkit.domain.errors import BadInput, BizkitError, RuleBroken
 from bizkit.domain.money import plain
 from bizkit.domain.work.facts import Facts
-from bizkit.domain.work.judge import Point, judge, ratio, refused_metadata, seconds
+from bizkit.domain.work.judge import judge, ratio, refused_metadata, seconds
+from bizkit.domain.work.point import Point
 from bizkit.domain.work.spec import CAPTION_FORMATS, Spec, rate_text
 from bizkit.services.delivery.caption_files import check_caption_file
 from bizkit.services.delivery.held_against import Asked, asked
@@ -21,7 +22,7 @@ from bizkit.services.studio.fingerprint import Progress, check_name, digest_of, 
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
-    from bizkit.domain.work.judge import PointData
+    from bizkit.domain.work.point import PointData
     from bizkit.services.delivery.caption_files import CaptionFile
 
 

@@ -11,7 +11,7 @@ from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.domain.inputs.reading import read_input
 from bizkit.domain.work.cut_names import PromisedCut, names_of_cuts, possible
 from bizkit.domain.work.facts import Facts
-from bizkit.domain.work.judge import Point
+from bizkit.domain.work.point import Point
 from bizkit.domain.work.spec import Spec
 from bizkit.services.studio.studio_folder import StudioFolder
 

@@ -9,7 +9,7 @@ from bizkit.services.studio.fingerprint import Fingerprint
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.domain.work.judge import PointData
+    from bizkit.domain.work.point import PointData
     from bizkit.services.delivery.deliverables import DeliverableRow
     from bizkit.store.reviews import FileCheck
 

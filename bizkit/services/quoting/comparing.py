@@ -32,7 +32,7 @@ Compared = TypedDict(
         "difference": str,
         "gross_before": str,
         "gross_after": str,
-        "lines": list[ChangeData],
+        "lines": "list[ChangeData]",
         "other": list[dict[str, str]],
     },
 )

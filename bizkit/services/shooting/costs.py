@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING
 
 from bizkit.domain.billing.home_tax import tax_currency
 from bizkit.domain.billing.input_tax import why_not
@@ -17,14 +17,15 @@ from bizkit.domain.typed_numbers import amount_of, number_of
 from bizkit.services.billing.input_tax import tax_inside
 from bizkit.services.job.basis import card_of
 from bizkit.services.job.called_off import cancelled_on
-from bizkit.services.shooting.spent_costs import SpentCost, TaxData, spent_cost, spent_on, tax_data
+from bizkit.services.shooting.spent_costs import SpentCost, spent_cost, spent_on, tax_data
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.domain.pricing.card import RateCard
-    from bizkit.domain.pricing.line import Line, LineData
+    from bizkit.domain.pricing.line import Line
+    from bizkit.services.shooting.cost_rows import CostAdded, CostRow, CostWritten, InputTaxNoted
     from bizkit.store.spent import Spent
     from bizkit.store.stamp import Stamp
 
@@ -338,71 +339,3 @@ def _charge_line(card: RateCard, cost: SpentCost, why: str, agreed: str) -> Line
         ),
     )
     return Line(section_of(card, kind), cost.row.what, Decimal(1), "cost", exact.rounded(), exact.rounded(), working)
-
-
-class CostRow(TypedDict):
-    """A cost of a job in a list."""
-
-    number: int
-    job: str
-    on: str
-    kind: str
-    what: str
-    supplier: str
-    amount: str
-    currency: str
-    in_job: str
-    tax: str
-    tax_currency: str
-    reclaimed: str
-    why_not: str
-    net: str
-    rate: str
-    rate_source: str
-    receipt: str
-    file: str
-    charged_on: bool
-    reverses: int
-    reversed_by: int
-
-
-class CostWritten(TypedDict):
-    """What is written of a cost, apart from its sums."""
-
-    job: str
-    on: str
-    kind: str
-    what: str
-    supplier: str
-    rate: str
-    rate_source: str
-    receipt: str
-
-
-class CostAdded(CostWritten, TaxData):
-    """A cost just recorded. same: costs that say just the same; charged: what the client pays of it."""
-
-    number: int
-    amount: str
-    currency: str
-    in_job: str
-    job_currency: str
-    file: str
-    same_paper: list[str]
-    same: list[int]
-    charged: LineData | None
-    quoted: list[str]
-    cancelled_on: str
-
-
-class InputTaxNoted(TaxData):
-    """The tax noted inside a cost, and what it changes for the client."""
-
-    cost: int
-    receipt: str
-    job: str
-    what: str
-    currency: str
-    job_currency: str
-    charged: LineData | None
-    to_invoice: str

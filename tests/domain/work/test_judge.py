@@ -9,8 +9,9 @@ import pytest
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.work.facts import CaptionTrack, Facts, Loudness, Silence, Span
-from bizkit.domain.work.judge import Point, failed, judge, ratio, require
+from bizkit.domain.work.judge import failed, judge, ratio, require
 from bizkit.domain.work.naming import NamePattern
+from bizkit.domain.work.point import Point
 from bizkit.domain.work.spec import (
     CaptionSpec,
     FileSpec,
