@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, show, studio_folder
+
+if TYPE_CHECKING:
+    from bizkit.services.quoting.brief_copy import BriefCopied
+
 
 app = typer.Typer(help="Briefs: copy one for the next job.", no_args_is_help=True, add_completion=False)
 
@@ -41,7 +45,7 @@ def copy(
     from bizkit.domain.dates import iso_date
     from bizkit.services.quoting.brief_copy import copy_brief
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: BriefCopied) -> Iterator[str]:
         yield f"{data['file']}: {data['title']} for {data['client']}, key {data['key']}"
         if data["days"]:
             yield f"Days {data['days'][0]} to {data['days'][-1]}"

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, day, show, studio_folder
+
+if TYPE_CHECKING:
+    from bizkit.services.overview.calendars import CalendarWritten
+
 
 app = typer.Typer(add_completion=False)
 
@@ -26,7 +30,7 @@ def calendar(
     """Shoot days, holds, steps of the plan, due dates, answers expected and licences as an iCalendar file."""
     from bizkit.services.overview.calendars import write_calendar
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: CalendarWritten) -> Iterator[str]:
         yield f"{data['events']} entries of {', '.join(data['jobs']) or 'no job'}: {data['file']}"
 
     target = out or Path(f"{job or 'studio'}.ics")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from bizkit.services.rights.forms import FormWritten
     from bizkit.services.rights.numbered_forms import FormRow
     from bizkit.services.studio.lost_numbers import LostRow
+    from bizkit.services.studio.rebuilding import RebuiltRow
 
 app = typer.Typer(
     help="Papers to be signed or carried on the shoot; issued PDFs made again.",
@@ -153,7 +154,7 @@ def rebuild(
     """Make every PDF that is missing or was changed again from its frozen document."""
     from bizkit.services.studio.rebuilding import rebuild_papers
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: RebuiltRow) -> Iterator[str]:
         yield from (f"Set aside {name}: it was not the paper that was issued" for name in data["set_aside"])
         for name in data["made"]:
             other = ": with other bytes than before, so look at it" if name in data["anew"] else ""

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from bizkit.cli.progress import progress_bar
 from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, shorten, show, studio_folder, table
 from bizkit.domain.plain_text import many
+
+if TYPE_CHECKING:
+    from bizkit.services.reports.bundle import Bundled
+
 
 app = typer.Typer(
     help="The business in figures: a table, --json, --csv FILE or --pdf FILE with a chart.",
@@ -243,7 +247,7 @@ def bundle(
     """Everything an accountant asks for, in one zip: papers, tables, an index that adds up."""
     from bizkit.services.reports.bundle import write_bundle
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Bundled) -> Iterator[str]:
         yield f"{data['file']}: {many(data['files'], 'file')}, {data['first']} to {data['last']}"
         yield from table(
             [[one["table"], one["column"], one["rows"], amount(one["sum"], one["currency"])] for one in data["sums"]],

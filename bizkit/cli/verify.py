@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING
 
 import typer
 
 from bizkit.cli.progress import progress_bar
 from bizkit.cli.show import JsonOption, StudioOption, show, studio_folder
 from bizkit.domain.plain_text import many
+
+if TYPE_CHECKING:
+    from bizkit.services.overview.verifying import Verified
+
 
 app = typer.Typer(add_completion=False)
 
@@ -19,7 +23,7 @@ def verify(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Check every issued document and every filed paper against the book. Exit code 1 when something is wrong."""
     from bizkit.services.overview.verifying import verify_book
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Verified) -> Iterator[str]:
         yield f"{many(data['documents'], 'issued document')} and {many(data['papers'], 'filed paper')} checked"
         if data["documents"]:
             yield f"They end in {data['head'][:16]}: noted elsewhere, it shows later whether the book was replaced"

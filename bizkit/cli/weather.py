@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -12,7 +12,7 @@ from bizkit.cli.show import JsonOption, OnOption, StudioOption, amount, day, sho
 from bizkit.domain.plain_text import many
 
 if TYPE_CHECKING:
-    from bizkit.services.quoting.weather import Learned
+    from bizkit.services.quoting.weather import Learned, WeatherPlanned
 
 
 app = typer.Typer(
@@ -89,7 +89,7 @@ def plan(
     """The weather plan of a brief, with what holding and failing cost on average."""
     from bizkit.services.quoting.weather import plan_weather
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: WeatherPlanned) -> Iterator[str]:
         currency = data["currency"]
         yield from data["sentences"]
         yield ""

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any, NotRequired, TypedDict, cast
 
 from bizkit.domain.documents.sales import Credited, Invoice, InvoiceLine, Quote, Weather
+from bizkit.domain.pricing.working import WorkingData
 
 #: The parts of `rate_card` as a quote keeps it.
 CardUsed = TypedDict("CardUsed", {"name": str, "from": str, "sha256": str})
@@ -18,13 +19,23 @@ class Reckoned(TypedDict):
     """How one line came about: a sentence, and the steps as a tree where there were any."""
 
     why: NotRequired[str]
-    working: NotRequired[dict[str, Any]]
+    working: NotRequired[WorkingData]
+
+
+class Observed(TypedDict):
+    """Past days that chances come from: by month the chance of a water day and a dry one, and the days seen."""
+
+    chance: dict[str, str]
+    dry: dict[str, str]
+    memory: str
+    days: dict[str, int]
+    pairs: int
 
 
 class WeatherOnFile(Weather):
     """The weather plan with the past days that its chances come from."""
 
-    observed: NotRequired[dict[str, Any]]
+    observed: NotRequired[Observed]
 
 
 class QuoteOnFile(Quote):

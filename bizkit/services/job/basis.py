@@ -14,6 +14,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.on_file import Observed
     from bizkit.domain.pricing.brief import Brief
     from bizkit.domain.pricing.card import RateCard
     from bizkit.domain.pricing.weather_observations import Observations
@@ -125,7 +126,7 @@ def card_of(folder: StudioFolder, work: Connection, job: Job) -> RateCard:
     return found[0] if found else folder.card
 
 
-def _past_from_data(data: Mapping[str, Any]) -> Observations:
+def _past_from_data(data: Observed) -> Observations:
     from bizkit.domain.pricing.weather_observations import Observations
 
     return Observations(

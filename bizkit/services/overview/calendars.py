@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import BizkitError
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -26,7 +26,7 @@ Row = dict[str, Any]
 REMIND_DAYS = (2,)
 
 
-def write_calendar(folder: StudioFolder, out: Path, on: date, *, job: str = "") -> Row:
+def write_calendar(folder: StudioFolder, out: Path, on: date, *, job: str = "") -> CalendarWritten:
     """Write the calendar of one job, or of every job with something to come or a licence not over, to `out`.
 
     An entry keeps its identity from one file to the next, so that a calendar that reads the file again moves what has
@@ -137,3 +137,11 @@ def _archive(work: Connection, key: str, on: date) -> list[ArchiveRow]:
     from bizkit.services.delivery.archive import archive_rows
 
     return [row for row in archive_rows(work, on, key) if row["state"] == "kept"]
+
+
+class CalendarWritten(TypedDict):
+    """A calendar written."""
+
+    file: str
+    jobs: list[str]
+    events: int

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypedDict
 
 from bizkit.services.studio.fingerprint import HALF_WRITTEN
 from bizkit.services.studio.lost_numbers import LOST
@@ -26,7 +26,7 @@ Row = dict[str, Any]
 _ISSUED: Final = ("quote", "invoice", "credit_note", "licence_certificate", "delivery_note")
 
 
-def verify_book(folder: StudioFolder, progress: Progress | None = None) -> Row:
+def verify_book(folder: StudioFolder, progress: Progress | None = None) -> Verified:
     """Walk the chain of issued documents, the number series, the checksums of filed papers, and the papers folder.
 
     The result's `faults` is empty when nothing is wrong; otherwise one line each says what and how to mend it.
@@ -183,3 +183,13 @@ def _gaps(numbers: list[tuple[str, str]]) -> list[str]:
                 trouble = "is missing" if not drawn[running] else f"stands {drawn[running]} times"
                 found.append(f"series {head}…{tail}: number {running} {trouble}")
     return found
+
+
+class Verified(TypedDict):
+    """What checking a book found; head: SHA-256 of the last document issued."""
+
+    documents: int
+    papers: int
+    faults: list[str]
+    looks: list[str]
+    head: str

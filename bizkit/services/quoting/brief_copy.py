@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import BadInput, BizkitError
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -29,7 +29,7 @@ def copy_brief(
     client: str = "",
     first: date | None = None,
     out: Path | None = None,
-) -> dict[str, Any]:
+) -> BriefCopied:
     """Write a copy of a brief under a new key to briefs/KEY.toml, or to `out`. Comments are kept.
 
     brief: a file, its name in briefs/, or the key or number of a quote, whose newest brief as sent is copied then.
@@ -138,3 +138,13 @@ def _written(text: str) -> date | None:
         return date.fromisoformat(text) if len(text) == 10 and text[4:8:3] == "--" else None
     except ValueError:
         return None
+
+
+#: A brief copied: from which file or quote, where to, and on which days it shoots now.
+BriefCopied = TypedDict(
+    "BriefCopied",
+    {
+        "from": str, "file": str, "key": str, "title": str, "client": str, "days": list[str], "moved": int,
+        "looks": list[str],
+    },
+)  # fmt: skip

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, cast
 
 from bizkit.domain.documents.on_file import weather_of
 from bizkit.domain.parties import Client
@@ -20,7 +20,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from bizkit.domain.billing.tax import TaxTreatment
     from bizkit.domain.billing.tax_later import TaxLater
-    from bizkit.domain.documents.on_file import QuoteOnFile
+    from bizkit.domain.documents.on_file import Observed, QuoteOnFile
     from bizkit.domain.documents.sales import Tax
     from bizkit.domain.pricing.brief import Brief
     from bizkit.domain.pricing.card import RateCard
@@ -200,7 +200,7 @@ def _with_past_weather(folder: StudioFolder, brief: Brief, path: Path) -> tuple[
     return brief.observed(past), past
 
 
-def _past_data(past: Observations) -> dict[str, Any]:
+def _past_data(past: Observations) -> Observed:
     return {
         "chance": {str(month): str(chance) for month, chance in past.chance.items()},
         "dry": {str(month): str(chance) for month, chance in past.dry.items()},

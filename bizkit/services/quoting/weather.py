@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.documents.on_file import weather_of
 from bizkit.domain.errors import BadInput, RuleBroken
+from bizkit.domain.pricing.weather_plan import WeatherPlanData
 from bizkit.domain.typed_numbers import number_of
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.toml_edit import Path as Place
 from bizkit.services.studio.toml_edit import rewritten, with_table
 
 if TYPE_CHECKING:
+    from bizkit.domain.documents.on_file import Observed
     from bizkit.domain.pricing.weather_observations import Limit, Observations
 
 #: Keys of a brief's [weather] table that learned chances take the place of.
@@ -82,7 +84,7 @@ def learn_weather(
     }
 
 
-def plan_weather(folder: StudioFolder, brief: Path, on: date, options: Sequence[str] = ()) -> dict[str, Any]:
+def plan_weather(folder: StudioFolder, brief: Path, on: date, options: Sequence[str] = ()) -> WeatherPlanned:
     """The weather plan of a brief with everything behind it, for the studio. Raises RuleBroken without [weather]."""
     from bizkit.services.quoting.pricing import price_brief
 
@@ -135,3 +137,10 @@ class Learned(TypedDict):
     memory: str
     toml: str
     into: str
+
+
+class WeatherPlanned(WeatherPlanData):
+    """The weather plan of a brief; observed: what the chances were learned from, where they were."""
+
+    brief: str
+    observed: Observed | None

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.billing.records import Cost, Period
 from bizkit.domain.errors import RuleBroken
@@ -34,7 +34,7 @@ _BILLS = [
 
 def write_bundle(
     folder: StudioFolder, period: Period, on: date, out: Path, *, progress: Progress | None = None
-) -> dict[str, Any]:
+) -> Bundled:
     """Write the bundle of a period. Raises RuleBroken when the book or a paper is not as it was issued.
 
     In it: papers/ (invoices, credit notes), receipts/, the tables, and index.csv with every file's SHA-256 and size,
@@ -56,7 +56,7 @@ def write_bundle(
     sums = _sums(books, tables)
     for name, (headings, rows) in tables.items():
         files[f"{name}.csv"] = _csv(headings, rows)
-    files["sums.csv"] = _csv(["table", "column", "currency", "rows", "sum"], sums)
+    files["sums.csv"] = _csv(list(ColumnSum.__annotations__), [list(one.values()) for one in sums])
     content = _zipped(folder, period, files)
     write_out(folder, out, content, others=False)
     return {
@@ -65,7 +65,7 @@ def write_bundle(
         "last": period.last.isoformat(),
         "files": len(files) + 1,
         "bytes": len(content),
-        "sums": [dict(zip(("table", "column", "currency", "rows", "sum"), row, strict=True)) for row in sums],
+        "sums": sums,
     }
 
 
@@ -268,8 +268,8 @@ _SUMMED: dict[str, tuple[str, ...]] = {
 }
 
 
-def _sums(books: Books, tables: Mapping[str, Table]) -> list[list[object]]:
-    rows: list[list[object]] = []
+def _sums(books: Books, tables: Mapping[str, Table]) -> list[ColumnSum]:
+    rows: list[ColumnSum] = []
     for name, columns in _SUMMED.items():
         headings, body = tables[name]
         for column in columns:
@@ -278,7 +278,9 @@ def _sums(books: Books, tables: Mapping[str, Table]) -> list[list[object]]:
             for currency in dict.fromkeys(str(row[money]) for row in body):
                 mine = [row for row in body if row[money] == currency]
                 whole = total((Money(Decimal(str(row[place])), currency) for row in mine), currency)
-                rows.append([name, column, currency, str(len(mine)), whole.text])
+                rows.append(
+                    {"table": name, "column": column, "currency": currency, "rows": str(len(mine)), "sum": whole.text}
+                )
     return rows
 
 
@@ -316,3 +318,24 @@ def _zipped(folder: StudioFolder, period: Period, files: Mapping[str, bytes]) ->
             entry.compress_type = zipfile.ZIP_DEFLATED
             bundle.writestr(entry, content)
     return out.getvalue()
+
+
+class Bundled(TypedDict):
+    """The bundle of a period written; sums: of the columns of its tables."""
+
+    file: str
+    first: str
+    last: str
+    files: int
+    bytes: int
+    sums: list[ColumnSum]
+
+
+class ColumnSum(TypedDict):
+    """The sum of a column of a table."""
+
+    table: str
+    column: str
+    currency: str
+    rows: str
+    sum: str

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TypedDict
 
 from bizkit.domain.pricing.second_look import look_at_card
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.store.canonical import sha256
 
 
-def check_rates(folder: StudioFolder) -> dict[str, Any]:
+def check_rates(folder: StudioFolder) -> RatesChecked:
     """Read the studio's details and the whole rate card. Raises BadInput for the first thing that is wrong."""
     studio, card = folder.studio, folder.card
     return {
@@ -27,3 +27,13 @@ def check_rates(folder: StudioFolder) -> dict[str, Any]:
             "deals": len(card.deals),
         },
     }
+
+
+#: A rate card read whole: since when it holds, what is worth a look, and how much there is of each kind.
+RatesChecked = TypedDict(
+    "RatesChecked",
+    {
+        "name": str, "studio": str, "currency": str, "from": str, "sha256": str, "looks": list[str],
+        "counts": dict[str, int],
+    },
+)  # fmt: skip

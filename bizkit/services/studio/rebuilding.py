@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypedDict
 
 from bizkit.domain.errors import NotFound
 from bizkit.services.studio.filing import clear_half_written, paper_pdf, write_new
@@ -50,14 +50,17 @@ class Rebuilt:
     cleared: list[str] = field(default_factory=list)
     others: list[str] = field(default_factory=list)
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> RebuiltRow:
         """JSON-ready."""
-        return {name: getattr(self, name) for name in ("made", "anew", "set_aside", "refused", "cleared", "others")}
+        return {
+            "made": self.made, "anew": self.anew, "set_aside": self.set_aside, "refused": self.refused,
+            "cleared": self.cleared, "others": self.others,
+        }  # fmt: skip
 
 
 def rebuild_papers(
     folder: StudioFolder, names: Sequence[str] = (), *, progress: Progress | None = None
-) -> dict[str, Any]:
+) -> RebuiltRow:
     """Make every PDF that is missing, or is not the one filed, again from its frozen document.
 
     names: numbers or names of letters; all without any. A file that stands in a paper's place is moved to set-aside/,
@@ -163,3 +166,14 @@ def _set_aside(folder: StudioFolder, path: Path) -> str:
         target = shelf / f"{path.stem}-{number}{path.suffix}"
     os.rename(path, target)
     return target.relative_to(folder.path).as_posix()
+
+
+class RebuiltRow(TypedDict):
+    """What came of making papers again; see `Rebuilt`."""
+
+    made: list[str]
+    anew: list[str]
+    set_aside: list[str]
+    refused: list[str]
+    cleared: list[str]
+    others: list[str]
