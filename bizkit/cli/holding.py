@@ -155,6 +155,11 @@ def withdraw(
         yield f"{row['kind'].replace('_', ' ')} of {row['subject']} withdrawn: nothing new can be granted on it."
         for number in row["older"]:
             yield f"Nor on paper {number}, signed before: if they still agree, have it signed anew."
+        for one in row["stays"]:
+            yield (
+                f"Look: paper {one['paper']}, signed by {one['by']}, still holds. If they took it back too: "
+                f"bizkit holding withdraw {row['job']} {one['paper']} --reason WHY"
+            )
         for one in row["elsewhere"]:
             yield (
                 f"On file in {one['job']} too: paper {one['paper']}, {one['kind'].replace('_', ' ')}. If that is "

@@ -3,7 +3,9 @@
 What is granted is compared with what is held about EACH subject by itself: a face needs its release whatever the
 place allows. Papers about one subject of one kind add up; papers about two never do. No paper on file holds nothing.
 In time only those of one owner add up: a place is not free for a year because one of two who own it gave the first
-half and the other the second (common practice: each owner's leave is needed for the whole of a use).
+half and the other the second (common practice: each owner's leave is needed for the whole of a use). Where consent
+was taken back, the days before and the days from then on are looked at each by itself: what was done before stays
+covered by who gave it then, and a place may have changed hands.
 
 These are the papers that must cover the LICENCE. Those that must cover the shoot are in `shoot_papers`.
 """
@@ -16,11 +18,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
 from bizkit.domain.rights.licence import OVER, Licence
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.scope import Box, Scope
+from bizkit.domain.rights.taken_back import answered
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,11 +177,21 @@ def _gaps(wanted: Scope, need: Need, concerned: frozenset[str], papers: Sequence
     else:
         together[tuple(range(len(papers)))] = sorted(concerned)
     for places, works in together.items():
-        counting = [papers[place] for place in places]
-        missing = _missing(wanted, by_owner(counting))
+        counting = answered([papers[place] for place in places], same_works=True)
+        owners = by_owner(counting)
+        missing = Scope(box for part in stretches(wanted, counting) for box in _missing(part, owners).boxes)
         if missing:
             keys = tuple(holding.key for holding in counting)
             yield Gap(need, tuple(works), missing, _why(counting, wanted), keys)
+
+
+def stretches(wanted: Scope, papers: Iterable[Holding]) -> list[Scope]:
+    """What is wanted, parted at each day on which consent was taken back on a paper that held."""
+    found, rest = [], wanted
+    for day in sorted({paper.withdrawn_on for paper in papers if paper.withdrawn_on is not None and paper.held}):
+        found.append(rest.ending_by(day - ONE_DAY))
+        rest = rest.from_day(day)
+    return [part for part in (*found, rest) if part]
 
 
 def by_owner(papers: Iterable[Holding]) -> dict[frozenset[str], list[Box]]:

@@ -7,7 +7,7 @@ consent can be withdrawn (UK GDPR Article 7(3)); for somebody under 18 a parent 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any, Final
@@ -60,8 +60,8 @@ class Holding:
     limited to, empty for all. status: one of `STATUSES`. document: SHA-256 of the filed paper, or empty.
     minor: whether the person was under 18 as the paper has it; their date of birth, born_on, decides where the book
     knows it (it stands with the person, not with the paper). conditions: what the studio must keep to, in words; it
-    stays inside. client_conditions: what binds the client as well and is passed on. overtaken_on: the day on which
-    consent was taken back on another paper, overtaken_by, that says the same or more (`overtaken`). client,
+    stays inside. client_conditions: what binds the client as well and is passed on. overtaken_on: the first day
+    that another paper, overtaken_by, takes from it, and overtaken_why in words (`taken_back.as_they_stand`). client,
     client_name: key and name of the only client for whom it was given, empty where it was given for any; affiliates,
     passed_on: who else it names as using it, and whether it lets the client pass it on. barred: why it does not count
     for what is asked (`for_client`).
@@ -91,6 +91,7 @@ class Holding:
     barred: str = field(default="", compare=False)
     overtaken_on: date | None = field(default=None, compare=False)
     overtaken_by: str = field(default="", compare=False)
+    overtaken_why: str = field(default="", compare=False)
 
     def __post_init__(self) -> None:
         if self.kind not in HOLDING_KINDS:
@@ -124,7 +125,7 @@ class Holding:
         Withdrawing consent does not undo what was done before (UK GDPR Article 7(3)).
         """
         back = min((day for day in (self.withdrawn_on, self.overtaken_on) if day), default=None)
-        if back is not None and not self._fault and not self.barred:
+        if back is not None and not self.fault and not self.barred:
             return self.scope.ending_by(back - ONE_DAY)
         return Scope() if self.why_nothing else self.scope
 
@@ -133,16 +134,14 @@ class Holding:
         """Why it holds nothing, or nothing any more, in a few words; empty while it holds its scope."""
         if self.status in {"draft", "sent"}:
             return {"draft": "not sent yet", "sent": "sent, not signed"}[self.status]
-        if self._fault or self.barred:
-            return self._fault or self.barred
+        if self.fault or self.barred:
+            return self.fault or self.barred
         if self.withdrawn_on is not None:
             return f"withdrawn on {self.withdrawn_on}"
-        if self.overtaken_on is not None:
-            return f"consent was taken back on {self.overtaken_on}, on paper {self.overtaken_by}, and not given since"
-        return ""
+        return self.overtaken_why
 
     @property
-    def _fault(self) -> str:
+    def fault(self) -> str:
         """Why a signed paper never held anything; empty where it did."""
         if self.kind == "crew_assignment" and not self.document:
             return "an assignment needs signed writing on file"
@@ -291,30 +290,3 @@ def without_erased(holdings: Iterable[Holding], erased: Mapping[str, date], gran
         else one
         for one in holdings
     ]
-
-
-def overtaken(holdings: Iterable[Holding]) -> list[Holding]:
-    """The papers of one job as far as consent still stands.
-
-    Who takes consent back on one paper, or one of two guardians, takes it back on all older ones of that kind about
-    the same subject and works: only what was signed after that day holds. What was done before stays covered.
-
-    Source: UK GDPR Article 7(3); that it reaches every paper of the kind is the careful reading (common practice).
-    """
-    every = list(holdings)
-    back = [one for one in every if one.withdrawn_on is not None]
-    return [_overtaken(one, back) for one in every]
-
-
-def _overtaken(holding: Holding, back: Sequence[Holding]) -> Holding:
-    for one in sorted(back, key=lambda one: one.withdrawn_on or date.min):
-        if one.key == holding.key:
-            continue
-        same = (one.kind, one.subject) == (holding.kind, holding.subject)
-        shares = not one.works or not holding.works or not one.works.isdisjoint(holding.works)
-        older = (
-            holding.signed_on is not None and one.withdrawn_on is not None and holding.signed_on <= one.withdrawn_on
-        )
-        if same and shares and older:
-            return replace(holding, overtaken_on=one.withdrawn_on, overtaken_by=one.key)
-    return holding

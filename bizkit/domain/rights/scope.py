@@ -151,6 +151,14 @@ class Scope:
             if box.term.start <= last
         )
 
+    def from_day(self, first: date) -> Scope:
+        """The part from `first` on."""
+        return Scope(
+            Box(box.media, box.countries, Term(max(box.term.start, first), box.term.end))
+            for box in self.boxes
+            if box.term.end >= first
+        )
+
     def text(self, tree: MediaTree = MEDIA_TREE) -> str:
         """For people, one clause a box; "nothing" when empty. The same scope always reads the same."""
         return "; ".join(box.text(tree) for box in self.boxes) or "nothing"

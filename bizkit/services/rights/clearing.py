@@ -109,15 +109,26 @@ def _owners_who_give_less(
         if (need.kind, need.subject) in missing or len(owners) < 2:
             continue
         for owner, boxes in owners.items():
-            less = wanted.minus_boxes(boxes)
-            if less and Scope(boxes).meets(wanted):
-                theirs = [one for one in about if one.owners == owner]
+            theirs = [one for one in about if one.owners == owner]
+            if all(one.why_nothing for one in theirs):
+                continue  # taken back: nobody needs it any more where others hold it
+            since = wanted.from_day(_owners_since(about, theirs))
+            less = since.minus_boxes(boxes)
+            if less and Scope(boxes).meets(since):
                 keys = ", ".join(one.key for one in theirs)
                 who = " and ".join(dict.fromkeys(signer.name for one in theirs for signer in one.signers))
                 yield (
                     f"{need.title} is held by somebody else's paper, and paper {keys}, signed by {who}, gives less: "
                     f"if both own it, have it signed for {less.text()} too"
                 )
+
+
+def _owners_since(about: Sequence[Holding], theirs: Sequence[Holding]) -> date:
+    """From when on somebody may own it: the last day on which another took consent back before their own papers."""
+    begins = min((one.signed_on for one in theirs if one.signed_on), default=date.min)
+    starts = min((one.scope.start for one in theirs if one.scope.start), default=date.min)
+    days = (one.withdrawn_on for one in about if one.withdrawn_on and one not in theirs)
+    return max((day for day in days if day <= max(begins, starts)), default=date.min)
 
 
 def _still_to_sign(needs: Sequence[Need], papers: Sequence[Holding], found: Clearance) -> Iterator[str]:

@@ -19,6 +19,7 @@ from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
 from bizkit.domain.rights.term import OPEN_END
 from bizkit.domain.rights.territory import WORLD, Territory
 from bizkit.services.rights.ages import check_ages, check_said_young, coming_of_age, with_births
+from bizkit.services.rights.filed_after import order_to_look_at, withdrawals_before
 from bizkit.services.rights.filed_twice import refuse_filed, refuse_form_used, refuse_withdrawn
 from bizkit.services.rights.holdings import OUT, RELEASE, holding_rows, row_of
 from bizkit.services.rights.news_of_age import births_on_record, news_of_births
@@ -134,7 +135,10 @@ def put_paper(folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, wh
         refuse_withdrawn(work, holding, folder.reason)
     changed = row_of(key, holding)
     if signed is not None:
-        changed["data"]["signing"] = {"at": stamp.at, "witness": signed.witness.strip(), "how": signed.how}
+        changed["data"]["signing"] = {
+            "at": stamp.at, "witness": signed.witness.strip(), "how": signed.how,
+            **withdrawals_before(work, key, kind, holding.subject),
+        }  # fmt: skip
         if any(one.role == "agent" for one in holding.signers):
             changed["data"]["signing"]["authority"] = folder.reason.strip()
         changed["data"]["form"] = form.number if form else ""
@@ -146,6 +150,7 @@ def put_paper(folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, wh
     record(work, stamp, verb, key, holding=holding_id, kind=kind, paper=holding.document)
     (found,) = [one for one in holding_rows(work, key) if one["id"] == holding_id]
     warnings = warnings_of(work, key, replace(holding, key=str(holding_id)), known)
+    warnings = [*order_to_look_at(work, key, holding_id), *warnings]
     return {**found, "warnings": warnings + news_of_births(folder, work, births, stamp.on, but=holding_id)}
 
 

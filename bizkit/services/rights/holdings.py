@@ -10,8 +10,9 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import NotFound
-from bizkit.domain.rights.holding import HOLDING_KINDS, Holding, overtaken
+from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS, ShootPaper
+from bizkit.domain.rights.taken_back import as_they_stand
 from bizkit.domain.rights.term import OPEN_END
 from bizkit.services.rights.ages import with_births
 from bizkit.services.rights.needed_days import needed_on
@@ -67,8 +68,19 @@ def held(work: Connection, jobs: Sequence[str]) -> list[Holding]:
     found = []
     for job in jobs:
         rows = [row for row in holdings(work, key=job, kinds=kinds) if row.status not in OUT]
-        found += overtaken(holding_of(row, people) for row in rows)
+        found += _as_they_stand(rows, people)
     return found
+
+
+def _as_they_stand(rows: Sequence[PaperOnFile], people: People) -> list[Holding]:
+    """The papers of one job as far as consent still stands; in the order of their filing on one day."""
+    said = {str(row.id): row.data for row in rows}
+
+    def filed_after(paper: Holding, withdrawn: Holding) -> bool:
+        known = said[paper.key].get("signing", {}).get("after", ())
+        return said[withdrawn.key].get("withdrawal_of") in known
+
+    return as_they_stand([holding_of(row, people) for row in rows], filed_after)
 
 
 def holding_rows(work: Connection, job: str | None = None, kinds: tuple[str, ...] | None = None) -> list[HoldingRow]:
@@ -83,7 +95,7 @@ def holding_rows(work: Connection, job: str | None = None, kinds: tuple[str, ...
     for row in rows:
         if row.kind in HOLDING_KINDS and row.status not in OUT:
             of_job.setdefault(row.job, []).append(row)
-    stands = {one.key: one for mine in of_job.values() for one in overtaken(holding_of(row, people) for row in mine)}
+    stands = {one.key: one for mine in of_job.values() for one in _as_they_stand(mine, people)}
     return [_shown(work, row, people, stands.get(str(row.id)), files.get(row.paper, "")) for row in rows]
 
 

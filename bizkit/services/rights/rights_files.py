@@ -15,6 +15,7 @@ from bizkit.domain.rights.holding import Holding
 from bizkit.domain.rights.licence import Licence
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.scope import Scope
+from bizkit.domain.rights.taken_back import answered
 from bizkit.domain.rights.term import OPEN_END
 from bizkit.domain.rights.territory import WORLD, describe
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -169,12 +170,10 @@ def _facts(
 
     studio = folder.studio
     needs, _ = needs_of(folder, work, job, [one])
-    papers = held(work, [job.key])
+    papers = answered([paper for paper in held(work, [job.key]) if paper.is_about(one.id)], same_works=True)
     about = {
         (need.kind, need.subject): [
-            paper
-            for paper in papers
-            if (paper.kind, paper.subject) == (need.kind, need.subject) and paper.is_about(one.id)
+            paper for paper in papers if (paper.kind, paper.subject) == (need.kind, need.subject)
         ]
         for need in needs
     }

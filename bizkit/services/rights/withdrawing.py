@@ -17,9 +17,9 @@ def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, 
     """Record that consent was taken back: from now on nothing new can be granted on it.
 
     The result's `live` lists the grants that rest on it, for a person to decide about, `in` the works it is needed
-    for, `older` the papers about the same that say nothing more either, as they were signed before, `elsewhere` those
-    about the same person in other jobs. What was done before stays covered. Raises RuleBroken for a paper that is not
-    signed.
+    for, `older` the papers about the same that say nothing more either, as they were signed before, `stays` those
+    that others gave, `elsewhere` those about the same person in other jobs. What was done before stays covered.
+    Raises RuleBroken for a paper that is not signed.
     """
     from bizkit.services.rights.licences import resting_on_subject
     from bizkit.services.rights.needs import works_that_need
@@ -37,14 +37,21 @@ def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, 
         if holding.signed_on and on < holding.signed_on:
             raise RuleBroken(f"paper {holding_id} was signed on {holding.signed_on}: not withdrawn before, on {on}")
         withdrawn = replace(holding, status="withdrawn", withdrawn_on=on)
-        data = {**row.data, **withdrawn.data(), "withdrawal": reason.strip()}
+        # withdrawal_of stays with it when it is corrected: papers filed later say that they came after it.
+        data = {**row.data, **withdrawn.data(), "withdrawal": reason.strip(), "withdrawal_of": holding_id}
         set_holding(work, holding_id, status="withdrawn", data=data)
         record(work, stamp, "withdrawn", row.job, holding=holding_id, kind=row.kind)
         subject = (holding.kind, holding.subject)
         live = resting_on_subject(folder, work, row.job, subject, on)
         shown_in = works_that_need(folder, work, row.job, subject)
         (found,) = [one for one in holding_rows(work, row.job) if one["id"] == holding_id]
-        older = [int(one.key) for one in held(work, [row.job]) if one.overtaken_by == str(holding_id)]
+        about = [one for one in held(work, [row.job]) if (one.kind, one.subject) == subject]
+        older = [int(one.key) for one in about if one.overtaken_by == str(holding_id)]
+        stays = [
+            {"paper": int(one.key), "by": " and ".join(signer.name for signer in one.signers)}
+            for one in about
+            if one.status == "signed" and not one.why_nothing and one.signed_on and one.signed_on <= on
+        ]
         elsewhere = [
             {"job": other.job, "paper": other.id, "kind": other.kind}
             for other in holdings(work)
@@ -52,7 +59,15 @@ def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, 
             if row.subject.startswith("person-")
         ]
     keys = sorted(one.partition("/")[2] for one in shown_in)
-    return {**found, "live": live, "in": keys, "withdrawn_on": on.isoformat(), "older": older, "elsewhere": elsewhere}
+    return {
+        **found,
+        "live": live,
+        "in": keys,
+        "withdrawn_on": on.isoformat(),
+        "older": older,
+        "stays": stays,
+        "elsewhere": elsewhere,
+    }
 
 
 def drop_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> dict[str, Any]:
