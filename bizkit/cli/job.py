@@ -227,8 +227,10 @@ def _whole(data: JobShown) -> Iterator[str]:
     if data["licence"]:
         yield ""
         yield "LICENCE"
-        for sentence in data["licence"]["sentences"]:
+        for sentence in data["licence_in_words"]["sentences"]:
             yield f"  {sentence}"
+        for condition in data["licence_in_words"]["conditions"]:
+            yield f"  The client keeps to this: {condition}"
         yield f"  {_clearance(data)}"
     if data["holdings"]:
         yield ""

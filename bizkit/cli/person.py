@@ -12,7 +12,7 @@ from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, da
 from bizkit.domain.plain_text import many
 
 if TYPE_CHECKING:
-    from bizkit.services.rights.persons import PersonRow
+    from bizkit.services.rights.person_list import PersonRow
 
 app = typer.Typer(
     help="Whose personal data is kept, on what basis, for what, until when.",
@@ -31,7 +31,7 @@ def list_(
     as_json: JsonOption = False,
 ) -> None:
     """Everybody on record: lawful basis, purpose, until when, the papers that name them."""
-    from bizkit.services.rights.persons import list_persons
+    from bizkit.services.rights.person_list import list_persons
 
     def text(rows: list[PersonRow]) -> Iterator[str]:
         if not rows:

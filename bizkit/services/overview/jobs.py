@@ -16,6 +16,7 @@ from bizkit.services.rights.clearance import clearance_row
 from bizkit.services.rights.holdings import holding_rows
 from bizkit.services.rights.licences import granted, licence_row
 from bizkit.services.rights.overrides import override_rows
+from bizkit.services.rights.uses import licence_in_words
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from bizkit.services.rights.holdings import HoldingRow
     from bizkit.services.rights.licences import LicenceRow
     from bizkit.services.rights.overrides import OverrideRow
+    from bizkit.services.rights.uses import LicenceInWords
 
 
 def list_jobs(folder: StudioFolder, on: date) -> list[JobRow]:
@@ -76,6 +78,7 @@ def show_job(folder: StudioFolder, key: str, on: date) -> JobShown:
         days = days_by_date(work, key)
         holdings = holding_rows(work, key)
         clearance = clearance_row(folder, work, job, on)
+        grants = granted(work, job=key)
         return {
             "key": key,
             "title": job.title,
@@ -94,7 +97,8 @@ def show_job(folder: StudioFolder, key: str, on: date) -> JobShown:
             "invoices": invoice_rows(folder, work, on, key),
             "licence": job.licence,
             "holdings": holdings,
-            "grants": [licence_row(licence, on) for licence in granted(work, job=key)],
+            "licence_in_words": licence_in_words(folder, work, job, grants, on),
+            "grants": [licence_row(licence, on) for licence in grants],
             "overrides": override_rows(work, key),
             "clearance": {
                 "licence": clearance["licence"],
@@ -132,7 +136,7 @@ class JobRow(TypedDict):
 
 
 class JobShown(TypedDict):
-    """One job whole. licence: what the quote promised; clearance: where its licence stands."""
+    """One job whole. licence: what the quote promised, licence_in_words: as it stands; clearance: where it stands."""
 
     key: str
     title: str
@@ -147,6 +151,7 @@ class JobShown(TypedDict):
     stages: list[StageRow]
     invoices: list[InvoiceRow]
     licence: dict[str, Any] | None
+    licence_in_words: LicenceInWords
     holdings: list[HoldingRow]
     grants: list[LicenceRow]
     overrides: list[OverrideRow]

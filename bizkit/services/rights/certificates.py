@@ -79,7 +79,7 @@ def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
 
 
 def _refuse_not_held(folder: StudioFolder, work: Connection, licence: Licence, checked: Checked, on: date) -> None:
-    """Refuse to confirm in writing that a licence is in force where something it allows is not held any more.
+    """Refuse to confirm a licence in writing, in force or yet to be, where something it allows is not held any more.
 
     It was granted and binds; what is written to the client then is for the studio to say. What it was granted in
     spite of was decided then. Raises RuleBroken.
@@ -87,14 +87,16 @@ def _refuse_not_held(folder: StudioFolder, work: Connection, licence: Licence, c
     from bizkit.services.rights.clearance import gap_text
     from bizkit.services.rights.overrides import overridden
 
-    if licence.state(on) != "live" or folder.reason.strip():
+    state = licence.state(on)
+    if state not in ("live", "coming", "waiting") or folder.reason.strip():
         return
     decided = overridden(work, licence.key)
     lacks = [gap for gap in checked.clearance.gaps if (gap.need.kind, gap.need.subject) not in decided]
     if lacks:
         more = f" (and {len(lacks) - 1} more)" if len(lacks) > 1 else ""
         raise RuleBroken(
-            f"{licence.key} would be confirmed as in force, and is not held: {gap_text(lacks[0], checked.tree)}{more}"
+            f"{licence.key} would be confirmed as {'in force' if state == 'live' else state}, and is not held: "
+            f"{gap_text(lacks[0], checked.tree)}{more}"
             ". Settle it with the client, or end it with bizkit rights end; to confirm it all the same say --reason"
         )
 

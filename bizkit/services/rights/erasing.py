@@ -19,7 +19,6 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.names import Spelling, same_name
-from bizkit.domain.rights.licence import OVER
 from bizkit.domain.rights.personal_data import AS_LONG_AS_IT_RUNS, CLAIMS, TAX, YEARS_KEPT, keep_until
 from bizkit.services.rights.erasure_files import (
     Search,
@@ -31,7 +30,8 @@ from bizkit.services.rights.erasure_files import (
     scans_and_copies,
     search,
 )
-from bizkit.services.rights.person_file import papers_of, resting_on_paper, what_of
+from bizkit.services.rights.keeping import disputed_until, resting_on
+from bizkit.services.rights.person_file import papers_of, what_of
 from bizkit.services.rights.persons import ERASED, People, is_about, subject_of, the_person, without_name
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -190,16 +190,16 @@ def _choose(folder: StudioFolder, work: Connection, person: Person, on: date) ->
     papers = papers_of(work, person)
     own = [row for row in papers if is_about(row, person)]
     others = [row for row in papers if row not in own]
+    resting = resting_on(folder, work, papers, on)
     standing = {
-        row.id: [one for one in resting_on_paper(folder, work, row, on) if _needed_until(one) >= on.isoformat()]
-        for row in own
-        if row.paper
+        row.id: [one for one in resting.get(row.id, ()) if disputed_until(one) >= on.isoformat()] for row in own
     }
     keep = tuple((row, tuple(standing[row.id])) for row in own if standing.get(row.id))
     erase = tuple(row for row in own if not standing.get(row.id))
     digests = {row.paper for row in erase if row.paper} - in_use(work, [row.id for row in erase])
     files = [*scans_and_copies(folder, work, digests), *forms_for(folder, work, person.name)]
-    until = [_needed_until(one) for _, licences in keep for one in licences]
+    until = [disputed_until(one) for _, licences in keep for one in licences]
+    until += [disputed_until(one) for row in others for one in resting.get(row.id, ())]
     until += [_other_until(work, row) for row in others]
     return Choice(
         person, erase, keep, tuple(others), frozenset(digests), tuple(sorted(set(files))), max(until, default="")
@@ -336,14 +336,6 @@ def _on_record(folder: StudioFolder, work: Connection, digests: Collection[str])
 
     files = {one.file: one.sha256 for one in all_filed(work) if one.sha256 in digests} if digests else {}
     return {file: digest for file, digest in files.items() if (folder.path / file).is_file()}
-
-
-def _needed_until(licence: LicenceRow) -> str:
-    """The last day on which somebody may ask whether the licence was covered."""
-    granted_on = date.fromisoformat(licence["granted_on"])
-    if licence["state"] not in OVER and not licence["ends"]:
-        return AS_LONG_AS_IT_RUNS
-    return keep_until(date.fromisoformat(licence["ends"]) if licence["ends"] else None, granted_on).isoformat()
 
 
 def _other_until(work: Connection, paper: PaperOnFile) -> str:

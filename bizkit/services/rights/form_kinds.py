@@ -16,6 +16,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.rights.holdings import HoldingRow
     from bizkit.store.jobs import Job, JobDay
 
 Row = dict[str, Any]
@@ -190,6 +191,7 @@ def _crowd_notice(asked: Asked) -> Row:
 
 
 def _cue_sheet(asked: Asked) -> Row:
+    """The tunes on file: who wrote each, whatever became of their paper; as licences those that hold."""
     from bizkit.services.rights.holdings import CORRECTED, MUSIC, holding_rows
 
     tunes: dict[str, Row] = {}
@@ -198,16 +200,32 @@ def _cue_sheet(asked: Asked) -> Row:
             continue
         cue = tunes.setdefault(
             same_name(row["subject"]),
-            {"title": row["subject"], "composers": [], "publishers": [], "performer": "", "start": "", "length": "",
+            {"title": row["subject"], "composers": [], "publishers": [], "label": "", "start": "", "length": "",
              "use": "", "papers": []},
         )  # fmt: skip
-        cue["papers"].append(str(row["id"]))
+        holds = row["status"] == "signed" and not row["holds_nothing"]
+        cue["papers"] += [str(row["id"])] if holds else []
         if row["kind"] == "composition" and row["signed_by"]:
-            cue["composers"] = [row["signed_by"]]
-        if row["kind"] == "recording":
-            cue["performer"] = row["signed_by"]
+            cue["composers"] = list(dict.fromkeys([*cue["composers"], row["signed_by"]]))
+        if row["kind"] == "recording" and (holds or not cue["label"]):
+            cue["label"] = row["signed_by"]
     cues = [{**cue, "licence": ", ".join(cue.pop("papers"))} for cue in tunes.values()]
     return {"programme": {"title": asked.subject or asked.job.title, "duration": ""}, "cues": cues}
+
+
+def music_no_longer_held(asked: Asked) -> list[str]:
+    """Tunes of a cue sheet of which a paper on file holds nothing, and no other of its kind does, one line each."""
+    from bizkit.services.rights.holdings import CORRECTED, MUSIC, holding_rows
+
+    about: dict[tuple[str, str], list[HoldingRow]] = {}
+    for row in holding_rows(asked.work, asked.job.key, MUSIC):
+        if row["status"] != CORRECTED:
+            about.setdefault((row["kind"], same_name(row["subject"])), []).append(row)
+    return [
+        f"{rows[-1]['subject']}: its {kind} is not licensed: {rows[-1]['holds_nothing'] or rows[-1]['status']}"
+        for (kind, _), rows in about.items()
+        if all(row["holds_nothing"] or row["status"] != "signed" for row in rows)
+    ]
 
 
 def rules_of_the_air(country: str) -> str:

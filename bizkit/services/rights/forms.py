@@ -156,7 +156,7 @@ def write_form(folder: StudioFolder, job: str, wanted: Wanted, *, out: Path | No
     """Write the paper as a PDF to print or to fill on screen. Raises NotFound for an unknown job or kind."""
     from bizkit.services.job.jobs import the_job
     from bizkit.services.rights.form_checks import check_form
-    from bizkit.services.rights.form_kinds import Asked, works_too
+    from bizkit.services.rights.form_kinds import Asked, music_no_longer_held, works_too
 
     def made(work: Connection) -> tuple[Form, list[str]]:
         form = form_of(folder, work, the_job(work, job), wanted)
@@ -165,6 +165,8 @@ def write_form(folder: StudioFolder, job: str, wanted: Wanted, *, out: Path | No
         if wanted.kind == "water_day_card":
             ashore, on = form.document["ashore"].get("name", ""), form.document["day"]
             warnings += works_too(Asked(folder, work, the_job(work, job), {}), ashore, on)
+        if wanted.kind == "cue_sheet":
+            warnings += music_no_longer_held(Asked(folder, work, the_job(work, job), {}))
         return form, warnings
 
     if out is not None:

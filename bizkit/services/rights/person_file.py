@@ -7,14 +7,14 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from bizkit.domain.rights.personal_data import AS_LONG_AS_IT_RUNS
+from bizkit.services.rights.keeping import resting_on
+from bizkit.services.rights.person_list import person_rows
 from bizkit.services.rights.persons import named_in, the_person
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
-    from bizkit.services.rights.licences import LicenceRow
     from bizkit.store.jobs import PaperOnFile
     from bizkit.store.mentions import Mention
     from bizkit.store.rights import Person
@@ -41,7 +41,9 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
         data_of = {paper.id: paper.data for paper in papers}
         rows = [{**row, **data_of[row["id"]]} for row in holding_rows(work) if row["id"] in data_of]
         found = mentions(work, person.name)
-        licences = resting_licences(folder, work, person, on)
+        resting = resting_on(folder, work, papers, on)
+        licences = list({row["number"]: row for found in resting.values() for row in found}.values())
+        (kept,) = [one["keep_until"] for one in person_rows(folder, work, on, [person])]
         scans = {row["id"]: filed_bytes(folder, work, row["file"]) for row in rows if row["file"]}
         others = search(folder, person.name, [folder.path / row.file for row in all_filed(work)])
     data = {
@@ -51,7 +53,7 @@ def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
             "contact": person.contact,
             "basis": person.basis,
             "purpose": person.purpose,
-            "keep_until": None if person.keep_until == AS_LONG_AS_IT_RUNS else person.keep_until,
+            "keep_until": kept,
         },
         "papers": rows,
         "licences_that_rest_on_them": licences,
@@ -81,23 +83,6 @@ def papers_of(work: Connection, person: Person) -> list[PaperOnFile]:
     from bizkit.store.jobs import holdings
 
     return [row for row in holdings(work) if row.status != VOID and named_in(row, person)]
-
-
-def resting_licences(folder: StudioFolder, work: Connection, person: Person, on: date) -> list[LicenceRow]:
-    """Licences, over or not, of works that somebody's papers are needed for, each once."""
-    found: dict[str, LicenceRow] = {}
-    for paper in papers_of(work, person):
-        found |= {row["number"]: row for row in resting_on_paper(folder, work, paper, on)}
-    return list(found.values())
-
-
-def resting_on_paper(folder: StudioFolder, work: Connection, paper: PaperOnFile, on: date) -> list[LicenceRow]:
-    """Licences, over or not, of works that one paper is needed for."""
-    from bizkit.services.rights.licences import granted, licence_row
-    from bizkit.services.rights.needs import works_that_need
-
-    works = works_that_need(folder, work, paper.job, (paper.kind, paper.subject))
-    return [licence_row(one, on) for one in granted(work, works=works)] if works else []
 
 
 def what_of(mention: Mention) -> str:

@@ -11,12 +11,12 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     pass
+from bizkit.services.rights.person_list import person_rows
 from bizkit.services.rights.persons import (
     Row,
     agree_on_birth,
     find_person,
     keep_person,
-    person_rows,
     subject_of,
     without_name,
 )
@@ -73,5 +73,5 @@ def set_person_by_hand(
             set_person(work, person.id, **said)
         why = {"corrected": "born_on", "reason": without_name(reason, person.name)} if corrected else {}
         record(work, stamp, "person kept", subject_of(person), **changes, **why)
-        row = next(row for row in person_rows(work, on) if row["id"] == person.id)
+        (row,) = person_rows(folder, work, on, [one for one in persons(work) if one.id == person.id])
         return {**row, "look": news_of_age(folder, work, person.id, on) if born else []}

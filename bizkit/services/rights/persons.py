@@ -6,16 +6,16 @@ A person's name stands in one row; holdings, lists and grants say `person-ID`, s
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.names import Spelling, alphabets, near_name, same_name, shown
-from bizkit.domain.rights.personal_data import AS_LONG_AS_IT_RUNS, PERSON_KINDS, keep_until
+from bizkit.domain.rights.personal_data import PERSON_KINDS, keep_until
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
-from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -239,30 +239,22 @@ def without_name(text: str, name: str) -> str:
     return plain
 
 
-def person_rows(work: Connection, on: date) -> list[PersonRow]:
-    """Everybody on record: basis, purpose, until when, and the papers that name them."""
-    from bizkit.store.jobs import holdings
-    from bizkit.store.rights import persons
-
-    papers = holdings(work)
-    rows: list[PersonRow] = []
-    for person in persons(work):
-        about = [row.id for row in papers if named_in(row, person) and row.status != "void"]
-        rows.append(
-            {
-                "id": person.id,
-                "name": names([person])[subject_of(person)],
-                "born_on": person.born_on,
-                "contact": person.contact,
-                "basis": person.basis,
-                "purpose": person.purpose,
-                "keep_until": None if person.keep_until == AS_LONG_AS_IT_RUNS else person.keep_until,
-                "overdue": not person.erased_on and person.keep_until < on.isoformat(),
-                "erased_on": person.erased_on,
-                "papers": about,
-            }
-        )
-    return rows
+def papers_naming(papers: Iterable[PaperOnFile], whose: Iterable[Person]) -> dict[int, list[PaperOnFile]]:
+    """Id of each person -> the papers by id that are about them, or signed by them; as `named_in` tells."""
+    about: dict[str, dict[int, PaperOnFile]] = defaultdict(dict)
+    named: dict[str, dict[int, PaperOnFile]] = defaultdict(dict)
+    for row in papers:
+        if row.status == "void":
+            continue
+        about[row.subject][row.id] = row
+        called = [one["name"] for one in row.data.get("signers", ())]
+        for name in [*called, *([row.subject] if row.kind in SHOOT_PAPER_KINDS else [])]:
+            named[same_name(name)][row.id] = row
+    found = {}
+    for person in whose:
+        both = {**about.get(subject_of(person), {}), **named.get(same_name(person.name), {})}
+        found[person.id] = [both[number] for number in sorted(both)]
+    return found
 
 
 def named_in(holding: PaperOnFile, person: Person) -> bool:
@@ -276,24 +268,3 @@ def is_about(holding: PaperOnFile, person: Person) -> bool:
     """Whether a paper is a person's own: about them, or theirs to carry on the shoot (an ID, a diver's medical)."""
     carried = holding.kind in SHOOT_PAPER_KINDS and same_name(holding.subject) == same_name(person.name)
     return holding.subject == subject_of(person) or carried
-
-
-def list_persons(folder: StudioFolder, on: date) -> list[PersonRow]:
-    """Everybody whose data is kept."""
-    with folder.book.read() as work:
-        return person_rows(work, on)
-
-
-class PersonRow(TypedDict):
-    """Somebody on record and the papers that name them. keep_until: null where a licence without an end needs it."""
-
-    id: int
-    name: str
-    born_on: str
-    contact: dict[str, Any]
-    basis: str
-    purpose: str
-    keep_until: str | None
-    overdue: bool
-    erased_on: str
-    papers: list[int]

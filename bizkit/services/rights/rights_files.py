@@ -39,17 +39,23 @@ def export_rights(folder: StudioFolder, out: Path, on: date) -> RightsExported:
     from bizkit.exchange.odrl import policy_json
     from bizkit.exchange.table_csv import table_csv
     from bizkit.services.rights.holdings import holding_rows
+    from bizkit.services.rights.licence_list import lacks_of
     from bizkit.services.rights.licences import licence_of
     from bizkit.services.rights.overrides import override_rows
     from bizkit.services.studio.out_file import check_out, write_out
     from bizkit.store.rights import licences
 
     files: dict[str, bytes] = {}
-    with folder.book.read() as work:
+    with folder.book.read_all() as work:
         grants = [(row, licence_of(work, row)) for row in licences(work)]
+        lacks = lacks_of(folder, work, [(one, row.job) for row, one in grants], on)
         reasons = {row["licence"]: row["reason"] for row in override_rows(work) if row["licence"]}
         files["licences.csv"] = table_csv(
-            _LICENCES, [_licence_cells(row.job, one, on, reasons.get(one.key, "")) for row, one in grants]
+            _LICENCES,
+            [
+                [*_licence_cells(row.job, one, on, reasons.get(one.key, "")), "; ".join(lacks[one.key])]
+                for row, one in grants
+            ],
         )
         files["holdings.csv"] = table_csv(_HOLDINGS, [_holding_cells(row) for row in holding_rows(work)])
         for row, one in grants:
@@ -311,6 +317,7 @@ def _urn(text: str) -> str:
 _LICENCES = (
     "licence", "job", "licensee", "state", "works", "media", "territory", "from", "until", "exclusivity", "sector",
     "granted_on", "paid_on", "ended_after", "ended_because", "granted_beyond_what_is_held_because",
+    "not_held",
 )  # fmt: skip
 
 

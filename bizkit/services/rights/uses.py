@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from bizkit.services.rights.extensions import ExtensionOffered
     from bizkit.services.rights.licences import LicenceRow
     from bizkit.services.rights.overrides import OverrideRow
+    from bizkit.store.jobs import Job
 
 
 def check_use(
@@ -138,24 +139,31 @@ def explain_licence(folder: StudioFolder, job: str, on: date) -> LicenceExplaine
     with folder.book.read() as work:
         row = the_job(work, job)
         grants = granted(work, job=row.key)
-        works = licensed_works(work, row)
-        named = [one.title for one in works if one.kind != "clip"]
-        sentences = list((row.licence or {}).get("sentences", ()))
-        if row.licence:
-            # Said anew, as the words of the quote may not name the works.
-            request = grants[-1].as_it_stands(on) if grants else LicenceRequest.from_data(row.licence)
-            sentences = request.sentences(named, folder.studio.media)
         return {
             "job": row.key,
             "title": row.title,
             "licensee": (row.licence or {}).get("licensee", ""),
-            "sentences": sentences,
-            "conditions": conditions_of(folder, work, {one.id for one in works}).passed_on,
+            **licence_in_words(folder, work, row, grants, on),
             "cancelled_on": cancelled_on(work, row.key),
             "grants": [licence_row(one, on) for one in grants],
             "overrides": override_rows(work, row.key),
             "look": look_again(folder, work, row, grants[-1], on) if grants else [],
         }
+
+
+def licence_in_words(
+    folder: StudioFolder, work: Connection, job: Job, grants: Sequence[Licence], on: date
+) -> LicenceInWords:
+    """A job's licence as it stands on a day, once granted, else as promised; and what the client keeps to."""
+    if not job.licence:
+        return {"sentences": [], "conditions": []}
+    works = licensed_works(work, job)
+    # Said anew, as the words of the quote may not name the works.
+    request = grants[-1].as_it_stands(on) if grants else LicenceRequest.from_data(job.licence)
+    return {
+        "sentences": request.sentences([one.title for one in works if one.kind != "clip"], folder.studio.media),
+        "conditions": list(conditions_of(folder, work, {one.id for one in works}).passed_on),
+    }
 
 
 def grants_to(work: Connection, client: str) -> list[Licence]:
@@ -213,14 +221,19 @@ class WorkAnswer(TypedDict):
     because: str
 
 
-class LicenceExplained(TypedDict):
+class LicenceInWords(TypedDict):
+    """A licence in sentences, and what of the papers the client keeps to."""
+
+    sentences: list[str]
+    conditions: list[str]
+
+
+class LicenceExplained(LicenceInWords):
     """A job's licence in sentences, and how its grants stand."""
 
     job: str
     title: str
     licensee: str
-    sentences: list[str]
-    conditions: list[str]
     cancelled_on: str
     grants: list[LicenceRow]
     overrides: list[OverrideRow]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+
 JOB = "follow-the-kelp"
 
 
@@ -137,3 +139,48 @@ def test_a_renamed_client_is_looked_at_and_what_the_look_says_works(bizkit, clea
     assert bizkit("quote", "accept", key, "--on", "2027-06-16").code == 0
     done = bizkit("rights", "grant", key, "--override", "as agreed", "--on", "2027-06-17", "--json")
     assert (done.code, done.data["licensee"]) == (0, "Visit Skerrow")
+
+
+def test_a_job_shows_its_licence_as_it_stands_and_not_as_it_was_quoted(bizkit, live):
+    paper = next(
+        one for one in bizkit("permission", "list", JOB, "--json").data if one["subject"].startswith("Shore")
+    )
+    done = bizkit(
+        "holding", "correct", JOB, paper["id"], "--client-condition", "No sauna guests in close-up", "--reason",
+        "read again", "--on", "2027-08-01",
+    )  # fmt: skip
+    assert done.code == 0, done.err
+    ended = bizkit(
+        "rights", "end", "LC-2027-0001", "--reason", "agreed", "--after", "2027-12-31", "--on", "2027-08-01"
+    )
+    assert ended.code == 0, ended.err
+    said = bizkit("rights", "explain", JOB, "--on", "2027-08-02", "--json").data
+    shown = bizkit("job", "show", JOB, "--on", "2027-08-02")
+    for sentence in (*said["sentences"], "The client keeps to this: No sauna guests in close-up"):
+        assert sentence in " ".join(shown.out.split())
+    assert "takes effect only when our invoices are paid" not in shown.out
+    assert "30 June 2028" not in shown.out
+
+
+def test_an_export_says_what_is_not_held_as_the_list_does(bizkit, live, tmp_path):
+    def exported(folder):
+        assert bizkit("rights", "export", tmp_path / folder, "--on", "2027-08-11").code == 0
+        text = (tmp_path / folder / "licences.csv").read_text(encoding="utf-8-sig")
+        (line,) = csv.DictReader(text.splitlines())
+        return line["state"], line["not_held"]
+
+    assert exported("before") == ("live", "")
+    paper = next(one for one in bizkit("holding", "list", JOB, "--json").data if one["kind"] == "talent_release")
+    bizkit("holding", "withdraw", JOB, paper["id"], "--reason", "asked", "--on", "2027-08-10")
+    (listed,) = bizkit("rights", "list", JOB, "--on", "2027-08-11", "--json").data["licences"]
+    assert exported("after") == ("live", "; ".join(listed["not_held"]))
+    assert listed["not_held"] != []
+
+
+def test_a_licence_that_is_coming_is_not_confirmed_anew_where_it_is_not_held(bizkit, live):
+    paper = next(one for one in bizkit("holding", "list", JOB, "--json").data if one["kind"] == "talent_release")
+    bizkit("holding", "withdraw", JOB, paper["id"], "--reason", "asked", "--on", "2027-06-22")
+    bizkit("rights", "end", "LC-2027-0001", "--reason", "agreed", "--after", "2027-12-31", "--on", "2027-06-22")
+    refused = bizkit("rights", "certificate", JOB, "--on", "2027-06-23")
+    assert (refused.code, "would be confirmed as coming, and is not held: talent release" in refused.err) == (1, True)
+    assert bizkit("rights", "certificate", JOB, "--on", "2027-06-23", "--reason", "told them").code == 0

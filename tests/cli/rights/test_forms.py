@@ -181,6 +181,23 @@ def test_a_crew_assignment_knows_days_and_role_and_a_cue_sheet_the_tunes_on_file
         assert said in text, said
 
 
+def test_a_cue_sheet_names_who_wrote_it_and_as_licence_what_holds(bizkit, form, hold):
+    terms = ("--media", "online", "--where", "Europe")
+    first = hold("composition", "Slack Water", "--by", "Mairi Eider", *terms)
+    hold("composition", "Slack Water", "--by", "Erlend Tern", *terms)
+    recorded = hold("recording", "Slack Water", "--by", "Selkie Records Ltd", *terms)
+    done = bizkit("holding", "withdraw", "follow-the-kelp", first["id"], "--reason", "asked", "--on", "2027-06-01")
+    assert done.code == 0, done.err
+    text, data = form("cue_sheet", "--about", "Campaign film")
+    for said in ("Mairi Eider", "Erlend Tern", "Recording: Selkie Records Ltd", f"{recorded['id']}"):
+        assert said in text, said
+    assert "Performed by" not in text
+    (look,) = data["warnings"]
+    assert look.startswith("Slack Water: its composition is not licensed: ")
+    hold("composition", "Slack Water", "--by", "Mairi Eider", *terms, signed="2027-06-02", on="2027-06-02")
+    assert form("cue_sheet", "--about", "Campaign film")[1]["warnings"] == []
+
+
 def test_places_that_hold_commas_stand_on_lines_of_their_own(form):
     for kind in ("model_release", "performer_consent", "crowd_notice"):
         for language in ("en", "de"):

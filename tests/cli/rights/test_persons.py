@@ -211,3 +211,15 @@ def test_what_is_not_seen_in_a_name_is_none_of_it_and_two_alphabets_are_no_name(
     refused = bizkit("person", "set", "F\u0456nn Sinclair", *new)  # a Cyrillic letter that looks like an i
     assert (refused.code, "wanted a name in one alphabet" in refused.err) == (2, True)
     assert bizkit("person", "set", "\u200b\u3164", *new).code == 2
+
+
+def test_a_list_and_an_erasure_keep_people_until_the_same_day(bizkit, live, hold):
+    """Both while a licence that rests on a paper may be disputed, for who is in it and who signed for them alike."""
+    child = ("--guardian", "Morag Sinclair", "--born", "2010-01-01", "--media", "online", "--where", "World")
+    hold("talent_release", "Finn Sinclair", *child, "--until", "2028-03-31")
+    bizkit("rights", "link", "follow-the-kelp", "campaign-film", "--who", "Finn Sinclair", "--on", "2027-07-01")
+    kept = {row["name"]: row["keep_until"] for row in bizkit("person", "list", "--on", "2027-07-02", "--json").data}
+    for name in ("Finn Sinclair", "Morag Sinclair"):
+        plan = bizkit("person", "erase", name, "--reason", "asked", "--on", "2027-07-02", "--json").data
+        # The licence ends on 30 June 2028; six years for claims on it.
+        assert (name, kept[name], plan["kept_until"]) == (name, "2034-06-30", "2034-06-30")
