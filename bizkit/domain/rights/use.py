@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,7 +12,7 @@ from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.plain_words import day_in_words
 from bizkit.domain.rights.scope import Scope
 from bizkit.domain.rights.term import OPEN_END, Term
-from bizkit.domain.tables.territories import NAMES
+from bizkit.domain.rights.territory import describe
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,15 +46,17 @@ def may(
         return Answer(False, f"no licence of {work} is granted")
     for licence in granted:
         if licence.scope.allows(medium, country, on) and not licence.stopped(on):
-            label = tree.labels([medium])[0]
-            return Answer(
-                True,
-                f"{licence.key} allows {label} in {NAMES[country]} {_until(licence)}",
-                licence,
-            )
+            return Answer(True, allows(licence, [medium], [country], tree), licence)
     licence = min(granted, key=lambda licence: _distance(licence, medium, country, on))
     return Answer(
-        False, _because(licence, medium, country, on, tree), licence, _extension(licence, medium, country, on)
+        False, why_not(licence, [medium], [country], on, tree), licence, _extension(licence, medium, country, on)
+    )
+
+
+def allows(licence: Licence, media: Collection[str], countries: Collection[str], tree: MediaTree = MEDIA_TREE) -> str:
+    """What a licence allows of what is asked, and until when: `LC-1 allows paid social in Ireland until ...`."""
+    return (
+        f"{licence.key} allows {', '.join(tree.labels(media))} in {describe(frozenset(countries))} {_until(licence)}"
     )
 
 
@@ -75,13 +77,16 @@ def _distance(licence: Licence, medium: str, country: str, on: date) -> tuple[in
     return wrong + (days > 0), days, licence.key
 
 
-def _because(licence: Licence, medium: str, country: str, on: date, tree: MediaTree) -> str:
+def why_not(
+    licence: Licence, media: Collection[str], countries: Collection[str], on: date, tree: MediaTree = MEDIA_TREE
+) -> str:
+    """Why a licence does not allow media in countries on a day, all that stands against it."""
     request, term = licence.request, licence.term
     reasons = []
-    if medium not in request.media:
-        reasons.append(f"it is for {', '.join(tree.labels(request.media))}, not for {tree.labels([medium])[0]}")
-    if country not in request.territory.codes:
-        reasons.append(f"it is for {request.territory.phrase}, without {NAMES[country]}")
+    if others := [one for one in media if one not in request.media]:
+        reasons.append(f"it is for {', '.join(tree.labels(request.media))}, not for {', '.join(tree.labels(others))}")
+    if beyond := [one for one in countries if one not in request.territory.codes]:
+        reasons.append(f"it is for {request.territory.phrase}, without {describe(frozenset(beyond))}")
     state, rest = licence.state(on), licence.rest(on)
     if state == "at rest" and rest is not None:
         if not reasons:

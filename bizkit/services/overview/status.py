@@ -6,8 +6,10 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.money import Money, total
+from bizkit.domain.rights.licence import OVER
 from bizkit.services.billing.invoices import InvoiceRow, StageRow
 from bizkit.services.quoting.states import QuoteRow
+from bizkit.services.rights.holdings import CORRECTED
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
     from bizkit.services.delivery.deliverables import DeliverableRow
     from bizkit.services.delivery.reviews import WaitingRow
     from bizkit.services.rights.clearance import ClearanceRow
+    from bizkit.services.rights.holdings import HoldingRow
 
 
 def studio_status(folder: StudioFolder, on: date, within: int = 60) -> Status:
@@ -31,7 +34,7 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> Status:
     from bizkit.services.job.called_off import cancelled_on
     from bizkit.services.quoting.quote_list import open_offers
     from bizkit.services.rights.clearance import clearance_row
-    from bizkit.services.rights.holdings import CORRECTED, holding_rows
+    from bizkit.services.rights.holdings import holding_rows
     from bizkit.services.rights.licences import granted, promised
     from bizkit.store.ahead import reading_ahead
     from bizkit.store.jobs import jobs
@@ -92,17 +95,8 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> Status:
                 and row["expires_on"]
                 and on.isoformat() <= row["expires_on"] <= until.isoformat()
             ]
-            ending += [
-                {
-                    "on": row["of_age_on"],
-                    "job": key,
-                    "what": f"{row['subject']} turns 18: ask them to confirm paper {row['id']}",
-                }
-                for row in holdings
-                if row["status"] != CORRECTED
-                and row["of_age_on"]
-                and on.isoformat() <= row["of_age_on"] <= until.isoformat()
-            ]
+            binds = clearance["state"] not in ("none", *OVER)
+            ending += [_of_age(key, row, on) for row in holdings if _grows_up(row, on, until, binds=binds)]
             ending += [
                 {"on": one.term.end.isoformat(), "job": key, "what": "the client's licence"}
                 for one in grants
@@ -139,6 +133,19 @@ def studio_status(folder: StudioFolder, on: date, within: int = 60) -> Status:
         "licences": licences,
         "ending": sorted(ending, key=lambda row: row["on"]),
     }
+
+
+def _grows_up(row: HoldingRow, on: date, until: date, *, binds: bool) -> bool:
+    """Whether somebody comes of age soon, or has and was not asked since while a licence binds."""
+    day = row["of_age_on"]
+    told = bool(day) and row["status"] != CORRECTED and day <= until.isoformat()
+    return told and (binds or day >= on.isoformat())
+
+
+def _of_age(job: str, row: HoldingRow, on: date) -> PromiseRow:
+    turns = "turns" if row["of_age_on"] >= on.isoformat() else "turned"
+    what = f"{row['subject']} {turns} 18: ask them to confirm paper {row['id']}"
+    return {"on": row["of_age_on"], "job": job, "what": what}
 
 
 def _licence(row: ClearanceRow) -> LicenceOfJob:

@@ -161,7 +161,9 @@ def checked_data(folder: StudioFolder, work: Connection, job: Job, on: date) -> 
         "wanted": {"text": checked.wanted.text(checked.tree), "scope": checked.wanted.data()},
         "cleared": checked.cleared,
         "gaps": [{**gap.data(), "text": gap_text(gap, checked.tree)} for gap in checked.clearance.gaps],
-        "papers": [{**paper.data(), "text": paper_text(paper, checked.tree)} for paper in checked.clearance.papers],
+        "papers": [
+            {**paper.data(), "text": paper_text(paper, checked.tree, job.key)} for paper in checked.clearance.papers
+        ],
         "questions": list(checked.questions),
         "conflicts": [{**conflict.data(), "text": conflict.text} for conflict in checked.conflicts],
         "warnings": list(checked.clearance.warnings),
@@ -291,12 +293,14 @@ def gap_text(gap: Gap, tree: MediaTree) -> str:
     return f"{gap.need.title} ({gap.why}), missing for {works}: {gap.missing.text(tree)}"
 
 
-def paper_text(paper: PaperToGet, tree: MediaTree) -> str:
-    """One line: what to do."""
+def paper_text(paper: PaperToGet, tree: MediaTree, job: str = "") -> str:
+    """One line: what to do. job: the key of the one looked at; a paper counts under the job that made the work."""
     about = ", ".join(need.title for need in paper.needs)
     if paper.holding:
         return f"have paper {paper.holding} signed ({about})"
-    return f"get signed: {about}, for {paper.scope.text(tree)}"
+    makers = list(dict.fromkeys(work.partition("/")[0] for work in paper.works))
+    there = f", under {' and '.join(makers)}, which made it" if job and job not in makers else ""
+    return f"get signed: {about}, for {paper.scope.text(tree)}{there}"
 
 
 def _clear(

@@ -80,6 +80,9 @@ def correct_holding(
     with folder.book.work() as work:
         row = the_paper(work, job, paper_id)
         if row.kind in SHOOT_PAPER_KINDS or row.status not in ("signed", "withdrawn"):
+            by = row.data.get("corrected_by")
+            if row.status == CORRECTED and by:
+                raise RuleBroken(f"paper {paper_id} was corrected by paper {by}: correct that one")
             raise RuleBroken(f"paper {paper_id} is {row.status}: only a signed one can be corrected")
         owner = the_job(work, job)
         old, births = holding_of(row, people_of(work)), births_on_record(work)

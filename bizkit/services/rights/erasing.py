@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.names import Spelling, same_name
+from bizkit.domain.plain_text import many
 from bizkit.domain.rights.personal_data import AS_LONG_AS_IT_RUNS, CLAIMS, TAX, YEARS_KEPT, keep_until
 from bizkit.services.rights.erasure_files import (
     Search,
@@ -173,7 +174,7 @@ def _found(folder: StudioFolder, work: Connection, name: str) -> Person:
             raise NotFound("person", name, (), field="PERSON", hint=f"Is it this? {left[0]}") from None
         places = len(mentions(work, name)) if name.strip() else 0
         if places and "Did you mean" not in str(error):
-            hint = f"Named in {places} records all the same: put them on record first with bizkit person set"
+            hint = f"Named in {many(places, 'record')} all the same: put them on record first with bizkit person set"
             raise NotFound("person", name, (), field="PERSON", hint=hint) from None
         raise
 

@@ -42,6 +42,7 @@ from bizkit.services.rights.persons import (
     subject_of,
 )
 from bizkit.services.rights.signed_paper import Allowed, Signed, said_whole
+from bizkit.services.rights.where_it_counts import counts_elsewhere
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
@@ -120,6 +121,8 @@ def put_paper(folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, wh
     known, births = _on_record(work, kind, what.subject), births_on_record(work)
     holding, said = _holding(work, stamp, job, what, form, folder.studio.media)
     holding = replace(holding, works=frozenset(work_ids(work, job, what.works)))
+    # Asked before it is on file: what is on file counts as shown where nobody has said who is.
+    elsewhere = counts_elsewhere(folder, work, job, holding) if signed is not None else []
     noted = [
         one
         for one in holdings(work, key=key, kinds=(kind,))
@@ -150,7 +153,7 @@ def put_paper(folder: StudioFolder, work: Connection, stamp: Stamp, job: Job, wh
     record(work, stamp, verb, key, holding=holding_id, kind=kind, paper=holding.document)
     (found,) = [one for one in holding_rows(work, key) if one["id"] == holding_id]
     warnings = warnings_of(work, key, replace(holding, key=str(holding_id)), known)
-    warnings = [*order_to_look_at(work, key, holding_id), *warnings]
+    warnings = [*order_to_look_at(work, key, holding_id), *elsewhere, *warnings]
     return {**found, "warnings": warnings + news_of_births(folder, work, births, stamp.on, but=holding_id)}
 
 

@@ -62,7 +62,8 @@ def with_inside(work: Connection, works: Iterable[Work], made: Made | None = Non
         for each in inside:
             if each.id not in found:
                 found[each.id] = each
-                came[each.id] = came.get(one.id, one.id)
+                brought = found[came.get(one.id, one.id)]
+                came[each.id] = one.id if one.kind == "clip" and brought.kind != "clip" else brought.id
                 waiting.append(each)
     return Inside(tuple(found.values()), came)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, TypedDict
 
@@ -14,7 +14,7 @@ from bizkit.domain.rights.media import MediaTree
 from bizkit.domain.rights.scope import Box, Scope
 from bizkit.domain.rights.term import Term
 from bizkit.domain.rights.territory import Territory
-from bizkit.domain.rights.use import may
+from bizkit.domain.rights.use import allows, may, why_not
 from bizkit.services.rights.clearance import lacks_and_looks, look_again, not_held
 from bizkit.services.rights.conditions import conditions_of
 from bizkit.services.rights.extensions import price_of
@@ -183,17 +183,28 @@ def _answer(
     awake = [licence for licence in about if not licence.stopped(on)]
     missing = wanted.minus_boxes([box for licence in awake for box in licence.scope.boxes])
     if not missing:
-        (box, *_) = wanted.boxes
-        answer = may(awake, one.id, min(box.media), min(box.countries), on, tree)
-        return True, answer.because, ()
+        return True, "; ".join(_allowed_by(wanted, awake, tree)), ()
     reasons: dict[str, None] = {}
     boxes: list[Box] = []
     beyond = missing.minus_boxes([box for licence in about for box in licence.scope.boxes])
     for box in (*beyond.boxes, *missing.minus(beyond).boxes):
         answer = may(about, one.id, min(box.media), min(box.countries), on, tree)
-        reasons[answer.because.replace(one.id, one.key)] = None
+        because = answer.because
+        if answer.licence is not None:
+            because = why_not(answer.licence, sorted(box.media), sorted(box.countries), on, tree)
+        reasons[because.replace(one.id, one.key)] = None
         boxes += (Box(box.media, box.countries, added.term) for added in answer.extension.boxes)
     return False, "; ".join(reasons), boxes
+
+
+def _allowed_by(wanted: Scope, grants: Sequence[Licence], tree: MediaTree) -> Iterator[str]:
+    """Which licences allow what of what is wanted, in the order granted."""
+    left = wanted
+    for licence in grants:
+        part = left.intersect(licence.scope)
+        if part:
+            yield allows(licence, part.media, part.countries, tree)
+        left = left.minus(part)
 
 
 class UseAnswer(TypedDict):

@@ -62,6 +62,36 @@ def test_it_brings_the_people_and_places_of_what_it_comes_from(bizkit, sold, of_
     assert of_the_clip() == (set(), [])
 
 
+def test_where_the_paper_of_somebody_in_a_clip_counts_is_said_before_and_after_it_is_filed(bizkit, sold, hold, scan):
+    bizkit("rights", "link", sold, CLIP, "--from", f"{JOB}/campaign-film", "--on", "2027-06-01")
+    bizkit("rights", "link", JOB, "campaign-film", "--who", "Finn Sinclair", "--on", "2027-06-01")
+    (paper,) = [
+        one["text"]
+        for one in bizkit("rights", "check", sold, "--on", "2027-06-01", "--json").data["papers"]
+        if "Finn" in one["text"]
+    ]
+    assert paper.endswith(f", under {JOB}, which made it")
+    terms = ("--media", "online", "--where", "World", "--without-end", "--signed", "2027-05-14", "--on", "2027-06-01")
+    done = bizkit("release", "add", sold, "--who", "Finn Sinclair", "--scan", scan, *terms, "--json")
+    assert done.data["warnings"][0].startswith(
+        f"Finn Sinclair is in nothing that {sold} made, and in what a clip brings from {JOB}"
+    )
+    there = hold("talent_release", "Finn Sinclair", "--media", "online", "--where", "World")
+    assert not any("clip" in one for one in there["warnings"])
+    # A use names the clip as every other door does, and not the film that it is in.
+    bizkit("rights", "grant", sold, "--override", "the papers follow", "--on", "2027-06-02")
+    for stage in ("1", "2"):
+        bill = bizkit(
+            "invoice", "issue", sold, "--stage", stage, "--reason", "paid ahead", "--on", "2027-06-03", "--json"
+        )
+        assert bizkit("invoice", "paid", bill.data["number"], "--on", "2027-06-04").code == 0
+    bizkit("holding", "withdraw", JOB, there["id"], "--reason", "asked", "--on", "2027-06-10")
+    use = ("rights", "use", sold, "--media", "paid_social", "--where", "GB", "--on", "2027-09-01", "--json")
+    said = [one for one in bizkit(*use).data["look"] if "Finn Sinclair" in one]
+    assert said
+    assert all(f"missing for {CLIP} (from {JOB}/campaign-film)" in one for one in said)
+
+
 def test_who_withdraws_there_is_told_of_the_licence_that_includes_it(bizkit, sold, hold, studio):
     bizkit("rights", "link", sold, CLIP, "--from", f"{JOB}/campaign-film", "--on", "2027-06-01")
     done = bizkit("rights", "grant", sold, "--override", "the papers follow", "--on", "2027-06-02", "--json")

@@ -412,7 +412,7 @@ def test_what_an_older_bizkit_left_of_somebody_erased_is_named_and_goes(bizkit, 
 def test_somebody_who_is_only_named_in_records_is_pointed_to_the_way(bizkit, clear):
     done = bizkit("person", "erase", "Una Flett", *ON)
     assert done.code == 2
-    assert "records all the same: put them on record first with bizkit person set" in done.err
+    assert "Named in 1 record all the same: put them on record first with bizkit person set" in done.err
 
 
 def test_export_gives_no_paper_that_was_changed(bizkit, file, studio, tmp_path):

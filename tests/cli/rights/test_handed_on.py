@@ -141,3 +141,26 @@ def test_what_a_guardian_takes_back_leaves_what_the_grown_child_signed(bizkit, c
     assert gaps(bizkit, "2028-02-02", "Almost Grown") == []
     take_back(bizkit, own, "2028-03-01")
     assert gaps(bizkit, "2028-03-02", "Almost Grown") == [("2028-03-01", "2028-06-30")]
+
+
+def test_status_asks_for_who_has_come_of_age_until_they_have_answered(bizkit, child, hold):
+    def told(on):
+        return [row["what"] for row in bizkit("status", "--on", on, "--json").data["ending"] if "18" in row["what"]]
+
+    ask = f"Almost Grown {{}} 18: ask them to confirm paper {child}"
+    assert told("2027-12-20") == [ask.format("turns")]
+    assert told("2028-02-01") == [ask.format("turned")]
+    hold("talent_release", "Almost Grown", *TERMS, signed="2028-01-02", on="2028-02-02")
+    assert told("2028-02-03") == []
+
+
+def test_a_yes_names_all_that_was_asked_and_a_no_all_that_is_beyond(bizkit, live):
+    asked = ("rights", "use", JOB, "--work", "campaign-film", "--on", "2027-09-01", "--json")
+    yes = bizkit(*asked, "--media", "paid_social", "--media", "owned_channels", "--where", "GB", "--where", "IE")
+    (answer,) = yes.data["works"]
+    assert answer["because"].startswith(
+        "LC-2027-0001 allows own channels, paid social in Ireland and United Kingdom until"
+    )
+    no = bizkit(*asked, "--media", "paid_social", "--where", "FR", "--where", "DE")
+    (answer,) = no.data["works"]
+    assert "without France and Germany" in answer["because"]

@@ -468,7 +468,7 @@ def test_a_wrongly_recorded_paper_is_corrected_and_both_are_kept(bizkit, live, h
     again = bizkit(
         "holding", "correct", JOB, old["id"], "--until", "2028-01-01", "--reason", "x", "--on", "2027-08-01"
     )
-    assert (again.code, "is corrected: only a signed one" in again.err) == (1, True)
+    assert (again.code, f"was corrected by paper {new['id']}: correct that one" in again.err) == (1, True)
     assert bizkit("holding", "withdraw", JOB, old["id"], "--reason", "x", "--on", "2027-08-01").code == 1
 
 
