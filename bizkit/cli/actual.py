@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from bizkit.cli.show import amount, short, table
@@ -26,6 +27,8 @@ def against(data: Actual) -> Iterator[str]:
         head = ["", "QUOTED", "SPENT", "LEFT"]
         body = [[one["kind"], one["quoted"], one["spent"], one["difference"]] for one in data["costs"]]
         yield from table([head, *body], right=[1, 2, 3], indent=2)
+    if Decimal(data["late"]):
+        yield f"  beside it, for late payment: {amount(data['late'], currency)}"
     yield ""
     yield f"Shoot days logged: {data['days']['logged']} of {data['days']['planned']}"
     if data["margin"]:

@@ -203,6 +203,10 @@ def test_what_lateness_cost_is_invoiced_once_without_tax_and_paid(bizkit, job, u
     assert after["agreed_changes"] == before["agreed_changes"]
     said = " ".join(bizkit("job", "money", job).out.split())
     assert "Interest and costs of late payment GBP 81.64 Invoiced" in said
+    # No fee that the studio's own work earned either.
+    actual = bizkit("job", "actual", job, "--json").data
+    assert ("81.64" in str(actual["sections"]), actual["late"]) == (False, "81.64")
+    assert "for late payment: GBP 81.64" in bizkit("job", "actual", job).out
     bizkit("invoice", "paid", done["number"], "--on", "2027-06-10")
     assert bizkit("late", "list", "--on", "2027-07-20", "--json").data["late"] == []
     tax = bizkit("report", "tax", "--from", "2027-04-01", "--to", "2027-06-30", "--on", "2027-07-01", "--json").data

@@ -266,9 +266,12 @@ class Restriction(TypedDict):
 
 
 class DeliveryNote(JobPaper):
-    """What was handed over. manifest: the name of the checksum list. count: of the files, without the note."""
+    """What was handed over. manifest: the name of the checksum list. count: of the files, without the note.
+    purchase_order, buyer_reference: of the client, as invoices of the job carry them."""
 
     client: Client
+    purchase_order: NotRequired[str]
+    buyer_reference: NotRequired[str]
     how: NotRequired[str]
     manifest: NotRequired[str]
     kept_until: NotRequired[str]

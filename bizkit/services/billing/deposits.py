@@ -77,6 +77,8 @@ def issue_deposit(
         raise RuleBroken(f"{billed.key} was opened on {billed.job.opened_on}: no deposit for it came before")
     net = amount - tax_within(amount, billed.how.rate)
     left = money_of_job(work, billed.job).left_to_invoice
+    if left < net <= left + Money.from_minor(1, net.currency):
+        net = left  # rounded apart: all the bills of a job come to what was quoted
     if net > left:
         raise RuleBroken(
             f"{billed.key} has {left} without tax left to invoice, the deposit is {net}: pay the rest back, "

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.earlier import bills_quote, papers_of
-from bizkit.services.job.charges import WAIVED, charge_rows, of_charge
+from bizkit.services.job.charges import WAIVED, charge_rows, of_charge, of_late_payment
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -59,13 +59,18 @@ def fell_away(work: Connection, job: Job) -> dict[str, Money]:
     return {}
 
 
-def charged_by_section(work: Connection, job: Job) -> list[tuple[str, Money]]:
-    """Section and net of every charge that stands, without what credit notes lowered of a quote that fell away."""
+def charged_by_section(work: Connection, job: Job, *, lateness: bool = True) -> list[tuple[str, Money]]:
+    """Section and net of every charge that stands, without what credit notes lowered of a quote that fell away.
+
+    lateness: with what late payment costs, which is the price of no work.
+    """
     fell = {f"credit note {number}": sum_ for number, sum_ in fell_away(work, job).items()}
     found = []
-    for row in charge_rows(work, job.key):
+    rows = charge_rows(work, job.key)
+    interest = set() if lateness else of_late_payment(rows)
+    for row in rows:
         amount = Money(row["amount"], job.currency)
-        if row["state"] != WAIVED:
+        if row["state"] != WAIVED and row["id"] not in interest:
             found.append((row["section"], amount))
         if row["source"] in fell and row["kind"] == "credit" and not row["working"].get("inputs"):
             part = min(fell[row["source"]], -amount)

@@ -73,6 +73,8 @@ def note_document(
         "client": client.data(),
         "job": job.key,
         "title": job.title,
+        "purchase_order": client.purchase_order,
+        "buyer_reference": client.buyer_reference,
         "how": how,
         "manifest": manifest,
         "kept_until": kept_until(work, job.key),

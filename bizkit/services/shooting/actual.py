@@ -23,6 +23,7 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Actual:
     """
     from bizkit.domain.pricing.line import SECTIONS
     from bizkit.services.billing.fell_away import charged_by_section
+    from bizkit.services.billing.job_money import money_of_job
     from bizkit.services.job.called_off import cancelled_on
     from bizkit.services.quoting.floor import floor_as_sent
     from bizkit.services.shooting.job_days import job_days
@@ -30,7 +31,8 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Actual:
     with folder.book.read() as work:
         days = job_days(folder, work, job)
         key, currency = days.job.key, days.job.currency
-        charged = charged_by_section(work, days.job)
+        charged = charged_by_section(work, days.job, lateness=False)
+        late = money_of_job(work, days.job).late
         spent = spent_on(folder, work, key)
         floor = floor_as_sent(folder, work, days.quote)
         cancelled = bool(cancelled_on(work, key))
@@ -60,6 +62,7 @@ def quoted_and_actual(folder: StudioFolder, job: str) -> Actual:
             "planned": sum(1 for day in days.actual if day.kind in ("water", "dry")),
             "logged": sum(1 for place in days.logged if days.actual[place - 1].kind in ("water", "dry")),
         },
+        "late": late.text,
         "margin": _margins(folder, floor, days, whole[0] + whole[1], whole[2]),
     }
 
@@ -126,7 +129,9 @@ def _margins(
 
 
 class Actual(TypedDict):
-    """What was quoted for a job against what it came to; margin: None without a floor."""
+    """What was quoted for a job against what it came to; late: charged for late payment, in no section and no margin;
+    margin: None without a floor.
+    """
 
     job: str
     currency: str
@@ -134,6 +139,7 @@ class Actual(TypedDict):
     total: SectionActual
     costs: list[KindActual]
     days: DaysLogged
+    late: str
     margin: MarginsSoFar | None
 
 

@@ -53,6 +53,7 @@ def folder(bizkit, kelp, good_film, tmp_path):
 
 def test_a_folder_of_finals_gets_its_checksums_and_a_delivery_note(bizkit, kelp, cleared, folder, studio):
     bizkit("archive", "add", kelp, "--what", "Masters", "--place", "Drive A", "--until", "2029-06-30", *ON)
+    assert bizkit("job", "order", kelp, "PO-7", "--reference", "Cost centre 9", *ON).code == 0
     done = bizkit("handover", "make", kelp, folder, "--to", "Una Flett", "--how", "Drive by courier", *ON, "--json")
     assert (done.code, done.err) == (0, "")
     assert (done.data["number"], done.data["files"]) == ("DN-2027-0001", 5)
@@ -69,6 +70,7 @@ def test_a_folder_of_finals_gets_its_checksums_and_a_delivery_note(bizkit, kelp,
         "Campaign film v1", "Small film: 320 x 180, 25 fps, 2 s", "Campaign stills (2) v1", "stills/",
         "own channels and paid social", "United Kingdom and Ireland", "No use together with alcohol",
         "4 files in all, and this note", "How Drive by courier", "Credits Gannet & Lark Films",
+        "Your order PO-7", "Your reference Cost centre 9",
     ):  # fmt: skip
         assert words in said, words
     # Who has asked for it, and what the studio keeps to itself, is not for the client.
