@@ -42,7 +42,7 @@ def licence_and_terms(text: str, starter: str) -> str:
     """What the paper says of the licence, and its numbered terms."""
     first, after = LICENCE[starter]
     licence = text.split(first)[1].split(after)[0]
-    heading, end = {"gbp-uk": (" Terms ", "Say yes"), "eur-de": (" Bedingungen ", "Ja sagen")}[starter]
+    heading, end = {"gbp-uk": (" Terms ", "Say yes"), "eur-de": (" Bedingungen ", "Auftrag erteilen")}[starter]
     return f"{licence} {text.split(heading)[-1].split(end)[0]}"
 
 
