@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -16,6 +16,7 @@ from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, da
 if TYPE_CHECKING:
     from bizkit.services.rights.correcting import Corrected
     from bizkit.services.rights.holdings import HoldingRow
+    from bizkit.services.rights.withdrawing import Withdrawn
 
 app = typer.Typer(
     help="Every paper on file: releases, places, music, crew, permits, insurance.",
@@ -151,14 +152,14 @@ def withdraw(
     """Record that consent was taken back: nothing new is granted on it; live licences are listed to decide about."""
     from bizkit.services.rights.withdrawing import withdraw_holding
 
-    def text(row: dict[str, Any]) -> Iterator[str]:
+    def text(row: Withdrawn) -> Iterator[str]:
         yield f"{row['kind'].replace('_', ' ')} of {row['subject']} withdrawn: nothing new can be granted on it."
         for number in row["older"]:
             yield f"Nor on paper {number}, signed before: if they still agree, have it signed anew."
-        for one in row["stays"]:
+        for still in row["stays"]:
             yield (
-                f"Look: paper {one['paper']}, signed by {one['by']}, still holds. If they took it back too: "
-                f"bizkit holding withdraw {row['job']} {one['paper']} --reason WHY"
+                f"Look: paper {still['paper']}, signed by {still['by']}, still holds. If they took it back too: "
+                f"bizkit holding withdraw {row['job']} {still['paper']} --reason WHY"
             )
         for one in row["elsewhere"]:
             yield (
@@ -171,8 +172,8 @@ def withdraw(
             yield f"Needed for: {', '.join(row['in'])}"
         if not row["live"]:
             yield "No licence rests on it."
-        for one in row["live"]:
-            yield f"Decide about: {one['number']}, {one['licensee']}, {one['state']}, until {one['until']}"
+        for live in row["live"]:
+            yield f"Decide about: {live['number']}, {live['licensee']}, {live['state']}, until {live['until']}"
 
     show(withdraw_holding(studio_folder(studio, reason), job, paper, day(on), reason=reason), as_json, text)
 
@@ -189,7 +190,7 @@ def drop(
     """Take out a paper that was noted by mistake and never signed."""
     from bizkit.services.rights.withdrawing import drop_holding
 
-    def text(row: dict[str, Any]) -> Iterator[str]:
+    def text(row: HoldingRow) -> Iterator[str]:
         yield f"{row['kind'].replace('_', ' ')} of {row['subject']} taken out."
 
     show(drop_holding(studio_folder(studio, reason), job, paper, day(on), reason=reason), as_json, text)

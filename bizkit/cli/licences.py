@@ -22,7 +22,10 @@ from bizkit.cli.show import (
 )
 
 if TYPE_CHECKING:
+    from bizkit.services.rights.certificates import CertificateShown
+    from bizkit.services.rights.granting import EndedEarly, Granted
     from bizkit.services.rights.licence_list import LicencesShown
+    from bizkit.services.rights.licence_quotes import LicenceDrafted
     from bizkit.services.rights.licences import LicenceRow
     from bizkit.services.rights.overrides import OverrideRow
     from bizkit.services.rights.rights_files import RightsExported, SidecarsWritten
@@ -64,7 +67,7 @@ def override_lines(rows: Sequence[OverrideRow]) -> Iterator[str]:
         yield from (f"    {one}" for one in row["against"])
 
 
-def inside_lines(row: dict[str, Any]) -> Iterator[str]:
+def inside_lines(row: Granted | CertificateShown) -> Iterator[str]:
     """Conditions of the papers behind a licence that its certificate does not tell the client."""
     yield from (f"Not on the certificate: {one}" for one in row["inside"])
 
@@ -80,7 +83,7 @@ def grant(
     """Grant the licence of a job and issue its certificate; refused while anything stands against it."""
     from bizkit.services.rights.granting import grant_licence
 
-    def text(row: dict[str, Any]) -> Iterator[str]:
+    def text(row: Granted) -> Iterator[str]:
         when = {"waiting": "takes effect when every invoice is paid"}.get(row["state"], row["state"])
         yield f"{row['number']} granted to {row['licensee']}: {when}"
         if row["override"]:
@@ -102,7 +105,7 @@ def certificate(
     """The licence certificate as it stands; issued anew when something changed since the last one."""
     from bizkit.services.rights.certificates import certificate as certify
 
-    def text(row: dict[str, Any]) -> Iterator[str]:
+    def text(row: CertificateShown) -> Iterator[str]:
         yield f"{row['number']} revision {row['revision']}, issued {row['issued_on']}: {row['state']}"
         yield from (f"Look: {one}" for one in row["look"])
         yield from inside_lines(row)
@@ -144,7 +147,7 @@ def end(
     from bizkit.domain.dates import iso_date
     from bizkit.services.rights.granting import end_licence
 
-    def text(row: dict[str, Any]) -> Iterator[str]:
+    def text(row: EndedEarly) -> Iterator[str]:
         yield f"{row['number']} of {row['licensee']} ends after {row['after']}: {row['reason']}"
         yield from (f"Look: {one}" for one in row["look"])
         yield f"Tell the client. A new certificate says so: bizkit rights certificate {row['number']}"
@@ -246,7 +249,7 @@ def offer(
     show(done, as_json, _drafted)
 
 
-def _drafted(data: dict[str, Any]) -> Iterator[str]:
+def _drafted(data: LicenceDrafted) -> Iterator[str]:
     yield f"{data['key']} drafted for {data['client']}: {amount(data['net'], data['currency'])} before tax"
     for line in data["lines"]:
         yield f"  {line['item']}: {amount(line['amount'], data['currency'])}"

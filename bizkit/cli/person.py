@@ -12,7 +12,10 @@ from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, da
 from bizkit.domain.plain_text import many
 
 if TYPE_CHECKING:
+    from bizkit.services.rights.erasing import Erasure
+    from bizkit.services.rights.person_file import PersonExported
     from bizkit.services.rights.person_list import PersonRow
+    from bizkit.services.rights.person_set import PersonSet
 
 app = typer.Typer(
     help="Whose personal data is kept, on what basis, for what, until when.",
@@ -88,7 +91,7 @@ def set_(
         born=iso_date(born, field="--born") if born else None,
     )  # fmt: skip
 
-    def text(row: dict[str, Any]) -> Iterator[str]:
+    def text(row: PersonSet) -> Iterator[str]:
         yield from table([_cells(row)])
         yield from (f"Look: {one}" for one in row["look"])
 
@@ -106,7 +109,7 @@ def export(
     """Put together everything kept about somebody, filed papers included, for them to have."""
     from bizkit.services.rights.person_file import export_person
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: PersonExported) -> Iterator[str]:
         yield from (f"Wrote {name}" for name in data["files"])
         found = data["person"]
         yield f"{many(len(found['papers']), 'paper')}; also named in {len(found['also_named_in'])} other records"
@@ -134,7 +137,7 @@ def erase(
     show(done, as_json, _erased)
 
 
-def _erased(data: dict[str, Any]) -> Iterator[str]:
+def _erased(data: Erasure) -> Iterator[str]:
     done = data.get("done", False)
     yield f"{data['name']} ({data['person']}): {'erased' if done else 'this would happen'}"
     for row in data["kept"]:
@@ -157,7 +160,7 @@ def _erased(data: dict[str, Any]) -> Iterator[str]:
         yield "Do it with --yes --reason WHY. Check with whoever advises you on data protection first."
 
 
-def _not_looked_into(data: dict[str, Any]) -> Iterator[str]:
+def _not_looked_into(data: PersonExported | Erasure) -> Iterator[str]:
     from bizkit.domain.how_many import how_many
 
     many = {"link to another place": "links to other places"}

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from bizkit.domain.billing.credit import left_to_credit
 from bizkit.domain.documents.on_file import lines_of
@@ -30,8 +30,6 @@ if TYPE_CHECKING:
     from bizkit.store.charges import Charge
     from bizkit.store.issued import IssuedBill
     from bizkit.store.stamp import Stamp
-
-Row = dict[str, Any]
 
 #: Kind of the charge for what a credit note took off and is to be invoiced again; "credit" is the one it bills.
 AGAIN: Final = "again"

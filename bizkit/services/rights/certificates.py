@@ -12,11 +12,13 @@ from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.rights.licence import Licence
 from bizkit.services.rights.conditions import conditions_of
+from bizkit.services.rights.licences import LicenceRow
 from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.work import Effect
     from bizkit.services.rights.clearance import Checked
     from bizkit.services.studio.filing import FiledPaper
     from bizkit.store.deliveries import Deliverable
@@ -27,7 +29,7 @@ if TYPE_CHECKING:
 KIND = "licence_certificate"
 
 
-def certificate(folder: StudioFolder, name: str, on: date) -> dict[str, Any]:
+def certificate(folder: StudioFolder, name: str, on: date) -> CertificateShown:
     """The certificate of a licence (by its number or its job) as it stands on the day `on`.
 
     The one issued last when nothing has changed since, else a new revision of it.
@@ -185,7 +187,7 @@ def _sent(row: Deliverable | None) -> dict[str, str]:
     return {"spec": row.spec if row else "", "version": version}
 
 
-def _effect(licence: Licence, on: date) -> dict[str, Any]:
+def _effect(licence: Licence, on: date) -> Effect:
     """status: "waiting", "in_force", "resting", "ended" or "cancelled"; on: since or from when; paid_on: in full.
 
     A waiting one that was in force has `since`, the day from which it is not paid in full any more. gaps: first and
@@ -196,8 +198,10 @@ def _effect(licence: Licence, on: date) -> dict[str, Any]:
         return {"status": "resting", "on": rest.since.isoformat(), "note": rest.invoice, "paid_on": ""}
     if state == "waiting":
         again = licence.reopened(on)
-        since = {"since": again.isoformat()} if again else {}
-        return {"status": "waiting", "on": "", "note": "", "paid_on": "", **since}
+        waits: Effect = {"status": "waiting", "on": "", "note": "", "paid_on": ""}
+        if again:
+            waits["since"] = again.isoformat()
+        return waits
     if state == "cancelled" and licence.ended_after:
         return {"status": "cancelled", "on": str(licence.ended_after + ONE_DAY), "note": "", "paid_on": ""}
     paid = licence.paid_on.isoformat() if licence.paid_on else ""
@@ -206,13 +210,11 @@ def _effect(licence: Licence, on: date) -> dict[str, Any]:
     if state == "ended":
         return {"status": "ended", "on": term.end.isoformat() if term else "", "note": "", "paid_on": ""}
     status = "in_force" if state == "live" else "waiting"
-    return {
-        "status": status,
-        "on": term.start.isoformat() if term else "",
-        "note": "",
-        "paid_on": paid,
-        **_gaps(licence, on),
-    }
+    since = term.start.isoformat() if term else ""
+    found: Effect = {"status": status, "on": since, "note": "", "paid_on": paid}
+    if gaps := _gaps(licence, on):
+        found["gaps"] = gaps
+    return found
 
 
 def _latest(licence: Licence) -> dict[str, str]:
@@ -223,13 +225,12 @@ def _latest(licence: Licence) -> dict[str, str]:
     return {"latest": str(request.end_from(request.first_use_by))}
 
 
-def _gaps(licence: Licence, on: date) -> dict[str, Any]:
-    gaps = [
+def _gaps(licence: Licence, on: date) -> list[list[str]]:
+    return [
         [(one.end + ONE_DAY).isoformat(), (other.start - ONE_DAY).isoformat()]
         for one, other in pairwise(licence.periods())
         if other.start <= on
     ]
-    return {"gaps": gaps} if gaps else {}
 
 
 def _qr(folder: StudioFolder, licence: Licence, digest: str) -> str:
@@ -253,3 +254,17 @@ def _same(issued: Mapping[str, Any], document: Mapping[str, Any]) -> bool:
         for one in (issued, document)
     )
     return before == now
+
+
+class CertificateShown(LicenceRow):
+    """A licence and its certificate as it stands. inside: conditions that stay with the studio; new: issued now."""
+
+    job: str
+    inside: list[str]
+    look: list[str]
+    revision: int
+    issued_on: str
+    new: bool
+    file: str
+    digest: str
+    document: Mapping[str, Any]

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from bizkit.domain.rights.licence_request import LicenceRequest
     from bizkit.services.rights.licences import LicenceRow
-    from bizkit.services.rights.overrides import OverrideRow
+    from bizkit.services.rights.overrides import Overridden, OverrideRow
     from bizkit.store.jobs import Job
 
 
@@ -69,7 +69,7 @@ class Checked:
         rest = self.licence.rest(on) if self.licence else None
         return [f"{self.licence.key}: {rest.text}"] if self.licence and rest else []
 
-    def require(self, doing: str, override: str) -> dict[str, Any] | None:
+    def require(self, doing: str, override: str) -> Overridden | None:
         """Refuse `doing` while anything stands against it, unless `override` says why it is done all the same.
 
         Returns None when nothing does, else what to record for ever, without anybody's name. Raises RuleBroken.

@@ -18,6 +18,7 @@ from bizkit.domain.rights.territory import Territory
 from bizkit.services.rights.ages import check_ages, with_births
 from bizkit.services.rights.filing import check_agent, put_on_record, warnings_of
 from bizkit.services.rights.holdings import CORRECTED, HoldingRow, holding_of, holding_rows, row_of, the_paper
+from bizkit.services.rights.licences import LicenceRow
 from bizkit.services.rights.news_of_age import births_on_record, news_of_births
 from bizkit.services.rights.numbered_forms import check_form_of_child, form_signed, held_by_form, in_words
 from bizkit.services.rights.persons import named, people_of
@@ -260,14 +261,14 @@ def _list(said: tuple[str, ...], before: tuple[str, ...]) -> tuple[str, ...]:
     return () if said == (NONE,) else said
 
 
-def _live(folder: StudioFolder, work: Connection, job: str, paper: Holding, on: date) -> list[dict[str, Any]]:
+def _live(folder: StudioFolder, work: Connection, job: str, paper: Holding, on: date) -> list[RestsOn]:
     """Grants not over that rest on the paper: what each lacks of its subject, and whether its certificate differs."""
     from bizkit.services.rights.certificates import says_otherwise
     from bizkit.services.rights.clearance import check_licence, gap_text
     from bizkit.services.rights.licences import licence_of, resting_on_subject, the_licence
     from bizkit.store.jobs import jobs
 
-    rows = []
+    rows: list[RestsOn] = []
     for one in resting_on_subject(folder, work, job, (paper.kind, paper.subject), on):
         row = the_licence(work, one["number"])
         licence = licence_of(work, row)
@@ -286,5 +287,12 @@ def _live(folder: StudioFolder, work: Connection, job: str, paper: Holding, on: 
 class Corrected(HoldingRow):
     """A paper as it was put right. live: licences that rest on it; warnings: what to look at."""
 
-    live: list[dict[str, Any]]
+    live: list[RestsOn]
     warnings: list[str]
+
+
+class RestsOn(LicenceRow):
+    """A licence that rests on a paper: what it lacks by now, and whether its certificate says otherwise."""
+
+    lacks: str
+    certificate_differs: bool

@@ -15,7 +15,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NotRequired, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.names import Spelling, same_name
@@ -44,8 +44,6 @@ if TYPE_CHECKING:
     from bizkit.store.jobs import PaperOnFile
     from bizkit.store.rights import Person
     from bizkit.store.stamp import Stamp
-
-Row = dict[str, Any]
 
 #: Records that never change: (table, why they stay).
 _RECORDS = {
@@ -83,14 +81,14 @@ class Choice:
         return [*(row for row, _ in self.keep), *self.others]
 
 
-def plan_erasure(folder: StudioFolder, name: str, on: date) -> Row:
+def plan_erasure(folder: StudioFolder, name: str, on: date) -> Erasure:
     """What erasing somebody would keep, and why, and what it would take out. Raises NotFound."""
     with folder.book.read() as work:
         choice = _choose(folder, work, _found(folder, work, name), on)
         return _said(folder, work, choice)
 
 
-def erase_person(folder: StudioFolder, name: str, on: date, *, reason: str) -> Row:
+def erase_person(folder: StudioFolder, name: str, on: date, *, reason: str) -> Erasure:
     """Erase somebody as `plan_erasure` says; `reason` is kept without their name. Raises NotFound, BadInput.
 
     Papers that a licence rests on are kept with name and signature, everything else known of the person goes; asking
@@ -207,7 +205,7 @@ def _choose(folder: StudioFolder, work: Connection, person: Person, on: date) ->
     )
 
 
-def _said(folder: StudioFolder, work: Connection, choice: Choice) -> Row:
+def _said(folder: StudioFolder, work: Connection, choice: Choice) -> Erasure:
     """A choice as JSON-ready data, with what else names the person and why it stays."""
     from bizkit.store.filed import all_filed
     from bizkit.store.mentions import mentions
@@ -300,7 +298,7 @@ def _take_out(work: Connection, stamp: Stamp, choice: Choice) -> None:
     spared += [("holding", str(row.id)) for row in holdings(work) if row.subject in theirs]
     spared += [("holding", str(row.id)) for row in choice.kept]
     take_out(work, _spelling(work, person), put, but=spared)
-    changes: Row = {"born_on": "", "contact": {}}
+    changes: dict[str, Any] = {"born_on": "", "contact": {}}
     changes |= (
         {"keep_until": choice.until}
         if choice.kept
@@ -317,7 +315,7 @@ def _spelling(work: Connection, person: Person) -> Spelling:
     return Spelling(person.name, tuple(sorted(others - {""})))
 
 
-def _without_titles(kept: Sequence[Row]) -> list[Row]:
+def _without_titles(kept: Sequence[KeptAnd]) -> list[KeptAnd]:
     """The same for the history, which never changes: papers of others by their number, not by whom they are about."""
     return [{**row, "what": re.sub(r"^(paper \d+), .*, which", r"\1, which", row["what"])} for row in kept]
 
@@ -348,3 +346,25 @@ def _other_until(work: Connection, paper: PaperOnFile) -> str:
             return str(row.keep_until)
     signed_on = date.fromisoformat(paper.signed_on)
     return keep_until(date.fromisoformat(paper.expires_on) if paper.expires_on else None, signed_on).isoformat()
+
+
+class Erasure(TypedDict):
+    """What erasing somebody keeps, and why, and what it takes out; done: by this. kept_until: None without an end."""
+
+    name: str
+    person: str
+    papers_kept: list[int]
+    papers_erased: list[int]
+    kept: list[KeptAnd]
+    kept_until: str | None
+    files_deleted: list[str]
+    change_by_hand: list[str]
+    not_looked_into: dict[str, int]
+    done: NotRequired[bool]
+
+
+class KeptAnd(TypedDict):
+    """What is kept of somebody erased, and why."""
+
+    what: str
+    why: str

@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from bizkit.services.rights.holdings import HoldingRow
     from bizkit.store.jobs import Job, JobDay
 
-Row = dict[str, Any]
-
 
 @dataclass(frozen=True, slots=True)
 class Asked:
@@ -29,7 +27,7 @@ class Asked:
     folder: StudioFolder
     work: Connection
     job: Job
-    quote: Row
+    quote: dict[str, Any]
     subject: str = ""
     guardian: str = ""
     minor: bool = False
@@ -43,7 +41,7 @@ class Asked:
         return [row for row in days_by_date(self.work, self.job.key) if row.kind in SHOOTS and row.on]
 
     @property
-    def shoot(self) -> Row:
+    def shoot(self) -> dict[str, Any]:
         """When and where pictures are made, and of what; on the day asked for alone. Raises NotFound."""
         if self.day is not None:
             self.the_day(bool, "shoot day")
@@ -55,7 +53,7 @@ class Asked:
         }
 
     @property
-    def scope(self) -> Row:
+    def scope(self) -> dict[str, Any]:
         """Media and places of the client's licence, for a notice; a form to be signed has terms of its own."""
         licence = self.job.licence
         if not licence:
@@ -110,11 +108,11 @@ def roles_in_words(asked: Asked, roles: list[str]) -> str:
     return ", ".join(titles)
 
 
-def _model_release(asked: Asked) -> Row:
+def _model_release(asked: Asked) -> dict[str, Any]:
     return {**_release(asked), **_person(asked, "talent_release"), "water": ""}
 
 
-def _location_permission(asked: Asked) -> Row:
+def _location_permission(asked: Asked) -> dict[str, Any]:
     shoot = asked.shoot
     here = [
         row
@@ -132,7 +130,7 @@ def _location_permission(asked: Asked) -> Row:
     }
 
 
-def _property_release(asked: Asked) -> Row:
+def _property_release(asked: Asked) -> dict[str, Any]:
     return {
         **_release(asked),
         "property": {"name": asked.subject, "what": "", "address": []},
@@ -140,13 +138,13 @@ def _property_release(asked: Asked) -> Row:
     }
 
 
-def _performer_consent(asked: Asked) -> Row:
+def _performer_consent(asked: Asked) -> dict[str, Any]:
     shoot = asked.shoot
     performance = {"what": "", "days": shoot["days"], "places": shoot["places"], "works": ""}
     return {**_release(asked), **_person(asked, "performer_consent"), "performance": performance}
 
 
-def _crew_assignment(asked: Asked) -> Row:
+def _crew_assignment(asked: Asked) -> dict[str, Any]:
     roles = {same_name(name): found for name, found in asked.crew()}.get(same_name(asked.subject), [])
     days = [
         row.on
@@ -167,7 +165,7 @@ def _crew_assignment(asked: Asked) -> Row:
     }
 
 
-def _crowd_notice(asked: Asked) -> Row:
+def _crowd_notice(asked: Asked) -> dict[str, Any]:
     shoot = asked.shoot
     if asked.subject or asked.day:
         here = [
@@ -190,11 +188,11 @@ def _crowd_notice(asked: Asked) -> Row:
     }
 
 
-def _cue_sheet(asked: Asked) -> Row:
+def _cue_sheet(asked: Asked) -> dict[str, Any]:
     """The tunes on file: who wrote each, whatever became of their paper; as licences those that hold."""
     from bizkit.services.rights.holdings import CORRECTED, MUSIC, holding_rows
 
-    tunes: dict[str, Row] = {}
+    tunes: dict[str, dict[str, Any]] = {}
     for row in holding_rows(asked.work, asked.job.key, MUSIC):
         if row["status"] == CORRECTED:
             continue
@@ -240,7 +238,7 @@ def rules_of_the_air(country: str) -> str:
     return "eu" if country in countries("EU") | {"NO", "IS", "LI", "CH"} else ""
 
 
-def _drone_record(asked: Asked) -> Row:
+def _drone_record(asked: Asked) -> dict[str, Any]:
     from bizkit.services.rights.holdings import PERMISSION, holding_rows
     from bizkit.services.rights.shoot_papers import papers_valid_on
 
@@ -279,7 +277,7 @@ def _drone_record(asked: Asked) -> Row:
     }  # fmt: skip
 
 
-def _water_day_card(asked: Asked) -> Row:
+def _water_day_card(asked: Asked) -> dict[str, Any]:
     day = asked.the_day(lambda row: row.kind == "water", "water day")
     crew = asked.crew(day.on, unnamed=True)
     wet = [(name, roles) for name, roles in crew if any("water" in role or "swim" in role for role in roles)]
@@ -312,11 +310,11 @@ def works_too(asked: Asked, name: str, day: str) -> list[str]:
     ]
 
 
-def _release(asked: Asked) -> Row:
+def _release(asked: Asked) -> dict[str, Any]:
     return {"shoot": asked.shoot, "scope": asked.scope, "conditions": [], "client_conditions": []}
 
 
-def _person(asked: Asked, holding: str) -> Row:
+def _person(asked: Asked, holding: str) -> dict[str, Any]:
     young = asked.minor or bool(asked.guardian)
     basis, purpose = PERSON_KINDS[holding]
     return {
@@ -328,7 +326,7 @@ def _person(asked: Asked, holding: str) -> Row:
 
 
 #: kind of paper -> what the book knows for it
-FORMS: Final[dict[str, Callable[[Asked], Row]]] = {
+FORMS: Final[dict[str, Callable[[Asked], dict[str, Any]]]] = {
     "model_release": _model_release,
     "location_permission": _location_permission,
     "property_release": _property_release,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.errors import BadInput, RuleBroken
@@ -13,8 +13,11 @@ from bizkit.domain.rights.licence import OVER
 from bizkit.services.rights.licences import LicenceRow
 from bizkit.services.studio.studio_folder import StudioFolder
 
+if TYPE_CHECKING:
+    from bizkit.domain.documents.work import Effect
 
-def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "") -> dict[str, Any]:
+
+def grant_licence(folder: StudioFolder, job: str, on: date, *, override: str = "") -> Granted:
     """Grant the licence of a job: recorded for ever, its certificate issued.
 
     It takes effect as its own terms say, on full payment too. Raises RuleBroken where the job licenses nothing, has
@@ -99,9 +102,7 @@ def _called_otherwise(job: str, client: str, licensee: str) -> list[str]:
     ]
 
 
-def end_licence(
-    folder: StudioFolder, name: str, on: date, *, reason: str, after: date | None = None
-) -> dict[str, Any]:
+def end_licence(folder: StudioFolder, name: str, on: date, *, reason: str, after: date | None = None) -> EndedEarly:
     """End a licence early, for non-payment or another reason. after: the last day (inclusive) it allows anything.
 
     `look` says what of the time before `on` it was in force for and is no longer.
@@ -134,8 +135,9 @@ def end_licence(
             "used then "
             "was allowed when they used it"
         )
-    done = {"after": last.isoformat(), "reason": reason.strip(), "look": look}
-    return {**licence_row(ended, on), "job": row.job, **done}
+    return {
+        **licence_row(ended, on), "job": row.job, "after": last.isoformat(), "reason": reason.strip(), "look": look
+    }  # fmt: skip
 
 
 def use_first(folder: StudioFolder, name: str, on: date, *, reason: str = "") -> FirstUsed:
@@ -172,3 +174,24 @@ class FirstUsed(LicenceRow):
     """A licence whose first use was recorded."""
 
     job: str
+
+
+class Granted(LicenceRow):
+    """A licence just granted. override: why it was, although something stood against it."""
+
+    job: str
+    override: str
+    inside: list[str]
+    look: list[str]
+    file: str
+    sentences: list[str]
+    effect: Effect
+
+
+class EndedEarly(LicenceRow):
+    """A licence just ended. after: the last day it allows anything."""
+
+    job: str
+    after: str
+    reason: str
+    look: list[str]

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from bizkit.domain.pricing.line import Line
 
 
-def renew_licence(folder: StudioFolder, name: str, on: date, *, reason: str = "") -> dict[str, Any]:
+def renew_licence(folder: StudioFolder, name: str, on: date, *, reason: str = "") -> LicenceDrafted:
     """Draft the quote for the same use for the same length again, from the day after its end or from `on`.
 
     Raises RuleBroken for a licence without an end; for one that was ended early or is not paid in full, unless a
@@ -103,7 +103,7 @@ def renewal_of(folder: StudioFolder, licence: Licence, works: Sequence[Work], on
 
 def offer_licence(
     folder: StudioFolder, job: str, request: LicenceRequest, on: date, *, client: str = "", works: Sequence[str] = ()
-) -> dict[str, Any]:
+) -> LicenceDrafted:
     """Draft the quote for a licence of works that a job made, to its own client or another.
 
     Where that client holds a licence of the same works, it goes on in all that is not asked for (exclusivity, limits,

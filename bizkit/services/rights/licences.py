@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from datetime import date
-from typing import TYPE_CHECKING, Any, Final, TypedDict
+from typing import TYPE_CHECKING, Final, TypedDict
 
 from bizkit.domain.errors import BizkitError, NotFound
 from bizkit.domain.rights.clearance import resting_on
@@ -28,8 +28,6 @@ if TYPE_CHECKING:
 
     from bizkit.store.jobs import Job
     from bizkit.store.rights import Grant
-
-Row = dict[str, Any]
 
 
 def granted(

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, Any, NotRequired, TypedDict
 
 from bizkit.domain.rights.holding import HOLDING_KINDS
 from bizkit.domain.rights.scope import Scope
@@ -15,7 +14,7 @@ if TYPE_CHECKING:
     from bizkit.store.stamp import Stamp
 
 
-def record_override(work: Connection, stamp: Stamp, job: str, override: Mapping[str, Any] | None) -> None:
+def record_override(work: Connection, stamp: Stamp, job: str, override: Overridden | None) -> None:
     """Write down an override, when there was one."""
     from bizkit.store.events import record
 
@@ -85,3 +84,15 @@ class OverrideRow(TypedDict):
     doing: str
     reason: str
     against: list[str]
+
+
+class Overridden(TypedDict):
+    """What something was done in spite of, to be kept; nobody is named in it."""
+
+    doing: str
+    reason: str
+    gaps: list[dict[str, Any]]
+    questions: list[str]
+    conflicts: list[dict[str, Any]]
+    licence: NotRequired[str]
+    handover: NotRequired[str]

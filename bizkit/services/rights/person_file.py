@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypedDict
 
 from bizkit.services.rights.keeping import resting_on
 from bizkit.services.rights.person_list import person_rows
@@ -19,10 +19,8 @@ if TYPE_CHECKING:
     from bizkit.store.mentions import Mention
     from bizkit.store.rights import Person
 
-Row = dict[str, Any]
 
-
-def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> Row:
+def export_person(folder: StudioFolder, name: str, out: Path, on: date) -> PersonExported:
     """Write person.json and copies of the filed papers about somebody into `out`. Raises NotFound.
 
     A person may ask for this: UK GDPR Articles 15 and 20. Raises RuleBroken for a scan that is not as it was filed.
@@ -105,3 +103,11 @@ _WORDS: Final = {
     "draft": "draft of a quote",
     "answer": "answer to a quote",
 }
+
+
+class PersonExported(TypedDict):
+    """What is known of somebody, written out."""
+
+    person: dict[str, Any]
+    files: list[str]
+    not_looked_into: dict[str, int]

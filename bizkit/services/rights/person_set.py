@@ -11,9 +11,8 @@ from bizkit.services.studio.studio_folder import StudioFolder
 
 if TYPE_CHECKING:
     pass
-from bizkit.services.rights.person_list import person_rows
+from bizkit.services.rights.person_list import PersonRow, person_rows
 from bizkit.services.rights.persons import (
-    Row,
     agree_on_birth,
     find_person,
     keep_person,
@@ -34,7 +33,7 @@ def set_person_by_hand(
     email: str = "",
     phone: str = "",
     reason: str = "",
-) -> Row:
+) -> PersonSet:
     """Put somebody on record, or change on what basis, for what and how long what is known is kept.
 
     A date of birth decides anew about every paper they signed or that is about them: `look` says what became of them.
@@ -66,7 +65,7 @@ def set_person_by_hand(
             agree_on_birth(person, born)
         corrected = born is not None and person.born_on not in ("", born.isoformat())
         changes = {"basis": basis, "purpose": purpose, "keep_until": until.isoformat() if until else ""}
-        said: Row = {key: value for key, value in changes.items() if value}
+        said: dict[str, object] = {key: value for key, value in changes.items() if value}
         said |= {"born_on": born.isoformat()} if born else {}
         said |= {"contact": {**person.contact, **contact}} if contact else {}
         if said:
@@ -75,3 +74,9 @@ def set_person_by_hand(
         record(work, stamp, "person kept", subject_of(person), **changes, **why)
         (row,) = person_rows(folder, work, on, [one for one in persons(work) if one.id == person.id])
         return {**row, "look": news_of_age(folder, work, person.id, on) if born else []}
+
+
+class PersonSet(PersonRow):
+    """Somebody put on record; look: what a date of birth means for papers."""
+
+    look: list[str]

@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     from bizkit.store.rights import Person
     from bizkit.store.stamp import Stamp
 
-Row = dict[str, Any]
-
 ERASED = "erased person"
 
 _ID = re.compile(r"person-\d+")
@@ -178,7 +176,7 @@ def keep_person(
             },
         )
     else:
-        changes: Row = {"keep_until": max(until, found.keep_until)}
+        changes: dict[str, Any] = {"keep_until": max(until, found.keep_until)}
         agree_on_birth(found, born)
         if born:
             changes["born_on"] = born.isoformat()

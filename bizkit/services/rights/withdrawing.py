@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.rights.shoot_papers import SHOOT_PAPER_KINDS
-from bizkit.services.rights.holdings import CORRECTED, VOID, held, holding_of, holding_rows, the_paper
+from bizkit.services.rights.holdings import CORRECTED, VOID, HoldingRow, held, holding_of, holding_rows, the_paper
 from bizkit.services.rights.persons import people_of
 from bizkit.services.studio.studio_folder import StudioFolder
 
+if TYPE_CHECKING:
+    from bizkit.services.rights.licences import LicenceRow
 
-def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> dict[str, Any]:
+
+def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> Withdrawn:
     """Record that consent was taken back: from now on nothing new can be granted on it.
 
     The result's `live` lists the grants that rest on it, for a person to decide about, `in` the works it is needed
@@ -47,12 +50,12 @@ def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, 
         (found,) = [one for one in holding_rows(work, row.job) if one["id"] == holding_id]
         about = [one for one in held(work, [row.job]) if (one.kind, one.subject) == subject]
         older = [int(one.key) for one in about if one.overtaken_by == str(holding_id)]
-        stays = [
+        stays: list[PaperStays] = [
             {"paper": int(one.key), "by": " and ".join(signer.name for signer in one.signers)}
             for one in about
             if one.status == "signed" and not one.why_nothing and one.signed_on and one.signed_on <= on
         ]
-        elsewhere = [
+        elsewhere: list[PaperElsewhere] = [
             {"job": other.job, "paper": other.id, "kind": other.kind}
             for other in holdings(work)
             if other.subject == row.subject and other.status == "signed" and other.job != row.job
@@ -70,7 +73,7 @@ def withdraw_holding(folder: StudioFolder, job: str, holding_id: int, on: date, 
     }
 
 
-def drop_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> dict[str, Any]:
+def drop_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, reason: str) -> HoldingRow:
     """Take out a paper that was noted by mistake. Raises RuleBroken for one that somebody signed."""
     from bizkit.store.events import record
     from bizkit.store.jobs import set_holding
@@ -96,3 +99,32 @@ def drop_holding(folder: StudioFolder, job: str, holding_id: int, on: date, *, r
         set_holding(work, holding_id, status=VOID)
         record(work, stamp, "taken out", row.job, holding=holding_id, reason=reason.strip())
     return {**found, "status": VOID}
+
+
+#: Keys of works that the paper is needed for.
+_In = TypedDict("_In", {"in": list[str]})
+
+
+class Withdrawn(HoldingRow, _In):
+    """A paper on which consent was taken back, and what that means: see `withdraw_holding`."""
+
+    live: list[LicenceRow]
+    withdrawn_on: str
+    older: list[int]
+    stays: list[PaperStays]
+    elsewhere: list[PaperElsewhere]
+
+
+class PaperStays(TypedDict):
+    """A paper about the same that still holds, and who signed it."""
+
+    paper: int
+    by: str
+
+
+class PaperElsewhere(TypedDict):
+    """A paper about the same person in another job."""
+
+    job: str
+    paper: int
+    kind: str
