@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -22,6 +22,20 @@ from bizkit.cli.show import (
     table,
 )
 from bizkit.domain.errors import BadInput
+
+if TYPE_CHECKING:
+    from bizkit.services.billing.bank_rows import (
+        EntryBooked,
+        MayBeOf,
+        MovementBooked,
+        MovementDecided,
+        MovementRow,
+        SuggestionRow,
+        SureBooked,
+    )
+    from bizkit.services.billing.bank_statements import MovementAlike, MovementSeen, StatementRead
+    from bizkit.services.billing.bank_sums import SumRow
+
 
 app = typer.Typer(
     help="Read bank statements; book what they pay, only when you say so.", no_args_is_help=True, add_completion=False
@@ -47,7 +61,7 @@ def import_(
     """Read a statement. Nothing is booked, and what was read before is passed over."""
     from bizkit.services.billing.bank_statements import import_statement, refused
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: StatementRead) -> Iterator[str]:
         if data["refused"]:
             yield f"{data['file']}: refused, nothing of it was read"
             return
@@ -80,7 +94,7 @@ def import_(
 SHOWN = 20
 
 
-def _alike(rows: list[dict[str, Any]]) -> Iterator[str]:
+def _alike(rows: list[MovementAlike]) -> Iterator[str]:
     for row in rows[:SHOWN]:
         said = f"{row['on']}  {amount(row['amount'], row['currency'])}  {shorten(row['said'], 40)}"
         where = f" ({row['account']})" if row["account"] else ""
@@ -93,7 +107,7 @@ def _alike(rows: list[dict[str, Any]]) -> Iterator[str]:
         yield "If it is one account, read from CSV and from camt.053: write its iban under [statement.NAME]"
 
 
-def _read_before(rows: list[dict[str, Any]]) -> Iterator[str]:
+def _read_before(rows: list[MovementSeen]) -> Iterator[str]:
     for row in rows[:SHOWN]:
         said = f"{row['on']}  {amount(row['amount'], row['currency'])}  {shorten(row['said'], 50)}"
         yield f"read before, {row['place']}: {said} is movement {row['entry']}"
@@ -110,13 +124,13 @@ def list_(
     """Movements that wait for a decision, each with what it may pay and why."""
     from bizkit.services.billing.bank import list_bank
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[MovementRow]) -> Iterator[str]:
         yield from _movements(rows) if rows else ["No movement waits for a decision."]
 
     show(list_bank(studio_folder(studio), everything=everything), as_json, text)
 
 
-def _movements(rows: list[dict[str, Any]]) -> Iterator[str]:
+def _movements(rows: Sequence[MovementRow]) -> Iterator[str]:
     for row in rows:
         original = f" ({amount(row['original'], row['original_currency'])})" if row["original"] else ""
         said = " ".join(part for part in (row["name"], row["reference"], row["text"]) if part)
@@ -129,14 +143,14 @@ def _movements(rows: list[dict[str, Any]]) -> Iterator[str]:
         yield from _suggestions(row["suggestions"])
 
 
-def _same(row: dict[str, Any]) -> Iterator[str]:
+def _same(row: EntryBooked | MayBeOf | MovementRow) -> Iterator[str]:
     for group in ([one] for one in row["same"]):
         yield _may_be(row["entry"], group)
     for group in row["together"]:
         yield _may_be(row["entry"], group)
 
 
-def _may_be(movement: int, sums: list[dict[str, Any]]) -> str:
+def _may_be(movement: int, sums: Sequence[SumRow]) -> str:
     said = [
         f"payment {one['payment']} of {one['on']}, {amount(one['amount'], one['currency'])} for "
         f"{', '.join(one['invoices'])}"
@@ -146,7 +160,7 @@ def _may_be(movement: int, sums: list[dict[str, Any]]) -> str:
     return f"        may be {' and '.join(said)}, recorded by hand: bizkit bank book {movement} {options}"
 
 
-def _suggestions(suggestions: list[dict[str, Any]]) -> Iterator[str]:
+def _suggestions(suggestions: Sequence[SuggestionRow]) -> Iterator[str]:
     for one in suggestions:
         parts = ", ".join(f"{part['invoice']} {amount(part['amount'], part['currency'])}" for part in one["parts"])
         yield f"        may pay {parts}: {'; '.join(one['why'])} ({one['score']} of 100)"
@@ -188,7 +202,7 @@ def book(
     """Book a movement on invoices. Without --invoice, --payment or --yes it only shows what would be booked."""
     from bizkit.services.billing.bank import book_entry, book_sure
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: EntryBooked) -> Iterator[str]:
         if "is" in data:
             same = " and ".join(f"payment {one['payment']} of {one['on']}" for one in data["is"])
             yield f"Movement {data['entry']} is {same}: nothing is booked twice"
@@ -201,16 +215,16 @@ def book(
             return
         yield from _booked(data["booked"])
 
-    def all_text(data: dict[str, Any]) -> Iterator[str]:
-        for one in data["same"]:
-            yield f"{one['entry']:>4}  is left:"
-            yield from _same(one)
-        for one in data["ahead"]:
-            yield f"{one['entry']:>4}  is left: {one['why']}"
+    def all_text(data: SureBooked) -> Iterator[str]:
+        for left in data["same"]:
+            yield f"{left['entry']:>4}  is left:"
+            yield from _same(left)
+        for late in data["ahead"]:
+            yield f"{late['entry']:>4}  is left: {late['why']}"
         if not yes:
-            for one in data["found"]:
-                yield f"{one['entry']:>4}"
-                yield from _suggestions([one])
+            for found in data["found"]:
+                yield f"{found['entry']:>4}"
+                yield from _suggestions([found])
             yield f"{len(data['found'])} can be booked: say --yes" if data["found"] else "None is sure enough."
             return
         for done in data["booked"]:
@@ -242,7 +256,7 @@ def book(
     show(done, as_json, text)
 
 
-def _booked(done: dict[str, Any]) -> Iterator[str]:
+def _booked(done: MovementBooked) -> Iterator[str]:
     currency = done["currency"]
     for part in done["parts"]:
         yield (
@@ -274,10 +288,10 @@ def reopen(
     as_json: JsonOption = False,
 ) -> None:
     """Take back what was decided about a movement; its payments are taken back too."""
-    from bizkit.services.billing.bank import reopen as take_back
+    from bizkit.services.billing.bank_reopening import reopen as take_back
 
     show(take_back(studio_folder(studio, reason), movement, day(on), reason=reason), as_json, _decided)
 
 
-def _decided(data: dict[str, Any]) -> Iterator[str]:
+def _decided(data: MovementDecided) -> Iterator[str]:
     yield from table([[f"Movement {data['entry']}", data["state"], data["reason"]]])

@@ -37,8 +37,13 @@ from bizkit.domain.errors import BadInput
 from bizkit.domain.plain_text import many
 
 if TYPE_CHECKING:
-    from bizkit.services.billing.credit_notes import CreditNoteRow
+    from bizkit.services.billing.bill_made import BillMade
+    from bizkit.services.billing.credit_notes import CreditMade, CreditNoteRow
+    from bizkit.services.billing.einvoices import Exported
     from bizkit.services.billing.invoices import InvoiceRow
+    from bizkit.services.billing.payment_rows import Paid
+    from bizkit.services.billing.pro_forma import ProForma
+    from bizkit.services.billing.settling import Settled
 
 app = typer.Typer(
     help="Issue what is due, credit it, export it, record payments.", no_args_is_help=True, add_completion=False
@@ -91,6 +96,7 @@ def issue(
         reason, home_rate, home_rate_source, simplified, tax, tax_note, add_tax, agreed, done_before, fee_tax
     )
     folder = studio_folder(studio, reason)
+    done: BillMade
     if charges:
         done = issue_charges(folder, job, day(on), asked=asked)
     elif final:
@@ -148,7 +154,7 @@ def proforma(
     from bizkit.services.billing.issuing import Asked
     from bizkit.services.billing.pro_forma import write_pro_forma
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: ProForma) -> Iterator[str]:
         yield f"{data['number']}: {data['stage']}, {amount(data['gross'], data['currency'])}; no tax invoice"
         yield f"Paper: {data['file']}"
         yield from (f"Look: {one}" for one in data["warnings"])
@@ -183,7 +189,7 @@ def credit(
     """Credit an invoice, whole or in part, with a credit note of its own series. Never beyond what it came to."""
     from bizkit.services.billing.credit_notes import credit_invoice
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: CreditMade) -> Iterator[str]:
         currency = data["currency"]
         yield f"{data['number']}: {amount(data['gross'], currency)} credited on {data['credits']}: {data['reason']}"
         yield f"{data['credits']}: {amount(data['balance'], currency)} left ({data['state']})"
@@ -225,7 +231,7 @@ def settle(
     from bizkit.services.billing.issuing import Asked
     from bizkit.services.billing.settling import settle_job
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Settled) -> Iterator[str]:
         currency = data["currency"]
         if data["invoice"]:
             yield from issued_text(data["invoice"])
@@ -257,7 +263,7 @@ def export(
     """Write an issued invoice or credit note as an electronic one."""
     from bizkit.services.billing.einvoices import export_invoice
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Exported) -> Iterator[str]:
         yield f"{data['number']} as {data['format']}: {data['file']}"
         yield from claims(data)
 
@@ -374,7 +380,7 @@ def paid(
     """Record money received: all that is left, or a part. Money paid back: bizkit payment refund."""
     from bizkit.services.billing.payments import record_payment
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Paid) -> Iterator[str]:
         yield (
             f"{data['number']}: {amount(data['received'], data['currency'])} recorded, "
             f"{amount(data['balance'], data['currency'])} left ({data['state']})"

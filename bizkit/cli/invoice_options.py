@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from bizkit.cli.show import amount
+
+if TYPE_CHECKING:
+    from bizkit.services.billing.bill_made import BillMade
 
 HomeRateOption = Annotated[
     str,
@@ -42,7 +45,7 @@ AgreedOption = Annotated[
 ]
 
 
-def issued_text(data: dict[str, Any]) -> Iterator[str]:
+def issued_text(data: BillMade) -> Iterator[str]:
     """What was issued, in two or three lines."""
     deposit = data["document"].get("deposit")
     until = f"paid on {deposit['received_on']}" if deposit else f"to pay by {data['due_on']}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -23,6 +23,7 @@ from bizkit.cli.show import (
 )
 
 if TYPE_CHECKING:
+    from bizkit.services.billing.job_money import JobMoneyShown
     from bizkit.services.job.job_client import ClientTaken, OrderSaid
     from bizkit.services.overview.jobs import JobRow, JobShown
 
@@ -89,23 +90,29 @@ def money(
     show(show_job_money(studio_folder(studio), job), as_json, _money)
 
 
-def _money(data: dict[str, Any]) -> Iterator[str]:
+def _money(data: JobMoneyShown) -> Iterator[str]:
     currency = data["currency"]
 
     def sums(*names: tuple[str, str]) -> list[list[str]]:
-        return [[label, amount(data[name], currency)] for label, name in names]
+        return [[label, amount(sum_, currency)] for label, sum_ in names]
 
     yield f"{data['job']}: {data['title']}, quote {data['quote']}"
     yield ""
     yield "WITHOUT TAX"
-    net = sums(("Quoted", "quoted"), ("Changes", "changes"), ("In all", "agreed"))
+    net = sums(("Quoted", data["quoted"]), ("Changes", data["changes"]), ("In all", data["agreed"]))
     if Decimal(data["late"]):
-        net += sums(("Interest and costs of late payment", "late"))
-    net += sums(("Invoiced", "invoiced"), ("Credited", "credited"), ("Left to invoice", "left_to_invoice"))
+        net += sums(("Interest and costs of late payment", data["late"]))
+    net += sums(
+        ("Invoiced", data["invoiced"]), ("Credited", data["credited"]), ("Left to invoice", data["left_to_invoice"])
+    )
     yield from table(net, right=[1], indent=2)
     yield ""
     yield "WITH TAX"
-    gross = sums(("Invoiced less credited", "invoiced_gross"), ("Paid", "paid"), ("Left to pay", "left_to_pay"))
+    gross = sums(
+        ("Invoiced less credited", data["invoiced_gross"]),
+        ("Paid", data["paid"]),
+        ("Left to pay", data["left_to_pay"]),
+    )
     yield from table(gross, right=[1], indent=2)
     if data["agreed_changes"]:
         yield ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -24,7 +24,7 @@ from bizkit.cli.show import (
 from bizkit.domain.plain_text import many
 
 if TYPE_CHECKING:
-    from bizkit.services.billing.late import LateShown
+    from bizkit.services.billing.late_rows import LateShown, Paused, Reminded
 
 app = typer.Typer(
     help="Invoices past their due date: what it costs, reminders.", no_args_is_help=True, add_completion=False
@@ -105,7 +105,7 @@ def pause(
     from bizkit.domain.dates import iso_date
     from bizkit.services.billing.late import pause as rest
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Paused) -> Iterator[str]:
         yield f"{data['number']}: no reminder up to {data['until']}: {data['reason']}"
 
     last = iso_date(until, field="--until")
@@ -128,7 +128,7 @@ def remind(
     from bizkit.domain.dates import iso_date
     from bizkit.services.billing.late import remind as write_reminder
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: Reminded) -> Iterator[str]:
         currency = data["currency"]
         yield f"{data['number']}, {data['step']} reminder: {amount(data['total'], currency)} by {data['pay_by']}"
         if Decimal(data["interest"]) or Decimal(data["compensation"]):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -26,6 +26,7 @@ from bizkit.cli.show import (
 )
 
 if TYPE_CHECKING:
+    from bizkit.services.billing.overheads import OverheadAdded, OverheadRow
     from bizkit.services.shooting.cost_rows import InputTaxNoted
 
 
@@ -60,7 +61,7 @@ def add(
     from bizkit.domain.dates import iso_date
     from bizkit.services.billing.overheads import add_overhead
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: OverheadAdded) -> Iterator[str]:
         tax_part = f", of it {data['tax']} tax" if data["tax"] != "0.00" else ""
         yield f"Overhead {data['number']}: {data['what']}, {amount(data['gross'], data['currency'])}{tax_part}"
         if data["tax"] != data["reclaimed"]:
@@ -108,7 +109,7 @@ def list_(studio: StudioOption = None, as_json: JsonOption = False) -> None:
     """Every cost of the business."""
     from bizkit.services.billing.overheads import list_overheads
 
-    def text(rows: list[dict[str, Any]]) -> Iterator[str]:
+    def text(rows: list[OverheadRow]) -> Iterator[str]:
         if not rows:
             yield "None yet."
             return

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -24,7 +24,8 @@ from bizkit.cli.show import (
 )
 
 if TYPE_CHECKING:
-    from bizkit.services.billing.payments import PaymentRow
+    from bizkit.services.billing.payment_rows import PaymentRow, SumBooked
+    from bizkit.services.billing.statements import ReceiptWritten
     from bizkit.services.billing.transfers import SetOff
 
 app = typer.Typer(
@@ -165,7 +166,7 @@ def receipt(
     """Write the receipt of a sum that came in, as PDF."""
     from bizkit.services.billing.statements import write_receipt
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: ReceiptWritten) -> Iterator[str]:
         yield f"{data['name']}: {amount(data['amount'], data['currency'])} received"
         if Decimal(data["to_pay_back"]):
             yield f"To be paid back: {amount(data['to_pay_back'], data['currency'])}"
@@ -174,7 +175,7 @@ def receipt(
     show(write_receipt(studio_folder(studio, reason), payment, day(on)), as_json, text)
 
 
-def _sum(data: dict[str, Any]) -> Iterator[str]:
+def _sum(data: SumBooked) -> Iterator[str]:
     currency = data["currency"]
     yield f"Payment {data['id']} of {data['on']}: {amount(data['amount'], currency)}"
     for part in data["parts"]:

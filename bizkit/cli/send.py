@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from bizkit.cli.einvoice import claims
 from bizkit.cli.show import JsonOption, OnOption, ReasonOption, StudioOption, day, show, studio_folder
+
+if TYPE_CHECKING:
+    from bizkit.services.billing.mailing import MailWritten
+
 
 app = typer.Typer(add_completion=False)
 
@@ -35,7 +39,7 @@ def send(
     """Write the mail that carries a paper, to open and send with your own mail program."""
     from bizkit.services.billing.mailing import write_mail
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: MailWritten) -> Iterator[str]:
         yield f"To {', '.join(data['to'])}: {data['subject']}"
         yield f"With {', '.join(one['name'] for one in data['attached'])}"
         if data["claims"]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -18,6 +18,10 @@ from bizkit.cli.show import (
     studio_folder,
     table,
 )
+
+if TYPE_CHECKING:
+    from bizkit.services.billing.statements import StatementWritten
+
 
 app = typer.Typer(add_completion=False)
 
@@ -38,7 +42,7 @@ def statement(
     from bizkit.domain.dates import iso_date
     from bizkit.services.billing.statements import write_statement
 
-    def text(data: dict[str, Any]) -> Iterator[str]:
+    def text(data: StatementWritten) -> Iterator[str]:
         code = data["currency"]
         yield f"{data['client']}, {data['opened_on']} to {data['issued_on']}"
         rows = [["", "Brought forward", "", "", data["opening"]]]

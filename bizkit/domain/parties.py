@@ -21,7 +21,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from dataclasses import fields as members
 from datetime import date
-from typing import TYPE_CHECKING, Annotated, Any, Final, cast
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from bizkit.domain.errors import BadInput
 from bizkit.domain.inputs.keys import Given, Key
@@ -229,7 +229,7 @@ class Studio:
             "endpoint": self.endpoint,
             "accent": self.accent,
             "logo": logo_sha256,
-            "bank": cast("papers.Bank", self.bank.data()),
+            "bank": self.bank.data(),
         }
 
 

@@ -7,8 +7,9 @@ import re
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Annotated, Final
+from typing import Annotated, Final, NotRequired, TypedDict
 
+from bizkit.domain.documents.base import Bank as BankOnPaper
 from bizkit.domain.errors import BadInput
 from bizkit.domain.inputs.keys import Key
 from bizkit.domain.inputs.reading import Table
@@ -105,14 +106,16 @@ class Bank:
         digits = self.sort_code + self.account_number
         return bool(digits and self.iban.startswith("GB") and self.iban[8:] != digits)
 
-    def data(self) -> dict[str, str]:
+    def data(self) -> BankOnPaper:
         """The document's `bank` member."""
         return {**self.numbers(), "account_name": self.account_name, "bank": self.bank}
 
-    def numbers(self) -> dict[str, str]:
+    def numbers(self) -> "PayTo":
         """The numbers that somebody pays to, for a document; sort code and account number where there are some."""
-        local = {"sort_code": self.sort_code, "account_number": self.account_number} if self.account_number else {}
-        return {"iban": self.iban, "bic": self.bic, **local}
+        found: PayTo = {"iban": self.iban, "bic": self.bic}
+        if self.account_number:
+            found["sort_code"], found["account_number"] = self.sort_code, self.account_number
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,3 +211,12 @@ def is_vat_number(number: str, country: str) -> bool:
     (True, False)
     """
     return country not in WITHOUT_TAX and number.startswith((country, vat_prefix(country), "XI"))
+
+
+class PayTo(TypedDict):
+    """The numbers of an account. sort_code, account_number: of the United Kingdom."""
+
+    iban: str
+    bic: str
+    sort_code: NotRequired[str]
+    account_number: NotRequired[str]

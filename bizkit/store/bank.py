@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any
+from typing import Any, TypedDict
 
 from sqlalchemy import Connection, func, insert, select
 
@@ -106,7 +106,7 @@ def add_entries(work: Connection, stamp: Stamp, entries: Sequence[BankEntry], fi
     return ids
 
 
-def entries(work: Connection, id_: int | None = None) -> list[tuple[int, BankEntry, Row]]:
+def entries(work: Connection, id_: int | None = None) -> list[tuple[int, BankEntry, Became]]:
     """Movements in the order read, or the one of that id: id, movement, and what became of it.
 
     The last is `state`, `money_in` (the id of the sum that it is; None for none or several) and `reason`.
@@ -120,7 +120,8 @@ def entries(work: Connection, id_: int | None = None) -> list[tuple[int, BankEnt
         became = newest.get(row["id"], [{"state": OPEN, "money_in": None, "reason": ""}])
         state, reason = became[0]["state"], "; ".join(one["reason"] for one in became)
         sum_ = became[0]["money_in"] if state in (BOOKED, SAME) and len(became) == 1 else None
-        found.append((row["id"], _entry(row), {"state": state, "money_in": sum_, "reason": reason}))
+        now: Became = {"state": state, "money_in": sum_, "reason": reason}
+        found.append((row["id"], _entry(row), now))
     return found
 
 
@@ -182,3 +183,11 @@ def set_entry(
             recorded_by=stamp.who,
         )
     )
+
+
+class Became(TypedDict):
+    """What was decided about a movement; money_in: the sum that it is, None for none or several."""
+
+    state: str
+    money_in: int | None
+    reason: str

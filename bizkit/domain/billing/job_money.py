@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypedDict
 
 from bizkit.domain.billing.payment import Payment
 from bizkit.domain.billing.records import Issued
@@ -30,7 +31,7 @@ class JobMoney:
     paid: Money
     left_to_pay: Money
 
-    def data(self) -> dict[str, str]:
+    def data(self) -> JobMoneyData:
         """As JSON-ready data."""
         return {
             "currency": self.quoted.currency,
@@ -82,3 +83,19 @@ def job_money(
         paid.rounded(),
         (gross - paid).rounded(),
     )
+
+
+class JobMoneyData(TypedDict):
+    """The sums of a job as JSON."""
+
+    currency: str
+    quoted: str
+    changes: str
+    agreed: str
+    late: str
+    invoiced: str
+    credited: str
+    left_to_invoice: str
+    invoiced_gross: str
+    paid: str
+    left_to_pay: str

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from itertools import pairwise
-from typing import Any, Final
+from typing import TYPE_CHECKING, Final, TypedDict
 
 from bizkit.domain.billing.payment import Owed, Payment
 from bizkit.domain.errors import BadInput, RuleBroken
@@ -27,6 +27,9 @@ from bizkit.domain.payment_terms import CONTRACT, NONE, STATUTORY, LateTerms
 from bizkit.domain.pricing.working import Working
 from bizkit.domain.tables.reference_rates import BANK_OF_ENGLAND, EUROPEAN_CENTRAL_BANK, GERMAN_BASE_RATE
 from bizkit.domain.tables.vat_area import EU
+
+if TYPE_CHECKING:
+    from bizkit.domain.documents.letters import InterestBasis
 
 #: Debt from (inclusive) -> compensation. Late Payment of Commercial Debts (Interest) Act 1998 s. 5A.
 _UK_COMPENSATION: Final = ((Decimal(10000), 100), (Decimal(1000), 70), (Decimal(0), 40))
@@ -63,14 +66,16 @@ class Basis:
             return "agreed in the contract"
         return _SOURCES[self.kind].format(day=self.day, reference=plain(self.reference))
 
-    def data(self) -> dict[str, str]:
+    def data(self) -> InterestBasis:
         """As JSON-ready data, for the paper to word."""
-        bank = {
+        if not self.day:
+            return {"kind": self.kind}
+        return {
+            "kind": self.kind,
             "day": f"{self.day}",
             "reference": plain(self.reference),
             "points": plain(POINTS.get(self.kind, Decimal(0))),
         }
-        return {"kind": self.kind, **(bank if self.day else {})}
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +103,7 @@ class Stretch:
         """Interest of all its days, exact."""
         return Money(self.principal.amount * self.rate * self.days / 36500, self.principal.currency)
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> StretchData:
         """As JSON-ready data, for the paper to word."""
         return {
             "first": self.first.isoformat(),
@@ -279,3 +284,14 @@ def compensation(debt: Money, country: str) -> Money | None:
     if country in EU and debt.currency == "EUR":
         return Money(40, "EUR")
     return None
+
+
+class StretchData(TypedDict):
+    """Days with one principal and one rate, both ends included, as JSON."""
+
+    first: str
+    last: str
+    days: int
+    principal: str
+    rate: str
+    basis: InterestBasis

@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, Final
+from typing import Final
 
 from bizkit.domain.billing.debtors import AGES, TO_PAY_BACK, Entry, Open, column
 from bizkit.domain.billing.late import LateInterest
 from bizkit.domain.billing.payment import Balance, Owed, Payment
+from bizkit.domain.documents import letters as documents
+from bizkit.domain.documents.base import Client as PartyOnPaper
+from bizkit.domain.documents.base import Issued
+from bizkit.domain.documents.base import Payment as Payment_
 from bizkit.domain.money import Money, total
 from bizkit.domain.parties import Client, Studio
 
@@ -20,7 +24,7 @@ REMINDER: Final = "reminder"
 
 def _head(
     kind: str, studio: Studio, client: Client, issued_on: date, currency: str, number: str, logo_sha256: str
-) -> dict[str, Any]:
+) -> _Head:
     return {
         "kind": kind,
         "number": number,
@@ -34,13 +38,18 @@ def _head(
     }
 
 
-def _how_to_pay(studio: Studio, reference: str) -> dict[str, str]:
-    return {
+def _how_to_pay(studio: Studio, reference: str) -> Payment_:
+    numbers = studio.bank.numbers()
+    account: Payment_ = {
         "terms": "",
         "account_name": studio.bank.account_name or studio.name,
-        **studio.bank.numbers(),
+        "iban": numbers["iban"],
+        "bic": numbers["bic"],
         "reference": reference,
     }
+    if "account_number" in numbers:
+        account["sort_code"], account["account_number"] = numbers["sort_code"], numbers["account_number"]
+    return account
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +60,7 @@ class PaidPart:
     after: Balance
     title: str = ""
 
-    def data(self) -> dict[str, str]:
+    def data(self) -> documents.PaidPart:
         """The entry of a receipt's `paid`."""
         return {
             "number": self.payment.invoice,
@@ -72,7 +81,7 @@ def receipt(
     method: str = "",
     licence_sentences: Sequence[str] = (),
     logo_sha256: str = "",
-) -> dict[str, Any]:
+) -> documents.Receipt:
     """A receipt for money that came in on one day, for one invoice or several.
 
     left: what the client still owes in all, below zero what it overpaid. licence_sentences: what the payment sets in
@@ -104,7 +113,7 @@ def statement(
     open_ones: Sequence[Open],
     number: str = "",
     logo_sha256: str = "",
-) -> dict[str, Any]:
+) -> documents.Statement:
     """A statement of account from `first` to `last` (inclusive), its day of issue; with what is open by age.
 
     entries: see `debtors.statement_entries`. open_ones: the client's open invoices in the same currency on `last`.
@@ -128,7 +137,7 @@ def statement(
     }
 
 
-def _entry(entry: Entry, due: Mapping[str, str]) -> dict[str, str]:
+def _entry(entry: Entry, due: Mapping[str, str]) -> documents.AccountEntry:
     """A row of the account: what was charged, or what was paid, credited or refunded."""
     charged = entry.amount.amount > 0
     return {
@@ -181,7 +190,7 @@ class Overdue:
             fixed, interest = max(fixed + interest, nothing), nothing
         return fixed.rounded(), max(interest, nothing).rounded()
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> documents.OpenInvoice:
         """The entry of a reminder's `invoices`."""
         return {
             "number": self.owed.number,
@@ -208,7 +217,7 @@ def reminder(
     counted_until: date | None = None,
     sentences: Sequence[str] = (),
     logo_sha256: str = "",
-) -> dict[str, Any]:
+) -> documents.Reminder:
     """A reminder of one invoice or several in one currency; with interest and compensation where a step charges them.
 
     step: its name on the ladder. others: what is late beside, which the reminder names and does not count.
@@ -226,15 +235,17 @@ def reminder(
         if entry.interest and entry.interest.charged
         for part in (*entry.interest.working.parts, entry.interest.working)
     ]
-    stretches = [
+    stretches: list[documents.InterestStretch] = [
         {"number": entry.owed.number, **stretch.data()}
         for entry in overdue
         if entry.interest and entry.interest.charged
         for stretch in entry.interest.stretches
     ]
-    charges = {"amount": interest.text, "compensation": fixed.text, "working": working, "stretches": stretches}
+    charges: documents.LateInterest = {
+        "amount": interest.text, "compensation": fixed.text, "working": working, "stretches": stretches
+    }  # fmt: skip
     if whole != interest:
-        charges |= {"whole": whole.text, "invoiced": (whole - interest).text}
+        charges["whole"], charges["invoiced"] = whole.text, (whole - interest).text
     return {
         **_head(REMINDER, studio, client, issued_on, currency, number, logo_sha256),
         "step": step,
@@ -248,3 +259,10 @@ def reminder(
         "licence_suspended": licence_suspended,
         "counted_until": (counted_until or issued_on).isoformat(),
     }
+
+
+class _Head(Issued):
+    """What letters about money begin with."""
+
+    client: PartyOnPaper
+    currency: str

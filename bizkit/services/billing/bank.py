@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.billing.matching import BankEntry, Suggestion, says, suggest
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
@@ -12,6 +12,7 @@ from bizkit.domain.money import Money
 from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.balances import balances, find_invoice
 from bizkit.services.billing.bank_sums import (
+    SumRow,
     candidates_of,
     payment_options,
     same_sums,
@@ -24,6 +25,18 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.billing.bank_rows import (
+        EntryBooked,
+        MayBe,
+        MayBeOf,
+        MovementAhead,
+        MovementBooked,
+        MovementDecided,
+        MovementRow,
+        SuggestionOf,
+        SuggestionRow,
+        SureBooked,
+    )
     from bizkit.services.billing.bank_sums import Sum
     from bizkit.store.issued import IssuedBill
     from bizkit.store.stamp import Stamp
@@ -32,14 +45,14 @@ if TYPE_CHECKING:
 SURE = 90
 
 
-def list_bank(folder: StudioFolder, *, everything: bool = False) -> list[dict[str, Any]]:
+def list_bank(folder: StudioFolder, *, everything: bool = False) -> list[MovementRow]:
     """Movements that wait for a decision with the best suggestion, or all of them."""
     with folder.book.read() as work:
         rows = movement_rows(work)
     return [row for row in rows if everything or row["state"] == "open"]
 
 
-def movement_rows(work: Connection, only: set[int] | None = None) -> list[dict[str, Any]]:
+def movement_rows(work: Connection, only: set[int] | None = None) -> list[MovementRow]:
     """Movements in the order read, of `only` these numbers or all: what became of each, or what it may pay.
 
     same: sums recorded by hand that an open one may be, together: several of one client. names: a settled invoice
@@ -47,7 +60,7 @@ def movement_rows(work: Connection, only: set[int] | None = None) -> list[dict[s
     """
     from bizkit.store.bank import OPEN, entries
 
-    rows = []
+    rows: list[MovementRow] = []
     movements = [one for one in entries(work) if only is None or one[0] in only]
     any_open = any(became["state"] == OPEN for _, _, became in movements)
     candidates, sums, settled = (
@@ -80,7 +93,7 @@ def movement_rows(work: Connection, only: set[int] | None = None) -> list[dict[s
     return rows
 
 
-def _same_data(groups: Sequence[tuple[Sum, ...]]) -> dict[str, Any]:
+def _same_data(groups: Sequence[tuple[Sum, ...]]) -> MayBe:
     """What a movement may be: `same` one sum each, `together` several at once."""
     return {
         "same": [group[0].data() for group in groups if len(group) == 1],
@@ -88,7 +101,7 @@ def _same_data(groups: Sequence[tuple[Sum, ...]]) -> dict[str, Any]:
     }
 
 
-def _suggestion(one: Suggestion) -> dict[str, Any]:
+def _suggestion(one: Suggestion) -> SuggestionRow:
     return {
         "parts": [{"invoice": number, "amount": part.text, "currency": part.currency} for number, part in one.parts],
         "score": one.score,
@@ -108,7 +121,7 @@ def book_entry(
     owed_again: bool = False,
     another: bool = False,
     yes: bool = False,
-) -> dict[str, Any]:
+) -> EntryBooked:
     """Book a movement: on the invoices named, or as suggested when `yes` and one suggestion stands out.
 
     payments: the sum or sums, recorded by hand, that the movement is (numbers, or the invoice of a deposit); then
@@ -129,7 +142,11 @@ def book_entry(
             if _names_settled(found, suggestions, _settled(work)):
                 suggestions = [one for one in suggestions if one.named]
             shown = [_suggestion(one) for one in suggestions[:5]]
-            return {"entry": entry, "booked": None, **_same_data(same), "suggestions": shown}
+            may = _same_data(same)
+            return {
+                "entry": entry, "booked": None, "same": may["same"], "together": may["together"],
+                "suggestions": shown,
+            }  # fmt: skip
         if not invoices:
             _check_named(work, entry, found, suggestions)
             _check_sign(entry, suggestions, same)
@@ -141,9 +158,7 @@ def book_entry(
     return {"entry": entry, "booked": booked, "suggestions": []}
 
 
-def _link(
-    work: Connection, stamp: Stamp, id_: int, entry: BankEntry, payments: Sequence[str]
-) -> list[dict[str, Any]]:
+def _link(work: Connection, stamp: Stamp, id_: int, entry: BankEntry, payments: Sequence[str]) -> list[SumRow]:
     """Note that a movement is what was recorded by hand, in one sum or several."""
     from bizkit.store.bank import DEPOSIT, SAME, set_entry
 
@@ -216,7 +231,7 @@ def _clients(invoices: Iterable[IssuedBill]) -> set[str]:
     return {str(one.document["client"]["key"]) for one in invoices}
 
 
-def book_sure(folder: StudioFolder, on: date, *, yes: bool = False) -> dict[str, Any]:
+def book_sure(folder: StudioFolder, on: date, *, yes: bool = False) -> SureBooked:
     """Book every open movement that names an invoice and has exactly its sum; only show them without `yes`.
 
     same: those which may be a sum that was recorded by hand, ahead: those dated after today without a reason; they
@@ -225,7 +240,10 @@ def book_sure(folder: StudioFolder, on: date, *, yes: bool = False) -> dict[str,
     from bizkit.store.bank import OPEN, entries
 
     folder.stamp(on)  # refuses a day ahead before anything is read
-    booked, found, left, ahead = [], [], [], []
+    booked: list[MovementBooked] = []
+    found: list[SuggestionOf] = []
+    left: list[MayBeOf] = []
+    ahead: list[MovementAhead] = []
     with folder.book.work() as work:
         sums = unmatched_sums(work)
         for id_, entry, became in entries(work):
@@ -297,7 +315,7 @@ def _book(
     accept_over: bool,
     *,
     owed_again: bool = False,
-) -> dict[str, Any]:
+) -> MovementBooked:
     """Write one movement as payments, in the caller's transaction."""
 
     from bizkit.services.billing.payments import Came, book, split
@@ -330,7 +348,7 @@ def _said(entry: BankEntry) -> str:
     return " ".join(" ".join((entry.reference, entry.text, entry.name)).split())[:140]
 
 
-def set_aside(folder: StudioFolder, entry: int, on: date, *, reason: str) -> dict[str, Any]:
+def set_aside(folder: StudioFolder, entry: int, on: date, *, reason: str) -> MovementDecided:
     """Note that a movement is no client's payment. Raises RuleBroken for one that is decided already."""
     from bizkit.store.bank import ASIDE, set_entry
 
@@ -341,49 +359,3 @@ def set_aside(folder: StudioFolder, entry: int, on: date, *, reason: str) -> dic
         _the_entry(work, entry)
         set_entry(work, stamp, entry, ASIDE, reason=reason.strip())
     return {"entry": entry, "state": ASIDE, "reason": reason.strip()}
-
-
-def reopen(folder: StudioFolder, entry: int, on: date, *, reason: str) -> dict[str, Any]:
-    """Take back what was decided about a movement; what was booked is taken back by payments below zero.
-
-    With them go the fee that the bank kept and what reached the account. A sum recorded by hand stays as it is.
-    """
-    from bizkit.domain.billing.payment import Payment
-    from bizkit.services.billing.transfers import refuse_set_off
-    from bizkit.store.bank import BOOKED, OPEN, entries, set_entry
-    from bizkit.store.events import record
-    from bizkit.store.payments import add_money_in, add_payment, all_money_in, payments_by_id
-
-    if not reason.strip():
-        raise BadInput(wanted="why it is taken back", got="nothing", field="--reason")
-    stamp = folder.stamp(on)
-    said = f"taken back: {reason.strip()}"
-    with folder.book.work() as work:
-        found = entries(work, entry)
-        if not found or found[0][2]["state"] == OPEN:
-            raise RuleBroken(f"movement {entry} is not decided: there is nothing to take back")
-        became = found[0][2]
-        back = None
-        if became["state"] == BOOKED and became["money_in"] is not None:
-            (sum_,) = all_money_in(work, became["money_in"])
-            by_id = payments_by_id(work)
-            ids = []
-            for one in (by_id[each] for each in sum_.payments):
-                refuse_set_off(work, one)
-                ids.append(
-                    add_payment(
-                        work, stamp,
-                        Payment(
-                            one.invoice, one.received_on, -one.amount, fee=-one.fee if one.fee else None,
-                            received=-one.received if one.received else None, reference=said,
-                        ),
-                    )
-                )  # fmt: skip
-            back = add_money_in(
-                work, stamp, client=sum_.client, on=date.fromisoformat(sum_.on),
-                amount=-sum_.amount, fee=-sum_.fee,
-                account=-sum_.account if sum_.account else None, reference=said, payments=ids,
-            )  # fmt: skip
-        set_entry(work, stamp, entry, OPEN, money_in=back, reason=reason.strip())
-        record(work, stamp, "took back", f"movement {entry}", reason=reason.strip())
-    return {"entry": entry, "state": OPEN, "reason": reason.strip()}

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.billing.bank_statement import Statement, alike, recognised
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.services.billing.bank import movement_rows
+from bizkit.services.billing.bank_rows import MovementRow
 from bizkit.services.studio.source_file import read_source
 from bizkit.services.studio.studio_folder import MARK, StudioFolder
 
@@ -24,7 +25,7 @@ READ = "read statement"
 
 def import_statement(
     folder: StudioFolder, path: Path, on: date, *, bank: str = "", currency: str = "", take: Sequence[int] = ()
-) -> dict[str, Any]:
+) -> StatementRead:
     """Read a statement (CSV by the columns in studio.toml, or camt.053) and keep what was never read before.
 
     Nothing is booked. One wrong line refuses the whole file. bank: which `[statement.NAME]` of the settings, which is
@@ -76,7 +77,7 @@ def import_statement(
     }
 
 
-def refused(path: Path, error: BadInput) -> dict[str, Any]:
+def refused(path: Path, error: BadInput) -> StatementRead:
     """What there is to say of a file of which nothing was read."""
     return {
         **_state(path.name, Statement(())),
@@ -90,7 +91,7 @@ def refused(path: Path, error: BadInput) -> dict[str, Any]:
     }
 
 
-def _state(name: str, statement: Statement) -> dict[str, Any]:
+def _state(name: str, statement: Statement) -> FileState:
     return {
         "file": name,
         "movements": len(statement),
@@ -99,7 +100,7 @@ def _state(name: str, statement: Statement) -> dict[str, Any]:
     }
 
 
-def _movement(one: BankEntry) -> dict[str, str]:
+def _movement(one: BankEntry) -> MovementSaid:
     return {
         "place": one.place,
         "on": one.booked_on.isoformat(),
@@ -157,3 +158,65 @@ def _columns(folder: StudioFolder, bank: str) -> tuple[str, StatementColumns]:
         where=MARK,
         hint='Such as: [statement.harbour] date = "Date", amount = "Amount", text = "Description"',
     )
+
+
+class FileState(TypedDict):
+    """A file of movements: how many, what was left out, and why it was refused, empty where it was not."""
+
+    file: str
+    movements: int
+    left_out: list[LeftOut]
+    refused: str
+
+
+class StatementRead(FileState):
+    """What reading a file of movements came to. alike: new ones that look like older ones of other accounts."""
+
+    new: int
+    seen_before: int
+    read_before: list[MovementSeen]
+    alike: list[MovementAlike]
+    ahead: list[int]
+    rows: list[MovementRead]
+
+
+class LeftOut(TypedDict):
+    """A line that is no movement."""
+
+    place: str
+    said: str
+    why: str
+
+
+class MovementSaid(TypedDict):
+    """A movement as its file says it."""
+
+    place: str
+    on: str
+    amount: str
+    currency: str
+    said: str
+
+
+class MovementSeen(MovementSaid):
+    """One that was read before, under its number."""
+
+    entry: int
+
+
+class MovementRead(MovementRow):
+    """A movement just read, and where it stands in the file."""
+
+    place: str
+
+
+#: The number of the older movement.
+_As = TypedDict("_As", {"as": int})
+
+
+class MovementAlike(MovementSaid, _As):
+    """A new one that looks like an older one; as: that one, account and of: their accounts."""
+
+    entry: int
+    account: str
+    of: str

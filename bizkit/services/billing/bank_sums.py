@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import combinations
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.billing.matching import MOST_TOGETHER, BankEntry, Candidate, comes_from, says
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
@@ -51,7 +51,7 @@ class Sum:
             return True
         return 0 < days <= LATER_DAYS and comes_from(entry, self.client_name)
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> SumRow:
         """As JSON-ready data."""
         return {
             "payment": self.name,
@@ -184,3 +184,14 @@ def payment_options(sums: Sequence[Sum]) -> str:
     ''
     """
     return " ".join(f"--payment {one.name}" for one in sums)
+
+
+class SumRow(TypedDict):
+    """A sum recorded by hand that a movement may be; payment: its number, or the invoice of a deposit."""
+
+    payment: str
+    client: str
+    on: str
+    amount: str
+    currency: str
+    invoices: list[str]

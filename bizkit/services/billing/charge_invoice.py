@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.money import Money, decimal, total
 from bizkit.services.billing.agreed import check_agreed
+from bizkit.services.billing.bill_made import BillMade
 from bizkit.services.billing.earlier import (
     earlier_for_quote,
     less_earlier,
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from bizkit.services.job.charges import ChargeRow
 
 
-def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = Asked()) -> dict[str, Any]:
+def issue_charges(folder: StudioFolder, job: str, on: date, *, asked: Asked = Asked()) -> ChargesBilled:
     """Issue one invoice for every open charge of a job, a line each.
 
     On a cancelled job what was invoiced before is taken off, since the fee stands in place of the quote; where that
@@ -157,3 +158,9 @@ def _tax_again(row: ChargeRow, billed: Billed) -> Money | None:
         return None
     parts = whole.allocate([amount.amount for amount in left.values()])
     return dict(zip(left, parts, strict=True))[row["id"]]
+
+
+class ChargesBilled(BillMade):
+    """An invoice of charges, and which."""
+
+    charges: list[int]

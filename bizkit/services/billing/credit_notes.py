@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, Final, TypedDict
+from typing import TYPE_CHECKING, Final, TypedDict
 
 from bizkit.domain.billing.credit import credit_note, left_to_credit
 from bizkit.domain.billing.credited_lines import (
@@ -27,6 +27,7 @@ from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.domain.money import Money
 from bizkit.domain.typed_numbers import amount_of
 from bizkit.services.billing.balances import balance_of, credit_notes_of, find_invoice
+from bizkit.services.billing.bill_made import BillMade
 from bizkit.services.billing.earlier import bills_quote
 from bizkit.services.billing.issuing import Made
 from bizkit.services.billing.open_again import charges_of_lines, lower, open_all, open_part, what_is_undone
@@ -59,7 +60,7 @@ def credit_invoice(
     amount: str = "",
     lines: Sequence[str] = (),
     lower_price: bool = False,
-) -> dict[str, Any]:
+) -> CreditMade:
     """Issue a credit note: for all that is left of the invoice, for a net amount, or for lines of it.
 
     lines: `2` for the whole second line, `2=150.00` for a part of it, net. Raises RuleBroken for more than is left,
@@ -87,7 +88,7 @@ def credit_invoice(
     return credited(made, after)
 
 
-def credited(made: Made, after: Balance) -> dict[str, Any]:
+def credited(made: Made, after: Balance) -> CreditMade:
     """What a command prints of a credit note, and where its invoice stands `after` it."""
     document = made.document
     return {
@@ -300,3 +301,16 @@ class CreditNoteRow(TypedDict):
     tax: str
     gross: str
     reason: str
+
+
+class CreditMade(BillMade):
+    """A credit note, what it does, and where its invoice stands then."""
+
+    credits: str
+    reason: str
+    lowers_price: bool
+    open_again: bool
+    settles: bool
+    balance: str
+    state: str
+    to_refund: str

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.domain.documents.on_file import BillOnFile
+    from bizkit.services.billing.bill_made import BillMade
     from bizkit.store.stamp import Stamp
 
 
@@ -39,7 +40,7 @@ def invoice_deposit(
     received_on: date,
     reference: str = "",
     asked: Asked = Asked(),
-) -> dict[str, Any]:
+) -> BillMade:
     """Issue the invoice of a deposit: money that came in on `received_on`, before any invoice; tax is inside it.
 
     Later stage and final invoices take it off. Raises RuleBroken for more than is left of the price.

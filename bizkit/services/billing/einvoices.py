@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypedDict
 
 from bizkit.domain.errors import NotFound, RuleBroken
 from bizkit.services.studio.licence_words import in_readers_language
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 FORMATS: Final = {"cii": ".cii.xml", "ubl": ".ubl.xml", "hybrid": ".hybrid.pdf"}
 
 
-def export_invoice(folder: StudioFolder, number: str, format_: str, out: Path | None = None) -> dict[str, Any]:
+def export_invoice(folder: StudioFolder, number: str, format_: str, out: Path | None = None) -> Exported:
     """Write an issued invoice or credit note in another form. out: the file, else beside the issued PDF.
 
     Raises RuleBroken where the libraries of the extra are missing, for what the norm cannot carry, or when the record
@@ -84,7 +84,7 @@ def electronic(folder: StudioFolder, issued: IssuedBill, format_: str, pdf: byte
     return hybrid_pdf(pdf, document, made_at=made_at)
 
 
-def claims_of(issued: IssuedBill, format_: str) -> dict[str, Any]:
+def claims_of(issued: IssuedBill, format_: str) -> Claims:
     """What an electronic invoice claims to be (BT-24), and what it lacks to be what its client's country or network
     asks for: an XRechnung for a German public body, else as UBL one of Peppol BIS Billing 3."""
     from bizkit.exchange.einvoice.claim import EN_16931, claim
@@ -97,3 +97,20 @@ def claims_of(issued: IssuedBill, format_: str) -> dict[str, Any]:
         "peppol_gaps": list(claimed.peppol_gaps),
         "xrechnung_gaps": list(claimed.xrechnung_gaps),
     }
+
+
+class Claims(TypedDict):
+    """What an electronic invoice claims to be, and what it lacks for more."""
+
+    claims: str
+    peppol_gaps: list[str]
+    xrechnung_gaps: list[str]
+
+
+class Exported(Claims):
+    """An electronic invoice written."""
+
+    number: str
+    format: str
+    file: str
+    bytes: int

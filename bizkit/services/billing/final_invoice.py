@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.billing.invoice import add_up
 from bizkit.domain.billing.lines import InvoiceLine
@@ -38,9 +38,10 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from bizkit.domain.documents.on_file import BillOnFile, QuoteOnFile
     from bizkit.domain.documents.sales import Tax
+    from bizkit.services.billing.bill_made import BillMade
 
 
-def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Asked()) -> dict[str, Any]:
+def issue_final(folder: StudioFolder, job: str, on: date, *, asked: Asked = Asked()) -> BillMade:
     """Issue the final invoice of a job: the quote's lines, the open charges, less what was invoiced for the quote.
 
     Credit notes of those invoices are added back: they put right what was billed wrongly, a lower price is a change

@@ -25,12 +25,13 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.domain.documents.on_file import BillOnFile, Deducted, QuoteOnFile
+    from bizkit.services.billing.bill_made import BillMade
     from bizkit.store.register import Entry
 
 
 def issue_invoice(
     folder: StudioFolder, job: str, on: date, *, stage: int | None = None, asked: Asked = Asked()
-) -> dict[str, Any]:
+) -> BillMade:
     """Issue the invoice of a stage: the next one that is due, or the one asked for.
 
     Deposits that were invoiced before are taken off. Raises RuleBroken when nothing is due (unless a stage is named

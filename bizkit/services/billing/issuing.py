@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 
     from bizkit.domain.documents.base import Licence
     from bizkit.domain.documents.on_file import BillOnFile, StageBilled
+    from bizkit.services.billing.bill_made import BillMade
     from bizkit.services.studio.filing import FiledPaper
     from bizkit.store.issued import IssuedBill
     from bizkit.store.jobs import Job
@@ -120,7 +121,7 @@ class Made:
         """Write the PDF. Raises RuleBroken that says what is issued and how to write it, when it cannot."""
         self.paper.write()
 
-    def data(self) -> dict[str, Any]:
+    def data(self) -> BillMade:
         """What a command prints."""
         document = self.document
         return {

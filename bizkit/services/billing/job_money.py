@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
-from bizkit.domain.billing.job_money import JobMoney, job_money
+from bizkit.domain.billing.job_money import JobMoney, JobMoneyData, job_money
 from bizkit.domain.billing.records import Issued as Paper
 from bizkit.domain.money import Money, total
 from bizkit.services.billing.earlier import papers_of
@@ -31,7 +31,7 @@ def agreed_of(work: Connection, job: Job) -> Money:
 
 
 #: What changed the price, and what was charged for late payment.
-_Changes = tuple[list[dict[str, str]], list[dict[str, str]]]
+_Changes = tuple[list["ChangeRow"], list["ChangeRow"]]
 
 
 def _changes(work: Connection, job: Job) -> _Changes:
@@ -44,11 +44,17 @@ def _changes(work: Connection, job: Job) -> _Changes:
     key, currency = job.key, job.currency
     quoted = Money.from_minor(job.net_minor, currency)
     rows = charge_rows(work, key)
-    interest, changes, late = of_late_payment(rows), list[dict[str, str]](), list[dict[str, str]]()
+    changes: list[ChangeRow] = []
+    late: list[ChangeRow] = []
+    interest = of_late_payment(rows)
     for row in rows:
         if row["state"] != WAIVED:
-            said = {"what": row["item"], "net": row["amount"], "state": row["state"], "why": row["why"]}
-            (late if row["id"] in interest else changes).append({"source": row["source"], **said})
+            (late if row["id"] in interest else changes).append(
+                {
+                    "source": row["source"], "what": row["item"], "net": row["amount"], "state": row["state"],
+                    "why": row["why"],
+                }
+            )  # fmt: skip
     for one in called_off_jobs(work, key):
         if one.kind == "cancel":
             less = total(fell_away(work, job).values(), currency)
@@ -77,7 +83,7 @@ def _money(work: Connection, job: Job) -> tuple[JobMoney, _Changes, list[BillOnF
     return job_money(quoted, sums[0], papers, paid, sums[1]), (changes, late), documents
 
 
-def _that_change(changes: list[dict[str, str]], currency: str) -> list[dict[str, str]]:
+def _that_change(changes: list[ChangeRow], currency: str) -> list[ChangeRow]:
     """The changes without those that a credit note took off and left to invoice again, which come to nothing."""
     sums: dict[str, Money] = {}
     for one in changes:
@@ -85,7 +91,7 @@ def _that_change(changes: list[dict[str, str]], currency: str) -> list[dict[str,
     return [one for one in changes if not one["source"].startswith("credit note ") or sums[one["source"]]]
 
 
-def show_job_money(folder: StudioFolder, job: str) -> dict[str, Any]:
+def show_job_money(folder: StudioFolder, job: str) -> JobMoneyShown:
     """The money of a job with every change and every paper it is added up from."""
     from bizkit.services.billing.balances import balances
     from bizkit.services.job.jobs import the_job
@@ -114,3 +120,36 @@ def show_job_money(folder: StudioFolder, job: str) -> dict[str, Any]:
             for one in documents
         ],
     }
+
+
+class JobMoneyShown(JobMoneyData):
+    """The money of a job with every change and paper it is added up from."""
+
+    job: str
+    title: str
+    quote: str
+    agreed_changes: list[ChangeRow]
+    late_payments: list[ChangeRow]
+    papers: list[PaperOfMoney]
+
+
+class ChangeRow(TypedDict):
+    """What changed what a job comes to, and why."""
+
+    source: str
+    what: str
+    net: str
+    state: str
+    why: str
+
+
+class PaperOfMoney(TypedDict):
+    """A paper of a job; left: to pay of it, empty for a credit note."""
+
+    number: str
+    kind: str
+    what: str
+    issued_on: str
+    net: str
+    gross: str
+    left: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING
 
 from bizkit.domain.billing.late import LateInterest, compensation, late_interest, moves_of
 from bizkit.domain.billing.letters import Overdue, reminder
@@ -24,6 +24,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.billing.late_rows import LateRow, LateShown, Paused, Reminded
     from bizkit.store.issued import IssuedBill
 
 #: Working days that a reminder gives to pay.
@@ -184,7 +185,7 @@ def paused_until(work: Connection, invoice: str) -> date | None:
     return date.fromisoformat(said.data["until"]) if said else None
 
 
-def pause(folder: StudioFolder, number: str, on: date, *, until: date, reason: str) -> dict[str, Any]:
+def pause(folder: StudioFolder, number: str, on: date, *, until: date, reason: str) -> Paused:
     """Send no reminder of an invoice up to a day: a dispute, a promise to pay. A day before `on` ends the pause."""
     from bizkit.store.events import record
 
@@ -211,9 +212,7 @@ def _terms_for(terms: LateTerms, client: Client) -> LateTerms:
     return replace(terms, interest=NONE, compensation=False)
 
 
-def remind(
-    folder: StudioFolder, number: str, on: date, *, step: str = "", pay_by: date | None = None
-) -> dict[str, Any]:
+def remind(folder: StudioFolder, number: str, on: date, *, step: str = "", pay_by: date | None = None) -> Reminded:
     """Write the next reminder of an invoice: PDF and mail text, kept in the book with its working.
 
     step: another one than the ladder's next. Raises RuleBroken for an invoice that is paid or not late, or a step
@@ -254,22 +253,23 @@ def remind(
         )
         record(
             work, stamp, "reminded", found.key, number=found.number, step=chosen.name, total=document["total"],
-            interest=(document["interest"] or {}).get("amount", "0.00"),
+            interest=document["interest"]["amount"] if document["interest"] else "0.00",
         )  # fmt: skip
         if rests:
             record(work, stamp, "suspended licence", found.key, number=found.number)
     paper.write()
     subject, text = mail_text(folder, document)
+    charged = document["interest"]
     return {
         "name": paper.name,
         "number": found.number,
         "step": chosen.name,
         "currency": found.document["currency"],
         "left": late.balance.left.text,
-        "interest": (document["interest"] or {}).get("amount", "0.00"),
-        "compensation": (document["interest"] or {}).get("compensation", "0.00"),
+        "interest": charged["amount"] if charged else "0.00",
+        "compensation": charged["compensation"] if charged else "0.00",
         "total": document["total"],
-        "working": (document["interest"] or {}).get("working", []),
+        "working": charged["working"] if charged else [],
         "pay_by": last.isoformat(),
         "licence_suspended": rests,
         "others": [one.owed.number for one in others],
@@ -330,46 +330,3 @@ def _step(folder: StudioFolder, work: Connection, invoice: IssuedBill, client: C
     if sent:
         day = max(day, sent[-1][1] + timedelta(days=GAP_DAYS))
     raise RuleBroken(f"{invoice.number}: the {step.name} reminder goes out from {day} on; or name one with --step")
-
-
-class ReminderSent(TypedDict):
-    """A step of the reminders as it was sent."""
-
-    step: str
-    on: str
-
-
-class LateRow(TypedDict):
-    """An invoice that is late, or cost something for having been: what is due for it and what comes next."""
-
-    number: str
-    job: str
-    client: str
-    client_name: str
-    due_on: str
-    days_late: int
-    currency: str
-    left: str
-    interest: str
-    compensation: str
-    sent: list[ReminderSent]
-    next: str
-    next_on: str
-    due_now: bool
-    paused_until: str
-    problem: str
-
-
-class LateTotal(TypedDict):
-    """What is late in one currency."""
-
-    currency: str
-    left: str
-
-
-class LateShown(TypedDict):
-    """What is late on a day, in all too."""
-
-    on: str
-    late: list[LateRow]
-    totals: list[LateTotal]

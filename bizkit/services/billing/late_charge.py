@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from bizkit.domain.billing.letters import Overdue
 from bizkit.domain.billing.lines import InvoiceLine
@@ -19,6 +19,7 @@ from bizkit.domain.pricing.line import Line
 from bizkit.domain.pricing.working import Working
 from bizkit.services.billing.agreed import check_agreed
 from bizkit.services.billing.balances import find_invoice
+from bizkit.services.billing.bill_made import BillMade
 from bizkit.services.billing.issuing import Asked, Billed, begin, send_out
 from bizkit.services.billing.late_billed import late_source
 from bizkit.services.studio.studio_folder import StudioFolder
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from bizkit.store.issued import IssuedBill
 
 
-def charge_lateness(folder: StudioFolder, number: str, on: date, *, asked: Asked = Asked()) -> dict[str, Any]:
+def charge_lateness(folder: StudioFolder, number: str, on: date, *, asked: Asked = Asked()) -> LatenessBilled:
     """Issue the invoice for what the lateness of an invoice costs up to `on`, less what was billed for it before.
 
     For one that is still open or was paid late. Raises RuleBroken when nothing is due for it.
@@ -98,3 +99,9 @@ def _lines(billed: Billed, invoice: IssuedBill, late: Overdue) -> list[Line]:
         item = words.say("lines.late_interest", number=invoice.number)
         rows.append(Line.flat("fees", item, interest, late.interest.working))
     return rows
+
+
+class LatenessBilled(BillMade):
+    """An invoice of interest and compensation."""
+
+    late_payment_of: str

@@ -6,10 +6,11 @@ import os
 from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime, time
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.mail_server import MailServer
+from bizkit.services.billing.einvoices import Claims
 from bizkit.services.job.job_client import client_of_paper
 from bizkit.services.studio.studio_folder import MARK, StudioFolder
 
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 #: Where the password of the mail server comes from.
 PASSWORD = "BIZKIT_MAIL_PASSWORD"
 #: What a mail without an electronic invoice claims.
-_NO_CLAIM: Final = {"claims": "", "peppol_gaps": [], "xrechnung_gaps": []}
+_NO_CLAIM: Final[Claims] = {"claims": "", "peppol_gaps": [], "xrechnung_gaps": []}
 
 
 def write_mail(
@@ -34,7 +35,7 @@ def write_mail(
     to: Sequence[str] = (),
     electronic: str = "",
     by_server: bool = False,
-) -> dict[str, Any]:
+) -> MailWritten:
     """Write the mail that carries an issued paper or letter; with `by_server`, send it as well.
 
     name: the number of a quote (or its key), invoice or credit note, or the name of a letter. to: addresses, else the
@@ -109,7 +110,7 @@ def write_mail(
 
 def _gather(
     folder: StudioFolder, work: Connection, name: str, electronic: str
-) -> tuple[Mapping[str, Any], str, list[Attachment], dict[str, Any]]:
+) -> tuple[Mapping[str, Any], str, list[Attachment], Claims]:
     """The paper, what it is about, the files that go with it, and what an electronic invoice among them claims."""
     from bizkit.exchange.mail import Attachment
     from bizkit.services.billing import einvoices
@@ -126,7 +127,7 @@ def _gather(
         if not wish and issued.kind != "quote":
             wish = client_of_paper(folder, work, issued.document).einvoice
         if not wish:
-            return issued.document, issued.key, [_paper(folder, work, issued)], dict(_NO_CLAIM)
+            return issued.document, issued.key, [_paper(folder, work, issued)], _NO_CLAIM
         einvoices.check_format(wish)
         if issued.kind == "quote":
             raise RuleBroken("a quote is no electronic invoice: send it without --einvoice")
@@ -149,7 +150,7 @@ def _gather(
             found = by_number(work, one["number"])
             if found is not None:
                 attached.append(_paper(folder, work, found))
-    return letter.document, letter.about, attached, dict(_NO_CLAIM)
+    return letter.document, letter.about, attached, _NO_CLAIM
 
 
 def _paper(folder: StudioFolder, work: Connection, issued: Issued[Any]) -> Attachment:
@@ -190,3 +191,22 @@ def _send(server: MailServer, mail: bytes, sender: str, to: Sequence[str]) -> No
             session.sendmail(sender, list(to), mail)
     except (OSError, smtplib.SMTPException) as error:
         raise RuleBroken(f"{server.host}: the mail was not sent: {error}") from None
+
+
+class MailWritten(Claims):
+    """A mail written, or sent."""
+
+    name: str
+    to: list[str]
+    subject: str
+    text: str
+    attached: list[AttachedFile]
+    file: str
+    sent: bool
+
+
+class AttachedFile(TypedDict):
+    """A file that goes with a mail."""
+
+    name: str
+    bytes: int

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TypedDict
 
 from bizkit.domain.billing.home_tax import tax_currency
 from bizkit.domain.billing.input_tax import reclaimed, why_not
@@ -28,7 +28,7 @@ def add_overhead(
     goods: bool = False,
     capital: bool = False,
     receipt: Path | None = None,
-) -> dict[str, Any]:
+) -> OverheadAdded:
     """Record a cost as on its bill, tax included, in the money of the tax office.
 
     tax: the part of it that is tax; tax_rate: its percent instead. What the studio's scheme does not give back of it
@@ -59,10 +59,9 @@ def add_overhead(
             "kind": kind.strip() or "other",
             "what": what.strip(),
             "supplier": supplier.strip(),
-            "goods": int(goods),
-            "capital": int(capital),
             "receipt": filed["sha256"] if filed else "",
         }
+        counts = {"goods": int(goods), "capital": int(capital)}
         net = (gross - inside).rounded()
         same = [
             one.id
@@ -70,11 +69,18 @@ def add_overhead(
             if (one.on, one.kind, one.what, one.supplier) == (row["on"], row["kind"], row["what"], row["supplier"])
             and (one.net.text, one.tax.text) == (net.text, inside.text)
         ]
-        number = write_overhead(work, stamp, row, net=net, tax=inside)
+        number = write_overhead(work, stamp, {**row, **counts}, net=net, tax=inside)
         record(work, stamp, "spent", "studio", overhead=number, what=row["what"], amount=gross.text, currency=home)
     return {
         "number": number,
-        **{**row, "goods": goods, "capital": capital},
+        "on": row["on"],
+        "paid_on": row["paid_on"],
+        "kind": row["kind"],
+        "what": row["what"],
+        "supplier": row["supplier"],
+        "goods": goods,
+        "capital": capital,
+        "receipt": row["receipt"],
         "net": net.text,
         "tax": inside.text,
         "reclaimed": reclaimed(folder.studio.tax, on, gross, inside, capital=capital).text,
@@ -87,7 +93,7 @@ def add_overhead(
     }
 
 
-def list_overheads(folder: StudioFolder) -> list[dict[str, Any]]:
+def list_overheads(folder: StudioFolder) -> list[OverheadRow]:
     """Costs of the business in the order recorded."""
     from bizkit.store.overheads import overheads
 
@@ -109,3 +115,31 @@ def list_overheads(folder: StudioFolder) -> list[dict[str, Any]]:
             }
             for row in overheads(work)
         ]
+
+
+class OverheadRow(TypedDict):
+    """A cost of the business."""
+
+    number: int
+    on: str
+    paid_on: str
+    kind: str
+    what: str
+    supplier: str
+    net: str
+    tax: str
+    currency: str
+    goods: bool
+    capital: bool
+    receipt: str
+
+
+class OverheadAdded(OverheadRow):
+    """A cost of the business just recorded. same: costs that say just the same."""
+
+    reclaimed: str
+    why_not: str
+    gross: str
+    file: str
+    same_paper: list[str]
+    same: list[int]

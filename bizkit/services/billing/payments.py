@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, Any
 
 from bizkit.domain.billing.payment import OVERPAID, Balance, Payment, check_payment, spread
 from bizkit.domain.billing.records import Issued as Paper
@@ -18,6 +18,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.services.billing.payment_rows import Paid, PartBooked, PaymentRow, SumBooked
     from bizkit.store.issued import IssuedBill
     from bizkit.store.stamp import Stamp
 
@@ -45,7 +46,7 @@ def record_payment(
     currency: str = "",
     reference: str = "",
     accept_over: bool = False,
-) -> dict[str, Any]:
+) -> Paid:
     """Record money received for one invoice; all that is left when no amount is given.
 
     Raises RuleBroken for a payment before the invoice, in another currency, or of more than is left.
@@ -88,7 +89,7 @@ def receive(
     account_currency: str = "",
     reference: str = "",
     accept_over: bool = False,
-) -> dict[str, Any]:
+) -> SumBooked:
     """Record one sum for several invoices: those named, else all that the client has open, the longest due first.
 
     invoices: numbers, or NUMBER=AMOUNT for how much of the sum goes to it. Raises RuleBroken when more came than is
@@ -124,7 +125,7 @@ def refund(
     amount: str | None = None,
     reference: str = "",
     owed_again: bool = False,
-) -> dict[str, Any]:
+) -> SumBooked:
     """Record money paid back: all that was overpaid when no amount is given.
 
     Raises RuleBroken for more than came, and for more than was overpaid unless the rest is `owed_again`.
@@ -189,7 +190,7 @@ def book(
     *,
     accept_over: bool = False,
     owed_again: bool = False,
-) -> dict[str, Any]:
+) -> SumBooked:
     """Write a sum and its parts, each checked, in the caller's transaction."""
     from bizkit.store.events import record
     from bizkit.store.payments import add_money_in, add_payment
@@ -247,7 +248,7 @@ def _said_before(work: Connection, came: Came, parts: Sequence[tuple[IssuedBill,
     return same[gone:]
 
 
-def _part(invoice: IssuedBill, payment: Payment, after: Balance) -> dict[str, Any]:
+def _part(invoice: IssuedBill, payment: Payment, after: Balance) -> PartBooked:
     return {
         "number": invoice.number,
         "amount": payment.amount.text,
@@ -374,26 +375,3 @@ def _check_came(sum_: Money, number: str) -> None:
     if sum_.amount <= 0:
         back = f"Money paid back is recorded with bizkit payment refund {number} {-sum_.amount}" if sum_ else ""
         raise BadInput(wanted="an amount above zero", got=sum_, field="AMOUNT", hint=back)
-
-
-class PaymentRowPart(TypedDict):
-    """What of a sum went to one invoice."""
-
-    number: str
-    amount: str
-    exchange_difference: str
-
-
-class PaymentRow(TypedDict):
-    """A sum that came in, or below zero went back; a deposit has no `id`."""
-
-    id: int | None
-    client: str
-    on: str
-    amount: str
-    currency: str
-    fee: str
-    reference: str
-    account: str
-    account_currency: str
-    parts: list[PaymentRowPart]

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.billing.lines import PRO_FORMA
 from bizkit.domain.errors import BadInput, RuleBroken
 from bizkit.services.billing.issuing import Asked
 from bizkit.services.studio.studio_folder import StudioFolder
 
+if TYPE_CHECKING:
+    from bizkit.domain.documents.on_file import BillOnFile
+
 
 def write_pro_forma(
     folder: StudioFolder, job: str, on: date, *, stage: int | None = None, asked: Asked = Asked()
-) -> dict[str, Any]:
+) -> ProForma:
     """Write the pro forma of a stage, the first that is not invoiced unless one is named. Raises RuleBroken.
 
     Its own name is its payment reference, so that the money is known when it comes; then invoice it as a deposit.
@@ -58,3 +61,19 @@ def write_pro_forma(
         "warnings": list(warnings),
         "document": document,
     }
+
+
+class ProForma(TypedDict):
+    """A pro forma invoice written."""
+
+    number: str
+    job: str
+    stage: str
+    currency: str
+    net: str
+    tax: str
+    gross: str
+    due_on: str
+    file: str
+    warnings: list[str]
+    document: BillOnFile

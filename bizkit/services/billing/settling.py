@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.billing.lines import CREDIT_NOTE
 from bizkit.domain.errors import RuleBroken
@@ -21,10 +21,12 @@ from bizkit.services.job.jobs import the_job
 from bizkit.services.studio.studio_folder import StudioFolder
 from bizkit.services.studio.wording import Wording, words_of
 
+if TYPE_CHECKING:
+    from bizkit.services.billing.bill_made import BillMade
+    from bizkit.services.billing.credit_notes import CreditMade
 
-def settle_job(
-    folder: StudioFolder, job: str, on: date, *, reason: str = "", asked: Asked = Asked()
-) -> dict[str, Any]:
+
+def settle_job(folder: StudioFolder, job: str, on: date, *, reason: str = "", asked: Asked = Asked()) -> Settled:
     """Invoice every open charge of a job, or credit what it comes to below nothing; of a cancelled job, all there is.
 
     reason: printed on credit notes; without it they say what stays. asked: for an invoice. Raises RuleBroken where
@@ -36,7 +38,7 @@ def settle_job(
 
     stamp = folder.stamp(on)
     made: list[Made] = []
-    rows: list[dict[str, Any]] = []
+    rows: list[CreditMade] = []
     with folder.book.work() as work:
         row = the_job(work, job)
         stood = standing(work, row)
@@ -85,3 +87,13 @@ def _stays(words: Wording, stood: Standing) -> list[str]:
     owed = total((Money(row["amount"], currency) for row in stood.charges), currency)
     lines = [f"{words.dated(row['item'])}: {words.money(row['amount'], currency)}" for row in stood.charges]
     return [words.say("credits.stays", amount=words.money(owed.rounded().text, currency)), *lines]
+
+
+class Settled(TypedDict):
+    """What settling a job issued: an invoice or credit notes, and what is left."""
+
+    job: str
+    currency: str
+    invoice: BillMade | None
+    credit_notes: list[CreditMade]
+    left_to_invoice: str

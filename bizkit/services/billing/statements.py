@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypedDict
 
 from bizkit.domain.billing.debtors import open_invoices, statement_entries
 from bizkit.domain.billing.letters import PaidPart, receipt, statement
@@ -19,10 +19,12 @@ from bizkit.services.studio.wording import age_key, wording
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.documents.letters import AccountEntry, Aged, Receipt, Statement
+
 
 def write_statement(
     folder: StudioFolder, client: str, on: date, *, first: date | None = None, currency: str = ""
-) -> dict[str, Any]:
+) -> StatementWritten:
     """Write a client's statement up to and including `on`; from `first`, else from the start of its year.
 
     Raises NotFound for a client without papers, BadInput where its papers are in several currencies and none is said.
@@ -60,12 +62,20 @@ def write_statement(
         paper = put_letter(work, stamp, folder, document, about=client, name=f"statement-{client}-{on.isoformat()}")
         record(work, stamp, "wrote statement", client, name=paper.name, closing=document["closing"])
     paper.write()
-    return {"name": paper.name, "client": client, **_shown(document), "file": str(paper.path), "document": document}
-
-
-def _shown(document: dict[str, Any]) -> dict[str, Any]:
-    names = ("currency", "opened_on", "issued_on", "opening", "entries", "closing", "overdue", "aged")
-    return {name: document[name] for name in names}
+    return {
+        "name": paper.name,
+        "client": client,
+        "currency": document["currency"],
+        "opened_on": document["opened_on"],
+        "issued_on": document["issued_on"],
+        "opening": document["opening"],
+        "entries": document["entries"],
+        "closing": document["closing"],
+        "overdue": document["overdue"],
+        "aged": document["aged"],
+        "file": str(paper.path),
+        "document": document,
+    }
 
 
 def _papers(work: Connection, client: str, currency: str) -> tuple[list[Paper], str]:
@@ -85,7 +95,7 @@ def _papers(work: Connection, client: str, currency: str) -> tuple[list[Paper], 
     return [one for one in mine if one.currency == code], code
 
 
-def write_receipt(folder: StudioFolder, payment: str, on: date) -> dict[str, Any]:
+def write_receipt(folder: StudioFolder, payment: str, on: date) -> ReceiptWritten:
     """Write the receipt of a sum that came in, by its id in `bizkit payment list`: one for each.
 
     Of a deposit, by the number of its invoice.
@@ -194,3 +204,33 @@ def _left_in_all(work: Connection, client: str, currency: str, on: date) -> Mone
         currency,
     )
     return left.rounded()
+
+
+class StatementWritten(TypedDict):
+    """A statement of account written."""
+
+    name: str
+    client: str
+    currency: str
+    opened_on: str
+    issued_on: str
+    opening: str
+    entries: list[AccountEntry]
+    closing: str
+    overdue: str
+    aged: list[Aged]
+    file: str
+    document: Statement
+
+
+class ReceiptWritten(TypedDict):
+    """A receipt written."""
+
+    name: str
+    client: str
+    currency: str
+    amount: str
+    left: str
+    to_pay_back: str
+    file: str
+    document: Receipt
