@@ -113,6 +113,35 @@ def test_deposits_are_refused_where_they_cannot_be(bizkit, job):
         ("2027-06-17", "2027-06-02"),
     ],
 )
+def test_a_deposit_of_before_the_client_moved_home_is_credited_and_its_money_set_against_the_rest(
+    bizkit, studio, change
+):
+    """Outside the scope of the tax then, taxed now: no invoice can hold both (EN 16931 BR-O-11 to BR-O-14)."""
+    client = studio / "clients" / "skerrow-islands-tourism.toml"
+    change(client, 'country = "GB"', 'country = "US"\nbusiness_evidence = "Register of Maine, 2027-01-10"')
+    for command, day in (("draft", "2027-02-01"), ("send", "2027-02-01"), ("accept", "2027-02-08")):
+        done = bizkit("quote", command, "follow-the-kelp", "--on", day)
+        assert done.code == 0, done.err
+    deposit = bizkit(
+        "invoice", "deposit", "follow-the-kelp", "1000", "--received", "2027-02-10", "--on", "2027-02-10", "--json"
+    )
+    assert [one["category"] for one in deposit.data["document"]["taxes"]] == ["O"]
+    change(client, 'country = "US"', 'country = "GB"')
+    assert bizkit("job", "client", "follow-the-kelp", "--on", "2027-02-11").code == 0
+    issue = ("invoice", "issue", "follow-the-kelp", "--on", "2027-02-12", "--reason", "agreed", "--add-tax")
+    refused = bizkit(*issue)
+    assert (refused.code, refused.out) == (1, "")
+    number = deposit.data["number"]
+    for way_out in (f"bizkit invoice credit {number} --reason WHY", f"bizkit payment transfer {number} NEW"):
+        assert way_out in refused.err
+    assert bizkit("invoice", "credit", number, "--reason", "moved home", "--on", "2027-02-12").code == 0
+    bill = bizkit(*issue, "--json").data
+    assert [one["category"] for one in bill["document"]["taxes"]] == ["S"]
+    assert bizkit("payment", "transfer", number, bill["number"], "--on", "2027-02-12").code == 0
+    left = {one["number"]: one["balance"] for one in bizkit("invoice", "list", "--on", "2027-02-13", "--json").data}
+    assert left == {number: "0.00", bill["number"]: str(Decimal(bill["gross"]) - 1000)}
+
+
 def test_an_invoice_within_fourteen_days_of_delivery_has_its_own_tax_point(
     bizkit, job, tmp_path, invoiced, tax_point
 ):

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from bizkit.domain.billing.lines import InvoiceLine
 from bizkit.domain.billing.tax import tax_within
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from bizkit.domain.documents.on_file import BillOnFile
     from bizkit.services.billing.bill_made import BillMade
+    from bizkit.services.billing.issuing import Billed
     from bizkit.store.stamp import Stamp
 
 
@@ -126,6 +127,10 @@ def _typed_twice(work: Connection, job: str, amount: Money, received_on: date) -
         )
 
 
+#: The category of what is outside the scope of the tax, of UNCL5305.
+OUTSIDE_SCOPE: Final = "O"
+
+
 @dataclass(frozen=True, slots=True)
 class Left:
     """What of a deposit, or of a part of it, is left, and the tax on that."""
@@ -144,6 +149,22 @@ class Left:
         if net >= self.net:
             return self
         return Left(net, min(percent(net, rate), self.tax))
+
+
+def refuse_other_scope(billed: Billed, deposit: BillOnFile) -> None:
+    """Refuse to take a deposit off that is outside the scope of the tax where the rest is not, or the other way.
+
+    One invoice cannot hold both (EN 16931 BR-O-11 to BR-O-14). Raises RuleBroken.
+    """
+    before = deposit["taxes"][0]["category"]
+    if (before == OUTSIDE_SCOPE) != (billed.how.category == OUTSIDE_SCOPE):
+        number = deposit["number"]
+        raise RuleBroken(
+            f"{number}, the deposit to take off, is {'' if before == OUTSIDE_SCOPE else 'not '}outside the scope of "
+            "tax, and this invoice the other way round: no invoice can hold both (EN 16931 BR-O-11). Credit it with "
+            f"bizkit invoice credit {number} --reason WHY, issue this one, then set the money against it with "
+            f"bizkit payment transfer {number} NEW"
+        )
 
 
 def deposits_left(work: Connection, job: str) -> list[tuple[BillOnFile, Left]]:

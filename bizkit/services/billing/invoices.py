@@ -65,7 +65,7 @@ def stage_invoice(
     billed: Billed, chosen: Mapping[str, Any]
 ) -> tuple[list[InvoiceLine], dict[str, Money], dict[str, Any]]:
     """The lines of a stage less deposits, the quote's net by section, and what is taken off (`deducts`)."""
-    from bizkit.services.billing.deposits import deposits_left
+    from bizkit.services.billing.deposits import deposits_left, refuse_other_scope
 
     quote = quote_of(billed.work, billed.job)
     share = _share(quote.document, chosen["position"], billed.how)
@@ -82,6 +82,7 @@ def stage_invoice(
     taken: list[BillOnFile] = []
     for deposit, left in deposits_left(billed.work, billed.key):
         if room.amount > 0:
+            refuse_other_scope(billed, deposit)
             part = left.part(room, Decimal(deposit["taxes"][0]["rate"]))
             lines.append(deposit_line(billed.words, deposit, part))
             deducts.append({"number": deposit["number"], "net": part.net.text})
