@@ -109,7 +109,8 @@ def send_version(
         record(work, stamp, "sent version", row["job"], deliverable=key, version=number, sha256=print_.sha256, to=to)
         after = the_deliverable(folder, work, job, key, on)
         many = not_as_many(work, row["job"], after["quantity"], after["versions"][-1]["pieces"])
-    return {**after, "warnings": [*many, *_warnings(row, after, file, looked_at)]}
+        same = _sent_as_another(work, row["job"], key, print_)
+    return {**after, "warnings": [*same, *many, *_warnings(row, after, file, looked_at)]}
 
 
 def _may_be_known(row: DeliverableRow, file: Path) -> bool:
@@ -157,6 +158,23 @@ def _refuse_strange(work: Connection, row: DeliverableRow, offered: Offered, rea
     strange = list(of_others(work, row["job"], found, same_client=False).values())
     if strange and not reason:
         raise RuleBroken(f"{strange[0].whose}: say with --reason why it is sent all the same")
+
+
+def _sent_as_another(work: Connection, job: str, key: str, print_: Fingerprint) -> list[str]:
+    """That files just sent are a version of something else promised too; the first of several is named."""
+    from bizkit.store.deliveries import deliverables
+
+    mine = {sha256: name for name, sha256 in (print_.files or {print_.name: print_.sha256}).items()}
+    found = [
+        f"{mine[sha256]} is in version {sent.number} of {one.key} too"
+        for one in deliverables(work, job)
+        if one.key != key
+        for sent in one.versions
+        for sha256 in (sent.data.get("files") or {sent.file: sent.sha256}).values()
+        if sha256 in mine
+    ]
+    more = f", and {len(found) - 1} more like it" if len(found) > 1 else ""
+    return [f"{found[0]}{more}: is it the right one?"] if found else []
 
 
 def _captions_for(row: DeliverableRow, file: Path, reason: str) -> tuple[str, ...]:

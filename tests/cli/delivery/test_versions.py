@@ -168,3 +168,17 @@ def test_approving_says_what_was_not_answered(bizkit, captioned, tmp_path):
     bizkit("deliverable", "send", captioned, "sauna-loop", loop, *FEW, *ON)
     bizkit("deliverable", "notes", captioned, "sauna-loop", "--text", "Slower steam", *ON)
     assert "Look: notes without an answer: 1" in bizkit("deliverable", "approve", captioned, "sauna-loop", *ON).out
+
+
+def test_the_very_file_of_something_else_promised_is_told(bizkit, captioned, film, captions, tmp_path):
+    assert bizkit("deliverable", "send", captioned, FILM, film, *ON).code == 0
+    again = bizkit("deliverable", "send", captioned, "sauna-loop", film, *ON, "--reason", "a trial", "--json")
+    assert again.code == 0, again.err
+    assert again.data["warnings"][0] == f"{film.name} is in version 1 of {FILM} too: is it the right one?"
+    # Under another name, in a folder: still that file.
+    folder = tmp_path / "all"
+    folder.mkdir()
+    shutil.copy(film, folder / "other-name.mp4")
+    inside = bizkit("deliverable", "send", captioned, "sauna-loop", folder, *ON, "--reason", "a trial", "--json")
+    assert inside.code == 0, inside.err
+    assert f"other-name.mp4 is in version 1 of {FILM} too: is it the right one?" in inside.data["warnings"]
