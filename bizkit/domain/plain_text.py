@@ -9,7 +9,7 @@ U+FFFE (The Unicode Standard, section 23.7). The three sources from memory.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from bizkit.domain.errors import BadInput
@@ -85,3 +85,14 @@ def many(number: object, thing: str, things: str = "") -> str:
     ('1 file', '3 files', '2 entries')
     """
     return f"{number} {thing if str(number) in ('1', '-1') else things or f'{thing}s'}"
+
+
+def some(names: Sequence[str], most: int = 6) -> str:
+    """Names one after the other; of more than `most` the first, and how many more there are.
+
+    >>> some(["a", "b", "c"]), some(["a", "b", "c", "d"], 3)
+    ('a, b, c', 'a, b and 2 more')
+    """
+    if len(names) <= most:
+        return ", ".join(names)
+    return f"{', '.join(names[: most - 1])} and {len(names) - most + 1} more"

@@ -20,6 +20,7 @@ from typing import Any
 
 from bizkit.domain.dates import ONE_DAY
 from bizkit.domain.errors import RuleBroken
+from bizkit.domain.plain_text import some
 from bizkit.domain.rights.holding import HOLDING_KINDS, Holding
 from bizkit.domain.rights.licence import OVER, Licence
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
@@ -59,7 +60,7 @@ class Gap:
 
     def text(self, tree: MediaTree = MEDIA_TREE) -> str:
         """One line: which paper, why, and each missing part."""
-        return f"{self.need.title} ({self.why}), missing for {', '.join(self.works)}: {self.missing.text(tree)}"
+        return f"{self.need.title} ({self.why}), missing for {some(self.works)}: {self.missing.text(tree)}"
 
     def data(self) -> dict[str, Any]:
         """As JSON-ready data."""

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from bizkit.store.jobs import Job
 
 #: Things named in one refusal: a line of more is read by nobody. All of them are told once a reason lets them go.
-NAMED_MOST = 20
+NAMED_MOST = 6
 
 
 def refuse(wrong: Sequence[str], reason: str) -> None:

@@ -8,6 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, TypedDict
 
 from bizkit.domain.errors import RuleBroken
+from bizkit.domain.plain_text import some
 from bizkit.domain.rights.clearance import Clearance, Gap, PaperToGet
 from bizkit.domain.rights.grants import Conflict, conflicts_with, granted_scope, worth_a_look
 from bizkit.domain.rights.holding import Licensee
@@ -15,6 +16,7 @@ from bizkit.domain.rights.licence import OVER, Licence
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.scope import Scope
 from bizkit.services.rights.clearing import clear_works
+from bizkit.services.rights.needs import Question
 from bizkit.services.rights.works import Work
 from bizkit.services.studio.studio_folder import StudioFolder
 
@@ -84,7 +86,7 @@ class Checked:
             "doing": doing,
             "reason": override.strip(),
             "gaps": [_nameless(gap) for gap in self.clearance.gaps],
-            "questions": list(self.questions),
+            "questions": [one.whole if isinstance(one, Question) else one for one in self.questions],
             "conflicts": [conflict.data() for conflict in self.conflicts],
         }
 
@@ -289,7 +291,7 @@ def what_to_look_at(checked: Checked) -> list[str]:
 
 def gap_text(gap: Gap, tree: MediaTree) -> str:
     """One line: which paper, why, in which works, and each missing part."""
-    works = ", ".join(one.partition("/")[2] for one in gap.works)
+    works = some([one.partition("/")[2] for one in gap.works])
     return f"{gap.need.title} ({gap.why}), missing for {works}: {gap.missing.text(tree)}"
 
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound
 from bizkit.domain.names import same_name
+from bizkit.domain.plain_text import some
 from bizkit.domain.rights.clearance import Need
 from bizkit.domain.rights.personal_data import PERSON_KINDS
 from bizkit.services.rights.origins import FROM, named_origin, with_clips_of
@@ -76,7 +77,7 @@ def needs_of(folder: StudioFolder, work: Connection, job: Job, works: Sequence[W
         Need(kind, subject, called.get(subject) or subjects_known.get(subject, subject), frozenset(ids))
         for (kind, subject), ids in needed.items()
     ]
-    return needs, [*(_question(job.key, part, keys) for part, keys in questions.items()), *unknown]
+    return needs, [*(Question.about(job.key, part, keys) for part, keys in questions.items()), *unknown]
 
 
 def needed_in(folder: StudioFolder, work: Connection, works: Collection[str]) -> dict[tuple[str, str], set[str]]:
@@ -198,10 +199,20 @@ def _by_id(spoken: Sequence[str]) -> dict[str, str]:
     return {one if one.startswith("person-") else same_name(one): one for one in spoken}
 
 
-def _question(job: str, part: str, keys: Sequence[str]) -> str:
-    asked = "who appears in" if part == "who" else "which music is in"
-    more = f"{asked} {', '.join(keys)}"
-    return f"nobody has said {more}: bizkit rights link {job} {keys[0]} --{part} NAME, or --{part} {NOBODY}"
+class Question(str):
+    """What nobody has said, naming the first of many works; `whole`: the same naming all, for what is kept."""
+
+    __slots__ = ("whole",)
+    whole: str
+
+    @classmethod
+    def about(cls, job: str, part: str, keys: Sequence[str]) -> Question:
+        """Who or what is in some works of a job."""
+        asked = "who appears in" if part == "who" else "which music is in"
+        what = f"bizkit rights link {job} {keys[0]} --{part} NAME, or --{part} {NOBODY}"
+        found = cls(f"nobody has said {asked} {some(keys)}: {what}")
+        found.whole = f"nobody has said {asked} {', '.join(keys)}"
+        return found
 
 
 def _subjects(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NotRequired, TypedDict
 
+from bizkit.domain.plain_text import some
 from bizkit.domain.rights.holding import HOLDING_KINDS
 from bizkit.domain.rights.scope import Scope
 from bizkit.services.rights.persons import names
@@ -68,7 +69,7 @@ def all_overridden(work: Connection) -> dict[str, set[tuple[str, str]]]:
 
 def _gap_line(gap: dict[str, Any], called: dict[str, str]) -> str:
     name = called.get(gap["subject"]) or gap["name"]
-    works = ", ".join(one.partition("/")[2] for one in gap["works"])
+    works = some([one.partition("/")[2] for one in gap["works"]])
     missing = Scope.from_data(gap["missing"]).text()
     return f"{HOLDING_KINDS[gap['kind']]}: {name} ({gap['why']}), missing for {works}: {missing}"
 
