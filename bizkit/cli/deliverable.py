@@ -93,11 +93,14 @@ def list_(
     def text(rows: list[DeliverableRow]) -> Iterator[str]:
         if not rows:
             yield "Nothing is promised in an open job."
-        for number, name in enumerate(dict.fromkeys(row["job"] for row in rows)):
+        of_job: dict[str, list[DeliverableRow]] = {}
+        for row in rows:
+            of_job.setdefault(row["job"], []).append(row)
+        for number, (name, mine) in enumerate(of_job.items()):
             if number:
                 yield ""
             yield name
-            yield from deliverable_table([row for row in rows if row["job"] == name])
+            yield from deliverable_table(mine)
 
     show(list_deliverables(studio_folder(studio), day(on), job), as_json, text)
 

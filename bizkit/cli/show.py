@@ -170,6 +170,8 @@ def width(text: str) -> int:
     >>> width("a\\u0301b"), width("海")
     (2, 2)
     """
+    if text.isascii():
+        return len(text)
     return sum(
         0 if unicodedata.combining(ch) else 2 if unicodedata.east_asian_width(ch) in "WF" else 1 for ch in text
     )
@@ -182,6 +184,8 @@ def shorten(text: str, columns: int) -> str:
 
 def _printable(line: str) -> str:
     """Without control characters, spaces of every width as plain ones, and in what the terminal can draw."""
+    if line.isascii() and line.isprintable():
+        return line
     line = "".join(" " if unicodedata.category(ch) == "Zs" else ch for ch in line)
     safe = "".join(ch if ch.isprintable() or ch == "\t" else "�" for ch in line)
     encoding = sys.stdout.encoding or "utf-8"

@@ -22,7 +22,10 @@ def write_again(book: Book, first: int, last: int, jobs: Collection[str] | None 
     """Write the rows of every job, or of these, again under names ending in each number from first to before last."""
     with book.work() as work:
         pattern = re.compile(rf"(?<!\w)({'|'.join(map(re.escape, _names(work, jobs)))})(?!\w)")
-        places = list(work.execute(select(metadata.tables["issued"].c.position)).scalars())
+        issued = metadata.tables["issued"].c
+        # Of those the services wrote: what is written again goes behind them, each round in a stretch of its own.
+        places = select(issued.position).where(issued.number.not_like(f"%{AGAIN}%"))
+        width = max(work.execute(places).scalars())
         for table in metadata.sorted_tables:
             if table.name in OF_THE_STUDIO:
                 continue
@@ -36,7 +39,7 @@ def write_again(book: Book, first: int, last: int, jobs: Collection[str] | None 
                     if new == row:
                         continue
                     if table.name in ("issued", "register"):
-                        new["position"] += number * max(places)
+                        new["position"] += number * width
                     elif keys == ["id"]:
                         del new["id"]
                     if keys == ["id"] or any(new[name] != row[name] for name in keys):
