@@ -8,6 +8,7 @@ again.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Final, Literal
 
 from sqlalchemy import Connection
 
@@ -16,7 +17,10 @@ from bizkit.store.quotes import Answer, answers
 from bizkit.store.register import Entry
 
 #: The state of a revision whose acceptance was taken back.
-TAKEN_BACK = "taken back"
+TAKEN_BACK: Final = "taken back"
+
+#: Where a revision of a quote stands on a day; a draft was never sent.
+QuoteState = Literal["draft", "sent", "lapsed", "replaced", "taken back", "accepted", "declined", "cancelled"]
 
 
 def stands(quote: Entry, said: Iterable[Answer]) -> bool:

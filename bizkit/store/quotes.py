@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from sqlalchemy import Connection, delete, insert, select
 
@@ -28,11 +28,11 @@ class Draft:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What the client said to one revision. answer: "accepted", "declined" or "cancelled"."""
+    """What the client said to one revision."""
 
     number: str
     revision: int
-    answer: str
+    answer: Literal["accepted", "declined", "cancelled"]
     on: str
     by: str
     reason: str

@@ -23,6 +23,11 @@ WRONG = [
     ("bizkit/services/billing/open_again.py", 'line.get("source"), line["amount"]', 'line["of"], line["amount"]'),
     ("bizkit/cli/payment.py", 'row["reference"]', 'row["refrence"]'),
     ("bizkit/cli/kit.py", 'row["text"]', 'row["words"]'),
+    # States are words, and no others than those.
+    ("bizkit/cli/called_off.py", 'licence["state"] == "cancelled"', 'licence["state"] == "canceled"'),
+    ("bizkit/services/overview/status.py", 'row["state"] != "approved"', 'row["state"] != "final"'),
+    ("bizkit/services/quoting/states.py", 'row["state"] == "replaced"', 'row["state"] == "superseded"'),
+    ("bizkit/services/billing/payments.py", "before.state != OVERPAID", 'before.state != "too much"'),
 ]
 
 #: Signatures in services that take or give a mapping nobody has described. Only ever less.

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import Final
+from typing import Final, Literal
 
 from bizkit.domain.dates import DayOff, add_working_days, weekend
 from bizkit.domain.errors import BadInput, RuleBroken
@@ -21,6 +21,9 @@ PAID: Final = "paid"
 OVERPAID: Final = "overpaid"
 #: Nothing is left of it, and nothing was paid: credit notes took it back.
 CREDITED: Final = "credited"
+
+#: Where an invoice stands.
+BalanceState = Literal["open", "part paid", "paid", "overpaid", "credited"]
 
 
 def due_date(issued_on: date, days: int, counted_in: str = "days", day_off: DayOff = weekend) -> date:
@@ -123,7 +126,7 @@ class Balance:
     credited: Money
     paid: Money
     left: Money
-    state: str
+    state: BalanceState
 
     def data(self) -> dict[str, str]:
         """As JSON-ready data."""
@@ -145,7 +148,7 @@ def balance(owed: Owed, payments: Sequence[Payment], credits: Sequence[Money] = 
     return Balance(owed.due, credited, paid, left.rounded(), _state(owed, left, paid, credited))
 
 
-def _state(owed: Owed, left: Money, paid: Money, credited: Money) -> str:
+def _state(owed: Owed, left: Money, paid: Money, credited: Money) -> BalanceState:
     """Where an invoice stands; only what was paid, or came before it, and not paid back counts as paid."""
     came = paid + (owed.prepaid or Money(0, paid.currency))
     zero = Money(0, left.currency)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from bizkit.domain.dates import ONE_DAY, iso_date
 from bizkit.domain.errors import RuleBroken
@@ -16,6 +16,9 @@ from bizkit.domain.rights.term import Term
 
 #: States of a licence that allows nothing any more.
 OVER: Final = ("ended", "ended early", "cancelled")
+
+#: Where a licence stands on a day; at rest it binds as before, and allows nothing.
+LicenceState = Literal["waiting", "coming", "live", "at rest", "ended", "ended early", "cancelled"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +123,7 @@ class Licence:
             return f"was ended after {self.ended_after} ({self.ended_because or 'nobody said why'})"
         return "is not paid in full" if self.unpaid(min(on, self.term.end) if self.term else on) else ""
 
-    def state(self, on: date) -> str:
+    def state(self, on: date) -> LicenceState:
         """ "waiting" (for payment), "coming", "live", "at rest", "ended", "ended early" or "cancelled" on that day.
 
         Every door asks here. At rest it binds as before, and allows nothing.

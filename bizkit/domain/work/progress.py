@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
+from typing import Literal
 
 from bizkit.domain.dates import DayOff, add_working_days
 
@@ -25,6 +26,10 @@ def due_date(due_on: date | None, due_days: int | None, last_shoot_day: date | N
     return add_working_days(last_shoot_day, due_days, day_off)
 
 
+#: Where a deliverable stands on a day.
+DeliverableState = Literal["not sent", "with the client", "notes to answer", "approved"]
+
+
 @dataclass(frozen=True, slots=True)
 class Progress:
     """state: "not sent", "with the client" (newest version unanswered), "notes to answer", or "approved".
@@ -32,7 +37,7 @@ class Progress:
     version: the newest sent, 0 for none. rounds_used of rounds_included; late: days past due while not approved.
     """
 
-    state: str
+    state: DeliverableState
     version: int
     rounds_used: int
     rounds_included: int
@@ -62,6 +67,7 @@ def progress(
     while nothing was sent and `due` has passed (the due day itself is still in time); what was first sent after `due`
     stays late by that many days until approved.
     """
+    state: DeliverableState
     if approved_on is not None:
         state = "approved"
     elif versions == 0:

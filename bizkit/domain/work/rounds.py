@@ -8,7 +8,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Annotated
+from typing import Annotated, Literal
 
 from bizkit.domain.dates import DayOff, add_working_days, weekend
 from bizkit.domain.errors import BadInput, RuleBroken
@@ -175,7 +175,7 @@ class Silence:
     answer_by: the last day on which an answer is still in time.
     """
 
-    state: str
+    state: Literal["waiting", "remind", "approved"]
     answer_by: date
 
 

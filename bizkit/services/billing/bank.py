@@ -25,6 +25,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.billing.payment import BalanceState
     from bizkit.services.billing.bank_rows import (
         EntryBooked,
         MayBe,
@@ -171,18 +172,18 @@ def _link(work: Connection, stamp: Stamp, id_: int, entry: BankEntry, payments: 
     return [one.data() for one in sums]
 
 
-def _settled(work: Connection) -> list[tuple[str, str, str]]:
+def _settled(work: Connection) -> list[tuple[str, str, BalanceState]]:
     """Invoices of which nothing is left: number, structured reference and state."""
     from bizkit.store.register import bills
 
     now = balances(work)
     invoices = (one for one in bills(work) if one.kind == "invoice" and now[one.number].left.amount <= 0)
-    return [(one.number, structured_reference(one), str(now[one.number].state)) for one in invoices]
+    return [(one.number, structured_reference(one), now[one.number].state) for one in invoices]
 
 
 def _names_settled(
-    entry: BankEntry, suggestions: Sequence[Suggestion], settled: Sequence[tuple[str, str, str]]
-) -> tuple[str, str] | None:
+    entry: BankEntry, suggestions: Sequence[Suggestion], settled: Sequence[tuple[str, str, BalanceState]]
+) -> tuple[str, BalanceState] | None:
     """The settled invoice that money names which came in, and its state, unless it surely pays another."""
     if entry.amount.amount <= 0 or (suggestions and suggestions[0].score >= SURE):
         return None

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from typing import NotRequired, TypedDict
+from typing import TYPE_CHECKING, NotRequired, TypedDict
 
 from bizkit.services.billing.bank_sums import SumRow
 from bizkit.services.billing.payment_rows import SumBooked
 from bizkit.store.bank import Became
+
+if TYPE_CHECKING:
+    from bizkit.domain.billing.payment import BalanceState
 
 
 class NamedInvoice(TypedDict):
     """An invoice that a movement names, and its state."""
 
     invoice: str
-    state: str
+    state: BalanceState
 
 
 class SuggestedPart(TypedDict):

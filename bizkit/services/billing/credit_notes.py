@@ -40,6 +40,7 @@ from bizkit.services.studio.wording import Wording, wording, words_of
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.billing.payment import BalanceState
     from bizkit.domain.documents.on_file import BillOnFile
     from bizkit.store.issued import IssuedBill
     from bizkit.store.register import Entry
@@ -312,5 +313,5 @@ class CreditMade(BillMade):
     open_again: bool
     settles: bool
     balance: str
-    state: str
+    state: BalanceState
     to_refund: str

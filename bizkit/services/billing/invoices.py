@@ -24,6 +24,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.billing.payment import BalanceState
     from bizkit.domain.documents.on_file import BillOnFile, Deducted, QuoteOnFile
     from bizkit.services.billing.bill_made import BillMade
     from bizkit.store.register import Entry
@@ -259,5 +260,5 @@ class InvoiceRow(TypedDict):
     credited: str
     paid: str
     balance: str
-    state: str
+    state: BalanceState
     days_late: int

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TypedDict
+from typing import TYPE_CHECKING, TypedDict
+
+if TYPE_CHECKING:
+    from bizkit.domain.billing.payment import BalanceState
 
 
 class PaymentRowPart(TypedDict):
@@ -35,7 +38,7 @@ class Paid(TypedDict):
     received: str
     currency: str
     balance: str
-    state: str
+    state: BalanceState
     id: int
     same: list[int]
 
@@ -47,7 +50,7 @@ class PartBooked(TypedDict):
     amount: str
     fee: str
     balance: str
-    state: str
+    state: BalanceState
     exchange_difference: str
 
 

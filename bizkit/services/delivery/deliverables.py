@@ -14,6 +14,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.work.progress import DeliverableState
     from bizkit.domain.work.spec import SpecData
     from bizkit.services.delivery.reviews import ReviewStateExtraRound
     from bizkit.services.studio.fingerprint import Progress
@@ -324,7 +325,7 @@ class DeliverableHead(TypedDict):
     spec: str
     asks: SpecData | None
     cut_of: str
-    state: str
+    state: DeliverableState
     version: int
     rounds_used: int
     rounds_included: int

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, Final, TypedDict
+from typing import TYPE_CHECKING, Any, Final, Literal, TypedDict
 
 from bizkit.domain.errors import BadInput, NotFound, RuleBroken
 from bizkit.domain.money import Money, total
@@ -26,7 +26,11 @@ if TYPE_CHECKING:
     from bizkit.store.stamp import Stamp
 
 #: States of a charge.
-OPEN, INVOICED, WAIVED = "to invoice", "invoiced", "waived"
+OPEN: Final = "to invoice"
+INVOICED: Final = "invoiced"
+WAIVED: Final = "waived"
+#: What becomes of a charge.
+ChargeState = Literal["to invoice", "invoiced", "waived"]
 #: The source of every charge that no other record explains.
 BY_HAND: Final = "agreed by hand"
 #: The kind of charge that is no change of the price: what a late invoice costs by statute.
@@ -339,7 +343,7 @@ class ChargeRow(TypedDict):
     invoice: str
     waived: str
     why: str
-    state: str
+    state: ChargeState
 
 
 class ChargeAdded(ChargeRow):

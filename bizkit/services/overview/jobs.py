@@ -22,6 +22,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from bizkit.services.billing.invoices import InvoiceRow, StageRow
     from bizkit.services.delivery.deliverables import DeliverableRow
+    from bizkit.services.rights.clearance import ClearanceState
     from bizkit.services.rights.holdings import HoldingRow
     from bizkit.services.rights.licences import LicenceRow
     from bizkit.services.rights.overrides import OverrideRow
@@ -180,7 +181,7 @@ class Cleared(TypedDict):
     """Where a licence stands; licence: its number, empty where none is granted."""
 
     licence: str
-    state: str
+    state: ClearanceState
     cleared: bool
 
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from bizkit.services.delivery.archive import PromiseRow
     from bizkit.services.delivery.deliverables import DeliverableRow
     from bizkit.services.delivery.reviews import WaitingRow
-    from bizkit.services.rights.clearance import ClearanceRow
+    from bizkit.services.rights.clearance import ClearanceRow, ClearanceState
     from bizkit.services.rights.holdings import HoldingRow
 
 
@@ -210,5 +210,5 @@ class LicenceOfJob(TypedDict):
 
     job: str
     licence: str
-    state: str
+    state: ClearanceState
     cleared: bool

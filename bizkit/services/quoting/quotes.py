@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from bizkit.domain.documents.on_file import QuoteOnFile
     from bizkit.services.quoting.floor import Margins
     from bizkit.services.studio.filing import FiledPaper
+    from bizkit.store.offers import QuoteState
 
 
 def draft_quote(folder: StudioFolder, brief_path: Path, on: date, *, as_revision: str = "") -> Drafted:
@@ -321,7 +322,7 @@ class Drafted(TypedDict):
     """A draft as it was kept. margin, clashes: for the studio alone."""
 
     key: str
-    state: str
+    state: QuoteState
     revision: int
     number: str
     document: QuoteOnFile
@@ -345,7 +346,7 @@ class AcceptedQuote(TypedDict):
     key: str
     number: str
     revision: int
-    state: str
+    state: QuoteState
     job: str
     chosen: list[str]
     file: str
@@ -360,7 +361,7 @@ class Declined(TypedDict):
     key: str
     number: str
     revision: int
-    state: str
+    state: QuoteState
 
 
 class ShownQuote(TypedDict):
@@ -369,7 +370,7 @@ class ShownQuote(TypedDict):
     key: str
     number: str
     revision: int
-    state: str
+    state: QuoteState
     document: QuoteOnFile
     margin: Margins | None
     client: NotRequired[str]

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from bizkit.store.issued import IssuedQuote
+    from bizkit.store.offers import QuoteState
     from bizkit.store.quotes import Answer
     from bizkit.store.register import Entry
 
@@ -29,6 +30,7 @@ def row_of(quote: Entry, said: list[Answer], on: date, *, newest: int) -> QuoteR
     """One revision with its state on the day `on`, given its answers and the newest revision that stands."""
     from bizkit.store.offers import TAKEN_BACK, stands
 
+    state: QuoteState
     answered = [one for one in said if (one.number, one.revision) == (quote.number, quote.revision)]
     if answered:
         state = answered[0].answer
@@ -95,7 +97,7 @@ class QuoteRow(TypedDict):
     key: str
     number: str
     revision: int
-    state: str
+    state: QuoteState
     client: str
     title: str
     currency: str

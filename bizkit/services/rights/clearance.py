@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import TYPE_CHECKING, Any, TypedDict
+from typing import TYPE_CHECKING, Any, Literal, TypedDict
 
 from bizkit.domain.errors import RuleBroken
 from bizkit.domain.plain_text import some
 from bizkit.domain.rights.clearance import Clearance, Gap, PaperToGet
 from bizkit.domain.rights.grants import Conflict, conflicts_with, granted_scope, worth_a_look
 from bizkit.domain.rights.holding import Licensee
-from bizkit.domain.rights.licence import OVER, Licence
+from bizkit.domain.rights.licence import OVER, Licence, LicenceState
 from bizkit.domain.rights.media import MEDIA_TREE, MediaTree
 from bizkit.domain.rights.scope import Scope
 from bizkit.services.rights.clearing import clear_works
@@ -27,6 +27,10 @@ if TYPE_CHECKING:
     from bizkit.services.rights.licences import LicenceRow
     from bizkit.services.rights.overrides import Overridden, OverrideRow
     from bizkit.store.jobs import Job
+
+
+#: Where the licence of a job stands: "not granted" while only promised, "none" where it licenses nothing.
+ClearanceState = LicenceState | Literal["not granted", "none"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +60,7 @@ class Checked:
         """Whether the licence is granted, and not only promised by the quote."""
         return self.licence is not None and self.licence.key != self.job
 
-    def state(self, on: date) -> str:
+    def state(self, on: date) -> ClearanceState:
         """Where the licence stands: "not granted" while only promised, "none" where the job licenses nothing."""
         state = self.licence.state(on) if self.licence else "none"
         return state if self.granted or state in ("none", "cancelled") else "not granted"
@@ -360,7 +364,7 @@ class ClearanceRow(TypedDict):
 
     job: str
     licence: str
-    state: str
+    state: ClearanceState
     cleared: bool
     missing: list[str]
 
@@ -372,7 +376,7 @@ class RightsChecked(TypedDict):
     on: str
     licence: LicenceRow | None
     promised: bool
-    state: str
+    state: ClearanceState
     wanted: Wanted
     cleared: bool
     gaps: list[dict[str, Any]]

@@ -26,6 +26,7 @@ from bizkit.services.studio.studio_folder import StudioFolder
 if TYPE_CHECKING:
     from sqlalchemy import Connection
 
+    from bizkit.domain.rights.licence import LicenceState
     from bizkit.store.jobs import Job
     from bizkit.store.rights import Grant
 
@@ -243,7 +244,7 @@ class LicenceRow(TypedDict):
 
     number: str
     licensee: str
-    state: str
+    state: LicenceState
     works: list[str]
     starts: str
     ends: str | None

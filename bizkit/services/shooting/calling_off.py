@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from bizkit.domain.pricing.line import LineData
     from bizkit.domain.pricing.working import WorkingData
+    from bizkit.domain.rights.licence import LicenceState
     from bizkit.services.shooting.dearer_days import DearerRow
     from bizkit.store.issued import IssuedQuote
     from bizkit.store.jobs import Job
@@ -320,7 +321,7 @@ class LicenceLeft(TypedDict):
     """The licence of a job called off, and how it stands."""
 
     name: str
-    state: str
+    state: LicenceState
 
 
 class Postponed(CalledOff):
