@@ -203,3 +203,27 @@ def test_what_is_no_number_of_the_studio_is_refused_as_lost(bizkit, real, tmp_pa
     ):
         done = bizkit("papers", "lost", *words)
         assert (done.code, done.out, said in done.err) == (code, "", True), done.err
+
+
+def test_of_a_lost_revision_only_what_can_be_done_is_said(bizkit, real, tmp_path):
+    """Its number is in the book, so it cannot be recorded as used: its own command brings it back."""
+    yesterday = tmp_path / "yesterday"
+    shutil.copytree(real, yesterday)
+    text = (real / "briefs" / f"{KELP}.toml").read_text("utf-8")
+    (real / "briefs" / f"{KELP}.toml").write_text(text.replace("Follow the Kelp", "Follow the Kelp again"), "utf-8")
+    assert bizkit("quote", "draft", KELP, "--as-revision", "a new title").code == 0
+    assert bizkit("quote", "send", KELP, "--json").data["revision"] == 2
+    shutil.copy(yesterday / "book.sqlite", real / "book.sqlite")
+    paper = shutil.move(real / "papers" / f"{FIRST}-r2.pdf", tmp_path / "from the client.pdf")
+    refused = bizkit("papers", "lost", FIRST, "--reason", "the disk broke")
+    assert (refused.code, "is in the book: it is not lost" in refused.err) == (1, True)
+    brief(real, "gull-cliff")
+    assert bizkit("quote", "draft", "gull-cliff").code == 0
+    told = bizkit("quote", "send", "gull-cliff").err
+    assert f"put that paper into papers/ as {FIRST}-r2.pdf, repeat its command with the same --on; where that" in told
+    assert "papers lost" not in told
+    shutil.copy(paper, real / "papers" / f"{FIRST}-r2.pdf")
+    assert bizkit("quote", "draft", KELP, "--as-revision", "a new title").code == 0
+    again = bizkit("quote", "send", KELP, "--json")
+    assert (again.code, again.data["revision"]) == (0, 2), again.err
+    assert bizkit("quote", "send", "gull-cliff").code == 0

@@ -10,6 +10,7 @@ more.
 from __future__ import annotations
 
 import os
+import re
 import sqlite3
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -228,6 +229,12 @@ def folder_of(file: str) -> str:
     return file[: -len(name) - 1] or file if name == BOOK else file
 
 
+def _revision(file: str) -> int:
+    """The revision of a paper that may be issued again, by its file; 1 for all others."""
+    said = re.search(r"-r(\d+)\.pdf$", file)
+    return int(said[1]) if said else 1
+
+
 def _lacking(found: Standing) -> tuple[str, str]:
     """What to say of a book that lacks papers that this machine remembers, and what to do."""
     memory = found.memory
@@ -244,11 +251,13 @@ def _lacking(found: Standing) -> tuple[str, str]:
             "its place",
         )
     paper = f"put that paper into papers/ as {Path(file).name}, " if file else ""
+    # A number in the book is used up; of a further revision only its own command tells what it said.
+    record = "" if _revision(file) > 1 else f", or record the number as used with bizkit papers lost {number}"
     return (
         f"{used}; it is not in the book here: this is an older copy of the book, or another one, so its next number "
         "is used up",
-        f"{_NEWEST}. Where that is lost: {paper}repeat its command with the same --on, or record the number as used "
-        f"with bizkit papers lost {number}; where neither can be done, bizkit here --reason WHY goes on all the same",
+        f"{_NEWEST}. Where that is lost: {paper}repeat its command with the same --on{record}; where that cannot be "
+        "done, bizkit here --reason WHY goes on all the same",
     )
 
 
