@@ -9,10 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import date
+from typing import Final
 
 from bizkit.domain.names import same_name
 from bizkit.domain.rights.holding import Holding
 from bizkit.domain.rights.personal_data import PERSON_KINDS
+
+#: Kinds of paper by which somebody consents to be shown, and does not give away what they made.
+CONSENTS: Final = tuple(kind for kind, (basis, _) in PERSON_KINDS.items() if basis == "consent")
 
 #: Whether the first paper was put on file after consent was taken back on the second.
 FiledAfter = Callable[[Holding, Holding], bool]
@@ -41,9 +45,13 @@ def as_they_stand(holdings: Iterable[Holding], filed_after: FiledAfter = never) 
 def answered(papers: Sequence[Holding], *, same_works: bool = False) -> list[Holding]:
     """The papers, those signed for a child ending where the grown child signed about all the same works.
 
-    same_works: all of them count for the works in question, whatever else they are about.
+    Of consents only: what was assigned for a child stays assigned. same_works: all of them count for the works in
+    question, whatever else they are about.
     """
-    own = sorted((one for one in papers if _signed_grown(one)), key=lambda one: one.signed_on or date.max)
+    own = sorted(
+        (one for one in papers if _signed_grown(one) and one.kind in CONSENTS),
+        key=lambda one: one.signed_on or date.max,
+    )
     return [_answered(one, own, same_works) if own and one.young else one for one in papers]
 
 

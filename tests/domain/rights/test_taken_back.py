@@ -5,7 +5,7 @@ UK GDPR Article 7(3): taking consent back does not affect what was done before i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -147,3 +147,11 @@ def test_a_child_grown_up_who_answers_about_one_work_leaves_the_other_as_it_was(
     need = Need("talent_release", "it", "Finn Sinclair", frozenset({FILM, STILLS}))
     (gap,) = clear(wanted(), [FILM, STILLS], [need], as_they_stand([guardian, own])).gaps
     assert (gap.works, gap.missing) == ((FILM,), wanted(15))
+
+
+def test_what_was_assigned_for_a_child_stays_assigned_whatever_they_sign_once_grown():
+    guardian = Paper("Morag", 0, 0, DAYS, None, False).holding(1, "talent_release")
+    own = Paper("Finn", 12, 12, 14, None, False).holding(2, "talent_release")
+    assigned = [replace(one, kind="crew_assignment", document="5e" * 32) for one in (guardian, own)]
+    need = Need("crew_assignment", "it", "Finn Sinclair", frozenset({FILM}))
+    assert clear(wanted(), [FILM], [need], as_they_stand(assigned)).cleared
